@@ -1,0 +1,7 @@
+"""``python -m bodygen``."""
+
+import sys
+
+from bodygen.cli import main
+
+sys.exit(main())

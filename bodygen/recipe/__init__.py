@@ -1,0 +1,1 @@
+"""What the maker writes: a parameter file in, one frozen and checked Recipe out."""

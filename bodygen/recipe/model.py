@@ -1,0 +1,328 @@
+"""A recipe after reading: frozen data, lengths in mm, masses in g, angles in rad, temperatures in degC.
+
+Knows no TOML and no units as text (``read.py`` does). Every optional table is None or empty when it was left out, so
+that later rooms can tell "not said" from "said to be zero". Key paths in findings use the recipe's own names.
+"""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Literal
+
+Units = Literal["mm", "in"]
+BoreKind = Literal["ballast", "hanger", "tie", "eye", "rattle", "through", "any"]
+Entry = Literal["belly", "back", "side", "nose", "tail", "point"]
+Tip = Literal["twist", "flat", "ball"]
+Point3 = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """A line drawn along the length through points, left to right.
+
+    ``points`` are (x, value). ``fractions`` True: x is a share of the length and value a share of the greatest size of
+    that line (its height share of the depth, or half the thickness); False: both in mm (a squareness value is bare).
+    ``corners`` are indices of points where the line may turn sharply. ``family`` is the outline's name if one was used.
+    """
+
+    points: tuple[tuple[float, float], ...]
+    fractions: bool
+    corners: tuple[int, ...] = ()
+    family: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """Nose or tail. ``bluntness`` 0 closes to a point, 1 like an ellipse, more is flatter [-]; ``size`` is the share of
+    the greatest size that is left as a flat end (0: none) [-]. None: as the outline family or the points say.
+    """
+
+    bluntness: float | None = None
+    size: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FlatSide:
+    """Sawn flanks: height of the flat at the deepest section [mm], radius of the edges above and below it [mm].
+
+    Left out height: what the radius leaves of the depth. Left out radius: the edge runs round to the middle of the back.
+    """
+
+    height: float | None = None
+    edge_radius: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Parameters:
+    """``[shape]`` by parameters. ``back``, ``belly``: heights above and below the x axis (both written as positive
+    numbers upwards and downwards); ``plan``: half thickness; ``widest``: height z of the widest line [mm], None: midway.
+    ``depth``/``thickness`` None only where the points are lengths. ``back_share``: how much of the depth lies above the
+    x axis for outlines given as fractions [-]. ``squareness_*``: superellipse exponent along the length [-].
+    """
+
+    length: float
+    depth: float | None
+    thickness: float | None
+    back: Curve
+    belly: Curve
+    plan: Curve
+    back_share: float = 0.5
+    widest: Curve | None = None
+    squareness_back: Curve = Curve(((0.0, 2.0),), fractions=True)
+    squareness_belly: Curve = Curve(((0.0, 2.0),), fractions=True)
+    nose: End = End()
+    tail: End = End()
+    flat_side: FlatSide | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stations:
+    """``[shape] stations``: rows of (x, top, bottom, half_width, squareness), mm, read and checked already."""
+
+    file: str
+    rows: tuple[tuple[float, float, float, float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MeshFile:
+    """``[shape] mesh``: a closed mesh taken as it is; ``scale`` turns its numbers into mm."""
+
+    path: Path
+    scale: float
+
+
+@dataclass(frozen=True, slots=True)
+class Wood:
+    """``[wood]``: a species and its moisture, or a density that wins [g/cm^3]; ``blank_*``: the weighed blank."""
+
+    species: str | None = None
+    moisture_percent: float = 12.0
+    density_g_cm3: float | None = None
+    blank_mass: float | None = None
+    blank_size: Point3 | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Counterbore:
+    """A wider, flat-bottomed mouth: diameter and depth from the skin on the bore's axis [mm]."""
+
+    diameter: float
+    depth: float
+
+
+@dataclass(frozen=True, slots=True)
+class Fill:
+    """What goes into a ballast bore: a metal of the table, how it is placed, how full.
+
+    ``level`` is the share of the bore's depth that is filled [-]; ``mass`` is the maker's own scale and wins [g];
+    ``clearance`` is between a cast slug and the bore, on the diameter [mm].
+    """
+
+    metal: str = "lead_cast_slug"
+    placed: Literal["slug", "poured", "putty"] = "slug"
+    level: float = 1.0
+    mass: float | None = None
+    clearance: float = 0.0
+    finish: Literal["flush", "flat"] = "flush"
+
+
+@dataclass(frozen=True, slots=True)
+class Bore:
+    """``[[bore]]``. Where the axis meets the skin: ``x`` along the body with ``offset`` (y, right positive) for belly and
+    back; ``x`` with ``height`` (z) for the side; ``offset`` with ``height`` for nose and tail; ``at`` with ``direction``
+    (into the wood) for a point. ``lean`` tips the axis: its inner end goes aft by this angle for belly, back and side,
+    up for nose and tail [rad]. ``side`` is the flank that a side bore enters. ``depth`` [mm] is measured on the axis from
+    the skin to the shoulder or to the point, None for a bore right through. ``tip_angle`` is the point's included
+    angle [rad], used by a twist tip. ``mirror`` bores the other flank too. ``diameter`` [mm]; ``drill`` as the maker
+    named it. ``may_meet``: names of bores that this one may run into on purpose.
+    """
+
+    name: str
+    kind: BoreKind
+    entry: Entry
+    diameter: float
+    depth: float | None
+    x: float | None = None
+    offset: float = 0.0
+    height: float = 0.0
+    side: Literal["right", "left"] = "right"
+    at: Point3 | None = None
+    direction: Point3 | None = None
+    lean: float = 0.0
+    drill: str | None = None
+    depth_to: Literal["shoulder", "point"] = "shoulder"
+    tip: Tip = "twist"
+    tip_angle: float = 2.0594885173533086  # 118 degrees
+    mirror: bool = False
+    counterbore: Counterbore | None = None
+    may_meet: tuple[str, ...] = ()
+    fill: Fill | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class WireSlot:
+    """``[[wire_slot]]``: a kerf sawn in the mid-plane from belly or back, from ``start`` to ``end`` along x [mm], of
+    ``width``; either to a constant ``depth`` below the skin or down to a straight ``floor`` at that height z [mm].
+    """
+
+    name: str
+    along: Literal["belly", "back"]
+    start: float
+    end: float
+    width: float
+    depth: float | None = None
+    floor: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Mouth:
+    """A mouth cut above the slot so that the slot lies in its floor: height and depth along the slot [mm]."""
+
+    height: float
+    depth: float
+
+
+@dataclass(frozen=True, slots=True)
+class TieHole:
+    """A hole in the plate on its middle line: diameter, and distance from the slot's mouth [mm]."""
+
+    diameter: float
+    distance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Cutting:
+    """How lips are cut: ``kerf`` is the full width of the cut for laser and saw, the cutter's diameter for a router [mm];
+    ``quantity`` lips nested on a sheet of ``sheet_size`` (width, height) with ``gap`` between parts and to the edge [mm].
+    """
+
+    process: Literal["laser", "router", "hand"] = "hand"
+    kerf: float = 0.0
+    quantity: int = 1
+    sheet_size: tuple[float, float] = (300.0, 200.0)
+    gap: float = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Lip:
+    """``[lip]``. The slot's middle plane meets the profile at ``x`` on the belly (entry "belly") or at ``height`` on the
+    nose (entry "nose"); ``angle`` is measured from straight ahead downwards [rad]: 0 lies along the axis, pi/2 hangs
+    straight down. ``thickness`` is the sheet's measured thickness; the slot is ``thickness + fit`` wide [mm].
+    ``slot_depth`` runs along the plate from the skin; ``slot_width`` None cuts right across the body.
+    ``length`` is the exposed length from the slot's mouth to the tip, ``width`` the greatest width [mm].
+    ``outline`` names a family or is "points", then ``points`` are (distance from the mouth, half width) [mm].
+    ``tongue_width`` None: the slot's width, or as wide as the body is there.
+    """
+
+    sheet: str
+    thickness: float
+    angle: float
+    slot_depth: float
+    length: float
+    width: float
+    x: float | None = None
+    height: float = 0.0
+    entry: Literal["belly", "nose"] = "belly"
+    fit: float = 0.1
+    slot_width: float | None = None
+    mouth: Mouth | None = None
+    outline: str = "shovel"
+    points: tuple[tuple[float, float], ...] = ()
+    corner_radius: float = 1.0
+    tongue_width: float | None = None
+    tie_hole: TieHole | None = None
+    cutting: Cutting = Cutting()
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """``[[fitting]]``: a thing of known mass at a known place [g, mm, cm^3].
+
+    ``kind`` "weight" is the general form and says everything itself. For "hook", "ring", "eye", "screw_eye" and "wire"
+    the table fills in ``mass`` and ``displaces_cm3`` from ``size`` (and ``length`` for wire) where the recipe is silent.
+    ``hangs``: its weight acts at ``at``, the eye it hangs from.
+    """
+
+    name: str
+    kind: Literal["weight", "hook", "ring", "eye", "screw_eye", "wire"]
+    at: Point3
+    stage: str
+    mass: float | None = None
+    displaces_cm3: float | None = None
+    size: str | None = None
+    length: float | None = None
+    quantity: int = 1
+    mirror: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Coat:
+    """``[[coat]]``: a finish of the table, ``coats`` of it, each ``film`` thick [mm], or a measured ``gain`` in all [g]."""
+
+    name: str
+    finish: str | None
+    stage: str
+    coats: int = 1
+    film: float | None = None
+    density_g_cm3: float | None = None
+    gain: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Water:
+    """``[water]``: temperature [degC] and absolute salinity [g/kg], or a density that wins [g/cm^3]."""
+
+    temperature: float = 15.0
+    salinity: float = 0.0
+    density_g_cm3: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """``[line]``: diameter [mm], length out [m]."""
+
+    diameter: float | None = None
+    length_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Retrieve:
+    """``[retrieve]``: speed [m/s], rod tip above the water [m]."""
+
+    speed_m_s: float | None = None
+    tip_height_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """``[limits]``: least wood left, mm. None means the table's value for this wood (``tables/limits.toml``)."""
+
+    bore_to_skin: float | None = None
+    bore_to_bore: float | None = None
+    ballast_to_back: float | None = None
+    bore_to_slot: float | None = None
+    chin: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """A whole parameter file. ``lines`` maps a key path to its line in ``file``; ``sha256`` is of the file's bytes and of
+    every file it names, so that two equal hashes mean the same input.
+    """
+
+    name: str
+    units: Units
+    shape: Parameters | Stations | MeshFile
+    file: str
+    sha256: str
+    wood: Wood = Wood()
+    bores: tuple[Bore, ...] = ()
+    wire_slots: tuple[WireSlot, ...] = ()
+    lip: Lip | None = None
+    fittings: tuple[Fitting, ...] = ()
+    coats: tuple[Coat, ...] = ()
+    water: Water = Water()
+    line: Line | None = None
+    retrieve: Retrieve | None = None
+    limits: Limits = Limits()
+    weighed: tuple[tuple[str, float], ...] = ()  # (stage, grams) read off the maker's scale
+    lines: dict[str, int] = field(default_factory=dict, hash=False)
