@@ -12,6 +12,7 @@ Units = Literal["mm", "in"]
 BoreKind = Literal["ballast", "hanger", "tie", "eye", "rattle", "through", "any"]
 Entry = Literal["belly", "back", "side", "nose", "tail", "point"]
 Tip = Literal["twist", "flat", "ball"]
+Closed = Literal["open", "sealed", "filled"]  # floods with water | holds air | glue or filler takes up what is left
 Point3 = tuple[float, float, float]
 
 
@@ -133,7 +134,8 @@ class Bore:
     up for nose and tail [rad]. ``side`` is the flank that a side bore enters. ``depth`` [mm] is measured on the axis from
     the skin to the shoulder or to the point, None for a bore right through. ``tip_angle`` is the point's included
     angle [rad], used by a twist tip. ``mirror`` bores the other flank too. ``diameter`` [mm]; ``drill`` as the maker
-    named it. ``may_meet``: names of bores that this one may run into on purpose.
+    named it. ``may_meet``: names of bores that this one may run into on purpose. ``closed``: what becomes of the room
+    that metal and hardware leave; None: as is usual for the kind.
     """
 
     name: str
@@ -156,6 +158,7 @@ class Bore:
     counterbore: Counterbore | None = None
     may_meet: tuple[str, ...] = ()
     fill: Fill | None = None
+    closed: Closed | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +174,7 @@ class WireSlot:
     width: float
     depth: float | None = None
     floor: float | None = None
+    closed: Closed = "filled"
 
 
 @dataclass(frozen=True, slots=True)
