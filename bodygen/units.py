@@ -1,0 +1,333 @@
+"""Rulers and scales: what people write ("2-3/4 in", "0.5 oz", "52 degF") to mm, g, rad, degC and back.
+
+Knows units and exact fractions. Knows nothing of recipes: which lengths are sensible is for the reader to say.
+Every value passes through ``fractions.Fraction``, so 3/8 in is exactly 9.525 mm and rounding happens once, at the end.
+"""
+
+import math
+import re
+import unicodedata
+from dataclasses import dataclass
+from decimal import Decimal
+from difflib import get_close_matches
+from fractions import Fraction
+from typing import Literal
+
+Quantity = Literal["length", "mass", "angle", "temperature", "speed", "density", "percent"]
+
+INCH = Fraction(254, 10)  # mm, exact since 1959 (NIST Handbook 44, appendix C)
+POUND = Fraction(45359237, 100000)  # g, exact (same source)
+LONGEST_NUMBER = 40  # characters; nobody's ruler says more, and an exponent of a million would fill the memory
+
+
+class UnitError(ValueError):
+    """A written quantity that cannot be read: ``problem`` says why, ``accepted`` what would do."""
+
+    def __init__(self, problem: str, accepted: str) -> None:
+        super().__init__(f"{problem} {accepted}")
+        self.problem = problem
+        self.accepted = accepted
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """``scale`` and ``zero`` take a number to the base unit: base = (number + zero) * scale [-]."""
+
+    scale: Fraction
+    zero: Fraction = Fraction(0)
+
+
+_ONE = Unit(Fraction(1))
+_FAHRENHEIT = Unit(Fraction(5, 9), Fraction(-32))
+
+UNITS: dict[Quantity, dict[str, Unit]] = {
+    "length": {  # base mm
+        "mm": _ONE,
+        "cm": Unit(Fraction(10)),
+        "m": Unit(Fraction(1000)),
+        "um": Unit(Fraction(1, 1000)),
+        "micron": Unit(Fraction(1, 1000)),
+        "in": Unit(INCH),
+        "inch": Unit(INCH),
+        "inches": Unit(INCH),
+        '"': Unit(INCH),
+        "mil": Unit(INCH / 1000),
+        "thou": Unit(INCH / 1000),
+        "ft": Unit(INCH * 12),
+        "foot": Unit(INCH * 12),
+        "feet": Unit(INCH * 12),
+        "yd": Unit(INCH * 36),
+    },
+    "mass": {  # base g
+        "g": _ONE,
+        "mg": Unit(Fraction(1, 1000)),
+        "kg": Unit(Fraction(1000)),
+        "oz": Unit(POUND / 16),
+        "lb": Unit(POUND),
+        "gr": Unit(POUND / 7000),
+        "grain": Unit(POUND / 7000),
+        "grains": Unit(POUND / 7000),
+    },
+    "angle": {"deg": _ONE, "degrees": _ONE, "°": _ONE, "rad": _ONE},  # base deg; rad is turned in ``angle``
+    "temperature": {  # base degC
+        "degc": _ONE,
+        "°c": _ONE,
+        "c": _ONE,
+        "degf": _FAHRENHEIT,
+        "°f": _FAHRENHEIT,
+        "f": _FAHRENHEIT,
+    },
+    "speed": {  # base m/s
+        "m/s": _ONE,
+        "km/h": Unit(Fraction(1000, 3600)),
+        "mph": Unit(INCH * 12 * 5280 / 1000 / 3600),
+        "ft/s": Unit(INCH * 12 / 1000),
+    },
+    "density": {  # base g/cm3
+        "g/cm3": _ONE,
+        "g/cm^3": _ONE,
+        "g/cm³": _ONE,
+        "kg/m3": Unit(Fraction(1, 1000)),
+        "kg/m^3": Unit(Fraction(1, 1000)),
+        "kg/m³": Unit(Fraction(1, 1000)),
+        "lb/ft3": Unit(POUND / (INCH * 12 / 10) ** 3),
+        "lb/ft^3": Unit(POUND / (INCH * 12 / 10) ** 3),
+    },
+    "percent": {"%": _ONE, "percent": _ONE},
+}
+
+_ACCEPTED: dict[Quantity, str] = {
+    "length": 'a length such as "2-3/4 in", "3/8\\"", "9.5 mm" or "1.2 cm"; a bare number is in {unit}',
+    "mass": 'a mass such as "14 g", "0.5 oz" or "150 gr"; a bare number is in {unit}',
+    "angle": 'an angle such as "45 deg"; a bare number is in {unit}',
+    "temperature": 'a temperature such as "11 degC" or "52 degF"; a bare number is in {unit}',
+    "speed": 'a speed such as "1.2 m/s", "4 km/h" or "2.5 mph"; a bare number is in {unit}',
+    "density": 'a density such as "0.41 g/cm3", "410 kg/m3" or "26 lb/ft3"; a bare number is in {unit}',
+    "percent": 'a percentage such as "12 %"; a bare number is in {unit}',
+}
+_NAMES: dict[Quantity, str] = {
+    "length": "a length",
+    "mass": "a mass",
+    "angle": "an angle",
+    "temperature": "a temperature",
+    "speed": "a speed",
+    "density": "a density",
+    "percent": "a percentage",
+}
+
+_DECIMAL = r"(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d{1,2})?"
+_NUMBER = re.compile(
+    rf"(?P<sign>[+-]?)\s*(?:(?:(?P<whole>\d+)(?:\s*-\s*|\s+))?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)"
+    rf"|(?P<decimal>{_DECIMAL}))\s*(?P<unit>.*)",
+    re.IGNORECASE | re.DOTALL,
+)
+_MARKS = str.maketrans({
+    "−": "-",
+    "–": "-",
+    "″": '"',
+    "”": '"',
+    "µ": "u",
+    "μ": "u",
+    "º": "°",
+    "\u00a0": " ",
+    "\u202f": " ",
+})
+
+
+def accepted(quantity: Quantity, default_unit: str) -> str:
+    """One line that shows how a quantity may be written."""
+    return _ACCEPTED[quantity].format(unit=default_unit)
+
+
+def fraction(written: object, quantity: Quantity, default_unit: str) -> Fraction:
+    """Read a written quantity exactly.
+
+    Parameters
+    ----------
+    written : object
+        Text with or without a unit, or a number (int, float, Decimal, Fraction) in ``default_unit``.
+    quantity : str
+        What is measured; a unit of another quantity is refused.
+    default_unit : str
+        The unit of a number without one.
+
+    Returns
+    -------
+    Fraction
+        In the base unit: [mm], [g], [deg], [degC], [m/s], [g/cm^3] or [%].
+
+    Raises
+    ------
+    UnitError
+        Not a finite number, no unit of this quantity, or nothing at all.
+
+    Examples
+    --------
+    >>> fraction("2-3/4 in", "length", "mm")
+    Fraction(1397, 20)
+    >>> fraction(".5 oz", "mass", "g") == Fraction(45359237, 3200000)
+    True
+    """
+    if isinstance(written, str):
+        number, unit = _split(written, quantity, default_unit)
+    elif isinstance(written, int | float | Decimal | Fraction) and not isinstance(written, bool):
+        number, unit = _exact(written, quantity, default_unit), default_unit
+    else:
+        raise UnitError(f"not {_NAMES[quantity]}.", accepted(quantity, default_unit))
+    known = UNITS[quantity][unit]
+    return (number + known.zero) * known.scale
+
+
+def length(written: object, default_unit: str = "mm") -> float:
+    """Length [mm]; raises ``UnitError``.
+
+    >>> length('3/8"')
+    9.525
+    """
+    return float(fraction(written, "length", default_unit))
+
+
+def mass(written: object, default_unit: str = "g") -> float:
+    """Mass [g]; raises ``UnitError``."""
+    return float(fraction(written, "mass", default_unit))
+
+
+def angle(written: object, default_unit: str = "deg") -> float:
+    """Angle [rad]; raises ``UnitError``."""
+    value = float(fraction(written, "angle", default_unit))
+    in_radians = default_unit == "rad" if not isinstance(written, str) else written.strip().lower().endswith("rad")
+    return value if in_radians else math.radians(value)
+
+
+def temperature(written: object, default_unit: str = "degC") -> float:
+    """Temperature [degC]; raises ``UnitError``.
+
+    >>> temperature("50 degF")
+    10.0
+    """
+    return float(fraction(written, "temperature", default_unit.lower()))
+
+
+def speed(written: object, default_unit: str = "m/s") -> float:
+    """Speed [m/s]; raises ``UnitError``."""
+    return float(fraction(written, "speed", default_unit))
+
+
+def density(written: object, default_unit: str = "g/cm3") -> float:
+    """Density [g/cm^3]; raises ``UnitError``."""
+    return float(fraction(written, "density", default_unit))
+
+
+def percent(written: object) -> float:
+    """Percentage [%]; raises ``UnitError``."""
+    return float(fraction(written, "percent", "%"))
+
+
+def length_text(millimetres: float, units: str) -> str:
+    """Show a length [mm] as the maker's ruler shows it: inches to the nearest 1/64 with the decimal beside it.
+
+    >>> length_text(69.85, "in")
+    '2-3/4 in (2.750)'
+    >>> length_text(69.85, "mm")
+    '69.85 mm'
+    """
+    if units == "mm":
+        return f"{millimetres + 0.0:.2f} mm"
+    inches = millimetres / float(INCH)
+    return f"{inch_fraction(inches)} in ({inches + 0.0:.3f})"
+
+
+def inch_fraction(inches: float) -> str:
+    """Nearest 1/64 of a length [in] as a mixed number.
+
+    >>> inch_fraction(2.0157)
+    '2-1/64'
+    """
+    whole, part = divmod(round(abs(inches) * 64), 64)
+    sign = "-" if inches < 0 and (whole or part) else ""
+    if not part:
+        return f"{sign}{whole}"
+    nearest = Fraction(part, 64)
+    return f"{sign}{whole}-{nearest}" if whole else f"{sign}{nearest}"
+
+
+def mass_text(grams: float, units: str) -> str:
+    """Show a mass [g], with ounces beside it for who works in inches.
+
+    >>> mass_text(14.0, "in")
+    '14.00 g (0.494 oz)'
+    """
+    return f"{grams:.2f} g" if units == "mm" else f"{grams:.2f} g ({grams / float(POUND / 16):.3f} oz)"
+
+
+def angle_text(radians: float) -> str:
+    """Show an angle [rad] in degrees.
+
+    >>> angle_text(math.pi / 4)
+    '45.0 deg'
+    """
+    return f"{math.degrees(radians) + 0.0:.1f} deg"
+
+
+def temperature_text(celsius: float, units: str) -> str:
+    """Show a temperature [degC], in degrees Fahrenheit first for who works in inches.
+
+    >>> temperature_text(10.0, "in")
+    '50.0 degF (10.0 degC)'
+    """
+    return f"{celsius:.1f} degC" if units == "mm" else f"{celsius * 1.8 + 32:.1f} degF ({celsius:.1f} degC)"
+
+
+def _split(written: str, quantity: Quantity, default_unit: str) -> tuple[Fraction, str]:
+    """The number and the known unit's name in a text."""
+    text = _plain(written)
+    if not text:
+        raise UnitError("empty.", accepted(quantity, default_unit))
+    if re.fullmatch(r"[+-]?(nan|inf(inity)?)\b.*", text, re.IGNORECASE):
+        raise UnitError("not a finite number.", accepted(quantity, default_unit))
+    if re.search(r"\d,\d", text):
+        raise UnitError("a comma in a number; write a decimal point.", accepted(quantity, default_unit))
+    match = _NUMBER.fullmatch(text)
+    if match is None or len(text) > LONGEST_NUMBER:
+        raise UnitError(f"not {_NAMES[quantity]}.", accepted(quantity, default_unit))
+    if match["decimal"]:
+        number = Fraction(match["decimal"])
+    elif int(match["bottom"]) == 0:
+        raise UnitError("a fraction with 0 below the line.", accepted(quantity, default_unit))
+    else:
+        number = int(match["whole"] or 0) + Fraction(int(match["top"]), int(match["bottom"]))
+    unit = match["unit"].strip()
+    return (-number if match["sign"] == "-" else number), _known(unit or default_unit, quantity, default_unit)
+
+
+def _plain(written: str) -> str:
+    """Typographic marks as a keyboard writes them, and a half or eighth in one character as three."""
+    text = written.strip().translate(_MARKS)
+    for mark in {c for c in text if unicodedata.name(c, "").startswith("VULGAR FRACTION")}:
+        text = text.replace(mark, " " + unicodedata.normalize("NFKC", mark).replace("⁄", "/"))
+    return text.strip()
+
+
+def _known(unit: str, quantity: Quantity, default_unit: str) -> str:
+    """The unit's name in the table, or a refusal that names what was meant."""
+    name = unit.rstrip(".").lower() if unit not in UNITS[quantity] else unit
+    if name in UNITS[quantity]:
+        return name
+    for other, units in UNITS.items():
+        if name in units:
+            raise UnitError(f"{_NAMES[other]} where {_NAMES[quantity]} belongs.", accepted(quantity, default_unit))
+    near = get_close_matches(name, UNITS[quantity], n=1, cutoff=0.5)
+    hint = f' Did you mean "{near[0]}"?' if near else ""
+    raise UnitError(f'"{unit}" is no unit for {_NAMES[quantity]}.{hint}', accepted(quantity, default_unit))
+
+
+def _exact(number: float | Decimal | Fraction, quantity: Quantity, default_unit: str) -> Fraction:
+    """A bare number without rounding; a float stands for the shortest decimal that reads back as it."""
+    if isinstance(number, Fraction):
+        return number
+    decimal = Decimal(repr(number)) if isinstance(number, float) else Decimal(number)
+    if not decimal.is_finite():
+        raise UnitError("not a finite number.", accepted(quantity, default_unit))
+    if decimal and abs(decimal.adjusted()) > LONGEST_NUMBER:
+        raise UnitError("too far from any bench.", accepted(quantity, default_unit))
+    return Fraction(decimal)
