@@ -8,6 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from bodygen.form.body import Body
+
 Array = NDArray[np.float64]
 
 
@@ -30,3 +32,91 @@ class SkinIntegrals:
     area: float
     centroid: Array
     inertia: Array
+
+
+def about_centroid(measure: float, first: Array, second: Array) -> tuple[Array, Array]:
+    """Centroid and inertia tensor from a measure, its first moments (3,) and second moments (3, 3) about the origin."""
+    centroid = first / measure
+    central = second - measure * np.outer(centroid, centroid)
+    return centroid, np.trace(central) * np.eye(3) - central
+
+
+def body_volume(body: Body) -> VolumeIntegrals:
+    """Volume, centroid and inertia of the body, exact to rounding.
+
+    By the divergence theorem with fields along y, so that the plane ends (normal along x) add nothing; the integrands
+    are polynomials of degree 14 at most in either parameter, which eight Gauss points integrate exactly.
+    """
+    point, normal = _quadrature(body, 8)
+    x, y, z = point[..., 0], point[..., 1], point[..., 2]
+    flux = normal[..., 1]
+    total = 2 * np.sum(y * flux)
+    first = np.array([2 * np.sum(x * y * flux), 0.0, 2 * np.sum(z * y * flux)])
+    xx, yy, zz, xz = (2 * np.sum(f * flux) for f in (x * x * y, y**3 / 3, z * z * y, x * z * y))
+    second = np.array([[xx, 0.0, xz], [0.0, yy, 0.0], [xz, 0.0, zz]])
+    return VolumeIntegrals(float(total), *about_centroid(float(total), first, second))
+
+
+def body_skin(body: Body) -> SkinIntegrals:
+    """Area, centroid and inertia of the whole skin, plane ends included.
+
+    The area element is not a polynomial; 8 x 8 Gauss points a patch leave less than 1e-5 of the area (tested against
+    refinement).
+    """
+    point, normal = _quadrature(body, 8)
+    element = np.linalg.norm(normal, axis=-1)
+    area = 2 * float(np.sum(element))
+    first = 2 * np.einsum("ij,ijk->k", element, point) * (1.0, 0.0, 1.0)
+    second = 2 * np.einsum("ij,ijk,ijl->kl", element, point, point)
+    second[1, [0, 2]] = second[[0, 2], 1] = 0.0
+    for flat, row in ((body.nose_flat, 0), (body.tail_flat, -1)):
+        if flat:
+            cap, cap_first, cap_second = _cap(body.poles[row])
+            area, first, second = area + cap, first + cap_first, second + cap_second
+    return SkinIntegrals(area, *about_centroid(area, first, second))
+
+
+def _quadrature(body: Body, count: int) -> tuple[Array, Array]:
+    """Points and outward normals times area weight on the right half: (n, m, 3) each."""
+    node, weight = np.polynomial.legendre.leggauss(count)
+    node, weight = (node + 1) / 2, weight / 2
+    breaks = body.breaks
+    width = np.diff(breaks)
+    u = (breaks[:-1, None] + width[:, None] * node).ravel()
+    u_weight = (width[:, None] * weight).ravel()
+    polygon, along = body.polygons(u), body.polygons(u, 1)
+    value, slope = _bernstein(node), _bernstein_slope(node)
+    parts = range(body.segments)
+    pick = [slice(3 * i, 3 * i + 4) for i in parts]
+    point = np.concatenate([np.einsum("pk,nkd->npd", value, polygon[:, p]) for p in pick], axis=1)
+    du = np.concatenate([np.einsum("pk,nkd->npd", value, along[:, p]) for p in pick], axis=1)
+    dv = np.concatenate([np.einsum("pk,nkd->npd", slope, polygon[:, p]) for p in pick], axis=1)
+    area_weight = u_weight[:, None] * np.tile(weight, body.segments)
+    # around the section runs from belly to back over the right flank: u x v points into the body there
+    return point, -np.cross(du, dv) * area_weight[..., None]
+
+
+def _bernstein(s: Array) -> Array:
+    return np.stack([(1 - s) ** 3, 3 * s * (1 - s) ** 2, 3 * s**2 * (1 - s), s**3], axis=1)
+
+
+def _bernstein_slope(s: Array) -> Array:
+    return 3 * np.stack([-((1 - s) ** 2), (1 - s) ** 2 - 2 * s * (1 - s), 2 * s * (1 - s) - s**2, s**2], axis=1)
+
+
+def _cap(polygon: Array) -> tuple[float, Array, Array]:
+    """Area, first and second moments about the origin of a plane end from its half control polygon (3 s + 1, 3)."""
+    node, weight = np.polynomial.legendre.leggauss(8)
+    node, weight = (node + 1) / 2, weight / 2
+    x = float(polygon[0, 0])
+    area, m_z, m_yy, m_zz = 0.0, 0.0, 0.0, 0.0
+    for i in range((len(polygon) - 1) // 3):
+        part = polygon[3 * i : 3 * i + 4]
+        (y, z), dz = (_bernstein(node) @ part)[:, 1:].T, (_bernstein_slope(node) @ part)[:, 2] * weight
+        area += 2 * float(y @ dz)
+        m_z += 2 * float((y * z) @ dz)
+        m_yy += 2 * float((y**3 / 3) @ dz)
+        m_zz += 2 * float((y * z * z) @ dz)
+    first = np.array([x * area, 0.0, m_z])
+    second = np.array([[x * x * area, 0.0, x * m_z], [0.0, m_yy, 0.0], [x * m_z, 0.0, m_zz]])
+    return area, first, second

@@ -1,0 +1,136 @@
+"""The body: one surface over its poles. Evaluation, sections, outlines; everything else is derived from these.
+
+Along the length a clamped cubic B-spline (a corner is a knot of multiplicity 3), around the right half a chain of cubic
+Béziers from the middle of the belly to the middle of the back. The left half is the mirror image at y = 0.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bodygen.form import spline
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Body:
+    """``knots`` (n + 4,) [-]; ``poles`` (n, 3 s + 1, 3) in mm, x from the nose, y >= 0 to the right, z up.
+
+    ``nose_flat`` and ``tail_flat`` tell a sized end, closed by a plane face, from a single point.
+    """
+
+    knots: Array
+    poles: Array
+    nose_flat: bool
+    tail_flat: bool
+
+    @property
+    def segments(self) -> int:
+        """How many Béziers make half a section."""
+        return (self.poles.shape[1] - 1) // 3
+
+    @property
+    def breaks(self) -> Array:
+        """The distinct knots: between two of them the surface is one polynomial."""
+        return np.unique(self.knots)
+
+    @property
+    def corners(self) -> Array:
+        """Inner knots of multiplicity 3: parameters where the outline turns sharply."""
+        inner, count = np.unique(self.knots[spline.DEGREE + 1 : -spline.DEGREE - 1], return_counts=True)
+        return inner[count >= spline.DEGREE]
+
+    @property
+    def length(self) -> float:
+        """Nose to tail [mm]."""
+        return float(self.poles[-1, 0, 0])
+
+    def polygons(self, u: Array, order: int = 0) -> Array:
+        """Control polygons of the half sections at u (m,), or their u-derivatives: (m, 3 s + 1, 3) [mm]."""
+        return spline.evaluate(self.knots, self.poles, u, order)
+
+    def points(self, u: Array, per_segment: int) -> Array:
+        """Points on the right half: (m, s * per_segment + 1, 3) [mm], evenly spread in each Bézier."""
+        return bezier_points(self.polygons(u), per_segment)
+
+    def parameter_at(self, x: Array) -> Array:
+        """u where the surface passes x (k,) [mm]; x must lie on the body.
+
+        Newton's method from a fine table; at a round end, where x grows like u^2, from the square root.
+        """
+        x = np.clip(np.asarray(x, dtype=float), 0.0, self.length)
+        table_u, table_x = _stations_table(self)
+        i = np.clip(np.searchsorted(table_x, x, side="right") - 1, 0, len(table_u) - 2)
+        low, high = table_u[i], table_u[i + 1]
+        share = np.clip((x - table_x[i]) / (table_x[i + 1] - table_x[i]), 0.0, 1.0)
+        share = np.where(i == 0, np.sqrt(share), np.where(i == len(table_u) - 2, 1 - np.sqrt(1 - share), share))
+        u = low + (high - low) * share
+        column = self.poles[:, 0, 0]
+        for _ in range(4):
+            off = spline.evaluate(self.knots, column, u) - x
+            slope = spline.evaluate(self.knots, column, u, 1)
+            u = np.clip(u - off / np.where(slope > 0, slope, np.inf), low, high)
+        return u
+
+    def heights_at(self, x: Array) -> tuple[Array, Array]:
+        """Belly and back height z at x (k,) in the mid-plane [mm]."""
+        polygon = self.polygons(self.parameter_at(x))
+        return polygon[:, 0, 2], polygon[:, -1, 2]
+
+    def half_width_at(self, x: Array) -> Array:
+        """Greatest half thickness of the sections at x (k,) [mm]."""
+        return self.polygons(self.parameter_at(x))[:, self.widest_index, 1]
+
+    @property
+    def widest_index(self) -> int:
+        """Which control point of a half section is the widest line (lower end of a flat flank)."""
+        return {2: 3, 3: 3, 5: 6}[self.segments]
+
+    def section_at(self, x: float, per_segment: int = 24) -> Array:
+        """The whole section at x as a closed polygon (k, 2) of (y, z) [mm], counter-clockwise seen from the tail."""
+        half = self.points(self.parameter_at(np.array([x])), per_segment)[0, :, 1:]
+        left = half[-2:0:-1] * (-1.0, 1.0)
+        return np.concatenate([half, left])
+
+    def sizes(self) -> tuple[float, float, float]:
+        """Length, greatest depth (back to belly in one section), greatest thickness [mm]."""
+        u = fine_parameters(self, 12)
+        polygon = self.polygons(u)
+        depth = _peak(polygon[:, -1, 2] - polygon[:, 0, 2])
+        return self.length, depth, 2 * _peak(polygon[:, self.widest_index, 1])
+
+
+@lru_cache(maxsize=16)
+def _stations_table(body: Body) -> tuple[Array, Array]:
+    """u and x(u), forty to a span: where parameter_at starts from."""
+    u = fine_parameters(body, 40)
+    return u, spline.evaluate(body.knots, body.poles[:, 0, 0], u)
+
+
+def _peak(values: Array) -> float:
+    """Greatest value of a densely sampled smooth line, by the parabola through the top three samples."""
+    i = int(np.argmax(values))
+    if i in (0, len(values) - 1):
+        return float(values[i])
+    a, b, c = values[i - 1 : i + 2]
+    bend = a - 2 * b + c
+    return float(b - (a - c) ** 2 / (8 * bend)) if bend < 0 else float(b)
+
+
+def fine_parameters(body: Body, per_span: int) -> Array:
+    """Every knot, with ``per_span`` - 1 parameters evenly between neighbours."""
+    breaks = body.breaks
+    step = np.arange(per_span) / per_span
+    return np.append((breaks[:-1, None] + np.diff(breaks)[:, None] * step).ravel(), breaks[-1])
+
+
+def bezier_points(polygons: Array, per_segment: int) -> Array:
+    """Points on chains of cubic Béziers: (..., 3 s + 1, d) -> (..., s * per_segment + 1, d)."""
+    s = np.arange(per_segment) / per_segment
+    weight = np.stack([(1 - s) ** 3, 3 * s * (1 - s) ** 2, 3 * s**2 * (1 - s), s**3], axis=1)
+    count = (polygons.shape[-2] - 1) // 3
+    parts = [np.einsum("pk,...kd->...pd", weight, polygons[..., 3 * i : 3 * i + 4, :]) for i in range(count)]
+    return np.concatenate([*parts, polygons[..., -1:, :]], axis=-2)

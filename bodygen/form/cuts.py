@@ -1,0 +1,255 @@
+"""Where every drill, saw and kerf goes: recipe -> tools in body axes, each a plain solid swept in from outside.
+
+A tool is data (a revolved profile or a prism); mesh/ and solid/ each make their own solid of it. Nothing is cut here and
+nothing is judged: whether enough wood is left is asked in doubts.py.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from math import cos, sin, tan
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bodygen.errors import InputError, Mistake
+from bodygen.recipe.model import Bore, Lip, Recipe, WireSlot
+
+Array = NDArray[np.float64]
+CLEAR_MM = 2.0
+"""How far a tool reaches beyond the body's box, so that no face of it lies on the skin."""
+MOUTH_MM = 1e-3
+"""Crossings nearer than this to a mouth are the mouth itself."""
+
+
+@dataclass(frozen=True, slots=True)
+class Probe:
+    """The skin's answers to straight lines; a drawn body (probe.py) and a mesh (mesh/) each give their own.
+
+    ``crossings``: (origin (3,), unit direction (3,)) -> sorted distances at which the line passes the skin [mm].
+    ``heights``: x (k,) -> belly and back height in the mid-plane [mm], nan beside the body.
+    ``low``, ``high``: the body's extents (3,) [mm].
+    """
+
+    crossings: Callable[[Array, Array], Array]
+    heights: Callable[[Array], tuple[Array, Array]]
+    low: Array
+    high: Array
+
+    @property
+    def reach(self) -> float:
+        """A length that takes any tool clear of the body [mm]."""
+        return float(np.linalg.norm(self.high - self.low)) + CLEAR_MM
+
+
+@dataclass(frozen=True, slots=True)
+class Revolved:
+    """A drill's path: a profile turned about an axis.
+
+    ``origin`` is the mouth, where the axis meets the skin; ``axis`` the unit direction into the wood. ``profile`` holds
+    (s, r): distance along the axis from the mouth and radius [mm], from outside to the innermost point (r = 0).
+    ``ball`` True: the last two points are joined by a quarter circle. ``shoulder`` and ``point`` are where the full
+    diameter and the hole end (equal for a flat bottom); for a bore right through both are the exit.
+    """
+
+    name: str
+    kind: str
+    bore: int
+    mirrored: bool
+    origin: tuple[float, float, float]
+    axis: tuple[float, float, float]
+    profile: tuple[tuple[float, float], ...]
+    ball: bool
+    diameter: float
+    shoulder: float
+    point: float
+    through: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Prism:
+    """A saw's path: a polygon of (a, b) along ``along`` and ``normal`` from ``origin``, thick from -half to +half across.
+
+    The thickness runs along y: every saw cut of a bait stands across its mid-plane.
+    """
+
+    name: str
+    kind: str
+    origin: tuple[float, float, float]
+    along: tuple[float, float, float]
+    normal: tuple[float, float, float]
+    polygon: tuple[tuple[float, float], ...]
+    half: float
+    depth: float
+
+
+Tool = Revolved | Prism
+
+
+def tools_of(recipe: Recipe, probe: Probe) -> tuple[Tool, ...]:
+    """Every cut of the recipe in its order: bores (a mirrored one twice), then the lip slot, then wire slots.
+
+    Raises
+    ------
+    InputError
+        A mouth that lies beside the body: nothing there to drill into. All such mistakes together.
+    """
+    tools: list[Tool] = []
+    mistakes: list[Mistake] = []
+    for index, bore in enumerate(recipe.bores):
+        try:
+            tools += _bore(recipe, index, bore, probe)
+        except InputError as error:
+            mistakes += error.mistakes
+    try:
+        if recipe.lip:
+            tools.append(_lip_slot(recipe, recipe.lip, probe))
+    except InputError as error:
+        mistakes += error.mistakes
+    for index, slot in enumerate(recipe.wire_slots):
+        try:
+            tools.append(_wire_slot(recipe, index, slot, probe))
+        except InputError as error:
+            mistakes += error.mistakes
+    if mistakes:
+        raise InputError(mistakes)
+    return tuple(tools)
+
+
+def _beside(recipe: Recipe, key: str, what: str, probe: Probe) -> InputError:
+    low, high = probe.low, probe.high
+    span = ", ".join(f"{axis} {a:.2f} to {b:.2f}" for axis, a, b in zip("xyz", low, high, strict=True))
+    return InputError([Mistake(recipe.file, recipe.lines.get(key, 0), key, "", what, f"a place on the body, which spans {span} mm")])
+
+
+def _bore(recipe: Recipe, index: int, bore: Bore, probe: Probe) -> list[Revolved]:
+    key = f"bore[{index + 1}]"
+    start, square, axis = bore_line(bore, probe)
+    hits = probe.crossings(start, square)
+    if len(hits) < 2:  # noqa: PLR2004  in and out
+        raise _beside(recipe, key, f"its axis ({bore.name}) does not meet the body", probe)
+    mouth = start + hits[0] * square
+    reach = probe.reach
+    beyond = probe.crossings(mouth - axis * reach, axis) - reach
+    beyond = beyond[beyond > MOUTH_MM]
+    if not len(beyond):
+        raise _beside(recipe, key, f"its axis ({bore.name}) only grazes the body", probe)
+    leave = float(beyond[0])
+    r = bore.diameter / 2
+    out = reach
+    if bore.depth is None:
+        shoulder = point = leave
+        end = ((out, r), (out, 0.0))
+    else:
+        tip = _tip_length(bore)
+        shoulder = bore.depth if bore.depth_to == "shoulder" else bore.depth - tip
+        point = shoulder + tip
+        if shoulder < 0:
+            raise _beside(recipe, f"{key}.depth", f"the point alone is {tip:.2f} mm long: measured to the point that is the least", probe)
+        end = ((shoulder, r), (point, 0.0))
+    mouth_radius = bore.counterbore.diameter / 2 if bore.counterbore else r
+    step = ((bore.counterbore.depth, mouth_radius), (bore.counterbore.depth, r)) if bore.counterbore else ()
+    profile = ((-out, 0.0), (-out, mouth_radius), *step, *end)
+    tool = Revolved(
+        bore.name,
+        bore.kind,
+        index,
+        mirrored=False,
+        origin=_triple(mouth),
+        axis=_triple(axis),
+        profile=profile,
+        ball=bore.tip == "ball" and bore.depth is not None,
+        diameter=bore.diameter,
+        shoulder=shoulder,
+        point=point,
+        through=bore.depth is None,
+    )
+    if not bore.mirror:
+        return [tool]
+    flip = (1.0, -1.0, 1.0)
+    other = replace(tool, mirrored=True, origin=_triple(mouth * flip), axis=_triple(axis * flip))
+    return [tool, other]
+
+
+def _tip_length(bore: Bore) -> float:
+    """How far the drill's end reaches beyond its shoulder [mm]."""
+    r = bore.diameter / 2
+    return {"twist": r / tan(bore.tip_angle / 2), "ball": r, "flat": 0.0}[bore.tip]
+
+
+def bore_line(bore: Bore, probe: Probe) -> tuple[Array, Array, Array]:
+    """Where to look for the mouth: a point outside the body (3,) [mm] and the unit direction square to the face entered
+    (3,); then the drill's own unit direction into the wood (3,), which ``lean`` tips away from it.
+    """
+    low, high = probe.low, probe.high
+    c, s = cos(bore.lean), sin(bore.lean)
+    x = bore.x if bore.x is not None else 0.0
+    reach = probe.reach
+    if bore.entry == "point":
+        assert bore.at is not None  # noqa: S101  the reader asks for both
+        assert bore.direction is not None  # noqa: S101
+        axis = np.array(bore.direction, dtype=float)
+        axis /= np.linalg.norm(axis)
+        return np.array(bore.at) - axis * reach, axis, axis
+    if bore.entry in ("nose", "tail"):
+        way = 1.0 if bore.entry == "nose" else -1.0
+        square, axis = np.array([way, 0.0, 0.0]), np.array([way * c, 0.0, s])
+        through = np.array([low[0] if way > 0 else high[0], bore.offset, bore.height])
+    elif bore.entry == "side":
+        way = -1.0 if bore.side == "right" else 1.0
+        square, axis, through = np.array([0.0, way, 0.0]), np.array([s, way * c, 0.0]), np.array([x, 0.0, bore.height])
+    else:
+        way = 1.0 if bore.entry == "belly" else -1.0
+        square, axis, through = np.array([0.0, 0.0, way]), np.array([s, 0.0, way * c]), np.array([x, bore.offset, 0.0])
+    return through - square * reach, square, axis
+
+
+def _lip_slot(recipe: Recipe, lip: Lip, probe: Probe) -> Prism:
+    out = probe.reach
+    if lip.entry == "belly":
+        key, start, way = "lip.x", np.array([lip.x or 0.0, 0.0, probe.low[2] - out]), np.array([0.0, 0.0, 1.0])
+    else:
+        key, start, way = "lip.height", np.array([probe.low[0] - out, 0.0, lip.height]), np.array([1.0, 0.0, 0.0])
+    hits = probe.crossings(start, way)
+    if len(hits) < 2:  # noqa: PLR2004
+        raise _beside(recipe, key, "the slot does not meet the body there", probe)
+    mouth = start + hits[0] * way
+    c, s = cos(lip.angle), sin(lip.angle)
+    half = (lip.thickness + lip.fit) / 2
+    outline = [(-out, -half), (lip.slot_depth, -half), (lip.slot_depth, half)]
+    if lip.mouth:
+        top = half + lip.mouth.height
+        outline += [(lip.mouth.depth, half), (lip.mouth.depth, top), (-out, top)]
+    else:
+        outline += [(-out, half)]
+    width = lip.slot_width / 2 if lip.slot_width is not None else float(max(abs(probe.low[1]), abs(probe.high[1]))) + CLEAR_MM
+    return Prism("lip slot", "slot", _triple(mouth), (c, 0.0, s), (-s, 0.0, c), tuple(outline), width, lip.slot_depth)
+
+
+def _wire_slot(recipe: Recipe, index: int, slot: WireSlot, probe: Probe) -> Prism:
+    key = f"wire_slot[{index + 1}]"
+    low, high = probe.low, probe.high
+    up = 1.0 if slot.along == "belly" else -1.0
+    outside = (low[2] if slot.along == "belly" else high[2]) - up * CLEAR_MM
+    count = max(2, int(np.ceil((slot.end - slot.start) / 1.0)) + 1)
+    stations = np.linspace(slot.start, slot.end, count)
+    skin = probe.heights(stations)[0 if slot.along == "belly" else 1]
+    on_body = np.isfinite(skin)
+    if not on_body.any():
+        raise _beside(recipe, key, f"the kerf ({slot.name}) runs beside the body", probe)
+    if slot.floor is not None:
+        floor = np.full(count, slot.floor)
+    else:
+        assert slot.depth is not None  # noqa: S101  the reader asks for one of the two
+        floor = np.interp(stations, stations[on_body], skin[on_body]) + up * slot.depth
+    if slot.floor is not None and np.nanmax(up * (floor - skin)) <= 0:
+        raise _beside(recipe, f"{key}.floor", "the floor lies outside the wood all along the kerf", probe)
+    points = [(slot.start, float(outside)), (slot.end, float(outside)), *zip(stations[::-1].tolist(), floor[::-1].tolist(), strict=True)]
+    if slot.floor is not None:
+        points = [*points[:3], points[-1]]
+    depth = float(np.nanmax(np.abs(floor - skin)))
+    outline = points if up > 0 else points[::-1]
+    return Prism(slot.name, "wire", (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), tuple(outline), slot.width / 2, depth)
+
+
+def _triple(vector: Array) -> tuple[float, float, float]:
+    return float(vector[0]), float(vector[1]), float(vector[2])

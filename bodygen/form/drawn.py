@@ -1,0 +1,241 @@
+"""A body drawn by parameters: outlines, taper, widest line and squareness as fair lines, sampled into a table of offsets.
+
+Outlines may be given as lengths or as shares of a size; shares are scaled so that the greatest depth and thickness come
+out exactly as written.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bodygen.errors import InputError, Mistake
+from bodygen.form.fair import FairLine, fair_line
+from bodygen.form.offsets import Offsets
+from bodygen.form.section import smaller_of
+from bodygen.recipe.model import Curve, End, Parameters, Recipe
+from bodygen.tables import load
+
+Array = NDArray[np.float64]
+STATIONS = 33
+"""Rows before those of the maker's own points: 32 spans follow any drawn outline within about 0.01 mm."""
+AGREE_MM = 0.05
+"""A written size and the points' own size may differ by what a pencil line is wide."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """One drawn line over the length: a fair line in the parameter t that opens round ends.
+
+    ``nose`` and ``tail`` are the bluntness of the ends [-]: near a blunt nose t grows like x^(1 / (1 + bluntness)), so
+    a line with a plain slope in t closes like an ellipse there for bluntness 1 and straight for 0.
+    """
+
+    line: FairLine
+    length: float
+    nose: float
+    tail: float
+
+    def __call__(self, x: Array) -> Array:
+        """Height of the line at x [mm]."""
+        return self.line(opened(x / self.length, self.nose, self.tail))
+
+
+def opened(share: Array, nose: float, tail: float) -> Array:
+    """The parameter t of a share of the length [-]: 0 to 1, rising, opened towards blunt ends.
+
+    >>> opened(np.array([0.0, 0.25, 0.5, 1.0]), 0.0, 0.0)
+    array([0.  , 0.25, 0.5 , 1.  ])
+    """
+    share = np.clip(share, 0.0, 1.0)
+    front, back = share ** (1 / (1 + nose)), (1 - share) ** (1 / (1 + tail))
+    return front / (front + back)
+
+
+def offsets_of(recipe: Recipe, shape: Parameters) -> Offsets:
+    """The table of offsets of a drawn body.
+
+    Raises
+    ------
+    InputError
+        Sizes that contradict the points, a widest line outside the body, a flat side taller than the body.
+    """
+    nose, tail = _bluntness(shape, shape.nose, 0), _bluntness(shape, shape.tail, 1)
+    back, belly, plan = (_outline(curve, shape, (nose, tail)) for curve in (shape.back, shape.belly, shape.plan))
+    x, corners = _stations(shape, (nose, tail))
+    fine = np.linspace(0, shape.length, 2001)
+    up, down = _heights(recipe, shape, back, belly, fine)
+    wide = _widths(recipe, shape, plan, fine)
+    top, bottom, half_width = back(x) * up, -belly(x) * down, plan(x) * wide
+    for end in (0, -1):
+        depth = top[end] - bottom[end]
+        if min(depth, half_width[end]) < 1e-6:  # closed one way: closed to a point
+            top[end] = bottom[end] = (top[end] + bottom[end]) / 2
+            half_width[end] = 0.0
+    depth = top - bottom
+    widest = bottom + depth * _widest_share(recipe, shape, x, (back, up), (belly, down))
+    flat = _flats(recipe, shape, (top, bottom, widest), half_width)
+    closed = (depth[0] < 1e-6, depth[-1] < 1e-6)
+    return Offsets(
+        x,
+        top,
+        bottom,
+        half_width,
+        widest,
+        _squareness(shape.squareness_back, shape.length, x),
+        _squareness(shape.squareness_belly, shape.length, x),
+        flat,
+        nose_round=bool(closed[0] and nose > 0.5),
+        tail_round=bool(closed[1] and tail > 0.5),
+        corners=corners,
+    )
+
+
+def _mistake(recipe: Recipe, key: str, problem: str, accepted: str) -> InputError:
+    return InputError([Mistake(recipe.file, recipe.lines.get(key, 0), key, "", problem, accepted)])
+
+
+def _bluntness(shape: Parameters, end: End, which: int) -> float:
+    """As written; else as the back's outline family says; else round where the outline closes, square where it does not."""
+    if end.bluntness is not None:
+        return end.bluntness
+    family = load("outlines")["outline"].get(shape.back.family) if shape.back.family else None
+    if family:
+        return float(family[("nose_bluntness", "tail_bluntness")[which]])
+    index = (0, -1)[which]
+    open_end = (end.size or 0.0) > 0 or min(shape.back.points[index][1], shape.plan.points[index][1]) > 0
+    return 0.0 if open_end else 1.0
+
+
+def _outline(curve: Curve, shape: Parameters, blunt: tuple[float, float]) -> Outline:
+    points = np.array(curve.points, dtype=float)
+    share = points[:, 0] / (1.0 if curve.fractions else shape.length)
+    values = points[:, 1].copy()
+    top = values.max()
+    for index, end in ((0, shape.nose), (-1, shape.tail)):
+        if end.size is not None:
+            values[index] = end.size * top
+    return Outline(fair_line(opened(share, *blunt), values, curve.corners), shape.length, *blunt)
+
+
+def _stations(shape: Parameters, blunt: tuple[float, float]) -> tuple[Array, tuple[int, ...]]:
+    """Where the rows lie: evenly in t, and at every point of the maker's; indices of the corner rows."""
+    table = np.concatenate([[0.0], np.geomspace(1e-9, 0.5, 2000)])
+    share = np.concatenate([table, 1 - table[-2::-1]])
+    even = np.interp(np.linspace(0, 1, STATIONS), opened(share, *blunt), share) * shape.length
+    own: dict[float, bool] = {}
+    for curve in (shape.back, shape.belly, shape.plan):
+        scale = shape.length if curve.fractions else 1.0
+        for i, (at, _) in enumerate(curve.points[1:-1], start=1):
+            own[round(at * scale, 9)] = own.get(round(at * scale, 9), False) or i in curve.corners
+    kept: list[float] = []
+    for at in sorted(own, key=lambda at: (not own[at], at)):  # corners first: a row a hair beside one would be a wiggle
+        if all(abs(at - other) > 0.25 * shape.length / STATIONS for other in kept) or own[at]:
+            kept.append(at)
+    gap = np.diff(even)
+    near = np.minimum(np.append(gap, gap[-1]), np.insert(gap, 0, gap[0])) * 0.4
+    rows = [float(e) for e, g in zip(even[1:-1], near[1:-1], strict=True) if all(abs(e - at) > g for at in kept)]
+    x = np.array(sorted([0.0, *rows, *kept, shape.length]))
+    return x, tuple(int(np.searchsorted(x, at)) for at in sorted(own) if own[at])
+
+
+def _heights(recipe: Recipe, shape: Parameters, back: Outline, belly: Outline, x: Array) -> tuple[float, float]:
+    """Factors from the drawn values of back and belly to mm."""
+    high, low = back(x), belly(x)
+    if shape.back.fractions and shape.belly.fractions:
+        assert shape.depth is not None  # noqa: S101  the reader asks for it
+        sum_of_shares = (high * shape.back_share + low * (1 - shape.back_share)).max()
+        scale = shape.depth / sum_of_shares
+        return scale * shape.back_share, scale * (1 - shape.back_share)
+    if shape.back.fractions or shape.belly.fractions:
+        assert shape.depth is not None  # noqa: S101
+        drawn, shares = (low, high) if shape.back.fractions else (high, low)
+        small, large = 0.0, 2 * shape.depth / shares.max()
+        if (drawn).max() >= shape.depth:
+            key = "shape.belly" if shape.back.fractions else "shape.back"
+            raise _mistake(recipe, key, "alone is deeper than the whole body", "less than shape.depth on this side of the x axis")
+        for _ in range(60):
+            middle = (small + large) / 2
+            small, large = (middle, large) if (drawn + middle * shares).max() < shape.depth else (small, middle)
+        return (middle, 1.0) if shape.back.fractions else (1.0, middle)
+    depth = (high + low).max()
+    if shape.depth is not None and abs(depth - shape.depth) > AGREE_MM:
+        raise _mistake(
+            recipe,
+            "shape.depth",
+            f"the points of back and belly are {depth:.2f} mm apart at the deepest, not {shape.depth:.2f} mm",
+            "leave shape.depth out, or move the points, or give them as fractions",
+        )
+    return 1.0, 1.0
+
+
+def _widths(recipe: Recipe, shape: Parameters, plan: Outline, x: Array) -> float:
+    wide = plan(x).max()
+    if shape.plan.fractions:
+        assert shape.thickness is not None  # noqa: S101  the reader asks for it
+        return float(shape.thickness / 2 / wide)
+    if shape.thickness is not None and abs(2 * wide - shape.thickness) > AGREE_MM:
+        raise _mistake(
+            recipe,
+            "shape.thickness",
+            f"twice the greatest half thickness of shape.plan is {2 * wide:.2f} mm, not {shape.thickness:.2f} mm",
+            "leave shape.thickness out, or move the points, or give them as fractions",
+        )
+    return 1.0
+
+
+def _widest_share(
+    recipe: Recipe, shape: Parameters, x: Array, back: tuple[Outline, float], belly: tuple[Outline, float]
+) -> Array:
+    """Height of the widest line as a share of the depth above the belly [-]."""
+    if shape.widest is None:
+        return np.full(x.shape, 0.5)
+    points = np.array(shape.widest.points, dtype=float)
+    at = points[:, 0] * (shape.length if shape.widest.fractions else 1.0)
+    top, bottom = back[0](at) * back[1], -belly[0](at) * belly[1]
+    height = points[:, 1] * ((shape.depth or float((top - bottom).max())) if shape.widest.fractions else 1.0)
+    depth = np.maximum(top - bottom, 1e-9)
+    share = (height - bottom) / depth
+    closed = top - bottom < 1e-6
+    inner = ~closed
+    for i in np.flatnonzero(inner & ((share < 0.05) | (share > 0.95))):
+        raise _mistake(
+            recipe,
+            "shape.widest",
+            f"at x = {at[i]:.2f} mm the widest line is {height[i]:.2f} mm high, but the body lies between "
+            f"{bottom[i]:.2f} and {top[i]:.2f} mm there",
+            "between 5 % and 95 % of the depth at that place",
+        )
+    share[closed] = np.interp(at[closed], at[inner], share[inner]) if inner.any() else 0.5
+    if len(at) == 1:
+        return np.full(x.shape, share[0])
+    return fair_line(at, share, shape.widest.corners)(x)
+
+
+def _flats(recipe: Recipe, shape: Parameters, heights: tuple[Array, Array, Array], half_width: Array) -> tuple[Array, Array, Array] | None:
+    if shape.flat_side is None:
+        return None
+    top, bottom, widest = heights
+    height, radius = shape.flat_side.height, shape.flat_side.edge_radius
+    depth = float((top - bottom).max())
+    up, down = top - widest, widest - bottom
+    if height is not None:
+        if height >= 0.98 * depth:
+            raise _mistake(
+                recipe, "shape.flat_side.height", f"{height:.2f} mm leaves no room for edges on a body {depth:.2f} mm deep",
+                f"less than {0.98 * depth:.2f} mm",
+            )
+        above, below = up * (height / depth), down * (height / depth)
+    else:
+        assert radius is not None  # noqa: S101  the reader asks for one of the two
+        inside = np.maximum(up, 1e-12), np.maximum(down, 1e-12)
+        above, below = up - smaller_of(inside[0], radius), down - smaller_of(inside[1], radius)
+    across = half_width - smaller_of(half_width, radius) if radius is not None else np.zeros_like(half_width)
+    return np.maximum(above, 0.0), np.maximum(below, 0.0), np.maximum(across, 0.0)
+
+
+def _squareness(curve: Curve, length: float, x: Array) -> Array:
+    points = np.array(curve.points, dtype=float)
+    if len(points) == 1:
+        return np.full(x.shape, points[0, 1])
+    return fair_line(points[:, 0] * (length if curve.fractions else 1.0), points[:, 1], curve.corners)(x)

@@ -1,0 +1,113 @@
+"""Cutting with meshes: tools as closed meshes, and what they leave of the body.
+
+Circles are drawn as polygons of the circle's own area, so a bore's volume is right whatever the number of sides.
+"""
+
+from collections.abc import Sequence
+from math import cos, pi, sin, sqrt
+
+import manifold3d
+import numpy as np
+from numpy.typing import NDArray
+
+from bodygen.errors import DesignError
+from bodygen.form.cuts import Prism, Revolved, Tool
+from bodygen.mesh.skin import Mesh
+
+Array = NDArray[np.float64]
+SIDES = 64
+BALL_STEPS = 12
+
+
+def to_manifold(mesh: Mesh) -> manifold3d.Manifold:
+    """The mesh as a Manifold solid.
+
+    Raises
+    ------
+    DesignError
+        When it is not closed or not oriented.
+    """
+    solid = manifold3d.Manifold(
+        manifold3d.Mesh64(np.array(mesh.vertices, dtype=np.float64, order="C"), np.array(mesh.faces, dtype=np.uint64, order="C"))
+    )
+    if solid.status() != manifold3d.Error.NoError:
+        msg = f"the skin is not one closed mesh ({solid.status().name})"
+        raise DesignError(msg)
+    return solid
+
+
+def to_mesh(solid: manifold3d.Manifold) -> Mesh:
+    """A Manifold solid as plain arrays."""
+    mesh = solid.to_mesh64()
+    return Mesh(np.array(mesh.vert_properties, dtype=np.float64)[:, :3], np.array(mesh.tri_verts, dtype=np.int64))
+
+
+def tool_mesh(tool: Tool) -> Mesh:
+    """A tool as a closed mesh."""
+    return _revolved(tool) if isinstance(tool, Revolved) else _prism(tool)
+
+
+def profile_points(tool: Revolved) -> list[tuple[float, float]]:
+    """The revolved profile with a ball's quarter circle drawn out, (s, r) [mm]."""
+    points = list(tool.profile)
+    if tool.ball:
+        r = tool.profile[-2][1]
+        # chords inside the arc lose volume: the steps lie on a circle a hair larger, of the ball's own volume
+        grow = _ball_growth(BALL_STEPS)
+        arc = [(tool.shoulder + r * grow * sin(a), r * grow * cos(a)) for a in np.linspace(0, pi / 2, BALL_STEPS + 1)]
+        points = [*points[:-2], *[(float(s), float(max(q, 0.0))) for s, q in arc]]
+        points[-1] = (points[-1][0], 0.0)
+    return points
+
+
+def _ball_growth(steps: int) -> float:
+    """Radius factor that gives the half ball drawn in conical frusta the volume of the half ball."""
+    a = np.linspace(0, pi / 2, steps + 1)
+    s, r = np.sin(a), np.cos(a)
+    volume = np.sum(np.diff(s) * (r[1:] ** 2 + r[1:] * r[:-1] + r[:-1] ** 2)) * pi / 3
+    return float((2 / 3 * pi / volume) ** (1 / 3))
+
+
+def frame(axis: Sequence[float]) -> tuple[Array, Array]:
+    """Two unit vectors (3,) square to a unit axis and to each other."""
+    a = np.asarray(axis, dtype=float)
+    helper = np.eye(3)[int(np.argmin(np.abs(a)))]
+    first = np.cross(a, helper)
+    first /= np.linalg.norm(first)
+    return first, np.cross(a, first)
+
+
+def _revolved(tool: Revolved) -> Mesh:
+    points = profile_points(tool)
+    grow = sqrt(2 * pi / SIDES / sin(2 * pi / SIDES))
+    first, second = frame(tool.axis)
+    angle = 2 * pi * (np.arange(SIDES) + 0.5) / SIDES
+    round_about = np.cos(angle)[:, None] * first + np.sin(angle)[:, None] * second
+    axis, origin = np.array(tool.axis), np.array(tool.origin)
+    rings = [(s, r) for s, r in points if r > 0]
+    vertices = np.concatenate([origin + s * axis + r * grow * round_about for s, r in rings])
+    start, end = origin + points[0][0] * axis, origin + points[-1][0] * axis
+    index = np.arange(len(rings) * SIDES).reshape(len(rings), SIDES)
+    a, b = index[:-1], np.roll(index[:-1], -1, axis=1)
+    c, d = index[1:], np.roll(index[1:], -1, axis=1)
+    sides = np.stack([np.stack([a, b, c], -1), np.stack([b, d, c], -1)], axis=2).reshape(-1, 3)
+    tip = len(vertices)
+    low = np.stack([np.full(SIDES, tip), np.roll(index[0], -1), index[0]], axis=1)
+    high = np.stack([np.full(SIDES, tip + 1), index[-1], np.roll(index[-1], -1)], axis=1)
+    return Mesh(np.concatenate([vertices, [start, end]]), np.concatenate([sides, low, high]))
+
+
+def _prism(tool: Prism) -> Mesh:
+    section = manifold3d.CrossSection([np.array(tool.polygon)])
+    solid = section.extrude(2 * tool.half)
+    along, normal = np.array(tool.along), np.array(tool.normal)
+    across = np.cross(along, normal)
+    move = np.stack([along, normal, across, np.array(tool.origin) - tool.half * across], axis=1)
+    return to_mesh(solid.transform(move))
+
+
+def cut_with(body: manifold3d.Manifold, tools: Sequence[manifold3d.Manifold]) -> manifold3d.Manifold:
+    """What is left of the body after every tool."""
+    if not tools:
+        return body
+    return manifold3d.Manifold.batch_boolean([body, *tools], manifold3d.OpType.Subtract)

@@ -1,0 +1,80 @@
+"""The body as a closed triangle mesh of a chosen tolerance, every vertex on the surface, exactly symmetric to y = 0."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bodygen.form import spline
+from bodygen.form.body import Body, bezier_points
+
+Array = NDArray[np.float64]
+Faces = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Mesh:
+    """A closed triangle mesh: vertices (n, 3) [mm], faces (m, 3) counter-clockwise seen from outside."""
+
+    vertices: Array
+    faces: Faces
+
+
+def body_mesh(body: Body, tolerance: float) -> Mesh:
+    """The body's skin, nowhere further than about ``tolerance`` [mm] from its mesh.
+
+    The chord's rise over an arc of parameter h is at most h^2/8 of the second derivative; the subdivision follows from
+    the poles, so that a tighter tolerance refines every part alike.
+    """
+    per_segment = _around(body, tolerance)
+    u = _along(body, tolerance)
+    half = bezier_points(body.polygons(u), per_segment)
+    return _closed(half, body)
+
+
+def _around(body: Body, tolerance: float) -> int:
+    poles = body.poles
+    worst = 0.0
+    for i in range(body.segments):
+        part = poles[:, 3 * i : 3 * i + 4]
+        bend = 6 * np.diff(part, n=2, axis=1)
+        worst = max(worst, float(np.linalg.norm(bend, axis=2).max()))
+    return int(np.clip(np.ceil(np.sqrt(worst / (8 * tolerance))), 4, 200))
+
+
+def _along(body: Body, tolerance: float) -> Array:
+    breaks = body.breaks
+    width = np.diff(breaks)
+    inner = np.stack([breaks[:-1] + 1e-9 * width, breaks[1:] - 1e-9 * width])
+    bend = [np.linalg.norm(spline.evaluate(body.knots, body.poles, u, 2), axis=2).max(axis=1) for u in inner]
+    count = np.ceil(width * np.sqrt(np.maximum(*bend) / (8 * tolerance)))
+    parts = [b + w * np.arange(n) / n for b, w, n in zip(breaks[:-1], width, np.clip(count, 1, 200), strict=True)]
+    return np.append(np.concatenate(parts), breaks[-1])
+
+
+def _closed(half: Array, body: Body) -> Mesh:
+    """Close the right half (m, k, 3) with its mirror image, and the ends with fans."""
+    ring = np.concatenate([half, half[:, -2:0:-1] * (1.0, -1.0, 1.0)], axis=1)
+    rows, size = ring.shape[:2]
+    first, last = (0 if body.nose_flat else 1), (rows if body.tail_flat else rows - 1)
+    vertices = ring[first:last].reshape(-1, 3)
+    count = last - first
+    index = np.arange(count * size).reshape(count, size)
+    a, b = index[:-1], np.roll(index[:-1], -1, axis=1)
+    c, d = index[1:], np.roll(index[1:], -1, axis=1)
+    mirrored = np.arange(size) >= size // 2  # the diagonals mirror too: roll moments vanish to the last bit
+    quads = np.where(
+        mirrored[None, :, None, None],
+        np.stack([np.stack([a, b, d], -1), np.stack([a, d, c], -1)], axis=2),
+        np.stack([np.stack([a, b, c], -1), np.stack([b, d, c], -1)], axis=2),
+    )
+    nose, tail = ring[0].mean(axis=0), ring[-1].mean(axis=0)
+    tip = len(vertices)
+    vertices = np.concatenate([vertices, [nose, tail]])
+    start, end = index[0], index[-1]
+    fans = [
+        np.stack([np.full(size, tip), np.roll(start, -1), start], axis=1),
+        np.stack([np.full(size, tip + 1), end, np.roll(end, -1)], axis=1),
+    ]
+    faces = np.concatenate([quads.reshape(-1, 3), *fans])
+    return Mesh(vertices, faces)
