@@ -1,0 +1,264 @@
+"""How a hull of given mass lies in the water: the attitude it comes to when let go level, and every other stable one.
+
+Knows weight, water and attitudes. Knows nothing of where the mass came from, nor what a maker would think of the answer
+(``doubts.py``).
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from bodygen.errors import BodygenError, DesignError
+from bodygen.flotation.descent import Rest, descend, slope, turned
+from bodygen.flotation.hull import Hull
+from bodygen.flotation.immersion import centre_of_buoyancy, horizontal_axes, immerse, immerse_volume
+from bodygen.form.integrals import Array
+from bodygen.tables import load
+
+State = Literal["floats", "suspends", "sinks"]
+Vector = tuple[float, float, float]
+
+STARTS = 40  # directions to look from, besides level: 500 random bodies gave the same answers from 200
+LONGEST_STEP = 0.5  # rad, from the spread of starts: quick
+LET_GO_STEP = 0.1  # rad, from level: stays in the valley that the level bait stands in
+
+
+@dataclass(frozen=True, slots=True)
+class Attitude:
+    """One way to lie. Angles in degrees, lengths mm; conventions of the contract's section 1.
+
+    ``up`` is the vertical in body axes; ``water_height`` where the water stands: up . p = water_height [mm].
+    ``roll_deg`` is None with the nose straight up or down; ``water_height`` and ``freeboard_mm`` are None wholly under,
+    where no surface is in reach. ``gm_mm``, ``gml_mm``: metacentric heights about the horizontal projection of x and
+    across it. ``centre_of_buoyancy`` [mm] and ``submerged_cm3`` are of the part under water. ``stable``: no small turn
+    in any direction lowers the energy. ``residual_n_mm``: moment left unbalanced by the iteration.
+    """
+
+    up: Vector
+    water_height: float | None
+    pitch_deg: float
+    roll_deg: float | None
+    freeboard_mm: float | None
+    gm_mm: float
+    gml_mm: float
+    waterplane_cm2: float
+    submerged_cm3: float
+    centre_of_buoyancy: Vector
+    stable: bool
+    residual_n_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Flotation:
+    """``attitude`` is where it comes to when let go level, back up; ``others`` every further stable one, lowest first.
+
+    ``reserve_g`` is the water displaced wholly under, less the weight; ``displaced_cm3`` that water's volume.
+    """
+
+    water_g_cm3: float
+    state: State
+    reserve_g: float
+    displaced_cm3: float
+    attitude: Attitude
+    others: tuple[Attitude, ...]
+
+
+def find_attitudes(hull: Hull, mass_g: float, centre_of_mass: Vector | Array, water_g_cm3: float) -> Flotation:
+    """Find every way a body rests in the water.
+
+    Parameters
+    ----------
+    hull : Hull
+        All that displaces water [mm].
+    mass_g : float
+        Total mass, things that hang from an eye included [g].
+    centre_of_mass : (3,)
+        Of that mass, with hanging things at their eyes; body axes [mm].
+    water_g_cm3 : float
+        Density of the water [g/cm^3].
+
+    Returns
+    -------
+    Flotation
+
+    Raises
+    ------
+    DesignError
+        Mass or density is not a positive number, or the centre of mass is not finite.
+    """
+    centre = np.asarray(centre_of_mass, dtype=np.float64)
+    if not (math.isfinite(mass_g) and mass_g > 0 and math.isfinite(water_g_cm3) and water_g_cm3 > 0):
+        text = f"a body of {mass_g} g in water of {water_g_cm3} g/cm3 cannot be floated: both must be positive"
+        raise DesignError(text)
+    if centre.shape != (3,) or not np.isfinite(centre).all():
+        text = f"the centre of mass {centre_of_mass} is not a place"
+        raise DesignError(text)
+    displaced_cm3 = hull.volume / 1000
+    reserve = displaced_cm3 * water_g_cm3 - mass_g
+    band = load("flotation")["suspends"]["reserve_share"] * displaced_cm3 * water_g_cm3
+    if reserve <= band:
+        state: State = "suspends" if reserve >= -band else "sinks"
+        attitude, others = _wholly_under(hull, mass_g, centre, water_g_cm3), ()
+    else:
+        state = "floats"
+        attitude, *rest = _afloat(hull, mass_g, centre, 1000 * mass_g / water_g_cm3)
+        others = tuple(rest)
+    return Flotation(water_g_cm3, state, reserve, displaced_cm3, attitude, others)
+
+
+def spread_of_directions(count: int) -> Array:
+    """Unit vectors (count, 3): the six along the axes, the rest evenly on a spiral, off every plane of symmetry.
+
+    The golden-angle spiral of R. Swinbank, R. J. Purser, Q. J. R. Meteorol. Soc. 132 (2006) 1769 (from memory).
+    """
+    axes = np.concatenate([np.eye(3), -np.eye(3)])
+    k = np.arange(max(count - len(axes), 0))
+    height = 1 - (2 * k + 1) / max(len(k), 1)
+    turn = k * math.pi * (3 - math.sqrt(5)) + 0.3
+    ring = np.sqrt(1 - height**2)
+    spiral = np.stack([height, ring * np.cos(turn), ring * np.sin(turn)], axis=1)
+    return np.concatenate([axes, spiral])[:count]
+
+
+def _afloat(hull: Hull, mass_g: float, centre: Array, volume: float) -> list[Attitude]:
+    """The attitude reached from level first, then the other stable ones by rising energy."""
+    level = descend(hull, np.array([[0.0, 0.0, 1.0]]), centre, volume, LET_GO_STEP)
+    if not level.settled[0]:
+        text = f"no rest found for {mass_g:g} g after many steps; the last direction of up was {level.up[0].tolist()}"
+        raise BodygenError(text)
+    spread = descend(hull, spread_of_directions(STARTS), centre, volume, LONGEST_STEP)
+    up = np.concatenate([level.up, spread.up[spread.settled]])
+    height = np.concatenate([level.height, spread.height[spread.settled]])
+    energy = slope(hull, immerse(hull, up, height), centre, volume).energy
+    order = np.argsort(energy[1:], kind="stable") + 1
+    kept = [0]
+    for candidate in order:
+        if not any(_same(hull, centre, volume, (up[k], up[candidate]), (energy[k], energy[candidate])) for k in kept):
+            kept.append(int(candidate))
+    return [_describe(hull, mass_g, centre, volume, *_right_side_up(hull, centre, volume, up[k], height[k])) for k in kept]
+
+
+def _same(hull: Hull, centre: Array, volume: float, up: tuple[Array, Array], energy: tuple[float, float]) -> bool:
+    """Whether two rests are one to a maker: the same, mirror images, or two places of one level valley."""
+    limits = load("flotation")["same_attitude"]
+    barrier = limits["barrier_share"] * hull.size
+    if abs(energy[0] - energy[1]) > 20 * barrier:
+        return False
+    a, b = up
+    near = math.cos(math.radians(limits["within_deg"]))
+    if a @ b > near or a @ (b * [1, -1, 1]) > near:
+        return True
+    if abs(energy[0] - energy[1]) > barrier:
+        return False
+    ways = [_straight_way(a, b), _rolling_way(a, b)]
+    return any(_climb(hull, centre, volume, way) - max(energy) < barrier for way in ways)
+
+
+def _straight_way(a: Array, b: Array) -> Array:
+    """Directions (17, 3) along the great circle from ``a`` to ``b``."""
+    share = np.linspace(0, 1, 17)[:, None]
+    normal = np.cross(a, b)
+    if np.linalg.norm(normal) < 1e-9:  # opposite: any great circle; go by the side
+        normal = np.cross(a, np.eye(3)[np.argmin(np.abs(a))])
+    sideways = np.cross(normal / np.linalg.norm(normal), a)
+    return turned(np.repeat(a[None], 17, axis=0), share * math.acos(float(np.clip(a @ b, -1, 1))) * sideways)
+
+
+def _rolling_way(a: Array, b: Array) -> Array:
+    """Directions (33, 3) from ``a`` to ``b`` by rolling about x while the pitch changes evenly: a spindle's level way."""
+    share = np.linspace(0, 1, 33)
+    pitch = np.arcsin(np.clip([-a[0], -b[0]], -1, 1))
+    roll_a, roll_b = math.atan2(a[1], a[2]), math.atan2(b[1], b[2])
+    roll = roll_a + share * ((roll_b - roll_a + math.pi) % (2 * math.pi) - math.pi)
+    lift = pitch[0] + share * (pitch[1] - pitch[0])
+    return np.stack([-np.sin(lift), np.cos(lift) * np.sin(roll), np.cos(lift) * np.cos(roll)], axis=1)
+
+
+def _climb(hull: Hull, centre: Array, volume: float, way: Array) -> float:
+    """Highest energy over weight [mm] met along a row of directions at constant displacement."""
+    cut = immerse_volume(hull, way, volume, tolerance=1e-6)
+    return float(slope(hull, cut, centre, volume).energy.max())
+
+
+def _right_side_up(hull: Hull, centre: Array, volume: float, up: Array, height: float) -> tuple[Array, float]:
+    """Of two mirror images tell the one with the right side up; a body that is no mirror image keeps its own."""
+    if up[1] >= 0:
+        return up, height
+    image: Rest = descend(hull, up[None] * [1, -1, 1], centre, volume, LET_GO_STEP)
+    near = math.cos(math.radians(load("flotation")["same_attitude"]["within_deg"]))
+    if image.settled[0] and image.up[0] @ (up * [1, -1, 1]) > near:
+        return image.up[0], float(image.height[0])
+    return up, height
+
+
+def _angles(up: Array) -> tuple[float, float | None]:
+    """Pitch and roll [deg]; roll None with the nose straight up or down."""
+    x, y, z = (0.0 if abs(c) < 1e-9 else float(c) for c in up)
+    pitch = math.degrees(math.asin(min(1.0, max(-1.0, -x)))) + 0.0
+    if 90 - abs(pitch) < load("flotation")["upright"]["within_deg"]:
+        return pitch, None
+    return pitch, math.degrees(math.atan2(y, z))
+
+
+def _moment_n_mm(mass_g: float, lever: float) -> float:
+    """Moment [N mm] of a weight [g] at a lever [mm]."""
+    return mass_g / 1000 * float(load("flotation")["gravity"]["standard_m_s2"]) * lever
+
+
+def _describe(hull: Hull, mass_g: float, centre: Array, volume: float, up: Array, height: float) -> Attitude:
+    """Everything the contract says about one attitude afloat."""
+    pitch, roll = _angles(up)
+    cut = immerse(hull, up[None], np.array([height]))
+    here = slope(hull, cut, centre, volume)
+    stiffness = here.stiffness[0]
+    if roll is None:  # the axes' limit at roll 0, as if exactly upright
+        along, across = horizontal_axes(np.array([[math.copysign(1.0, up[0]), 0.0, 0.0]]))
+        old = np.stack([cut.along[0], cut.across[0]])
+        change = np.stack([along[0], across[0]]) @ old.T
+        stiffness = change @ stiffness @ change.T
+    bottom_up = np.linalg.eigvalsh(stiffness)
+    buoyancy = centre_of_buoyancy(hull, cut)[0]
+    return Attitude(
+        up=_vector(up),
+        water_height=height,
+        pitch_deg=pitch,
+        roll_deg=roll,
+        freeboard_mm=float((hull.vertices @ up).max() - height),
+        gm_mm=float(stiffness[1, 1]),
+        gml_mm=float(stiffness[0, 0]),
+        waterplane_cm2=float(cut.area[0]) / 100,
+        submerged_cm3=float(cut.volume[0]) / 1000,
+        centre_of_buoyancy=_vector(buoyancy),
+        stable=bool(bottom_up[0] >= -1e-6 * hull.size),
+        residual_n_mm=_moment_n_mm(mass_g, float(np.linalg.norm(np.cross(centre - buoyancy, up)))),
+    )
+
+
+def _wholly_under(hull: Hull, mass_g: float, centre: Array, water_g_cm3: float) -> Attitude:
+    """No waterplane: the centre of mass hangs straight below the centre of buoyancy; level if the two are one."""
+    arm = hull.centroid - centre
+    distance = float(np.linalg.norm(arm))
+    up = arm / distance if distance > 1e-9 * hull.size else np.array([0.0, 0.0, 1.0])
+    pitch, roll = _angles(up)
+    lift_g = hull.volume / 1000 * water_g_cm3
+    return Attitude(
+        up=_vector(up),
+        water_height=None,
+        pitch_deg=pitch,
+        roll_deg=roll,
+        freeboard_mm=None,
+        gm_mm=distance,
+        gml_mm=distance,
+        waterplane_cm2=0.0,
+        submerged_cm3=hull.volume / 1000,
+        centre_of_buoyancy=_vector(hull.centroid),
+        stable=True,
+        residual_n_mm=_moment_n_mm(min(mass_g, lift_g), float(np.linalg.norm(np.cross(arm, up)))),
+    )
+
+
+def _vector(values: Array) -> Vector:
+    """Three plain floats, no negative zero."""
+    return float(values[0]) + 0.0, float(values[1]) + 0.0, float(values[2]) + 0.0
