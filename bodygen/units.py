@@ -37,64 +37,36 @@ class Unit:
     zero: Fraction = Fraction(0)
 
 
-_ONE = Unit(Fraction(1))
-_FAHRENHEIT = Unit(Fraction(5, 9), Fraction(-32))
+def _named(scales: dict[str, Fraction]) -> dict[str, Unit]:
+    """One entry for each of the space-separated names of a unit."""
+    return {name: Unit(scale) for names, scale in scales.items() for name in names.split()}
 
+
+_ONE = Fraction(1)
+_FAHRENHEIT = Unit(Fraction(5, 9), Fraction(-32))
+_FOOT = INCH * 12
+_PER_CUBIC_FOOT = POUND / (_FOOT / 10) ** 3  # g/cm3
+
+# Each to its base unit: mm, g, deg, degC, m/s, g/cm3, %.
 UNITS: dict[Quantity, dict[str, Unit]] = {
-    "length": {  # base mm
-        "mm": _ONE,
-        "cm": Unit(Fraction(10)),
-        "m": Unit(Fraction(1000)),
-        "um": Unit(Fraction(1, 1000)),
-        "micron": Unit(Fraction(1, 1000)),
-        "in": Unit(INCH),
-        "inch": Unit(INCH),
-        "inches": Unit(INCH),
-        '"': Unit(INCH),
-        "mil": Unit(INCH / 1000),
-        "thou": Unit(INCH / 1000),
-        "ft": Unit(INCH * 12),
-        "foot": Unit(INCH * 12),
-        "feet": Unit(INCH * 12),
-        "yd": Unit(INCH * 36),
-    },
-    "mass": {  # base g
-        "g": _ONE,
-        "mg": Unit(Fraction(1, 1000)),
-        "kg": Unit(Fraction(1000)),
-        "oz": Unit(POUND / 16),
-        "lb": Unit(POUND),
-        "gr": Unit(POUND / 7000),
-        "grain": Unit(POUND / 7000),
-        "grains": Unit(POUND / 7000),
-    },
-    "angle": {"deg": _ONE, "degrees": _ONE, "°": _ONE, "rad": _ONE},  # base deg; rad is turned in ``angle``
-    "temperature": {  # base degC
-        "degc": _ONE,
-        "°c": _ONE,
-        "c": _ONE,
-        "degf": _FAHRENHEIT,
-        "°f": _FAHRENHEIT,
-        "f": _FAHRENHEIT,
-    },
-    "speed": {  # base m/s
-        "m/s": _ONE,
-        "km/h": Unit(Fraction(1000, 3600)),
-        "mph": Unit(INCH * 12 * 5280 / 1000 / 3600),
-        "ft/s": Unit(INCH * 12 / 1000),
-    },
-    "density": {  # base g/cm3
-        "g/cm3": _ONE,
-        "g/cm^3": _ONE,
-        "g/cm³": _ONE,
-        "kg/m3": Unit(Fraction(1, 1000)),
-        "kg/m^3": Unit(Fraction(1, 1000)),
-        "kg/m³": Unit(Fraction(1, 1000)),
-        "lb/ft3": Unit(POUND / (INCH * 12 / 10) ** 3),
-        "lb/ft^3": Unit(POUND / (INCH * 12 / 10) ** 3),
-    },
-    "percent": {"%": _ONE, "percent": _ONE},
-}
+    "length": _named({
+        "mm": _ONE, "cm": Fraction(10), "m": Fraction(1000), "um micron": Fraction(1, 1000),
+        'in inch inches "': INCH, "mil thou": INCH / 1000, "ft foot feet": _FOOT, "yd": _FOOT * 3,
+    }),
+    "mass": _named({
+        "g": _ONE, "mg": Fraction(1, 1000), "kg": Fraction(1000),
+        "oz": POUND / 16, "lb": POUND, "gr grain grains": POUND / 7000,
+    }),
+    "angle": _named({"deg degrees °": _ONE, "rad": Fraction(math.degrees(1))}),
+    "temperature": _named({"degc °c c": _ONE}) | dict.fromkeys(("degf", "°f", "f"), _FAHRENHEIT),
+    "speed": _named({
+        "m/s": _ONE, "km/h": Fraction(1000, 3600), "mph": _FOOT * 5280 / 1000 / 3600, "ft/s": _FOOT / 1000,
+    }),
+    "density": _named({
+        "g/cm3 g/cm^3 g/cm³": _ONE, "kg/m3 kg/m^3 kg/m³": Fraction(1, 1000), "lb/ft3 lb/ft^3": _PER_CUBIC_FOOT,
+    }),
+    "percent": _named({"% percent": _ONE}),
+}  # fmt: skip
 
 _ACCEPTED: dict[Quantity, str] = {
     "length": 'a length such as "2-3/4 in", "3/8\\"", "9.5 mm" or "1.2 cm"; a bare number is in {unit}',
@@ -105,21 +77,13 @@ _ACCEPTED: dict[Quantity, str] = {
     "density": 'a density such as "0.41 g/cm3", "410 kg/m3" or "26 lb/ft3"; a bare number is in {unit}',
     "percent": 'a percentage such as "12 %"; a bare number is in {unit}',
 }
-_NAMES: dict[Quantity, str] = {
-    "length": "a length",
-    "mass": "a mass",
-    "angle": "an angle",
-    "temperature": "a temperature",
-    "speed": "a speed",
-    "density": "a density",
-    "percent": "a percentage",
-}
+_NAMES: dict[Quantity, str] = {quantity: text.split(" such as ")[0] for quantity, text in _ACCEPTED.items()}
 
 _DECIMAL = r"(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d{1,2})?"
 _NUMBER = re.compile(
     rf"(?P<sign>[+-]?)\s*(?:(?:(?P<whole>\d+)(?:\s*-\s*|\s+))?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)"
-    rf"|(?P<decimal>{_DECIMAL}))\s*(?P<unit>.*)",
-    re.IGNORECASE | re.DOTALL,
+    rf"|(?P<decimal>{_DECIMAL}))\s*(?P<unit>[^\d\s.,].*)?",
+    re.IGNORECASE,
 )
 _MARKS = str.maketrans({
     "−": "-",
@@ -173,7 +137,7 @@ def fraction(written: object, quantity: Quantity, default_unit: str) -> Fraction
     elif isinstance(written, int | float | Decimal | Fraction) and not isinstance(written, bool):
         number, unit = _exact(written, quantity, default_unit), default_unit
     else:
-        raise UnitError(f"not {_NAMES[quantity]}.", accepted(quantity, default_unit))
+        raise _refusal(quantity, default_unit, f"not {_NAMES[quantity]}.")
     known = UNITS[quantity][unit]
     return (number + known.zero) * known.scale
 
@@ -194,9 +158,7 @@ def mass(written: object, default_unit: str = "g") -> float:
 
 def angle(written: object, default_unit: str = "deg") -> float:
     """Angle [rad]; raises ``UnitError``."""
-    value = float(fraction(written, "angle", default_unit))
-    in_radians = default_unit == "rad" if not isinstance(written, str) else written.strip().lower().endswith("rad")
-    return value if in_radians else math.radians(value)
+    return math.radians(float(fraction(written, "angle", default_unit)))
 
 
 def temperature(written: object, default_unit: str = "degC") -> float:
@@ -278,25 +240,29 @@ def temperature_text(celsius: float, units: str) -> str:
     return f"{celsius:.1f} degC" if units == "mm" else f"{celsius * 1.8 + 32:.1f} degF ({celsius:.1f} degC)"
 
 
+def _refusal(quantity: Quantity, default_unit: str, problem: str) -> UnitError:
+    return UnitError(problem, accepted(quantity, default_unit))
+
+
 def _split(written: str, quantity: Quantity, default_unit: str) -> tuple[Fraction, str]:
-    """The number and the known unit's name in a text."""
+    """Split a text into its number and the known unit's name."""
     text = _plain(written)
     if not text:
-        raise UnitError("empty.", accepted(quantity, default_unit))
+        raise _refusal(quantity, default_unit, "empty.")
     if re.fullmatch(r"[+-]?(nan|inf(inity)?)\b.*", text, re.IGNORECASE):
-        raise UnitError("not a finite number.", accepted(quantity, default_unit))
+        raise _refusal(quantity, default_unit, "not a finite number.")
     if re.search(r"\d,\d", text):
-        raise UnitError("a comma in a number; write a decimal point.", accepted(quantity, default_unit))
+        raise _refusal(quantity, default_unit, "a comma in a number; write a decimal point.")
     match = _NUMBER.fullmatch(text)
     if match is None or len(text) > LONGEST_NUMBER:
-        raise UnitError(f"not {_NAMES[quantity]}.", accepted(quantity, default_unit))
+        raise _refusal(quantity, default_unit, f"not {_NAMES[quantity]}.")
     if match["decimal"]:
         number = Fraction(match["decimal"])
     elif int(match["bottom"]) == 0:
-        raise UnitError("a fraction with 0 below the line.", accepted(quantity, default_unit))
+        raise _refusal(quantity, default_unit, "a fraction with 0 below the line.")
     else:
         number = int(match["whole"] or 0) + Fraction(int(match["top"]), int(match["bottom"]))
-    unit = match["unit"].strip()
+    unit = (match["unit"] or "").strip()
     return (-number if match["sign"] == "-" else number), _known(unit or default_unit, quantity, default_unit)
 
 
@@ -309,25 +275,25 @@ def _plain(written: str) -> str:
 
 
 def _known(unit: str, quantity: Quantity, default_unit: str) -> str:
-    """The unit's name in the table, or a refusal that names what was meant."""
+    """Find the unit's name in the table, or refuse and name what was meant."""
     name = unit.rstrip(".").lower() if unit not in UNITS[quantity] else unit
     if name in UNITS[quantity]:
         return name
     for other, units in UNITS.items():
         if name in units:
-            raise UnitError(f"{_NAMES[other]} where {_NAMES[quantity]} belongs.", accepted(quantity, default_unit))
+            raise _refusal(quantity, default_unit, f"{_NAMES[other]} where {_NAMES[quantity]} belongs.")
     near = get_close_matches(name, UNITS[quantity], n=1, cutoff=0.5)
     hint = f' Did you mean "{near[0]}"?' if near else ""
-    raise UnitError(f'"{unit}" is no unit for {_NAMES[quantity]}.{hint}', accepted(quantity, default_unit))
+    raise _refusal(quantity, default_unit, f'"{unit}" is no unit for {_NAMES[quantity]}.{hint}')
 
 
 def _exact(number: float | Decimal | Fraction, quantity: Quantity, default_unit: str) -> Fraction:
-    """A bare number without rounding; a float stands for the shortest decimal that reads back as it."""
+    """Take a bare number without rounding; a float stands for the shortest decimal that reads back as it."""
     if isinstance(number, Fraction):
         return number
     decimal = Decimal(repr(number)) if isinstance(number, float) else Decimal(number)
     if not decimal.is_finite():
-        raise UnitError("not a finite number.", accepted(quantity, default_unit))
+        raise _refusal(quantity, default_unit, "not a finite number.")
     if decimal and abs(decimal.adjusted()) > LONGEST_NUMBER:
-        raise UnitError("too far from any bench.", accepted(quantity, default_unit))
+        raise _refusal(quantity, default_unit, "too far from any bench.")
     return Fraction(decimal)

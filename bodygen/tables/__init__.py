@@ -1,6 +1,6 @@
 """The facts: one TOML file each, every value with its unit in the key and its source beside it.
 
-Knows where the files are. Knows nothing of what they mean; ``sources.toml`` says how to read ``source`` and ``recalled``.
+Knows where the files are. Knows nothing of what they mean; ``sources.toml`` says how to read ``source``.
 """
 
 import tomllib

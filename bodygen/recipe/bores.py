@@ -1,0 +1,212 @@
+"""``[[bore]]`` and ``[[wire_slot]]``: which keys go with which way in, and the drill that was named.
+
+Knows drills that can be bought. Knows nothing of the body: whether a bore leaves wood is for later rooms.
+"""
+
+import math
+from bisect import bisect
+from collections.abc import Iterable
+from functools import cache
+from typing import Any
+
+from bodygen import tables, units
+from bodygen.recipe.keys import Key
+from bodygen.recipe.model import Bore, Counterbore, Fill, WireSlot
+from bodygen.recipe.page import Page, Values, no_such_name, within
+
+_PLACE = {
+    "belly": ("x", "offset", "lean"),
+    "back": ("x", "offset", "lean"),
+    "side": ("x", "height", "side", "lean"),
+    "nose": ("offset", "height", "lean"),
+    "tail": ("offset", "height", "lean"),
+    "point": ("at", "direction"),
+}
+_NEEDED = {"belly": ("x",), "back": ("x",), "side": ("x",), "nose": (), "tail": (), "point": ("at", "direction")}
+_PLACE_KEYS = ("x", "offset", "height", "side", "at", "direction", "lean")
+_BLIND_ONLY = ("depth", "depth_to", "tip", "tip_angle")
+SAME_DRILL = 1e-6  # mm
+
+
+def read_bores(page: Page, found: Iterable[tuple[str, Values, bool]]) -> tuple[Bore, ...]:
+    """Make the bores; where one cannot be made a mistake has been noted."""
+    bores: list[Bore] = []
+    counts: dict[str, int] = {}
+    names: dict[str, str] = {}
+    wanted: list[tuple[str, str]] = []
+    for path, values, clean in found:
+        kind = values.get("kind", "any")
+        counts[kind] = counts.get(kind, 0) + 1
+        values.setdefault("name", f"{kind} {counts[kind]}")
+        one_name_each(page, path, values["name"], names)
+        wanted += [(f"{path}.may_meet[{number}]", name) for number, name in enumerate(values.get("may_meet", ()), 1)]
+        bore = _bore(page, path, values, kind) if clean else None
+        if bore is not None:
+            bores.append(bore)
+    for place, name in wanted:
+        if name not in names:
+            no_such_name(page, place, name, tuple(names))
+    return tuple(bores)
+
+
+def one_name_each(page: Page, path: str, name: str, names: dict[str, str]) -> None:
+    """Note a name that is taken already; ``names`` maps each name to the key path that has it."""
+    if name in names:
+        page.fault(f"{path}.name", f"{names[name]} has this name already.", "a name of its own for each")
+    else:
+        names[name] = path
+
+
+def _bore(page: Page, path: str, values: Values, kind: str) -> Bore | None:
+    before = len(page.mistakes)
+    entry = values.get("from", "side" if kind == "eye" else None)
+    if entry is None:
+        page.missing(f"{path}.from", ", ".join(_PLACE))
+    else:
+        _check_place(page, path, values, entry)
+    diameter = _diameter(page, path, values)
+    if kind == "through":
+        for key in (*_BLIND_ONLY, "fill"):
+            if key in values:
+                page.fault(f"{path}.{key}", 'does not go with kind = "through", which goes right out of the wood.')
+    elif "depth" not in values:
+        page.missing(f"{path}.depth", 'how deep, along the axis; only kind = "through" has none')
+    fill = _fill(page, path, values.get("fill"), kind)
+    if "tip_angle" in values and values.get("tip", "twist") != "twist":
+        page.fault(f"{path}.tip_angle", 'goes with tip = "twist" only.')
+    mirror = values.get("mirror", kind == "eye" and entry == "side")
+    if mirror and entry in {"belly", "back", "nose", "tail"} and not values.get("offset"):
+        page.fault(f"{path}.mirror", "this bore is in the middle; its mirror image is itself.", "an offset beside it")
+    counterbore = Counterbore(**values["counterbore"]) if "counterbore" in values else None
+    if counterbore is not None and diameter is not None and counterbore.diameter <= diameter:
+        text = f"more than the bore's own {page.length_text(diameter)}"
+        page.fault(f"{path}.counterbore.diameter", "not wider than the bore.", text)
+    if len(page.mistakes) > before or entry is None or diameter is None:
+        return None
+    direct: dict[str, Any] = {
+        key: values[key]
+        for key in ("x", "offset", "height", "side", "at", "lean", "depth_to", "tip", "tip_angle", "closed")
+        if key in values
+    }
+    if "direction" in values:
+        size = math.hypot(*values["direction"])
+        direct["direction"] = tuple(part / size for part in values["direction"])
+    return Bore(
+        name=values["name"],
+        kind=kind,  # type: ignore[arg-type]  # one of the choices in keys.py
+        entry=entry,
+        diameter=diameter,
+        depth=values.get("depth"),
+        drill=str(values["drill"]) if "drill" in values else None,
+        mirror=mirror,
+        counterbore=counterbore,
+        may_meet=tuple(values.get("may_meet", ())),
+        fill=fill,
+        **direct,
+    )
+
+
+def _check_place(page: Page, path: str, values: Values, entry: str) -> None:
+    """Hold the placing keys against the way in."""
+    good = _PLACE[entry]
+    for key in _PLACE_KEYS:
+        if key in values and key not in good:
+            page.fault(
+                f"{path}.{key}", f'does not go with from = "{entry}".', f'with from = "{entry}": {", ".join(good)}'
+            )
+    for key in _NEEDED[entry]:
+        if key not in values:
+            page.missing(f"{path}.{key}", f'with from = "{entry}": {", ".join(good)}')
+    if "direction" in values and not any(values["direction"]):
+        page.fault(f"{path}.direction", "no direction.", "three numbers, not all 0, that point into the wood")
+
+
+def _diameter(page: Page, path: str, values: Values) -> float | None:
+    """Take the diameter [mm] from ``diameter`` or ``drill``, exactly one of them."""
+    if "diameter" in values and "drill" in values:
+        page.fault(f"{path}.drill", f"{path}.diameter says the size already.", "diameter or drill, not both")
+        return None
+    if "drill" in values:
+        return drill_size(page, f"{path}.drill", values["drill"])
+    if "diameter" not in values:
+        page.missing(f"{path}.diameter", 'the bore\'s diameter, or drill = "5/16", "#30" or "8 mm"')
+        return None
+    return float(values["diameter"])
+
+
+@cache
+def drill_sizes() -> dict[str, float]:
+    """Every drill of the table by the name it is sold under [mm]."""
+    table = tables.load("drills")
+    tenths = range(5, round(table["metric"]["step_tenths_to_mm"] * 10) + 1)
+    metric = sorted({*(tenth / 10 for tenth in tenths), *table["metric"]["set_mm"]})
+    return (
+        dict(zip(table["fractional_inch"]["inch"], table["fractional_inch"]["mm"], strict=True))
+        | {f"#{n}": mm for n, mm in zip(table["number"]["number"], table["number"]["mm"], strict=True)}
+        | {f"{mm:g} mm": mm for mm in metric}
+    )
+
+
+def drill_size(page: Page, path: str, raw: object) -> float | None:
+    """Look up a drill's diameter [mm]: ``5/16``, ``#30``, ``8 mm``; a mistake with the nearest two if it is not sold."""
+    sizes = drill_sizes()
+    if isinstance(raw, str) and raw.strip().startswith("#"):
+        name = raw.strip().replace(" ", "")
+        if name not in sizes:
+            page.fault(path, "no such number drill.", "#30 to #80")
+        return sizes.get(name)
+    try:
+        unit = "in" if isinstance(raw, str) and "/" in raw else page.units
+        wanted = units.length(raw, unit)
+    except units.UnitError as error:
+        page.fault(path, error.problem, 'a drill such as "5/16", "#30" or "8 mm"')
+        return None
+    if not within(page, path, wanted, Key("length", "bore_diameter_mm")):
+        return None
+    ordered = sorted(sizes.items(), key=lambda item: item[1])
+    for _, size in ordered:
+        if abs(size - wanted) < SAME_DRILL:
+            return size
+    at = bisect([size for _, size in ordered], wanted)
+    near = " and ".join(f'"{name}"' for name, _ in ordered[max(at - 1, 0) : at + 1])
+    page.fault(path, "no such drill is sold.", f"nearest: {near}; or diameter = ... for a bore made some other way")
+    return None
+
+
+def _fill(page: Page, path: str, values: Values | None, kind: str) -> Fill | None:
+    if values is None:
+        return None
+    metals = tables.load("metals")["metal"]
+    if kind != "ballast":
+        page.fault(f"{path}.fill", f'does not go with kind = "{kind}".', 'kind = "ballast"')
+    fill = Fill(**{"metal": Fill().metal, **values})
+    if fill.metal not in metals:
+        no_such_name(page, f"{path}.fill.metal", fill.metal, tuple(metals))
+    elif fill.placed == "poured" and not metals[fill.metal]["pour_into_wood"]:
+        poured = ", ".join(name for name, row in metals.items() if row["pour_into_wood"])
+        page.fault(f"{path}.fill.placed", f"{fill.metal} goes in as a solid piece.", f"poured: {poured}")
+    if fill.clearance and fill.placed != "slug":
+        page.fault(f"{path}.fill.clearance", 'goes with placed = "slug" only.')
+    return fill
+
+
+def read_wire_slots(page: Page, found: Iterable[tuple[str, Values, bool]]) -> tuple[WireSlot, ...]:
+    """Make the wire slots."""
+    slots: list[WireSlot] = []
+    names: dict[str, str] = {}
+    for number, (path, values, clean) in enumerate(found, start=1):
+        values.setdefault("name", f"wire slot {number}")
+        one_name_each(page, path, values["name"], names)
+        if not clean:
+            continue
+        before = len(page.mistakes)
+        if values["end"] <= values["start"]:
+            page.fault(f"{path}.end", "not behind the start.", f"more than {page.length_text(values['start'])}")
+        if ("depth" in values) == ("floor" in values):
+            if "depth" in values:
+                page.fault(f"{path}.floor", f"{path}.depth says how deep already.", "depth or floor, not both")
+            else:
+                page.missing(f"{path}.depth", "depth below the skin, or floor = the height of a straight bottom")
+        if len(page.mistakes) == before:
+            slots.append(WireSlot(**values))
+    return tuple(slots)

@@ -1,0 +1,255 @@
+"""Every key a recipe may hold: what kind of thing it is, between which bounds, and whether it may be left out.
+
+Knows names and kinds. Knows nothing of reading them (``page.py``) nor of which keys go together (the table's own reader).
+Bounds are names in ``tables/limits.toml``; the unit at the end of that name is the unit of a number in the recipe's own
+terms, so a bound is written once.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from types import MappingProxyType
+from typing import Literal
+
+from bodygen import tables
+
+Kind = Literal[
+    "length",
+    "mass",
+    "angle",
+    "temperature",
+    "speed",
+    "density",
+    "percent",
+    "number",
+    "whole",
+    "flag",
+    "text",
+    "choice",
+    "lengths",
+    "numbers",
+    "names",
+    "table",
+    "tables",
+    "other",  # read by the table's own reader
+]
+STAGES = ("blank", "drilled", "hangers", "ballast", "sealed", "painted", "cleared", "rigged")
+FORMAT = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key. ``bounds`` names a range in ``limits.toml``, ``unit`` is a bare number's unit where it is not the kind's
+    usual one, ``count`` is how many ``lengths`` or ``numbers`` a list holds.
+    """
+
+    kind: Kind
+    bounds: str = ""
+    required: bool = False
+    choices: tuple[str, ...] = ()
+    table: Mapping[str, "Key"] = field(default_factory=lambda: MappingProxyType({}))
+    unit: str = ""
+    count: int = 0
+
+
+@cache
+def bounds(name: str) -> tuple[float, float]:
+    """Least and most that a recipe may say, in the unit at the end of the name."""
+    if name == "water_density_g_cm3":  # the water table's own
+        sanity = tables.load("water")["sanity"]
+        return sanity["refuse_below_kg_m3"] / 1000, sanity["refuse_above_kg_m3"] / 1000
+    least, most = tables.load("limits")["range"][name]
+    return float(least), float(most)
+
+
+def _length(name: str, *, required: bool = False) -> Key:
+    return Key("length", f"{name}_mm", required=required)
+
+
+_END = {"bluntness": Key("number", "bluntness"), "size": Key("number", "end_size")}
+
+_SHAPE = {
+    "length": _length("body_length"),
+    "depth": _length("body_depth"),
+    "thickness": _length("body_thickness"),
+    "back": Key("other"),
+    "belly": Key("other"),
+    "plan": Key("other"),
+    "back_share": Key("number", "back_share"),
+    "widest": Key("other"),
+    "squareness": Key("other"),
+    "nose": Key("table", table=_END),
+    "tail": Key("table", table=_END),
+    "flat_side": Key("table", table={"height": _length("line_height"), "edge_radius": _length("small_size")}),
+    "stations": Key("text"),
+    "mesh": Key("text"),
+}
+
+_WOOD = {
+    "species": Key("text"),
+    "moisture_percent": Key("percent", "moisture_percent"),
+    "density_g_cm3": Key("density", "wood_density_g_cm3"),
+    "blank": Key(
+        "table",
+        table={
+            "mass": Key("mass", "blank_mass_g", required=True),
+            "length": _length("blank_size", required=True),
+            "width": _length("blank_size", required=True),
+            "height": _length("blank_size", required=True),
+        },
+    ),
+}
+
+_FILL = {
+    "metal": Key("text"),
+    "placed": Key("choice", choices=("slug", "poured", "putty")),
+    "level": Key("number", "fill_level"),
+    "mass": Key("mass", "fill_mass_g"),
+    "clearance": _length("clearance"),
+    "finish": Key("choice", choices=("flush", "flat")),
+}
+_CLOSED = Key("choice", choices=("open", "sealed", "filled"))
+
+_BORE = {
+    "name": Key("text"),
+    "kind": Key("choice", choices=("ballast", "hanger", "tie", "eye", "rattle", "through", "any")),
+    "from": Key("choice", choices=("belly", "back", "side", "nose", "tail", "point")),
+    "x": _length("place_along"),
+    "offset": _length("bore_offset"),
+    "height": _length("bore_offset"),
+    "side": Key("choice", choices=("right", "left")),
+    "at": Key("lengths", "place_mm", count=3),
+    "direction": Key("numbers", count=3),
+    "lean": Key("angle", "lean_deg"),
+    "diameter": _length("bore_diameter"),
+    "drill": Key("other"),
+    "depth": _length("bore_depth"),
+    "depth_to": Key("choice", choices=("shoulder", "point")),
+    "tip": Key("choice", choices=("twist", "flat", "ball")),
+    "tip_angle": Key("angle", "tip_angle_deg"),
+    "mirror": Key("flag"),
+    "counterbore": Key(
+        "table",
+        table={
+            "diameter": _length("bore_diameter", required=True),
+            "depth": _length("bore_depth", required=True),
+        },
+    ),
+    "may_meet": Key("names"),
+    "closed": _CLOSED,
+    "fill": Key("table", table=_FILL),
+}
+
+_WIRE_SLOT = {
+    "name": Key("text"),
+    "along": Key("choice", required=True, choices=("belly", "back")),
+    "start": _length("place_along", required=True),
+    "end": _length("place_along", required=True),
+    "width": _length("slot_width", required=True),
+    "depth": _length("slot_depth"),
+    "floor": _length("bore_offset"),
+    "closed": _CLOSED,
+}
+
+_LIP = {
+    "sheet": Key("text", required=True),
+    "nominal": Key("text"),
+    "thickness": _length("lip_thickness"),
+    "angle": Key("angle", "lip_angle_deg", required=True),
+    "from": Key("choice", choices=("belly", "nose")),
+    "x": _length("place_along"),
+    "height": _length("bore_offset"),
+    "slot_depth": _length("slot_depth", required=True),
+    "slot_width": _length("slot_width"),
+    "fit": _length("lip_fit"),
+    "length": _length("lip_size"),
+    "width": _length("lip_size"),
+    "outline": Key("text"),
+    "points": Key("other"),
+    "corner_radius": _length("lip_corner"),
+    "tongue_width": _length("lip_size"),
+    "mouth": Key(
+        "table",
+        table={"height": _length("slot_width", required=True), "depth": _length("slot_depth", required=True)},
+    ),
+    "tie_hole": Key(
+        "table",
+        table={"diameter": _length("hole_diameter", required=True), "distance": _length("lip_size", required=True)},
+    ),
+    "cutting": Key(
+        "table",
+        table={
+            "process": Key("choice", choices=("laser", "router", "hand")),
+            "kerf": _length("kerf"),
+            "quantity": Key("whole", "quantity"),
+            "sheet_size": Key("lengths", "sheet_side_mm", count=2),
+            "gap": _length("gap"),
+        },
+    ),
+}
+
+_FITTING = {
+    "name": Key("text"),
+    "kind": Key("choice", choices=("weight", "hook", "ring", "eye", "screw_eye", "wire")),
+    "at": Key("lengths", "place_mm", count=3, required=True),
+    "stage": Key("choice", choices=STAGES),
+    "size": Key("text"),
+    "length": _length("wire_length"),
+    "mass": Key("mass", "fitting_mass_g"),
+    "displaces_cm3": Key("number", "fitting_volume_cm3"),
+    "quantity": Key("whole", "quantity"),
+    "mirror": Key("flag"),
+}
+
+_COAT = {
+    "name": Key("text"),
+    "finish": Key("text"),
+    "stage": Key("choice", choices=("sealed", "painted", "cleared")),
+    "coats": Key("whole", "coats"),
+    "film": _length("film"),
+    "density_g_cm3": Key("density", "film_density_g_cm3"),
+    "gain": Key("mass", "coat_gain_g"),
+}
+
+RECIPE: dict[str, Key] = {
+    "format": Key("whole", required=True),
+    "name": Key("text"),
+    "units": Key("choice", choices=("mm", "in")),
+    "shape": Key("table", required=True, table=_SHAPE),
+    "wood": Key("table", table=_WOOD),
+    "bore": Key("tables", table=_BORE),
+    "wire_slot": Key("tables", table=_WIRE_SLOT),
+    "lip": Key("table", table=_LIP),
+    "fitting": Key("tables", table=_FITTING),
+    "coat": Key("tables", table=_COAT),
+    "water": Key(
+        "table",
+        table={
+            "temperature": Key("temperature", "water_temperature_c"),
+            "salinity": Key("number", "salinity_g_kg"),
+            "density_g_cm3": Key("density", "water_density_g_cm3"),
+        },
+    ),
+    "line": Key(
+        "table",
+        table={
+            "diameter": _length("fishing_line_diameter"),
+            "length_m": Key("length", "fishing_line_length_m", unit="m"),
+        },
+    ),
+    "retrieve": Key(
+        "table",
+        table={
+            "speed_m_s": Key("speed", "retrieve_speed_m_s"),
+            "tip_height_m": Key("length", "tip_height_m", unit="m"),
+        },
+    ),
+    "limits": Key(
+        "table",
+        table={
+            key: _length("wood_left")
+            for key in ("bore_to_skin", "bore_to_bore", "ballast_to_back", "bore_to_slot", "chin")
+        },
+    ),
+    "weighed": Key("table", table={stage: Key("mass", "weighed_mass_g") for stage in STAGES}),
+}

@@ -1,0 +1,134 @@
+"""``[lip]``: the plate, its slot and how it is cut.
+
+Knows which sheets make lips and under which labels they are sold. Knows nothing of the body the slot is cut into.
+"""
+
+from typing import Any
+
+from bodygen import tables
+from bodygen.recipe.keys import Key
+from bodygen.recipe.model import Cutting, Lip, Mouth, TieHole
+from bodygen.recipe.page import Page, Values, no_such_name, read_value
+
+_DISTANCE = Key("length", "place_along_mm")
+_HALF_WIDTH = Key("length", "lip_size_mm")
+_END_WIDTH = Key("length", "place_along_mm")
+BY_POINTS = "points"
+AGREES = 0.01  # mm: a length written twice may differ by no more than this
+
+
+def read_lip(page: Page, values: Values) -> Lip | None:
+    """Make the lip; None where a mistake stands in the way."""
+    before = len(page.mistakes)
+    entry = values.get("from", "belly")
+    if entry == "belly" and "x" not in values and "lip.x" not in page.places:
+        page.missing("lip.x", 'where the slot meets the belly; or from = "nose" and height')
+    if entry == "belly" and "height" in values:
+        page.fault("lip.height", 'goes with from = "nose" only.', 'with from = "belly": x')
+    if entry == "nose" and "x" in values:
+        page.fault("lip.x", 'does not go with from = "nose".', 'with from = "nose": height')
+    thickness = _thickness(page, values)
+    points = _points(page, values["points"]) if "points" in values else ()
+    outline = values.get("outline", BY_POINTS if points else tables.load("outlines")["default"]["lip"])
+    families = tables.load("outlines")["lip"]
+    if outline != BY_POINTS and outline not in families:
+        no_such_name(page, "lip.outline", outline, (*families, BY_POINTS))
+    if outline != BY_POINTS and points:
+        page.fault("lip.points", f'does not go with outline = "{outline}".', "a family's name or points, not both")
+    if outline == BY_POINTS and "points" not in values:
+        page.missing("lip.points", "[[distance from the slot's mouth, half width], ...]")
+    length = _size(page, values, "length", points[-1][0] if points else None)
+    width = _size(page, values, "width", 2 * max(half for _, half in points) if points else None)
+    if len(page.mistakes) > before or thickness is None or length is None or width is None or "angle" not in values:
+        return None
+    direct: dict[str, Any] = {
+        key: values[key]
+        for key in ("x", "height", "fit", "slot_width", "corner_radius", "tongue_width")
+        if key in values
+    }
+    return Lip(
+        sheet=values["sheet"],
+        thickness=thickness,
+        angle=values["angle"],
+        slot_depth=values["slot_depth"],
+        length=length,
+        width=width,
+        entry=entry,
+        mouth=Mouth(**values["mouth"]) if "mouth" in values else None,
+        outline=outline,
+        points=points,
+        tie_hole=TieHole(**values["tie_hole"]) if "tie_hole" in values else None,
+        cutting=Cutting(**values.get("cutting", {})),
+        **direct,
+    )
+
+
+def labels(sheet: str) -> dict[str, float]:
+    """Labels a sheet is sold under, each with its real thickness [mm]."""
+    row = tables.load("sheet")["sheet"][sheet]
+    return {label: float(thickness) for label, thickness, _ in row.get("sizes", []) + row.get("sizes_metric", [])}
+
+
+def _thickness(page: Page, values: Values) -> float | None:
+    """Take the measured thickness, or look the label up; the sheet must be one that lips are made of."""
+    sheet = values.get("sheet")
+    if sheet is None:
+        return None
+    known = tables.load("sheet")["sheet"]
+    fit = tuple(name for name, row in known.items() if "lip" in row["use"])
+    if sheet not in known:
+        no_such_name(page, "lip.sheet", sheet, fit)
+        return None
+    if sheet not in fit:
+        why = known[sheet].get("note", "")
+        page.fault("lip.sheet", f"not a sheet for lips. {why}".strip(), ", ".join(fit))
+        return None
+    if "nominal" in values and values["nominal"] not in labels(sheet):
+        known_labels = ", ".join(f'"{label}"' for label in labels(sheet)) or "none known for this sheet"
+        page.fault(
+            "lip.nominal", f"{sheet} is not listed under this label.", f"{known_labels}; or thickness as measured"
+        )
+        return None
+    if "thickness" in values:
+        return float(values["thickness"])
+    if "nominal" in values:
+        return labels(sheet)[values["nominal"]]
+    if "lip.thickness" not in page.places:
+        page.missing("lip.thickness", "the sheet's measured thickness, or nominal = the label it is sold under")
+    return None
+
+
+def _points(page: Page, raw: object) -> tuple[tuple[float, float], ...]:
+    """Read (distance, half width) [mm] from the mouth outwards."""
+    if not isinstance(raw, list) or len(raw) < 2:
+        page.fault("lip.points", "not a list of points.", "two or more [distance, half width], the first at distance 0")
+        return ()
+    points: list[tuple[float, float]] = []
+    before = len(page.mistakes)
+    for number, row in enumerate(raw, start=1):
+        place = f"lip.points[{number}]"
+        if not isinstance(row, list) or len(row) != 2:
+            page.fault(place, "not a point.", "[distance, half width]")
+            continue
+        distance = read_value(page, f"{place}[1]", row[0], _DISTANCE)
+        half = read_value(page, f"{place}[2]", row[1], _END_WIDTH if number == len(raw) else _HALF_WIDTH)
+        if not isinstance(distance, float) or not isinstance(half, float):
+            continue
+        if points and distance <= points[-1][0]:
+            page.fault(place, "not farther out than the point before it.", "distance growing from the mouth to the tip")
+        if number == 1 and distance != 0:
+            page.fault(place, "does not start at the slot's mouth.", "distance 0 in the first point")
+        points.append((distance, half))
+    return tuple(points) if len(page.mistakes) == before else ()
+
+
+def _size(page: Page, values: Values, key: str, drawn: float | None) -> float | None:
+    """Take the exposed length or width as written, or as the points draw it; both must agree [mm]."""
+    written = values.get(key)
+    if drawn is None:
+        if written is None and f"lip.{key}" not in page.places and "points" not in values:
+            page.missing(f"lip.{key}", f"the plate's exposed {key}; only an outline by points does without")
+        return written
+    if written is not None and abs(written - drawn) > AGREES:
+        page.fault(f"lip.{key}", "not what the points draw.", f"{page.length_text(drawn)}, or leave it out")
+    return drawn

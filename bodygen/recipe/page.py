@@ -1,0 +1,261 @@
+"""A parameter file while it is being read: its values, where each stands, and every mistake found so far.
+
+Knows kinds of values and how a refusal is worded. Knows nothing of baits: which keys go together is for each table's
+own reader. Nothing here raises on a mistake; it is noted, and the value counts as not given.
+"""
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any, cast
+
+from bodygen import tables, units
+from bodygen.errors import Mistake
+from bodygen.recipe.keys import RECIPE, Key, bounds
+from bodygen.recipe.lines import Place, join
+from bodygen.units import Quantity, UnitError
+
+Values = dict[str, Any]
+QUANTITIES: frozenset[str] = frozenset(units.UNITS)
+LONGEST_TEXT = 120  # characters of a name
+_BASE = {"mass": "g", "angle": "deg", "temperature": "degC", "speed": "m/s", "density": "g/cm3", "percent": "%"}
+_KIND_NAMES = {
+    "number": "a number",
+    "whole": "a whole number",
+    "flag": "true or false",
+    "text": "a text in quotes",
+    "names": 'a list of names such as ["a", "b"]',
+}
+
+
+@dataclass(slots=True)
+class Page:
+    """One recipe file: ``file`` as the maker named it, the folder it is in, where things stand, mistakes so far.
+
+    ``named`` are the files it names, in the order of the text; ``units`` is what a bare length is in.
+    """
+
+    file: str
+    folder: Path
+    places: Mapping[str, Place]
+    allow_outside: bool = False
+    units: str = "mm"
+    mistakes: list[Mistake] = field(default_factory=list)
+    named: list[Path] = field(default_factory=list)
+
+    def fault(self, key: str, problem: str, accepted: str = "") -> None:
+        """Note a mistake at a key that was written."""
+        place = self.places.get(key) or Place(self.line(key), "")
+        self.mistakes.append(Mistake(self.file, place.line, key, place.written, problem, accepted))
+
+    def missing(self, key: str, accepted: str) -> None:
+        """Note a key that is not there; the line is that of the table it belongs in."""
+        self.mistakes.append(Mistake(self.file, self.line(key), key, "", "missing.", accepted))
+
+    def line(self, key: str) -> int:
+        """Line of a key, or of the nearest table around it; 1 if the file does not know it at all."""
+        while key:
+            if key in self.places:
+                return self.places[key].line
+            key = key[: max(key.rfind("."), key.rfind("["), 0)]
+        return 1
+
+    def length_text(self, millimetres: float) -> str:
+        """Show a length [mm] as this recipe's ruler does."""
+        return units.length_text(millimetres, self.units)
+
+
+def read_table(page: Page, path: str, raw: object, keys: Mapping[str, Key]) -> Values:
+    """Read every well-written value of a table by its key; the others are noted and left out."""
+    if not isinstance(raw, dict):
+        page.fault(path, "not a table.", f"write [{path}] on a line of its own and its keys below it")
+        return {}
+    values: Values = {}
+    for name, value in raw.items():
+        if name in keys:
+            got = read_value(page, join(path, name), value, keys[name])
+            if got is not None:
+                values[name] = got
+        else:
+            _unknown(page, path, name, keys)
+    for name, key in keys.items():
+        if key.required and name not in raw:
+            page.missing(join(path, name), what_is_accepted(page, key))
+    return values
+
+
+def read_tables(page: Page, path: str, raw: object, keys: Mapping[str, Key]) -> list[tuple[str, Values, bool]]:
+    """Read an array of tables: for each its key path, its values, and whether it is free of mistakes."""
+    if not isinstance(raw, list) or not all(isinstance(one, dict) for one in raw):
+        page.fault(path, "not a list of tables.", f"write [[{path}]], once for each, and its keys below it")
+        return []
+    found = []
+    for number, one in enumerate(raw, start=1):
+        before = len(page.mistakes)
+        values = read_table(page, f"{path}[{number}]", one, keys)
+        found.append((f"{path}[{number}]", values, len(page.mistakes) == before))
+    return found
+
+
+def read_value(page: Page, path: str, raw: object, key: Key) -> object | None:
+    """Read one value in bodygen's own units (mm, g, rad, degC); None where it is wrong or the table's reader's business."""
+    match key.kind:
+        case "table":
+            return read_table(page, path, raw, key.table)
+        case "tables":
+            return read_tables(page, path, raw, key.table)
+        case "other":
+            return raw
+        case "lengths" | "numbers":
+            return _read_list(page, path, raw, key)
+        case "number" | "whole":
+            return _read_number(page, path, raw, key)
+        case "flag":
+            wrong = not isinstance(raw, bool)
+        case "names":
+            wrong = not isinstance(raw, list) or not all(isinstance(one, str) for one in raw)
+        case "text":
+            return _read_text(page, path, raw)
+        case "choice":
+            return _read_choice(page, path, raw, key.choices)
+        case _:
+            return read_quantity(page, path, raw, key)
+    if wrong:
+        page.fault(path, f"not {_KIND_NAMES[key.kind]}.", what_is_accepted(page, key))
+        return None
+    return raw
+
+
+def read_quantity(page: Page, path: str, raw: object, key: Key) -> float | None:
+    """Read a quantity in its unit and within its bounds."""
+    quantity = cast("Quantity", key.kind)
+    unit = key.unit or (page.units if quantity == "length" else _BASE[quantity])
+    try:
+        value = float(units.fraction(raw, quantity, unit.lower() if quantity == "temperature" else unit))
+    except UnitError as error:
+        page.fault(path, error.problem, error.accepted)
+        return None
+    if key.unit == "m":
+        value /= 1000.0
+    if not within(page, path, value, key):
+        return None
+    return math.radians(value) if quantity == "angle" else value
+
+
+def within(page: Page, path: str, value: float, key: Key) -> bool:
+    """Whether a value is finite and inside its key's bounds; if not, a mistake that shows the bound."""
+    if not math.isfinite(value):
+        page.fault(path, "not a finite number.", what_is_accepted(page, key))
+        return False
+    if not key.bounds:
+        return True
+    least, most = bounds(key.bounds)
+    if least <= value <= most:
+        return True
+    bound, side = (least, "less than the least accepted") if value < least else (most, "more than the most accepted")
+    page.fault(path, f"{side}, {_bound_text(page, bound, key)}.", what_is_accepted(page, key))
+    return False
+
+
+def what_is_accepted(page: Page, key: Key) -> str:
+    """Say in one line what a key takes."""
+    span = ""
+    if key.bounds:
+        least, most = bounds(key.bounds)
+        span = f", from {_bound_text(page, least, key)} to {_bound_text(page, most, key)}"
+    if key.kind in QUANTITIES:
+        unit = key.unit or (page.units if key.kind == "length" else _BASE[key.kind])
+        return units.accepted(cast("Quantity", key.kind), unit) + span
+    if key.kind in {"lengths", "numbers"}:
+        return f"{key.count} {key.kind} in brackets{span}"
+    if key.kind == "choice":
+        return ", ".join(key.choices)
+    if key.kind == "table":
+        return f"a table with {', '.join(key.table)}"
+    return _KIND_NAMES.get(key.kind, "") + span
+
+
+def no_such_name(page: Page, path: str, name: str, known: Sequence[str]) -> None:
+    """Note a name that no table knows, with the nearest that one does."""
+    near = get_close_matches(name.lower().replace(" ", "_"), known, n=1, cutoff=0.5)
+    hint = f' Did you mean "{near[0]}"?' if near else ""
+    page.fault(path, f"no such name here.{hint}", ", ".join(known))
+
+
+def _bound_text(page: Page, bound: float, key: Key) -> str:
+    if key.unit == "m":
+        return f"{bound:g} m"
+    if key.kind in {"length", "lengths"}:
+        return f"{bound:g} mm" if page.units == "mm" else page.length_text(bound)
+    unit = _BASE.get(key.kind, "")
+    return f"{bound:g} {unit}" if unit else f"{bound:g}"
+
+
+def _read_list(page: Page, path: str, raw: object, key: Key) -> tuple[float, ...] | None:
+    """Read a fixed number of lengths [mm] or plain numbers."""
+    if not isinstance(raw, list) or len(raw) != key.count:
+        page.fault(path, f"not a list of {key.count}.", what_is_accepted(page, key))
+        return None
+    one = Key("length" if key.kind == "lengths" else "number", key.bounds)
+    values = [read_value(page, f"{path}[{number}]", value, one) for number, value in enumerate(raw, start=1)]
+    return tuple(value for value in values if isinstance(value, float)) if None not in values else None
+
+
+def _read_number(page: Page, path: str, raw: object, key: Key) -> float | int | None:
+    number = not isinstance(raw, bool | str) and hasattr(raw, "__float__")
+    if not number or (key.kind == "whole" and not isinstance(raw, int)):
+        page.fault(path, f"not {_KIND_NAMES[key.kind]}.", what_is_accepted(page, key))
+        return None
+    try:
+        value = float(cast("float", raw))
+    except OverflowError:
+        value = math.inf
+    if not within(page, path, value, key):
+        return None
+    return cast("int", raw) if key.kind == "whole" else value
+
+
+def _read_text(page: Page, path: str, raw: object) -> str | None:
+    if not isinstance(raw, str):
+        page.fault(path, "not a text.", "a text in quotes")
+    elif not raw.strip():
+        page.fault(path, "empty.", "a text in quotes")
+    elif len(raw) > LONGEST_TEXT or not raw.isprintable():
+        page.fault(path, f"longer than {LONGEST_TEXT} characters, or not on one line.", "a short text on one line")
+    else:
+        return raw.strip()
+    return None
+
+
+def _read_choice(page: Page, path: str, raw: object, choices: Sequence[str]) -> str | None:
+    if isinstance(raw, str) and raw in choices:
+        return raw
+    if isinstance(raw, str):
+        no_such_name(page, path, raw, choices)
+    else:
+        page.fault(path, "not a text.", ", ".join(choices))
+    return None
+
+
+def _unknown(page: Page, path: str, name: str, keys: Mapping[str, Key]) -> None:
+    """Note an unknown key: the nearest one of this table, or the table that it belongs in."""
+    place = join(path, name)
+    if name.lower().replace(" ", "_") in {"sg", "specific_gravity"}:
+        page.fault(place, "no such key: it has too many meanings.", tables.load("woods")["trap"]["text"])
+        return
+    near = get_close_matches(name, keys, n=1, cutoff=0.6)
+    elsewhere = [other for other, key in RECIPE.items() if name in key.table] if not near else []
+    hint = f" Did you mean {join(path, near[0])}?" if near else ""
+    if elsewhere:
+        hint = f" It belongs in [{elsewhere[0]}]."
+    where = f"accepted in {_header(path)}: " if path else "accepted: "
+    page.fault(place, f"no such key.{hint}", where + ", ".join(keys))
+
+
+def _header(path: str) -> str:
+    """Write the header of the table at a key path as the file has it."""
+    name = re.sub(r"\[\d+\]", "", path)
+    return f"[[{name}]]" if path.endswith("]") else f"[{name}]"

@@ -1,0 +1,145 @@
+"""Reading a parameter file: one page from the bytes to a checked ``Recipe``, or every mistake in it at once.
+
+Knows TOML and the order of the tables. What a table's keys mean together is in the module named after the table.
+"""
+
+import re
+import tomllib
+from decimal import Decimal
+from pathlib import Path
+
+from bodygen.errors import InputError, Mistake
+from bodygen.recipe.bores import read_bores, read_wire_slots
+from bodygen.recipe.files import LARGEST_TEXT, digest
+from bodygen.recipe.items import read_coats, read_fittings, read_weighed
+from bodygen.recipe.keys import FORMAT, RECIPE
+from bodygen.recipe.lines import places, short
+from bodygen.recipe.lip import read_lip
+from bodygen.recipe.model import Limits, Line, Recipe, Retrieve, Water
+from bodygen.recipe.page import Page, read_table
+from bodygen.recipe.shape import read_shape
+from bodygen.recipe.wood import read_wood
+
+
+def read_recipe(path: Path, *, allow_outside: bool = False) -> Recipe:
+    """Read and check a parameter file.
+
+    Parameters
+    ----------
+    path : Path
+        The TOML file; the files it names lie in its folder.
+    allow_outside : bool
+        Let it name files outside its own folder.
+
+    Returns
+    -------
+    Recipe
+        Lengths [mm], masses [g], angles [rad].
+
+    Raises
+    ------
+    InputError
+        Every mistake found, each with file, line, key, what was written and what is accepted.
+    """
+    content = _content(path)
+    return recipe_from_bytes(content, path, allow_outside=allow_outside)
+
+
+def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False) -> Recipe:
+    """Read a recipe that is not, or not yet, what the file at ``path`` holds; raises as ``read_recipe``."""
+    file = path.as_posix()
+    text = _text(content, file)
+    raw = _toml(text, file)
+    try:
+        found = places(text)
+    except RecursionError:
+        raise InputError([Mistake(file, 0, "", "", "tables or lists too deep inside each other.")]) from None
+    page = Page(file, path.parent, found, allow_outside)
+    if raw.get("units") in RECIPE["units"].choices:
+        page.units = str(raw["units"])
+    values = read_table(page, "", raw, RECIPE)
+    if values.get("format", FORMAT) != FORMAT:
+        page.fault("format", "a format this version does not know.", f"format = {FORMAT}")
+    wood_clean = not any(mistake.key.startswith("wood") for mistake in page.mistakes)
+    wood = read_wood(page, values.get("wood", {}), clean=wood_clean and "wood" in values)
+    shape = read_shape(page, values["shape"]) if "shape" in values else None
+    bores = read_bores(page, values.get("bore", ()))
+    wire_slots = read_wire_slots(page, values.get("wire_slot", ()))
+    lip = read_lip(page, values["lip"]) if "lip" in values else None
+    fittings = read_fittings(page, values.get("fitting", ()))
+    coats = read_coats(page, values.get("coat", ()))
+    if page.mistakes or shape is None:
+        raise InputError(page.mistakes)
+    try:
+        sha256 = digest(content, page.named)
+    except OSError as error:
+        raise InputError([Mistake(file, 0, "", "", f"cannot read a file it names: {error.strerror}.")]) from None
+    return Recipe(
+        name=values.get("name", path.stem),
+        units="in" if page.units == "in" else "mm",
+        shape=shape,
+        file=file,
+        sha256=sha256,
+        wood=wood,
+        bores=bores,
+        wire_slots=wire_slots,
+        lip=lip,
+        fittings=fittings,
+        coats=coats,
+        water=Water(**values.get("water", {})),
+        line=Line(**values["line"]) if "line" in values else None,
+        retrieve=Retrieve(**values["retrieve"]) if "retrieve" in values else None,
+        limits=Limits(**values.get("limits", {})),
+        weighed=read_weighed(values.get("weighed", {})),
+        lines={key: place.line for key, place in found.items()},
+    )
+
+
+def _content(path: Path) -> bytes:
+    """Take the bytes of a plain file of sensible size."""
+
+    def refuse(problem: str, accepted: str = "a parameter file (TOML)") -> InputError:
+        return InputError([Mistake(path.as_posix(), 0, "", "", problem, accepted)])
+
+    try:
+        if path.is_dir():
+            raise refuse("a folder.")
+        if not path.exists():
+            raise refuse("no such file.")
+        if not path.is_file():
+            raise refuse("not a plain file.")
+        with path.open("rb") as file:
+            content = file.read(LARGEST_TEXT + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "not a path that can be followed"
+        raise refuse(f"cannot be read: {reason}.") from None
+    if len(content) > LARGEST_TEXT:
+        raise refuse(f"larger than {LARGEST_TEXT // 1_000_000} MB.")
+    if not content.strip():
+        raise refuse("empty.")
+    return content
+
+
+def _text(content: bytes, file: str) -> str:
+    """Decode UTF-8, with or without a mark at its start, to lines that end in one character."""
+    try:
+        return content.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        raise InputError([Mistake(file, line, "", "", "not UTF-8.", "save the file as UTF-8")]) from None
+
+
+def _toml(text: str, file: str) -> dict[str, object]:
+    """Let tomllib read it, numbers as they were written; its complaint gets our form."""
+    try:
+        return tomllib.loads(text, parse_float=Decimal)
+    except RecursionError:
+        raise InputError([Mistake(file, 0, "", "", "tables or lists too deep inside each other.")]) from None
+    except ValueError as error:  # TOMLDecodeError, and int() of thousands of digits
+        at = re.search(r" \(at line (\d+), column (\d+)\)", str(error))
+        line = int(at[1]) if at else text.count("\n") + (not text.endswith("\n"))
+        rows = text.splitlines()
+        written = short(rows[line - 1]) if 0 < line <= len(rows) else ""
+        reason = str(error)[: at.start()] if at else str(error).removesuffix(" (at end of document)")
+        problem = f"not TOML: {reason[:1].lower()}{reason[1:]}{f' (column {at[2]})' if at else ''}."
+        raise InputError([Mistake(file, line, "", written, problem)]) from None
