@@ -214,7 +214,8 @@ class Lip:
     ``slot_depth`` runs along the plate from the skin; ``slot_width`` None cuts right across the body.
     ``length`` is the exposed length from the slot's mouth to the tip, ``width`` the greatest width [mm].
     ``outline`` names a family or is "points", then ``points`` are (distance from the mouth, half width) [mm].
-    ``tongue_width`` None: the slot's width, or as wide as the body is there.
+    ``tongue_width`` None: the slot's width, or as wide as the body is there. ``mass`` is the cut plate on the maker's own
+    scale and wins over sheet and size [g].
     """
 
     sheet: str
@@ -235,6 +236,7 @@ class Lip:
     tongue_width: float | None = None
     tie_hole: TieHole | None = None
     cutting: Cutting = Cutting()
+    mass: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

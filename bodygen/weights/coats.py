@@ -1,0 +1,115 @@
+"""Coats on the skin: what dries on it, what soaks into it, and what the maker's scale said they gained.
+
+Knows ``coatings.toml`` and the skin's area. A film lies outside the wood and pushes water aside; what soaks in weighs
+inside the skin and pushes none.
+"""
+
+from dataclasses import dataclass
+
+from bodygen.errors import DesignError
+from bodygen.form.integrals import SkinIntegrals
+from bodygen.recipe.model import Coat, Recipe
+from bodygen.weights import catalogue
+from bodygen.weights.item import MM3_PER_CM3, Item
+from bodygen.weights.spread import triangular
+
+MM2_PER_100CM2 = 1e4
+
+
+@dataclass(frozen=True, slots=True)
+class _Layer:
+    """One ``[[coat]]``: film in all [mm] with its spread [mm], soak [g] with its spread [g], film density [g/cm^3]."""
+
+    film: float
+    film_spread: float
+    soak: float
+    soak_spread: float
+    density: float
+    basis: str
+
+
+def coat_items(recipe: Recipe, skin: SkinIntegrals) -> tuple[Item, ...]:
+    """Film and soak of every coat, in the recipe's order.
+
+    The first coat that reaches bare wood and has a soak in its table row soaks in, once; later ones find it sealed.
+
+    Raises
+    ------
+    DesignError
+        A coat whose thickness or density neither the recipe nor the table says.
+    """
+    items: list[Item] = []
+    bare = True
+    for number, coat in enumerate(recipe.coats, 1):
+        layer = _layer(coat, f"coat[{number}]", skin.area, bare=bare)
+        bare = False
+        items.append(_film(coat, layer, skin))
+        if layer.soak > 0:
+            items.append(_soaked(coat, layer, skin))
+    return tuple(items)
+
+
+def _layer(coat: Coat, key: str, area: float, *, bare: bool) -> _Layer:
+    row = None if coat.finish is None else catalogue.row("coatings", "coat", coat.finish, f"{key}.finish")
+    density = coat.density_g_cm3 or (None if row is None else catalogue.density(row))
+    if density is None:
+        msg = f"{key} ({coat.name}): say finish or density_g_cm3, or the film's displacement has no ground."
+        raise DesignError(msg)
+    soak, soak_spread = 0.0, 0.0
+    if bare and row is not None and "soak_g_per_100cm2" in row:
+        low, typical, high = (share * area / MM2_PER_100CM2 for share in row["soak_g_per_100cm2"])
+        soak, soak_spread = typical, triangular(low, typical, high)
+    source = "as given in the recipe" if row is None else f"{row['name']}: {row['source']}"
+    if coat.gain is not None:
+        return _gained(coat, area, density, soak, source)
+    if coat.film is not None:
+        return _Layer(coat.film * coat.coats, 0.0, soak, soak_spread, density, source)
+    if row is None:
+        msg = f"{key} ({coat.name}): say finish, film or gain; nothing tells how thick it is."
+        raise DesignError(msg)
+    low, typical, high = (thickness * coat.coats for thickness in row["dry_mm"])
+    return _Layer(typical, triangular(low, typical, high), soak, soak_spread, density, source)
+
+
+def _gained(coat: Coat, area: float, density: float, soak: float, source: str) -> _Layer:
+    """Share a measured gain between film and wood: the film that was given, else all that the usual soak leaves."""
+    gain = float(coat.gain or 0.0)
+    dry = coat.film * coat.coats * area * density / MM3_PER_CM3 if coat.film is not None else max(gain - soak, 0.0)
+    dry = min(dry, gain)
+    film = dry * MM3_PER_CM3 / density / area
+    return _Layer(film, 0.0, gain - dry, 0.0, density, f"gain of {gain:g} g weighed; {source}")
+
+
+def _film(coat: Coat, layer: _Layer, skin: SkinIntegrals) -> Item:
+    """Book the film, so thin that its mass lies on the skin: the skin's centre and its areal inertia."""
+    per_area = layer.film * layer.density / MM3_PER_CM3  # g/mm^2
+    spread = layer.film_spread * layer.density / MM3_PER_CM3 * skin.area
+    return Item(
+        coat.name,
+        coat.stage,
+        mass=per_area * skin.area,
+        at=skin.centroid,
+        displaces=layer.film * skin.area,
+        displaces_at=skin.centroid,
+        inertia=per_area * skin.inertia,
+        outside=True,
+        volume_follows=True,
+        spread=spread,
+        spread_of=f"film of {coat.finish or coat.name}" if spread else "",
+        basis=f"{1000 * layer.film:.0f} um on {skin.area / 100:.1f} cm^2; {layer.basis}",
+    )
+
+
+def _soaked(coat: Coat, layer: _Layer, skin: SkinIntegrals) -> Item:
+    return Item(
+        f"{coat.name}, soaked in",
+        coat.stage,
+        mass=layer.soak,
+        at=skin.centroid,
+        displaces=0.0,
+        displaces_at=skin.centroid,
+        inertia=layer.soak / skin.area * skin.inertia,
+        spread=layer.soak_spread,
+        spread_of=f"soak of {coat.finish or coat.name}" if layer.soak_spread else "",
+        basis=layer.basis,
+    )

@@ -1,0 +1,137 @@
+"""One line of the ledger, and what any set of lines adds up to.
+
+Knows mechanics (mass, first and second moments). Knows nothing of what the parts are or where their figures come from.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from math import fsum
+
+import numpy as np
+
+from bodygen.errors import DesignError
+from bodygen.form.integrals import Array, VolumeIntegrals
+
+MM3_PER_CM3 = 1000.0
+
+
+def _point() -> Array:
+    return np.zeros((3, 3))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Item:
+    """One part: what it weighs and where, what water it pushes aside and where, and when it goes on.
+
+    ``mass`` [g] acts at ``at`` (3,) [mm]; ``inertia`` (3, 3) [g mm^2] is about its own centre, zero for a point.
+    ``displaces`` [mm^3] acts at ``displaces_at`` (3,) [mm]. ``outside``: that volume lies outside the wood's skin
+    (hooks, coats, the lip's plate) and not in a room of the body. ``hangs``: free on an eye, so its weight and its
+    displacement act there in every attitude. ``volume_follows``: when the mass turns out otherwise, so does the volume
+    (a thicker film, a larger hook), and not the density. ``spread`` [g] is one standard deviation of the mass; items
+    whose ``spread_of`` is the same text vary together, others independently. ``basis``: where the mass comes from.
+    """
+
+    name: str
+    stage: str
+    mass: float
+    at: Array
+    displaces: float
+    displaces_at: Array
+    inertia: Array = field(default_factory=_point)
+    outside: bool = False
+    hangs: bool = False
+    volume_follows: bool = False
+    spread: float = 0.0
+    spread_of: str = ""
+    basis: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Total:
+    """All items together.
+
+    Mass [g], centre of mass (3,) [mm], volume displaced wholly under [mm^3], its centre of
+    buoyancy (3,) [mm], inertia (3, 3) [g mm^2] about the centre of mass, products of inertia with the minus sign.
+    """
+
+    mass: float
+    centre_of_mass: Array
+    displaced: float
+    centre_of_buoyancy: Array
+    inertia: Array
+
+
+def solid(name: str, stage: str, shape: VolumeIntegrals, density: float, basis: str) -> Item:
+    """Item of one material that fills ``shape``, weighing ``density`` [g/cm^3] and pushing its whole volume aside."""
+    per_mm3 = density / MM3_PER_CM3
+    return Item(
+        name,
+        stage,
+        mass=shape.volume * per_mm3,
+        at=shape.centroid,
+        displaces=shape.volume,
+        displaces_at=shape.centroid,
+        inertia=shape.inertia * per_mm3,
+        basis=basis,
+    )
+
+
+def summed(rows: Iterable[Array]) -> Array:
+    """Sum of equal-shaped arrays, correctly rounded, so that the order of the rows can't matter."""
+    stack = np.stack(list(rows))
+    flat = stack.reshape(len(stack), -1)
+    return np.array([fsum(column) for column in flat.T]).reshape(stack.shape[1:])
+
+
+def total(items: Sequence[Item]) -> Total:
+    r"""Mass, centres and inertia of a set of items.
+
+    .. math:: I = \sum_i I_i + m_i\,(|d_i|^2\,1 - d_i d_i^T), \quad d_i = r_i - r_G
+
+    Returns
+    -------
+    Total
+        Where nothing displaces water, the centre of buoyancy is NaN.
+
+    Raises
+    ------
+    DesignError
+        The items weigh nothing together, so that they have no centre.
+
+    References
+    ----------
+    The parallel axis theorem (Huygens-Steiner) in tensor form.
+    """
+    mass = fsum(i.mass for i in items)
+    if not mass > 0:
+        msg = f"the parts weigh {mass:g} g together; without mass there is no centre of mass."
+        raise DesignError(msg)
+    centre = summed(i.mass * i.at for i in items) / mass
+    displaced = fsum(i.displaces for i in items)
+    buoyancy = summed(i.displaces * i.displaces_at for i in items) / displaced if displaced > 0 else np.full(3, np.nan)
+    inertia = summed(i.inertia + i.mass * steiner(i.at - centre) for i in items)
+    return Total(mass, centre, displaced, buoyancy, inertia)
+
+
+def steiner(offset: Array) -> Array:
+    """Inertia tensor (3, 3) [mm^2] per unit mass of a point at ``offset`` (3,) [mm] from the axes' origin."""
+    return np.asarray(offset @ offset * np.eye(3) - np.outer(offset, offset))
+
+
+def hanging(items: Sequence[Item]) -> tuple[Item, ...]:
+    """List the items that hang free: at every attitude their weight and displacement act at the eye, ``at``."""
+    return tuple(i for i in items if i.hangs)
+
+
+def flooded(body: VolumeIntegrals, items: Sequence[Item]) -> tuple[float, Array]:
+    """Find what water fills inside the skin when wholly under: volume [mm^3] and its centre (3,) [mm].
+
+    The skin's volume less all that pushes water aside within it. A hull closed by the skin counts this room as dry, so
+    flotation takes it away again. Below a millionth of the body only rounding is left: then (0, body's centroid).
+    """
+    within = [i for i in items if not i.outside]
+    volume = fsum([body.volume, *(-i.displaces for i in within)])
+    if abs(volume) < 1e-6 * body.volume:
+        return 0.0, body.centroid
+    moment = summed([body.volume * body.centroid, *(-i.displaces * i.displaces_at for i in within)])
+    return volume, moment / volume

@@ -1,0 +1,171 @@
+"""Real readings put in: the wood's true density, and what everything after it then weighs.
+
+A reading fixes the sum of what has gone on since the reading before it. The difference from what was expected falls on
+those items by least squares: each bears it as the square of its spread, so a first reading moves the wood (10 % between
+boards) and hardly the lead, and one taken after the ballast moves the ballast. What the maker weighed himself stays.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from bodygen import tables
+from bodygen.errors import DesignError
+from bodygen.findings import Finding
+from bodygen.recipe.model import Recipe
+from bodygen.weights.item import MM3_PER_CM3, Item, total
+from bodygen.weights.ledger import WOOD, ledger
+from bodygen.weights.measured import Measured
+from bodygen.weights.spread import scale_reading
+from bodygen.weights.stages import Stage, place_in_order, stages, tolerance, up_to
+from bodygen.weights.wood import WoodDensity, unusual_board, wood_density
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One reading: what the scale said and what was expected just before it [g].
+
+    ``moved`` lists the items that bear the difference: name, mass before, mass after [g]; empty if nothing could move.
+    """
+
+    stage: str
+    read: float
+    expected: float
+    moved: tuple[tuple[str, float, float], ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Weighed:
+    """The ledger after the readings, and what moved; the stages before any reading stand beside those after all."""
+
+    density: WoodDensity
+    items: tuple[Item, ...]
+    stages: tuple[Stage, ...]
+    density_before: WoodDensity
+    stages_before: tuple[Stage, ...]
+    moves: tuple[Move, ...]
+    findings: tuple[Finding, ...]
+
+
+def reweigh(recipe: Recipe, measured: Measured, readings: Sequence[tuple[str, float]] = ()) -> Weighed:
+    """Correct the ledger of a recipe by readings (stage, grams); of two for one stage the later one counts.
+
+    Without readings it is the ledger itself. Readings are taken in shop order, whatever order they come in. The
+    findings are the wood's and the readings'.
+
+    Raises
+    ------
+    DesignError
+        A stage that is none, or a reading so small that a part would weigh nothing.
+    """
+    first = wood_density(recipe.wood)
+    first_items = ledger(recipe, measured, first)
+    density, items = first, first_items
+    moves: list[Move] = []
+    findings: list[Finding] = list(first.findings)
+    last = -1
+    for stage, grams in sorted(dict(readings).items(), key=lambda reading: place_in_order(reading[0])):
+        if stage == "blank":
+            blank = stages(recipe, measured, density, items)[0]
+            expected, usual = blank.mass, blank.tolerance
+            shares = {_wood_at(items): 1.0}
+            difference = (grams / expected - 1) * items[_wood_at(items)].mass
+        else:
+            on = up_to(items, stage)
+            expected, usual = total(on).mass, tolerance(on)[0]
+            shares = _shares(items, last, place_in_order(stage))
+            difference = grams - expected
+        after = _moved(items, shares, difference, stage, grams)
+        moved = tuple((items[i].name, items[i].mass, after[i].mass) for i in sorted(shares))
+        moves.append(Move(stage, grams, expected, moved))
+        findings.extend(_doubts(moves[-1], usual))
+        if _wood_at(items) in shares:
+            density = _density(measured, after[_wood_at(after)], stage, grams)
+        items = after
+        last = place_in_order(stage)
+    if density is not first:
+        findings.extend(unusual_board(recipe.wood, density.g_cm3, "weighed"))
+    return Weighed(
+        density,
+        items,
+        stages(recipe, measured, density, items),
+        first,
+        stages(recipe, measured, first, first_items),
+        tuple(moves),
+        tuple(findings),
+    )
+
+
+def _wood_at(items: Sequence[Item]) -> int:
+    return next(i for i, item in enumerate(items) if item.name == WOOD and item.stage == "drilled")
+
+
+def _shares(items: Sequence[Item], last: int, now: int) -> dict[int, float]:
+    """Which items bear a difference, and which share of it each: by index, adding up to 1.
+
+    Items that vary together (one pour, one tin of varnish) are one lot with the sum of their spreads. A wood whose
+    density was given without a spread is taken to vary as woods usually do. Without any spread, mass decides.
+    """
+    new = [i for i, item in enumerate(items) if last < place_in_order(item.stage) <= now and item.mass > 0]
+    spread = {i: items[i].spread for i in new}
+    wood = _wood_at(items)
+    if wood in spread and not spread[wood] > 0:
+        spread[wood] = float(tables.load("woods")["bases"]["cov_default"]) * items[wood].mass
+    if not any(spread.values()):
+        spread = {i: items[i].mass for i in new}
+        lots = dict.fromkeys(new, sum(spread.values()))
+    else:
+        sums: dict[str, float] = {}
+        for i in new:
+            sums[items[i].spread_of] = sums.get(items[i].spread_of, 0.0) + spread[i]
+        lots = {i: sums[items[i].spread_of] for i in new}
+    weight = {i: spread[i] * lots[i] for i in new if spread[i] > 0}
+    whole = sum(weight.values())
+    return {i: value / whole for i, value in weight.items()}
+
+
+def _moved(
+    items: Sequence[Item], shares: dict[int, float], difference: float, stage: str, grams: float
+) -> tuple[Item, ...]:
+    """Book a reading on the items; their sum is now as sure as the scale."""
+    out = list(items)
+    for i, share in shares.items():
+        item = items[i]
+        mass = item.mass + share * difference
+        if not mass > 0:
+            msg = (
+                f"weighed.{stage} = {grams:g} g: {item.name} would weigh {mass:.2f} g then;"
+                " check the reading, and whether the blank's size and the bores are as built."
+            )
+            raise DesignError(msg)
+        factor = mass / item.mass
+        sure = share * scale_reading()
+        if stage == "blank":
+            sure = scale_reading() / grams * mass
+        out[i] = replace(
+            item,
+            mass=mass,
+            inertia=item.inertia * factor,
+            displaces=item.displaces * factor if item.volume_follows else item.displaces,
+            spread=sure,
+            spread_of="density of the wood" if item.name == WOOD else f"scale at {stage}",
+            basis=f"from the reading {stage} = {grams:g} g",
+        )
+    return tuple(out)
+
+
+def _density(measured: Measured, wood: Item, stage: str, grams: float) -> WoodDensity:
+    density = wood.mass * MM3_PER_CM3 / measured.wood_left.volume
+    return WoodDensity(density, f"from the reading {stage} = {grams:g} g", wood.spread / wood.mass)
+
+
+def _doubts(move: Move, usual: float) -> tuple[Finding, ...]:
+    """Doubt a reading that nothing can bear, or that lies outside what was to be expected."""
+    where = f"weighed.{move.stage}"
+    off = move.read - move.expected
+    if not move.moved:
+        remedy = "nothing goes on between this reading and the one before: the difference was not booked"
+        return (Finding("reading-alone", "warning", where, remedy, off, 0.0, "g"),)
+    if usual > 0 and abs(off) > usual:
+        remedy = "more than boards, metal and coats usually differ: check the scale, then what was built"
+        return (Finding("reading-far", "warning", where, remedy, off, usual, "g"),)
+    return ()

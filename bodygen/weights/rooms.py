@@ -1,0 +1,194 @@
+"""What lies in the holes: metal, glue, filler, air, or the water that will come in.
+
+Knows metals, bores and slots. A room closed ``filled`` is made up with glue or filler, ``sealed`` holds air and pushes
+water aside without weighing anything, ``open`` floods. Hardware that lies in a room takes its volume from what is left.
+"""
+
+from dataclasses import replace
+
+from bodygen import tables
+from bodygen.findings import Finding
+from bodygen.form.integrals import VolumeIntegrals
+from bodygen.recipe.model import Bore, BoreKind, Closed, Fill, Recipe
+from bodygen.weights import catalogue
+from bodygen.weights.item import MM3_PER_CM3, Item, solid, steiner
+from bodygen.weights.measured import BoreRoom, Measured
+from bodygen.weights.spread import uniform
+
+CLOSED_AS: dict[BoreKind, Closed] = {  # common practice, no published source
+    "hanger": "filled",
+    "tie": "filled",
+    "eye": "filled",
+    "ballast": "filled",
+    "rattle": "sealed",
+    "through": "open",
+    "any": "open",
+}
+STAGE_OF: dict[BoreKind, str] = {  # when a room is closed: the order of work, common practice
+    "hanger": "hangers",
+    "tie": "hangers",
+    "eye": "painted",
+    "ballast": "ballast",
+    "rattle": "ballast",
+    "through": "sealed",
+    "any": "sealed",
+}
+GLUE = "two_part_epoxy"  # row of coatings.toml: what sets round wire, eyes and the lip's tongue
+FILLER = "filler_putty"  # row of coatings.toml: what covers ballast and fills other holes
+GLUED: frozenset[BoreKind] = frozenset({"hanger", "tie", "eye"})
+# A metal's table row by how it is placed, where that is another row than the one named
+PLACED_AS = {
+    ("lead", "poured"): "lead_hand_poured",
+    ("lead_cast_slug", "poured"): "lead_hand_poured",
+    ("lead", "putty"): "tungsten_putty",
+    ("lead_cast_slug", "putty"): "tungsten_putty",
+}
+
+
+def closed_as(bore: Bore) -> Closed:
+    """Say what becomes of the room that metal and hardware leave: as the recipe says, else as is usual for the kind."""
+    return bore.closed or CLOSED_AS[bore.kind]
+
+
+def metal_row(fill: Fill) -> str:
+    """Name the row of ``metals.toml`` that a fill weighs by: lead poured by hand is lighter than the handbook's."""
+    return PLACED_AS.get((fill.metal, fill.placed), fill.metal)
+
+
+def metal_density(fill: Fill) -> float:
+    """Density that a fill weighs by [g/cm^3]."""
+    return catalogue.density(catalogue.row("metals", "metal", metal_row(fill), "bore.fill.metal"))
+
+
+def slug_share(bore: Bore, fill: Fill) -> float:
+    """Section of a slug over the section of its bore [-]: 1 but for the clearance on the diameter."""
+    clearance = fill.clearance if fill.placed == "slug" else 0.0
+    return (1 - clearance / bore.diameter) ** 2
+
+
+def bore_name(bore: Bore, room: BoreRoom) -> str:
+    """Name the bore, or the pair's other flank."""
+    return f"{bore.name}, other side" if room.mirrored else bore.name
+
+
+def metal_item(bore: Bore, fill: Fill, room: BoreRoom, metal: VolumeIntegrals) -> Item:
+    """Weigh the ballast in one bore; a mass off the maker's scale wins over volume times density.
+
+    A slug with clearance is the bore's own shape, thinner: volume and inertia scale with its section.
+    """
+    name = metal_row(fill)
+    row = catalogue.row("metals", "metal", name, "bore.fill.metal")
+    density = catalogue.density(row)
+    low, high = catalogue.bounds(row)
+    shape = _scaled(metal, slug_share(bore, fill))
+    weighed = fill.mass is not None
+    if fill.mass is not None and shape.volume > 0:
+        density = fill.mass * MM3_PER_CM3 / shape.volume
+    basis = f"mass as given in the recipe ({row['name']})" if weighed else f"{row['name']}: {row['source']}"
+    item = solid(f"{bore_name(bore, room)}: {name}", "ballast", shape, density, basis)
+    spread = 0.0 if weighed else uniform(low, high) / density * item.mass
+    return replace(item, spread=spread, spread_of=f"density of {name}") if spread > 0 else item
+
+
+def left_over(room: VolumeIntegrals, taken: VolumeIntegrals | None, hardware: float) -> VolumeIntegrals | None:
+    """Part of a room that neither ``taken`` nor a ``hardware`` volume [mm^3] fills; None where nothing is left.
+
+    Where in the room hardware lies is not known: it thins what is left evenly.
+    """
+    rest = room if taken is None else _remainder(room, taken)
+    if rest is None or rest.volume - hardware < 1e-6 * room.volume:
+        return None
+    return _scaled(rest, 1 - hardware / rest.volume)
+
+
+def closing(name: str, stage: str, closed: Closed, rest: VolumeIntegrals | None, *, glued: bool) -> tuple[Item, ...]:
+    """Close the rest of a room with glue or filler, air, or nothing (water comes in)."""
+    if rest is None or closed == "open":
+        return ()
+    if closed == "sealed":
+        return (solid(f"{name}: air", stage, rest, 0.0, "sealed empty"),)
+    row_name = GLUE if glued else FILLER
+    row = catalogue.row("coatings", "coat", row_name, "closed")
+    what = "glue" if glued else "filler"
+    return (solid(f"{name}: {what}", stage, rest, catalogue.density(row), f"{row['name']}: {row['source']}"),)
+
+
+def bore_items(bore: Bore, room: BoreRoom, hardware: float) -> tuple[Item, ...]:
+    """Metal and closing of one bore with ``hardware`` [mm^3] of wire or eye in it."""
+    fill = bore.fill
+    metal = None
+    items: tuple[Item, ...] = ()
+    if fill is not None and room.metal is not None and room.metal.volume > 0:
+        metal = _scaled(room.metal, slug_share(bore, fill))
+        items = (metal_item(bore, fill, room, room.metal),)
+    rest = left_over(room.room, metal, hardware)
+    glued = bore.kind in GLUED or (fill is not None and fill.placed == "slug" and fill.clearance > 0)
+    return items + closing(bore_name(bore, room), STAGE_OF[bore.kind], closed_as(bore), rest, glued=glued)
+
+
+def fill_findings(recipe: Recipe, measured: Measured) -> tuple[Finding, ...]:
+    """Doubts about ballast: a mass that its metal can't have in that room, a metal that nobody pours into wood."""
+    out: list[Finding] = []
+    for room in measured.bores:
+        bore = recipe.bores[room.index]
+        if bore.fill is None or room.mirrored:
+            continue
+        where = f"bore[{room.index + 1}].fill"
+        row = catalogue.row("metals", "metal", metal_row(bore.fill), f"{where}.metal")
+        if bore.fill.placed == "poured" and not row["pour_into_wood"]:
+            remedy = (
+                f"{row['name']} can't be poured into wood: set it in as a solid piece, or pick a metal that is poured"
+            )
+            source = str(row.get("note_source", row["source"]))
+            out.append(Finding("metal-not-poured", "error", f"{where}.placed", remedy, source=source))
+        if bore.fill.placed == "poured" and metal_row(bore.fill) == bore.fill.metal and not row.get("effective"):
+            lead = tables.load("metals")["metal"]
+            share = lead["lead_hand_poured"]["density_kg_m3"] / lead["lead"]["density_kg_m3"]
+            remedy = (
+                f"voids are not counted; lead poured by hand keeps {100 * share:.0f} % of its density: weigh the pour"
+            )
+            out.append(
+                Finding("pour-solid", "note", f"{where}.metal", remedy, source=str(lead["lead_hand_poured"]["source"]))
+            )
+        out.extend(_implied(bore, bore.fill, room, where))
+    return tuple(out)
+
+
+def _implied(bore: Bore, fill: Fill, room: BoreRoom, where: str) -> tuple[Finding, ...]:
+    """Hold a weighed fill against the room it is said to fill."""
+    if fill.mass is None or room.metal is None or not room.metal.volume > 0:
+        return ()
+    row = catalogue.row("metals", "metal", metal_row(fill), f"{where}.metal")
+    low, high = catalogue.bounds(row)
+    low, high = min(low, 0.98 * catalogue.density(row)), max(high, 1.02 * catalogue.density(row))
+    volume = room.metal.volume * slug_share(bore, fill)
+    implied = fill.mass * MM3_PER_CM3 / volume
+    if low <= implied <= high:
+        return ()
+    needed = fill.mass * MM3_PER_CM3 / catalogue.density(row)
+    remedy = (
+        f"{fill.mass:g} g of {row['name']} takes {needed / 1000:.3f} cm^3, the filled part holds {volume / 1000:.3f}:"
+        f" {'deepen the bore' if implied > high else 'lower the level'} or weigh again"
+    )
+    limit = high if implied > high else low
+    return (Finding("fill-mass", "warning", f"{where}.mass", remedy, implied, limit, "g/cm^3", str(row["source"])),)
+
+
+def _scaled(shape: VolumeIntegrals, share: float) -> VolumeIntegrals:
+    """Keep place and form, and hold ``share`` of the volume."""
+    return VolumeIntegrals(shape.volume * share, shape.centroid, shape.inertia * share)
+
+
+def _remainder(whole: VolumeIntegrals, part: VolumeIntegrals) -> VolumeIntegrals | None:
+    """``whole`` without ``part`` of it, by taking moments away; None where no more than rounding is left."""
+    volume = whole.volume - part.volume
+    if volume < 1e-6 * whole.volume:
+        return None
+    centroid = (whole.volume * whole.centroid - part.volume * part.centroid) / volume
+    inertia = (
+        whole.inertia
+        + whole.volume * steiner(whole.centroid - centroid)
+        - part.inertia
+        - part.volume * steiner(part.centroid - centroid)
+    )
+    return VolumeIntegrals(volume, centroid, inertia)

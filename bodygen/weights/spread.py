@@ -1,0 +1,36 @@
+"""How far a figure of the tables may be off, as one standard deviation. Knows closed forms and the maker's scale."""
+
+from math import sqrt
+
+from bodygen import tables
+
+
+def uniform(low: float, high: float) -> float:
+    """Find the standard deviation of a value that lies anywhere between two bounds, in their unit [-].
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), 4.3.7, from memory: a^2/3 for half-width a, hence (high - low) / sqrt(12).
+    """
+    return (high - low) / sqrt(12)
+
+
+def triangular(low: float, typical: float, high: float) -> float:
+    """Find the standard deviation of a value between two bounds with a likeliest one among them, in their unit [-].
+
+    References
+    ----------
+    The triangular distribution's second central moment, by direct integration.
+    """
+    a, c, b = low, typical, high
+    return sqrt((a * a + b * b + c * c - a * b - a * c - b * c) / 18)
+
+
+def scale_reading() -> float:
+    """Return one standard deviation of a reading off the maker's scale [g]."""
+    return uniform(0.0, float(tables.load("weighing")["scale"]["division_g"]))
+
+
+def calliper_reading() -> float:
+    """Return one standard deviation of a reading off the maker's calliper [mm]."""
+    return uniform(0.0, float(tables.load("weighing")["calliper"]["division_mm"]))

@@ -1,0 +1,94 @@
+"""The weigh-ins, in shop order: what the scale should read at each step, and how near.
+
+Knows the order of work. ``blank`` is the squared blank where its size was said; its centre is then None, for nobody
+said where in it the body lies. Otherwise ``blank`` is the shaped body before any hole. ``drilled`` is the shaped body
+with its holes and slots; it is left out where there are none and the blank is the shaped body already. Every later
+stage stands where something with a mass goes on.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import hypot
+
+from bodygen import tables
+from bodygen.errors import DesignError
+from bodygen.form.integrals import Array
+from bodygen.recipe.model import Recipe
+from bodygen.weights.item import MM3_PER_CM3, Item, total
+from bodygen.weights.measured import Measured
+from bodygen.weights.spread import scale_reading
+from bodygen.weights.wood import WoodDensity, blank_volume
+
+SHOP_ORDER = ("blank", "drilled", "hangers", "ballast", "sealed", "painted", "cleared", "rigged")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stage:
+    """One weigh-in: mass [g], its centre (3,) [mm] or None, the scale should read within ``tolerance`` [g] of the mass.
+
+    ``ground`` names what the tolerance is made of, the largest share first.
+    """
+
+    name: str
+    mass: float
+    centre_of_mass: Array | None
+    tolerance: float
+    ground: str
+
+
+def place_in_order(stage: str) -> int:
+    """Index of a stage in shop order; a ``DesignError`` that lists the stages for any other word."""
+    if stage not in SHOP_ORDER:
+        msg = f'stage = "{stage}": no such stage; one of {", ".join(SHOP_ORDER)}.'
+        raise DesignError(msg)
+    return SHOP_ORDER.index(stage)
+
+
+def up_to(items: Sequence[Item], stage: str) -> tuple[Item, ...]:
+    """List the items that are on when the bait is weighed at ``stage``."""
+    last = place_in_order(stage)
+    return tuple(i for i in items if place_in_order(i.stage) <= last)
+
+
+def stages(recipe: Recipe, measured: Measured, density: WoodDensity, items: Sequence[Item]) -> tuple[Stage, ...]:
+    """Every weigh-in that applies, in shop order, each with all that is on by then."""
+    out = [_blank(recipe, measured, density)]
+    whole = blank_volume(recipe.wood) is None and not (measured.bores or measured.slots or measured.lip)
+    for name in SHOP_ORDER[1:]:
+        added = [i for i in items if i.stage == name and i.mass > 0]
+        if not added or (name == "drilled" and whole and len(added) == 1):
+            continue
+        on = up_to(items, name)
+        summary = total(on)
+        near, ground = tolerance(on)
+        out.append(Stage(name, summary.mass, summary.centre_of_mass, near, ground + _exact_wood(density)))
+    return tuple(out)
+
+
+def tolerance(items: Sequence[Item]) -> tuple[float, str]:
+    """Say how near the scale should read [g], and what that is made of.
+
+    What varies together adds up, what varies independently adds in squares, the scale's own reading among it; so many
+    standard deviations of it as ``weighing.toml`` says.
+    """
+    shares = {"the scale": scale_reading()}
+    for item in items:
+        if item.spread > 0:
+            shares[item.spread_of] = shares.get(item.spread_of, 0.0) + item.spread
+    count = float(tables.load("weighing")["tolerance"]["tolerance_sd"])
+    largest = sorted(shares.items(), key=lambda share: -share[1])
+    ground = ", ".join(f"{name} {count * spread:.2f} g" for name, spread in largest)
+    return count * hypot(*shares.values()), ground
+
+
+def _blank(recipe: Recipe, measured: Measured, density: WoodDensity) -> Stage:
+    volume = blank_volume(recipe.wood)
+    centre = measured.body.centroid if volume is None else None
+    mass = density.g_cm3 / MM3_PER_CM3 * (measured.body.volume if volume is None else volume)
+    whole = Item("blank", "blank", mass, measured.body.centroid, 0.0, measured.body.centroid)
+    near, ground = tolerance([replace(whole, spread=density.cov * mass, spread_of="density of the wood")])
+    return Stage("blank", mass, centre, near, ground + _exact_wood(density))
+
+
+def _exact_wood(density: WoodDensity) -> str:
+    return "" if density.cov > 0 else f"; the wood's density taken as exact ({density.basis})"
