@@ -65,22 +65,12 @@ def _bore(page: Page, path: str, values: Values, kind: str) -> Bore | None:
     else:
         _check_place(page, path, values, entry)
     diameter = _diameter(page, path, values)
-    if kind == "through":
-        for key in (*_BLIND_ONLY, "fill"):
-            if key in values:
-                page.fault(f"{path}.{key}", 'does not go with kind = "through", which goes right out of the wood.')
-    elif "depth" not in values:
-        page.missing(f"{path}.depth", 'how deep, along the axis; only kind = "through" has none')
+    _check_bottom(page, path, values, kind)
     fill = _fill(page, path, values.get("fill"), kind)
-    if "tip_angle" in values and values.get("tip", "twist") != "twist":
-        page.fault(f"{path}.tip_angle", 'goes with tip = "twist" only.')
     mirror = values.get("mirror", kind == "eye" and entry == "side")
     if mirror and entry in {"belly", "back", "nose", "tail"} and not values.get("offset"):
         page.fault(f"{path}.mirror", "this bore is in the middle; its mirror image is itself.", "an offset beside it")
-    counterbore = Counterbore(**values["counterbore"]) if "counterbore" in values else None
-    if counterbore is not None and diameter is not None and counterbore.diameter <= diameter:
-        text = f"more than the bore's own {page.length_text(diameter)}"
-        page.fault(f"{path}.counterbore.diameter", "not wider than the bore.", text)
+    counterbore = _counterbore(page, path, values.get("counterbore"), diameter)
     if len(page.mistakes) > before or entry is None or diameter is None:
         return None
     direct: dict[str, Any] = {
@@ -104,6 +94,28 @@ def _bore(page: Page, path: str, values: Values, kind: str) -> Bore | None:
         fill=fill,
         **direct,
     )
+
+
+def _check_bottom(page: Page, path: str, values: Values, kind: str) -> None:
+    """Hold the keys of a blind bore's bottom against its kind."""
+    if kind == "through":
+        for key in _BLIND_ONLY:
+            if key in values:
+                page.fault(f"{path}.{key}", 'does not go with kind = "through", which goes right out of the wood.')
+    elif "depth" not in values:
+        page.missing(f"{path}.depth", 'how deep, along the axis; only kind = "through" has none')
+    if "tip_angle" in values and values.get("tip", "twist") != "twist":
+        page.fault(f"{path}.tip_angle", 'goes with tip = "twist" only.')
+
+
+def _counterbore(page: Page, path: str, values: Values | None, diameter: float | None) -> Counterbore | None:
+    """Make the counterbore, which is wider than its bore [mm]."""
+    if values is None:
+        return None
+    if diameter is not None and values["diameter"] <= diameter:
+        accepted = f"more than the bore's own {page.length_text(diameter)}"
+        page.fault(f"{path}.counterbore.diameter", "not wider than the bore.", accepted)
+    return Counterbore(**values)
 
 
 def _check_place(page: Page, path: str, values: Values, entry: str) -> None:
@@ -148,7 +160,7 @@ def drill_sizes() -> dict[str, float]:
 
 
 def drill_size(page: Page, path: str, raw: object) -> float | None:
-    """Look up a drill's diameter [mm]: ``5/16``, ``#30``, ``8 mm``; a mistake with the nearest two if it is not sold."""
+    """Look up a drill's diameter [mm]: ``5/16``, ``#30``, ``8 mm``; where it is not sold, note the nearest two."""
     sizes = drill_sizes()
     if isinstance(raw, str) and raw.strip().startswith("#"):
         name = raw.strip().replace(" ", "")

@@ -3,57 +3,62 @@
 Knows the sizes in ``hardware.toml`` and the finishes in ``coatings.toml``. Weighs nothing (weights/ does).
 """
 
+import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from bodygen import tables
+from bodygen import tables, units
 from bodygen.recipe.bores import one_name_each
-from bodygen.recipe.keys import STAGES
+from bodygen.recipe.keys import STAGES, Key
 from bodygen.recipe.model import Coat, Fitting
-from bodygen.recipe.page import Page, Values, no_such_name
+from bodygen.recipe.page import Page, Values, no_such_name, within
 
 _DEFAULT_STAGE = "rigged"
-
-
-@dataclass(frozen=True, slots=True)
-class Size:
-    """One size of the hardware table: mass [g] and the volume of its own material [cm^3]; None where nobody weighed it.
-
-    For wire both are for each metre.
-    """
-
-    mass: float | None
-    volume: float | None
+SAME_SIZE = 0.02  # mm, within which a written size is the table's
 
 
 @cache
-def sizes(kind: str) -> dict[str, Size]:
-    """Sizes of a kind of fitting by the name a recipe gives them.
+def sizes(kind: str) -> dict[str, bool]:
+    """List the sizes of a kind that come by a label, and whether anybody has weighed them.
 
-    Hooks and rings go by the maker's number (``"#6"``), screw eyes by wire and shank in inches (``"0.062 x 0.75"``),
-    wire by its diameter in inches (``"0.041"``), eyes by diameter and material (``"5 mm resin"``, ``"5 mm glass"``).
+    Hooks and rings go by the maker's number (``"#6"``), screw eyes by wire and shank (``"0.062 x 0.75 in"``). Wire and
+    eyes come in any diameter, and have no list.
     """
     table = tables.load("hardware")
-    match kind:
-        case "hook" | "ring":
-            rows = table["treble_hook" if kind == "hook" else "split_ring"]["sizes"]
-            return {row["size"]: Size(row.get("mass_g"), row.get("displaced_cm3")) for row in rows}
-        case "screw_eye":
-            rows = table["screw_eye"]["sizes"]
-            return {f"{r['wire_in']:g} x {r['shank_in']:g}": Size(r["mass_g"], r["displaced_cm3"]) for r in rows}
-        case "wire":
-            density = table["wire"]["density_kg_m3"] / 1000
-            return {f"{r['inch']:g}": Size(r["g_per_m"], r["g_per_m"] / density) for r in table["wire"]["sizes"]}
-        case "eye":
-            found: dict[str, Size] = {}
-            for row in table["eye"]["sizes"]:
-                glass = row["glass_half_ball_g"]
-                found[f"{row['d_mm']} mm resin"] = Size(row["resin_dome_g"], row["dome_mm3"] / 1000)
-                found[f"{row['d_mm']} mm glass"] = Size(glass, glass / table["eye"]["glass_kg_m3"] * 1000)
-            return found
+    if kind in {"hook", "ring"}:
+        rows = table["treble_hook" if kind == "hook" else "split_ring"]["sizes"]
+        return {row["size"]: bool(row["mass_known"]) for row in rows}
+    if kind == "screw_eye":
+        return {f"{row['wire_in']:g} x {row['shank_in']:g} in": True for row in table["screw_eye"]["sizes"]}
     return {}
+
+
+def label(kind: str, written: str, ruler: str) -> str | None:
+    """Find the table's label for a size as a maker writes it; None where there is none such.
+
+    >>> label("hook", "No. 6", "mm")
+    '#6'
+    >>> label("screw_eye", '1/16 x 3/4"', "mm")   # not the 0.062 in of the table
+    >>> label("screw_eye", "0.062 x 3/4 in", "mm")
+    '0.062 x 0.75 in'
+    """
+    if kind != "screw_eye":
+        plain = re.sub(r"(?i)^(#|no\.?|size)\s*", "", written).strip()
+        return next((size for size in sizes(kind) if size.removeprefix("#") == plain), None)
+    match = re.fullmatch(r"(.+?)\s*[x×]\s*(.+?)\s*([a-z\"″]*)", written, re.IGNORECASE)
+    if match is None:
+        return None
+    unit = match[3] or ruler
+    try:
+        wire, shank = (units.length(part if part.endswith(unit) else f"{part} {unit}") for part in match.groups()[:2])
+    except units.UnitError:
+        return None
+    for size in sizes(kind):
+        table_wire, table_shank = (units.length(part, "in") for part in size.removesuffix(" in").split(" x "))
+        if abs(table_wire - wire) < SAME_SIZE and abs(table_shank - shank) < SAME_SIZE:
+            return size
+    return None
 
 
 def read_fittings(page: Page, found: Iterable[tuple[str, Values, bool]]) -> tuple[Fitting, ...]:
@@ -75,24 +80,52 @@ def read_fittings(page: Page, found: Iterable[tuple[str, Values, bool]]) -> tupl
 
 
 def _check_fitting(page: Page, path: str, values: Values, kind: str) -> None:
-    known = sizes(kind)
+    """Hold a fitting's keys against its kind; a size found in the table gets the table's own label."""
     if kind == "weight":
         if "size" in values:
             page.fault(f"{path}.size", 'does not go with kind = "weight".', "mass")
         elif "mass" not in values and f"{path}.mass" not in page.places:
             page.missing(f"{path}.mass", 'what it weighs, such as "4 g"; or a kind and size of the hardware table')
-    elif "size" in values and values["size"] not in known and "mass" not in values:
-        no_such_name(page, f"{path}.size", values["size"], tuple(known))
-    elif "size" in values and "mass" not in values and known[values["size"]].mass is None:
-        problem = "nobody has weighed this size."
-        weighed = ", ".join(name for name, size in known.items() if size.mass is not None)
-        page.fault(f"{path}.size", problem, f"mass = what yours weighs beside it, or a weighed size: {weighed}")
-    elif "size" not in values and "mass" not in values and not page.places.keys() & {f"{path}.size", f"{path}.mass"}:
-        page.missing(f"{path}.size", f"{', '.join(known)}; or mass")
+    elif "size" in values:
+        _check_size(page, path, values, kind)
+    elif "mass" not in values and not page.places.keys() & {f"{path}.size", f"{path}.mass"}:
+        page.missing(f"{path}.size", f"{_sizes_text(kind)}; or mass")
     if kind == "wire" and "mass" not in values and "length" not in values and f"{path}.length" not in page.places:
         page.missing(f"{path}.length", "how much of the wire, along its bends")
     if kind != "wire" and "length" in values:
         page.fault(f"{path}.length", 'goes with kind = "wire" only.')
+
+
+def _check_size(page: Page, path: str, values: Values, kind: str) -> None:
+    """Find the size in the table, or see that a wire's or an eye's is a length; a mass of one's own makes up for it."""
+    written, weighed = values["size"], "mass" in values
+    if kind in {"wire", "eye"}:
+        diameter = re.sub(r"(?i)\b(glass|resin)\b", "", written) if kind == "eye" else written
+        try:
+            within(page, f"{path}.size", units.length(diameter, page.units), Key("length", "fitting_diameter_mm"))
+        except units.UnitError as error:
+            page.fault(f"{path}.size", error.problem, _sizes_text(kind))
+        return
+    found = label(kind, written, page.units)
+    if found is not None:
+        values["size"] = found
+    if weighed:
+        return
+    if found is None:
+        no_such_name(page, f"{path}.size", written, tuple(sizes(kind)))
+    elif not sizes(kind)[found]:
+        known = ", ".join(size for size, is_known in sizes(kind).items() if is_known)
+        accepted = f"mass = what yours weighs beside it, or a weighed size: {known}"
+        page.fault(f"{path}.size", "nobody has weighed this size.", accepted)
+
+
+def _sizes_text(kind: str) -> str:
+    """Say in one line which sizes there are."""
+    if kind == "wire":
+        return 'the wire\'s diameter, such as "0.041 in"'
+    if kind == "eye":
+        return 'the eye\'s diameter, such as "5 mm resin" or "6 mm glass"'
+    return ", ".join(sizes(kind))
 
 
 def read_coats(page: Page, found: Iterable[tuple[str, Values, bool]]) -> tuple[Coat, ...]:
@@ -123,7 +156,7 @@ def _coat(page: Page, path: str, values: Values) -> Coat | None:
     if len(page.mistakes) > before:
         return None
     rest: dict[str, Any] = {key: values[key] for key in ("coats", "film", "density_g_cm3", "gain") if key in values}
-    return Coat(name=values.get("name", finish or stage), finish=finish, stage=str(stage), **rest)
+    return Coat(name=str(values.get("name", finish or stage)), finish=finish, stage=str(stage), **rest)
 
 
 def read_weighed(values: Values) -> tuple[tuple[str, float], ...]:

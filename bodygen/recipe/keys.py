@@ -1,8 +1,7 @@
 """Every key a recipe may hold: what kind of thing it is, between which bounds, and whether it may be left out.
 
-Knows names and kinds. Knows nothing of reading them (``page.py``) nor of which keys go together (the table's own reader).
-Bounds are names in ``tables/limits.toml``; the unit at the end of that name is the unit of a number in the recipe's own
-terms, so a bound is written once.
+Knows names and kinds. Knows nothing of reading them (``page.py``) nor of which keys go together (each table's reader).
+Bounds are names in ``tables/limits.toml``, each with its unit at the end.
 """
 
 from collections.abc import Mapping
@@ -39,8 +38,10 @@ FORMAT = 1
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """One key. ``bounds`` names a range in ``limits.toml``, ``unit`` is a bare number's unit where it is not the kind's
-    usual one, ``count`` is how many ``lengths`` or ``numbers`` a list holds.
+    """One key of a recipe.
+
+    ``bounds`` names a range in ``limits.toml``, ``unit`` is a bare number's unit where it is not the kind's usual one,
+    ``count`` is how many ``lengths`` or ``numbers`` a list holds.
     """
 
     kind: Kind
@@ -168,6 +169,7 @@ _LIP = {
     "points": Key("other"),
     "corner_radius": _length("lip_corner"),
     "tongue_width": _length("lip_size"),
+    "mass": Key("mass", "lip_mass_g"),
     "mouth": Key(
         "table",
         table={"height": _length("slot_width", required=True), "depth": _length("slot_depth", required=True)},

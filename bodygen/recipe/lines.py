@@ -10,9 +10,18 @@ from bisect import bisect_right
 from dataclasses import dataclass
 
 _TOKEN = re.compile(
-    r'(?P<text>"""(?:\\[\s\S]|[^\\])*?"""(?:"{0,2})|' + r"'''[\s\S]*?'''(?:'{0,2})"
-    r'|"(?:\\.|[^"\\\n])*"|' + r"'[^'\n]*')"
-    r"|(?P<comment>#[^\n]*)|(?P<newline>\n)|(?P<mark>[\[\]{},=.])|(?P<space>[ \t]+)|(?P<bare>[^\s\[\]{},=.#\"']+)"
+    r"""
+    (?P<text>\"{3}(?:\\[\s\S]|[^\\])*?\"{3}(?:\"{0,2})   # three quotes, and up to two more that belong to the text
+        |'{3}[\s\S]*?'{3}(?:'{0,2})
+        |"(?:\\.|[^"\\\n])*"
+        |'[^'\n]*')
+    |(?P<comment>\#[^\n]*)
+    |(?P<newline>\n)
+    |(?P<mark>[\[\]{},=.])
+    |(?P<space>[ \t]+)
+    |(?P<bare>[^\s\[\]{},=.\#"']+)
+    """,
+    re.VERBOSE,
 )
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 LONGEST_QUOTE = 60  # characters of what was written that a message repeats
@@ -20,14 +29,14 @@ LONGEST_QUOTE = 60  # characters of what was written that a message repeats
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Line (from 1) of a key or an array's element, and its value as the maker wrote it, on one line and cut short; "" for a table."""
+    """Line (from 1) of a key or an array's element, and its value as written, cut short; "" for a table."""
 
     line: int
     written: str
 
 
 def join(path: str, key: str) -> str:
-    """Key path of ``key`` inside the table at ``path``; a key that TOML would quote is quoted.
+    r"""Key path of ``key`` inside the table at ``path``; a key that TOML would quote is quoted.
 
     >>> join("bore[2]", "fill")
     'bore[2].fill'
@@ -37,13 +46,13 @@ def join(path: str, key: str) -> str:
 
 
 def short(written: str) -> str:
-    """What was written, on one line and not longer than a message can bear."""
+    """Put what was written on one line, not longer than a message can bear."""
     line = " ".join(written.split())
     return line if len(line) <= LONGEST_QUOTE else line[: LONGEST_QUOTE - 3] + "..."
 
 
 def places(text: str) -> dict[str, Place]:
-    """Find every table, key and array element of valid TOML with ``\\n`` line ends."""
+    """Find every table, key and array element of valid TOML whose lines end in one character."""
     scan = _Scan(text)
     scan.document()
     return scan.found
@@ -59,7 +68,6 @@ class _Scan:
             for match in _TOKEN.finditer(text)
             if match.lastgroup not in {"space", "comment"}
         ]
-        self.newlines = [start for kind, start, _ in self.tokens if kind == "newline"]
         self.starts = [0, *(match.end() for match in re.finditer(r"\n", text))]
         self.at = 0
         self.found: dict[str, Place] = {}
@@ -88,7 +96,6 @@ class _Scan:
     def header(self) -> str:
         """Read ``[a.b]`` or ``[[a.b]]``: the path that the following keys belong to."""
         start = self.tokens[self.at][1]
-        # two brackets with a space between them are not an array of tables
         several = self.text.startswith("[[", start)
         self.at += 2 if several else 1
         keys = self.key()

@@ -43,7 +43,7 @@ def read_lip(page: Page, values: Values) -> Lip | None:
         return None
     direct: dict[str, Any] = {
         key: values[key]
-        for key in ("x", "height", "fit", "slot_width", "corner_radius", "tongue_width")
+        for key in ("x", "height", "fit", "slot_width", "corner_radius", "tongue_width", "mass")
         if key in values
     }
     return Lip(
@@ -83,19 +83,14 @@ def _thickness(page: Page, values: Values) -> float | None:
         why = known[sheet].get("note", "")
         page.fault("lip.sheet", f"not a sheet for lips. {why}".strip(), ", ".join(fit))
         return None
-    if "nominal" in values and values["nominal"] not in labels(sheet):
-        known_labels = ", ".join(f'"{label}"' for label in labels(sheet)) or "none known for this sheet"
-        page.fault(
-            "lip.nominal", f"{sheet} is not listed under this label.", f"{known_labels}; or thickness as measured"
-        )
-        return None
-    if "thickness" in values:
-        return float(values["thickness"])
-    if "nominal" in values:
-        return labels(sheet)[values["nominal"]]
-    if "lip.thickness" not in page.places:
+    nominal = values.get("nominal")
+    if nominal is not None and nominal not in labels(sheet):
+        sold = ", ".join(f'"{label}"' for label in labels(sheet)) or "none known for this sheet"
+        page.fault("lip.nominal", f"{sheet} is not listed under this label.", f"{sold}; or thickness as measured")
+    elif nominal is None and "lip.thickness" not in page.places:
         page.missing("lip.thickness", "the sheet's measured thickness, or nominal = the label it is sold under")
-    return None
+    thickness: float | None = values.get("thickness", labels(sheet).get(nominal or ""))
+    return thickness
 
 
 def _points(page: Page, raw: object) -> tuple[tuple[float, float], ...]:

@@ -33,8 +33,10 @@ class Curve:
 
 @dataclass(frozen=True, slots=True)
 class End:
-    """Nose or tail. ``bluntness`` 0 closes to a point, 1 like an ellipse, more is flatter [-]; ``size`` is the share of
-    the greatest size that is left as a flat end (0: none) [-]. None: as the outline family or the points say.
+    """Nose or tail.
+
+    ``bluntness`` 0 closes to a point, 1 like an ellipse, more is flatter [-]; ``size`` is the share of the greatest
+    size that is left as a flat end (0: none) [-]. None: as the outline family or the points say.
     """
 
     bluntness: float | None = None
@@ -45,7 +47,8 @@ class End:
 class FlatSide:
     """Sawn flanks: height of the flat at the deepest section [mm], radius of the edges above and below it [mm].
 
-    Left out height: what the radius leaves of the depth. Left out radius: the edge runs round to the middle of the back.
+    Left out height: what the radius leaves of the depth. Left out radius: the edge runs round to the middle of the
+    back.
     """
 
     height: float | None = None
@@ -54,10 +57,12 @@ class FlatSide:
 
 @dataclass(frozen=True, slots=True)
 class Parameters:
-    """``[shape]`` by parameters. ``back``, ``belly``: heights above and below the x axis (both written as positive
-    numbers upwards and downwards); ``plan``: half thickness; ``widest``: height z of the widest line [mm], None: midway.
-    ``depth``/``thickness`` None only where the points are lengths. ``back_share``: how much of the depth lies above the
-    x axis for outlines given as fractions [-]. ``squareness_*``: superellipse exponent along the length [-].
+    """``[shape]`` by parameters.
+
+    ``back``, ``belly``: heights above and below the x axis (both written as positive numbers upwards and downwards);
+    ``plan``: half thickness; ``widest``: height z of the widest line [mm], None: midway. ``depth``/``thickness`` None
+    only where the points are lengths. ``back_share``: how much of the depth lies above the x axis for outlines given as
+    fractions [-]. ``squareness_*``: superellipse exponent along the length [-].
     """
 
     length: float
@@ -128,14 +133,16 @@ class Fill:
 
 @dataclass(frozen=True, slots=True)
 class Bore:
-    """``[[bore]]``. Where the axis meets the skin: ``x`` along the body with ``offset`` (y, right positive) for belly and
-    back; ``x`` with ``height`` (z) for the side; ``offset`` with ``height`` for nose and tail; ``at`` with ``direction``
-    (into the wood) for a point. ``lean`` tips the axis: its inner end goes aft by this angle for belly, back and side,
-    up for nose and tail [rad]. ``side`` is the flank that a side bore enters. ``depth`` [mm] is measured on the axis from
-    the skin to the shoulder or to the point, None for a bore right through. ``tip_angle`` is the point's included
-    angle [rad], used by a twist tip. ``mirror`` bores the other flank too. ``diameter`` [mm]; ``drill`` as the maker
-    named it. ``may_meet``: names of bores that this one may run into on purpose. ``closed``: what becomes of the room
-    that metal and hardware leave; None: as is usual for the kind.
+    """``[[bore]]``: one drilled hole.
+
+    Where the axis meets the skin: ``x`` along the body with ``offset`` (y, right positive) for belly and back; ``x``
+    with ``height`` (z) for the side; ``offset`` with ``height`` for nose and tail; ``at`` with ``direction`` (into the
+    wood) for a point. ``lean`` tips the axis: its inner end goes aft by this angle for belly, back and side, up for
+    nose and tail [rad]. ``side`` is the flank that a side bore enters. ``depth`` [mm] is measured on the axis from the
+    skin to the shoulder or to the point, None for a bore right through. ``tip_angle`` is the point's included angle
+    [rad], used by a twist tip. ``mirror`` bores the other flank too. ``diameter`` [mm]; ``drill`` as the maker named
+    it. ``may_meet``: names of bores that this one may run into on purpose. ``closed``: what becomes of the room that
+    metal and hardware leave; None: as is usual for the kind.
     """
 
     name: str
@@ -163,8 +170,10 @@ class Bore:
 
 @dataclass(frozen=True, slots=True)
 class WireSlot:
-    """``[[wire_slot]]``: a kerf sawn in the mid-plane from belly or back, from ``start`` to ``end`` along x [mm], of
-    ``width``; either to a constant ``depth`` below the skin or down to a straight ``floor`` at that height z [mm].
+    """``[[wire_slot]]``: a kerf sawn in the mid-plane from belly or back.
+
+    It runs from ``start`` to ``end`` along x [mm], of ``width``; either to a constant ``depth`` below the skin or down
+    to a straight ``floor`` at that height z [mm].
     """
 
     name: str
@@ -195,8 +204,10 @@ class TieHole:
 
 @dataclass(frozen=True, slots=True)
 class Cutting:
-    """How lips are cut: ``kerf`` is the full width of the cut for laser and saw, the cutter's diameter for a router [mm];
-    ``quantity`` lips nested on a sheet of ``sheet_size`` (width, height) with ``gap`` between parts and to the edge [mm].
+    """How lips are cut.
+
+    ``kerf`` is the full width of the cut for laser and saw, the cutter's diameter for a router [mm]; ``quantity`` lips
+    nested on a sheet of ``sheet_size`` (width, height) with ``gap`` between parts and to the edge [mm].
     """
 
     process: Literal["laser", "router", "hand"] = "hand"
@@ -208,14 +219,15 @@ class Cutting:
 
 @dataclass(frozen=True, slots=True)
 class Lip:
-    """``[lip]``. The slot's middle plane meets the profile at ``x`` on the belly (entry "belly") or at ``height`` on the
-    nose (entry "nose"); ``angle`` is measured from straight ahead downwards [rad]: 0 lies along the axis, pi/2 hangs
-    straight down. ``thickness`` is the sheet's measured thickness; the slot is ``thickness + fit`` wide [mm].
-    ``slot_depth`` runs along the plate from the skin; ``slot_width`` None cuts right across the body.
-    ``length`` is the exposed length from the slot's mouth to the tip, ``width`` the greatest width [mm].
-    ``outline`` names a family or is "points", then ``points`` are (distance from the mouth, half width) [mm].
-    ``tongue_width`` None: the slot's width, or as wide as the body is there. ``mass`` is the cut plate on the maker's own
-    scale and wins over sheet and size [g].
+    """``[lip]``: the plate and its slot.
+
+    The slot's middle plane meets the profile at ``x`` on the belly (entry "belly") or at ``height`` on the nose (entry
+    "nose"); ``angle`` is measured from straight ahead downwards [rad]: 0 lies along the axis, pi/2 hangs straight down.
+    ``thickness`` is the sheet's measured thickness; the slot is ``thickness + fit`` wide [mm]. ``slot_depth`` runs
+    along the plate from the skin; ``slot_width`` None cuts right across the body. ``length`` is the exposed length from
+    the slot's mouth to the tip, ``width`` the greatest width [mm]. ``outline`` names a family or is "points", then
+    ``points`` are (distance from the mouth, half width) [mm]. ``tongue_width`` None: the slot's width, or as wide as
+    the body is there. ``mass`` is the cut plate on the maker's own scale and wins over sheet and size [g].
     """
 
     sheet: str
@@ -244,7 +256,7 @@ class Fitting:
     """``[[fitting]]``: a thing of known mass at a known place [g, mm, cm^3].
 
     ``kind`` "weight" is the general form and says everything itself. For "hook", "ring", "eye", "screw_eye" and "wire"
-    the table fills in ``mass`` and ``displaces_cm3`` from ``size`` (and ``length`` for wire) where the recipe is silent.
+    the table fills in ``mass`` and ``displaces_cm3`` from ``size`` (and ``length`` for wire) where the recipe says none.
     ``hangs``: its weight acts at ``at``, the eye it hangs from.
     """
 
@@ -262,7 +274,10 @@ class Fitting:
 
 @dataclass(frozen=True, slots=True)
 class Coat:
-    """``[[coat]]``: a finish of the table, ``coats`` of it, each ``film`` thick [mm], or a measured ``gain`` in all [g]."""
+    """``[[coat]]``: a finish of the table, or what it weighed.
+
+    ``coats`` of it, each ``film`` thick [mm], or a measured ``gain`` in all [g].
+    """
 
     name: str
     finish: str | None
@@ -311,8 +326,10 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
-    """A whole parameter file. ``lines`` maps a key path to its line in ``file``; ``sha256`` is of the file's bytes and of
-    every file it names, so that two equal hashes mean the same input.
+    """A whole parameter file.
+
+    ``lines`` maps a key path to its line in ``file``; ``sha256`` is of the file's bytes and of every file it names, so
+    that two equal hashes mean the same input.
     """
 
     name: str

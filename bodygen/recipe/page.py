@@ -6,7 +6,7 @@ own reader. Nothing here raises on a mistake; it is noted, and the value counts 
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
@@ -101,32 +101,8 @@ def read_tables(page: Page, path: str, raw: object, keys: Mapping[str, Key]) -> 
 
 
 def read_value(page: Page, path: str, raw: object, key: Key) -> object | None:
-    """Read one value in bodygen's own units (mm, g, rad, degC); None where it is wrong or the table's reader's business."""
-    match key.kind:
-        case "table":
-            return read_table(page, path, raw, key.table)
-        case "tables":
-            return read_tables(page, path, raw, key.table)
-        case "other":
-            return raw
-        case "lengths" | "numbers":
-            return _read_list(page, path, raw, key)
-        case "number" | "whole":
-            return _read_number(page, path, raw, key)
-        case "flag":
-            wrong = not isinstance(raw, bool)
-        case "names":
-            wrong = not isinstance(raw, list) or not all(isinstance(one, str) for one in raw)
-        case "text":
-            return _read_text(page, path, raw)
-        case "choice":
-            return _read_choice(page, path, raw, key.choices)
-        case _:
-            return read_quantity(page, path, raw, key)
-    if wrong:
-        page.fault(path, f"not {_KIND_NAMES[key.kind]}.", what_is_accepted(page, key))
-        return None
-    return raw
+    """Read one value in bodygen's own units (mm, g, rad, degC); None where it is wrong."""
+    return _READERS.get(key.kind, read_quantity)(page, path, raw, key)
 
 
 def read_quantity(page: Page, path: str, raw: object, key: Key) -> float | None:
@@ -169,13 +145,13 @@ def what_is_accepted(page: Page, key: Key) -> str:
     if key.kind in QUANTITIES:
         unit = key.unit or (page.units if key.kind == "length" else _BASE[key.kind])
         return units.accepted(cast("Quantity", key.kind), unit) + span
-    if key.kind in {"lengths", "numbers"}:
-        return f"{key.count} {key.kind} in brackets{span}"
-    if key.kind == "choice":
-        return ", ".join(key.choices)
-    if key.kind == "table":
-        return f"a table with {', '.join(key.table)}"
-    return _KIND_NAMES.get(key.kind, "") + span
+    fixed = {
+        "lengths": f"{key.count} lengths in brackets",
+        "numbers": f"{key.count} numbers in brackets",
+        "choice": ", ".join(key.choices),
+        "table": f"a table with {', '.join(key.table)}",
+    }
+    return fixed.get(key.kind, _KIND_NAMES.get(key.kind, "")) + span
 
 
 def no_such_name(page: Page, path: str, name: str, known: Sequence[str]) -> None:
@@ -189,7 +165,8 @@ def _bound_text(page: Page, bound: float, key: Key) -> str:
     if key.unit == "m":
         return f"{bound:g} m"
     if key.kind in {"length", "lengths"}:
-        return f"{bound:g} mm" if page.units == "mm" else page.length_text(bound)
+        # a film is thinner than any ruler's 1/64
+        return f"{bound:g} mm" if page.units == "mm" or 0 < abs(bound) < 0.3 else page.length_text(bound)
     unit = _BASE.get(key.kind, "")
     return f"{bound:g} {unit}" if unit else f"{bound:g}"
 
@@ -218,7 +195,21 @@ def _read_number(page: Page, path: str, raw: object, key: Key) -> float | int | 
     return cast("int", raw) if key.kind == "whole" else value
 
 
-def _read_text(page: Page, path: str, raw: object) -> str | None:
+def _read_flag(page: Page, path: str, raw: object, key: Key) -> bool | None:
+    if isinstance(raw, bool):
+        return raw
+    page.fault(path, "not true or false.", what_is_accepted(page, key))
+    return None
+
+
+def _read_names(page: Page, path: str, raw: object, key: Key) -> list[str] | None:
+    if isinstance(raw, list) and all(isinstance(one, str) for one in raw):
+        return raw
+    page.fault(path, "not a list of names.", what_is_accepted(page, key))
+    return None
+
+
+def _read_text(page: Page, path: str, raw: object, _: Key) -> str | None:
     if not isinstance(raw, str):
         page.fault(path, "not a text.", "a text in quotes")
     elif not raw.strip():
@@ -230,14 +221,29 @@ def _read_text(page: Page, path: str, raw: object) -> str | None:
     return None
 
 
-def _read_choice(page: Page, path: str, raw: object, choices: Sequence[str]) -> str | None:
-    if isinstance(raw, str) and raw in choices:
+def _read_choice(page: Page, path: str, raw: object, key: Key) -> str | None:
+    if isinstance(raw, str) and raw in key.choices:
         return raw
     if isinstance(raw, str):
-        no_such_name(page, path, raw, choices)
+        no_such_name(page, path, raw, key.choices)
     else:
-        page.fault(path, "not a text.", ", ".join(choices))
+        page.fault(path, "not a text.", what_is_accepted(page, key))
     return None
+
+
+_READERS: dict[str, Callable[[Page, str, object, Key], object | None]] = {
+    "table": lambda page, path, raw, key: read_table(page, path, raw, key.table),
+    "tables": lambda page, path, raw, key: read_tables(page, path, raw, key.table),
+    "lengths": _read_list,
+    "numbers": _read_list,
+    "number": _read_number,
+    "whole": _read_number,
+    "flag": _read_flag,
+    "names": _read_names,
+    "text": _read_text,
+    "choice": _read_choice,
+    "other": lambda _page, _path, raw, _key: raw,
+}
 
 
 def _unknown(page: Page, path: str, name: str, keys: Mapping[str, Key]) -> None:

@@ -7,6 +7,7 @@ import re
 import tomllib
 from decimal import Decimal
 from pathlib import Path
+from typing import NoReturn
 
 from bodygen.errors import InputError, Mistake
 from bodygen.recipe.bores import read_bores, read_wire_slots
@@ -98,25 +99,25 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
 def _content(path: Path) -> bytes:
     """Take the bytes of a plain file of sensible size."""
 
-    def refuse(problem: str, accepted: str = "a parameter file (TOML)") -> InputError:
-        return InputError([Mistake(path.as_posix(), 0, "", "", problem, accepted)])
+    def refuse(problem: str) -> NoReturn:
+        raise InputError([Mistake(path.as_posix(), 0, "", "", problem, "a parameter file (TOML)")])
 
     try:
         if path.is_dir():
-            raise refuse("a folder.")
+            refuse("a folder.")
         if not path.exists():
-            raise refuse("no such file.")
+            refuse("no such file.")
         if not path.is_file():
-            raise refuse("not a plain file.")
+            refuse("not a plain file.")
         with path.open("rb") as file:
             content = file.read(LARGEST_TEXT + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "not a path that can be followed"
-        raise refuse(f"cannot be read: {reason}.") from None
+        refuse(f"cannot be read: {reason}.")
     if len(content) > LARGEST_TEXT:
-        raise refuse(f"larger than {LARGEST_TEXT // 1_000_000} MB.")
+        refuse(f"larger than {LARGEST_TEXT // 1_000_000} MB.")
     if not content.strip():
-        raise refuse("empty.")
+        refuse("empty.")
     return content
 
 

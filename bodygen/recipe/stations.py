@@ -6,6 +6,7 @@ Knows the file's header and what a row may say. Knows nothing of the surface thr
 import csv
 import io
 import math
+from itertools import pairwise
 from pathlib import Path
 
 from bodygen.errors import Mistake
@@ -91,7 +92,7 @@ def _check(page: Page, file: str, rows: list[tuple[int, Row]]) -> None:
 
     if rows[0][1][0] != 0:
         fault(rows[0][0], "x_mm", rows[0][1][0], "the first station is not at the nose.", "0 in the first row")
-    for (_, before), (line, row) in zip(rows, rows[1:], strict=False):
+    for (_, before), (line, row) in pairwise(rows):
         if row[0] <= before[0]:
             fault(line, "x_mm", row[0], "not behind the row before it.", f"more than {before[0]:g}")
     least, most = bounds("body_length_mm")
