@@ -5,60 +5,99 @@ Knows the sizes in ``hardware.toml`` and the finishes in ``coatings.toml``. Weig
 
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 from bodygen import tables, units
 from bodygen.recipe.bores import one_name_each
-from bodygen.recipe.keys import STAGES, Key
+from bodygen.recipe.keys import STAGES
 from bodygen.recipe.model import Coat, Fitting
-from bodygen.recipe.page import Page, Values, no_such_name, within
+from bodygen.recipe.page import Page, Values, no_such_name
 
 _DEFAULT_STAGE = "rigged"
 SAME_SIZE = 0.02  # mm, within which a written size is the table's
 
 
-@cache
-def sizes(kind: str) -> dict[str, bool]:
-    """List the sizes of a kind that come by a label, and whether anybody has weighed them.
+@dataclass(frozen=True, slots=True)
+class Size:
+    """One size of the hardware table: mass [g] and the volume of its own material [cm^3]; None where nobody weighed it.
 
-    Hooks and rings go by the maker's number (``"#6"``), screw eyes by wire and shank (``"0.062 x 0.75 in"``). Wire and
-    eyes come in any diameter, and have no list.
+    For wire both are for each metre.
+    """
+
+    mass: float | None
+    volume: float | None
+
+
+@cache
+def sizes(kind: str) -> dict[str, Size]:
+    """Sizes of a kind of fitting by the label that ``Fitting.size`` carries.
+
+    Hooks and rings go by the maker's number (``"#6"``), wire by its diameter (``"0.041 in"``), screw eyes by wire and
+    shank (``"0.062 x 0.75 in"``), eyes by diameter and material (``"5 mm resin"``, ``"5 mm glass"``).
     """
     table = tables.load("hardware")
-    if kind in {"hook", "ring"}:
-        rows = table["treble_hook" if kind == "hook" else "split_ring"]["sizes"]
-        return {row["size"]: bool(row["mass_known"]) for row in rows}
-    if kind == "screw_eye":
-        return {f"{row['wire_in']:g} x {row['shank_in']:g} in": True for row in table["screw_eye"]["sizes"]}
+    match kind:
+        case "hook" | "ring":
+            rows = table["treble_hook" if kind == "hook" else "split_ring"]["sizes"]
+            return {row["size"]: Size(row.get("mass_g"), row.get("displaced_cm3")) for row in rows}
+        case "wire":
+            density = table["wire"]["density_kg_m3"] / 1000
+            return {f"{r['inch']:g} in": Size(r["g_per_m"], r["g_per_m"] / density) for r in table["wire"]["sizes"]}
+        case "screw_eye":
+            rows = table["screw_eye"]["sizes"]
+            return {f"{r['wire_in']:g} x {r['shank_in']:g} in": Size(r["mass_g"], r["displaced_cm3"]) for r in rows}
+        case "eye":
+            eye = table["eye"]
+            resin = {f"{r['d_mm']} mm resin": Size(r["resin_dome_g"], r["dome_mm3"] / 1000) for r in eye["sizes"]}
+            glass = {
+                f"{r['d_mm']} mm glass": Size(
+                    r["glass_half_ball_g"], r["glass_half_ball_g"] / eye["glass_kg_m3"] * 1000
+                )
+                for r in eye["sizes"]
+            }
+            return resin | glass
     return {}
 
 
 def label(kind: str, written: str, ruler: str) -> str | None:
     """Find the table's label for a size as a maker writes it; None where there is none such.
 
+    Examples
+    --------
     >>> label("hook", "No. 6", "mm")
     '#6'
-    >>> label("screw_eye", '1/16 x 3/4"', "mm")   # not the 0.062 in of the table
     >>> label("screw_eye", "0.062 x 3/4 in", "mm")
     '0.062 x 0.75 in'
+    >>> label("eye", "glass 5 mm", "in")
+    '5 mm glass'
     """
-    if kind != "screw_eye":
+    if kind in {"hook", "ring"}:
         plain = re.sub(r"(?i)^(#|no\.?|size)\s*", "", written).strip()
         return next((size for size in sizes(kind) if size.removeprefix("#") == plain), None)
-    match = re.fullmatch(r"(.+?)\s*[x×]\s*(.+?)\s*([a-z\"″]*)", written, re.IGNORECASE)
-    if match is None:
-        return None
-    unit = match[3] or ruler
-    try:
-        wire, shank = (units.length(part if part.endswith(unit) else f"{part} {unit}") for part in match.groups()[:2])
-    except units.UnitError:
-        return None
+    wanted = _measures(written, ruler)
     for size in sizes(kind):
-        table_wire, table_shank = (units.length(part, "in") for part in size.removesuffix(" in").split(" x "))
-        if abs(table_wire - wire) < SAME_SIZE and abs(table_shank - shank) < SAME_SIZE:
+        same_stuff = ("glass" in written.lower()) == ("glass" in size)
+        have = _measures(size, ruler)
+        if (
+            same_stuff
+            and len(have) == len(wanted)
+            and all(abs(a - b) < SAME_SIZE for a, b in zip(have, wanted, strict=True))
+        ):
             return size
     return None
+
+
+def _measures(size: str, ruler: str) -> list[float]:
+    """Lengths [mm] in a size such as ``0.062 x 3/4 in``; a unit at the end is for all of them."""
+    plain = re.sub(r"(?i)\b(glass|resin)\b", "", size).strip()
+    unit = re.search(r"[a-zA-Z\"″]+\.?$", plain)
+    parts = re.split(r"\s*[x×]\s*", plain)
+    try:
+        return [units.length(part, unit[0] if unit and part is not parts[-1] else ruler) for part in parts]
+    except units.UnitError:
+        return []
 
 
 def read_fittings(page: Page, found: Iterable[tuple[str, Values, bool]]) -> tuple[Fitting, ...]:
@@ -89,7 +128,7 @@ def _check_fitting(page: Page, path: str, values: Values, kind: str) -> None:
     elif "size" in values:
         _check_size(page, path, values, kind)
     elif "mass" not in values and not page.places.keys() & {f"{path}.size", f"{path}.mass"}:
-        page.missing(f"{path}.size", f"{_sizes_text(kind)}; or mass")
+        page.missing(f"{path}.size", f"{', '.join(sizes(kind))}; or mass")
     if kind == "wire" and "mass" not in values and "length" not in values and f"{path}.length" not in page.places:
         page.missing(f"{path}.length", "how much of the wire, along its bends")
     if kind != "wire" and "length" in values:
@@ -97,35 +136,18 @@ def _check_fitting(page: Page, path: str, values: Values, kind: str) -> None:
 
 
 def _check_size(page: Page, path: str, values: Values, kind: str) -> None:
-    """Find the size in the table, or see that a wire's or an eye's is a length; a mass of one's own makes up for it."""
-    written, weighed = values["size"], "mass" in values
-    if kind in {"wire", "eye"}:
-        diameter = re.sub(r"(?i)\b(glass|resin)\b", "", written) if kind == "eye" else written
-        try:
-            within(page, f"{path}.size", units.length(diameter, page.units), Key("length", "fitting_diameter_mm"))
-        except units.UnitError as error:
-            page.fault(f"{path}.size", error.problem, _sizes_text(kind))
-        return
-    found = label(kind, written, page.units)
+    """Give a size the table's own label; a mass of the maker's own makes up for a size that is not there."""
+    found = label(kind, values["size"], page.units)
+    known = {size: row for size, row in sizes(kind).items() if row.mass is not None}
     if found is not None:
         values["size"] = found
-    if weighed:
+    if "mass" in values or found in known:
         return
     if found is None:
-        no_such_name(page, f"{path}.size", written, tuple(sizes(kind)))
-    elif not sizes(kind)[found]:
-        known = ", ".join(size for size, is_known in sizes(kind).items() if is_known)
-        accepted = f"mass = what yours weighs beside it, or a weighed size: {known}"
+        no_such_name(page, f"{path}.size", values["size"], tuple(sizes(kind)))
+    else:
+        accepted = f"mass = what yours weighs beside it, or a weighed size: {', '.join(known)}"
         page.fault(f"{path}.size", "nobody has weighed this size.", accepted)
-
-
-def _sizes_text(kind: str) -> str:
-    """Say in one line which sizes there are."""
-    if kind == "wire":
-        return 'the wire\'s diameter, such as "0.041 in"'
-    if kind == "eye":
-        return 'the eye\'s diameter, such as "5 mm resin" or "6 mm glass"'
-    return ", ".join(sizes(kind))
 
 
 def read_coats(page: Page, found: Iterable[tuple[str, Values, bool]]) -> tuple[Coat, ...]:

@@ -256,7 +256,7 @@ class Fitting:
     """``[[fitting]]``: a thing of known mass at a known place [g, mm, cm^3].
 
     ``kind`` "weight" is the general form and says everything itself. For "hook", "ring", "eye", "screw_eye" and "wire"
-    the table fills in ``mass`` and ``displaces_cm3`` from ``size`` (and ``length`` for wire) where the recipe says none.
+    the table fills in ``mass`` and ``displaces_cm3`` from ``size`` (and ``length`` for wire) where silent.
     ``hangs``: its weight acts at ``at``, the eye it hangs from.
     """
 
