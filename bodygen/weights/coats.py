@@ -5,9 +5,13 @@ inside the skin and pushes none.
 """
 
 from dataclasses import dataclass
+from statistics import fmean
 
+from bodygen import tables
 from bodygen.errors import DesignError
+from bodygen.findings import Finding
 from bodygen.form.integrals import SkinIntegrals
+from bodygen.recipe.keys import STAGES
 from bodygen.recipe.model import Coat, Recipe
 from bodygen.weights import catalogue
 from bodygen.weights.item import MM3_PER_CM3, Item
@@ -29,37 +33,57 @@ class _Layer:
 
 
 def coat_items(recipe: Recipe, skin: SkinIntegrals) -> tuple[Item, ...]:
-    """Film and soak of every coat, in the recipe's order.
+    """Film and soak of every coat, in shop order.
 
     The first coat that reaches bare wood and has a soak in its table row soaks in, once; later ones find it sealed.
 
     Raises
     ------
     DesignError
-        A coat whose thickness or density neither the recipe nor the table says.
+        A coat whose thickness neither the recipe nor the table says.
     """
     items: list[Item] = []
     bare = True
-    for number, coat in enumerate(recipe.coats, 1):
+    for number, coat in sorted(enumerate(recipe.coats, 1), key=lambda row: STAGES.index(row[1].stage)):
         layer = _layer(coat, f"coat[{number}]", skin.area, bare=bare)
         bare = False
-        items.append(_film(coat, layer, skin))
+        if layer.film > 0:
+            items.append(_film(coat, layer, skin))
         if layer.soak > 0:
             items.append(_soaked(coat, layer, skin))
     return tuple(items)
 
 
+def usual_density(stage: str) -> float:
+    """Mean density of the dry films that the table has for a stage [g/cm^3], for a gain whose finish is not named."""
+    rows = tables.load("coatings")["coat"].values()
+    return fmean(catalogue.density(row) for row in rows if stage in row["stage"].split(" or "))
+
+
+def coat_findings(recipe: Recipe) -> tuple[Finding, ...]:
+    """Note the coats weighed without saying what they are: their volume rests on the usual density."""
+    return tuple(
+        Finding(
+            "coat-unnamed",
+            "note",
+            f"coat[{number}]",
+            "its volume is taken from the mean density of the finishes for this stage: say finish or density_g_cm3",
+            value=usual_density(coat.stage),
+            unit="g/cm^3",
+        )
+        for number, coat in enumerate(recipe.coats, 1)
+        if coat.finish is None and coat.density_g_cm3 is None
+    )
+
+
 def _layer(coat: Coat, key: str, area: float, *, bare: bool) -> _Layer:
     row = None if coat.finish is None else catalogue.row("coatings", "coat", coat.finish, f"{key}.finish")
-    density = coat.density_g_cm3 or (None if row is None else catalogue.density(row))
-    if density is None:
-        msg = f"{key} ({coat.name}): say finish or density_g_cm3, or the film's displacement has no ground."
-        raise DesignError(msg)
+    density = coat.density_g_cm3 or (usual_density(coat.stage) if row is None else catalogue.density(row))
     soak, soak_spread = 0.0, 0.0
     if bare and row is not None and "soak_g_per_100cm2" in row:
         low, typical, high = (share * area / MM2_PER_100CM2 for share in row["soak_g_per_100cm2"])
         soak, soak_spread = typical, triangular(low, typical, high)
-    source = "as given in the recipe" if row is None else f"{row['name']}: {row['source']}"
+    source = f"{density:.2f} g/cm^3" if row is None else f"{row['name']}: {row['source']}"
     if coat.gain is not None:
         return _gained(coat, area, density, soak, source)
     if coat.film is not None:

@@ -13,7 +13,7 @@ from bodygen.recipe.model import Bore, BoreKind, Closed, Fill, Recipe
 from bodygen.weights import catalogue
 from bodygen.weights.item import MM3_PER_CM3, Item, solid, steiner
 from bodygen.weights.measured import BoreRoom, Measured
-from bodygen.weights.spread import uniform
+from bodygen.weights.spread import scale_division, uniform
 
 CLOSED_AS: dict[BoreKind, Closed] = {  # common practice, no published source
     "hanger": "filled",
@@ -39,8 +39,6 @@ GLUED: frozenset[BoreKind] = frozenset({"hanger", "tie", "eye"})
 # A metal's table row by how it is placed, where that is another row than the one named
 PLACED_AS = {
     ("lead", "poured"): "lead_hand_poured",
-    ("lead_cast_slug", "poured"): "lead_hand_poured",
-    ("lead", "putty"): "tungsten_putty",
     ("lead_cast_slug", "putty"): "tungsten_putty",
 }
 
@@ -127,7 +125,7 @@ def bore_items(bore: Bore, room: BoreRoom, hardware: float) -> tuple[Item, ...]:
 
 
 def fill_findings(recipe: Recipe, measured: Measured) -> tuple[Finding, ...]:
-    """Doubts about ballast: a mass that its metal can't have in that room, a metal that nobody pours into wood."""
+    """Doubts about ballast: a mass that its metal can't have in that room, a pour whose voids nobody has measured."""
     out: list[Finding] = []
     for room in measured.bores:
         bore = recipe.bores[room.index]
@@ -135,12 +133,6 @@ def fill_findings(recipe: Recipe, measured: Measured) -> tuple[Finding, ...]:
             continue
         where = f"bore[{room.index + 1}].fill"
         row = catalogue.row("metals", "metal", metal_row(bore.fill), f"{where}.metal")
-        if bore.fill.placed == "poured" and not row["pour_into_wood"]:
-            remedy = (
-                f"{row['name']} can't be poured into wood: set it in as a solid piece, or pick a metal that is poured"
-            )
-            source = str(row.get("note_source", row["source"]))
-            out.append(Finding("metal-not-poured", "error", f"{where}.placed", remedy, source=source))
         if bore.fill.placed == "poured" and metal_row(bore.fill) == bore.fill.metal and not row.get("effective"):
             lead = tables.load("metals")["metal"]
             share = lead["lead_hand_poured"]["density_kg_m3"] / lead["lead"]["density_kg_m3"]
@@ -160,9 +152,10 @@ def _implied(bore: Bore, fill: Fill, room: BoreRoom, where: str) -> tuple[Findin
         return ()
     row = catalogue.row("metals", "metal", metal_row(fill), f"{where}.metal")
     low, high = catalogue.bounds(row)
-    low, high = min(low, 0.98 * catalogue.density(row)), max(high, 1.02 * catalogue.density(row))
     volume = room.metal.volume * slug_share(bore, fill)
     implied = fill.mass * MM3_PER_CM3 / volume
+    step = scale_division() * MM3_PER_CM3 / volume  # what the last digit of the maker's scale is worth
+    low, high = low - step, high + step
     if low <= implied <= high:
         return ()
     needed = fill.mass * MM3_PER_CM3 / catalogue.density(row)

@@ -26,9 +26,14 @@ def triangular(low: float, typical: float, high: float) -> float:
     return sqrt((a * a + b * b + c * c - a * b - a * c - b * c) / 18)
 
 
+def scale_division() -> float:
+    """Return the last digit of the maker's scale [g]."""
+    return float(tables.load("weighing")["scale"]["division_g"])
+
+
 def scale_reading() -> float:
     """Return one standard deviation of a reading off the maker's scale [g]."""
-    return uniform(0.0, float(tables.load("weighing")["scale"]["division_g"]))
+    return uniform(0.0, scale_division())
 
 
 def calliper_reading() -> float:

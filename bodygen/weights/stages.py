@@ -13,13 +13,12 @@ from math import hypot
 from bodygen import tables
 from bodygen.errors import DesignError
 from bodygen.form.integrals import Array
+from bodygen.recipe.keys import STAGES
 from bodygen.recipe.model import Recipe
 from bodygen.weights.item import MM3_PER_CM3, Item, total
 from bodygen.weights.measured import Measured
 from bodygen.weights.spread import scale_reading
 from bodygen.weights.wood import WoodDensity, blank_volume
-
-SHOP_ORDER = ("blank", "drilled", "hangers", "ballast", "sealed", "painted", "cleared", "rigged")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,10 +37,10 @@ class Stage:
 
 def place_in_order(stage: str) -> int:
     """Index of a stage in shop order; a ``DesignError`` that lists the stages for any other word."""
-    if stage not in SHOP_ORDER:
-        msg = f'stage = "{stage}": no such stage; one of {", ".join(SHOP_ORDER)}.'
+    if stage not in STAGES:
+        msg = f'stage = "{stage}": no such stage; one of {", ".join(STAGES)}.'
         raise DesignError(msg)
-    return SHOP_ORDER.index(stage)
+    return STAGES.index(stage)
 
 
 def up_to(items: Sequence[Item], stage: str) -> tuple[Item, ...]:
@@ -52,9 +51,11 @@ def up_to(items: Sequence[Item], stage: str) -> tuple[Item, ...]:
 
 def stages(recipe: Recipe, measured: Measured, density: WoodDensity, items: Sequence[Item]) -> tuple[Stage, ...]:
     """Every weigh-in that applies, in shop order, each with all that is on by then."""
+    for item in items:
+        place_in_order(item.stage)  # a stage of no such name would be weighed nowhere
     out = [_blank(recipe, measured, density)]
     whole = blank_volume(recipe.wood) is None and not (measured.bores or measured.slots or measured.lip)
-    for name in SHOP_ORDER[1:]:
+    for name in STAGES[1:]:
         added = [i for i in items if i.stage == name and i.mass > 0]
         if not added or (name == "drilled" and whole and len(added) == 1):
             continue

@@ -37,8 +37,8 @@ def test_moisture_moves_density_as_the_anchored_formula_says(species):
 def test_moisture_is_the_handbooks_definition_of_mass_over_volume():
     """From first principles: oven-dry mass m0 takes up M m0 of water and swells in proportion to it up to 30 %.
 
-    Wood Handbook chapter 4: shrinkage is linear in moisture below fibre saturation. Basswood shrinks 15.8 % of its green
-    volume; 12 % volume per green volume is 1 - 0.158 x 18/30.
+    Wood Handbook chapter 4: shrinkage is linear in moisture below fibre saturation. Basswood shrinks 15.8 % of its
+    green volume; 12 % volume per green volume is 1 - 0.158 x 18/30.
     """
     volume_green = 1.0
     volume_12 = volume_green * (1 - 0.158 * 18 / 30)
