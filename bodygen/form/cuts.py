@@ -4,7 +4,7 @@ A tool is data (a revolved profile or a prism); mesh/ and solid/ each make their
 nothing is judged: whether enough wood is left is asked in doubts.py.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import cos, sin, tan
 
@@ -86,7 +86,7 @@ Tool = Revolved | Prism
 
 
 def tools_of(recipe: Recipe, probe: Probe) -> tuple[Tool, ...]:
-    """Every cut of the recipe in its order: bores (a mirrored one twice), then the lip slot, then wire slots.
+    """Every cut of the recipe in its order: bores (a mirrored one twice), wire slots, the lip slot (and mouth).
 
     Raises
     ------
@@ -100,16 +100,16 @@ def tools_of(recipe: Recipe, probe: Probe) -> tuple[Tool, ...]:
             tools += _bore(recipe, index, bore, probe)
         except InputError as error:
             mistakes += error.mistakes
-    try:
-        if recipe.lip:
-            tools.append(_lip_slot(recipe, recipe.lip, probe))
-    except InputError as error:
-        mistakes += error.mistakes
     for index, slot in enumerate(recipe.wire_slots):
         try:
             tools.append(_wire_slot(recipe, index, slot, probe))
         except InputError as error:
             mistakes += error.mistakes
+    try:
+        if recipe.lip:
+            tools += _lip_slot(recipe, recipe.lip, probe)
+    except InputError as error:
+        mistakes += error.mistakes
     if mistakes:
         raise InputError(mistakes)
     return tuple(tools)
@@ -203,26 +203,31 @@ def bore_line(bore: Bore, probe: Probe) -> tuple[Array, Array, Array]:
     return through - square * reach, square, axis
 
 
-def _lip_slot(recipe: Recipe, lip: Lip, probe: Probe) -> Prism:
+def _lip_slot(recipe: Recipe, lip: Lip, probe: Probe) -> list[Prism]:
+    """The slot, and the mouth above it if there is one: a cut of its own, for water fills it and no glue."""
     out = probe.reach
     if lip.entry == "belly":
         key, start, way = "lip.x", np.array([lip.x or 0.0, 0.0, probe.low[2] - out]), np.array([0.0, 0.0, 1.0])
     else:
         key, start, way = "lip.height", np.array([probe.low[0] - out, 0.0, lip.height]), np.array([1.0, 0.0, 0.0])
     hits = probe.crossings(start, way)
-    if len(hits) < 2:  # noqa: PLR2004
+    if len(hits) < 2:  # noqa: PLR2004  in and out
         raise _beside(recipe, key, "the slot does not meet the body there", probe)
-    mouth = start + hits[0] * way
+    mouth = _triple(start + hits[0] * way)
     c, s = cos(lip.angle), sin(lip.angle)
     half = (lip.thickness + lip.fit) / 2
-    outline = [(-out, -half), (lip.slot_depth, -half), (lip.slot_depth, half)]
-    if lip.mouth:
-        top = half + lip.mouth.height
-        outline += [(lip.mouth.depth, half), (lip.mouth.depth, top), (-out, top)]
-    else:
-        outline += [(-out, half)]
-    width = lip.slot_width / 2 if lip.slot_width is not None else float(max(abs(probe.low[1]), abs(probe.high[1]))) + CLEAR_MM
-    return Prism("lip slot", "slot", _triple(mouth), (c, 0.0, s), (-s, 0.0, c), tuple(outline), width, lip.slot_depth)
+    across = float(max(abs(probe.low[1]), abs(probe.high[1]))) + CLEAR_MM
+    width = lip.slot_width / 2 if lip.slot_width is not None else across
+    along, normal = (c, 0.0, s), (-s, 0.0, c)
+    slot = Prism("lip slot", "slot", mouth, along, normal, _rectangle(-out, lip.slot_depth, -half, half), width, lip.slot_depth)
+    if lip.mouth is None:
+        return [slot]
+    open_part = _rectangle(-out, lip.mouth.depth, 0.0, half + lip.mouth.height)
+    return [slot, Prism("mouth", "mouth", mouth, along, normal, open_part, across, lip.mouth.depth)]
+
+
+def _rectangle(a0: float, a1: float, b0: float, b1: float) -> tuple[tuple[float, float], ...]:
+    return (a0, b0), (a1, b0), (a1, b1), (a0, b1)
 
 
 def _wire_slot(recipe: Recipe, index: int, slot: WireSlot, probe: Probe) -> Prism:
@@ -249,6 +254,15 @@ def _wire_slot(recipe: Recipe, index: int, slot: WireSlot, probe: Probe) -> Pris
     depth = float(np.nanmax(np.abs(floor - skin)))
     outline = points if up > 0 else points[::-1]
     return Prism(slot.name, "wire", (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), tuple(outline), slot.width / 2, depth)
+
+
+def square_to(axis: Sequence[float]) -> tuple[Array, Array]:
+    """Two unit vectors (3,) square to a unit axis and to each other."""
+    a = np.asarray(axis, dtype=float)
+    helper = np.eye(3)[int(np.argmin(np.abs(a)))]
+    first = np.cross(a, helper)
+    first /= np.linalg.norm(first)
+    return first, np.cross(a, first)
 
 
 def _triple(vector: Array) -> tuple[float, float, float]:

@@ -27,8 +27,8 @@ AGREE_MM = 0.05
 class Outline:
     """One drawn line over the length: a fair line in the parameter t that opens round ends.
 
-    ``nose`` and ``tail`` are the bluntness of the ends [-]: near a blunt nose t grows like x^(1 / (1 + bluntness)), so
-    a line with a plain slope in t closes like an ellipse there for bluntness 1 and straight for 0.
+    ``nose`` and ``tail`` are the bluntness of the ends [-]: a line with a plain slope in t closes straight there for
+    bluntness 0 and like an ellipse for 1 (see ``opened``).
     """
 
     line: FairLine
@@ -44,12 +44,19 @@ class Outline:
 def opened(share: Array, nose: float, tail: float) -> Array:
     """The parameter t of a share of the length [-]: 0 to 1, rising, opened towards blunt ends.
 
+    Near an end t grows like distance^p, p = 1 - bluntness/2 up to bluntness 1 (half a circle's growth), 1/(1 + bluntness)
+    beyond.
+
     >>> opened(np.array([0.0, 0.25, 0.5, 1.0]), 0.0, 0.0)
     array([0.  , 0.25, 0.5 , 1.  ])
     """
     share = np.clip(share, 0.0, 1.0)
-    front, back = share ** (1 / (1 + nose)), (1 - share) ** (1 / (1 + tail))
+    front, back = share ** _growth(nose), (1 - share) ** _growth(tail)
     return front / (front + back)
+
+
+def _growth(bluntness: float) -> float:
+    return 1 - bluntness / 2 if bluntness <= 1 else 1 / (1 + bluntness)
 
 
 def offsets_of(recipe: Recipe, shape: Parameters) -> Offsets:
@@ -111,11 +118,17 @@ def _outline(curve: Curve, shape: Parameters, blunt: tuple[float, float]) -> Out
     points = np.array(curve.points, dtype=float)
     share = points[:, 0] / (1.0 if curve.fractions else shape.length)
     values = points[:, 1].copy()
-    top = values.max()
-    for index, end in ((0, shape.nose), (-1, shape.tail)):
+    greatest = int(np.argmax(values))
+    for part, end in ((slice(0, greatest + 1), shape.nose), (slice(greatest, None), shape.tail)):
         if end.size is not None:
-            values[index] = end.size * top
+            values[part] = _squeezed(values[part], end.size)
     return Outline(fair_line(opened(share, *blunt), values, curve.corners), shape.length, *blunt)
+
+
+def _squeezed(values: Array, size: float) -> Array:
+    """The heights between the greatest and an end, drawn in or out so that the end is left with ``size`` of the greatest."""
+    top, low = values.max(), min(values[0], values[-1])
+    return top - (top - values) * (top - size * top) / (top - low) if top > low else values
 
 
 def _stations(shape: Parameters, blunt: tuple[float, float]) -> tuple[Array, tuple[int, ...]]:

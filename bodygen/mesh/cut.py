@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.errors import DesignError
-from bodygen.form.cuts import Prism, Revolved, Tool
+from bodygen.form.cuts import Prism, Revolved, Tool, square_to
 from bodygen.mesh.skin import Mesh
 
 Array = NDArray[np.float64]
@@ -68,19 +68,10 @@ def _ball_growth(steps: int) -> float:
     return float((2 / 3 * pi / volume) ** (1 / 3))
 
 
-def frame(axis: Sequence[float]) -> tuple[Array, Array]:
-    """Two unit vectors (3,) square to a unit axis and to each other."""
-    a = np.asarray(axis, dtype=float)
-    helper = np.eye(3)[int(np.argmin(np.abs(a)))]
-    first = np.cross(a, helper)
-    first /= np.linalg.norm(first)
-    return first, np.cross(a, first)
-
-
 def _revolved(tool: Revolved) -> Mesh:
     points = profile_points(tool)
     grow = sqrt(2 * pi / SIDES / sin(2 * pi / SIDES))
-    first, second = frame(tool.axis)
+    first, second = square_to(tool.axis)
     angle = 2 * pi * (np.arange(SIDES) + 0.5) / SIDES
     round_about = np.cos(angle)[:, None] * first + np.sin(angle)[:, None] * second
     axis, origin = np.array(tool.axis), np.array(tool.origin)

@@ -1,0 +1,111 @@
+"""What every cut takes away and what is left, piece by piece, as Manifold solids; and the lip's plate set in its slot."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import manifold3d
+import numpy as np
+from numpy.typing import NDArray
+
+from bodygen.errors import DesignError
+from bodygen.form.cuts import Prism, Revolved, Tool
+from bodygen.form.integrals import VolumeIntegrals
+from bodygen.mesh.cut import to_manifold, to_mesh, tool_mesh
+from bodygen.mesh.measure import moments, moments_of, volume_integrals
+from bodygen.mesh.skin import Mesh
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pieces:
+    """``body`` uncut, ``left`` after every tool, ``rooms`` what each tool in turn took out of what was still there."""
+
+    body: manifold3d.Manifold
+    left: manifold3d.Manifold
+    rooms: tuple[manifold3d.Manifold, ...]
+
+
+def cut_in_turn(skin: Mesh, tools: Sequence[Tool]) -> Pieces:
+    """Cut tool after tool, so that no wood is counted twice where two cuts meet."""
+    body = to_manifold(skin)
+    left, rooms = body, []
+    for tool in tools:
+        room, left = left.split(to_manifold(tool_mesh(tool)))
+        rooms.append(room)
+    return Pieces(body, left, tuple(rooms))
+
+
+def separate_parts(solid: manifold3d.Manifold, least_mm3: float = 1e-3) -> int:
+    """How many pieces of wood there are; crumbs below ``least_mm3`` are rounding, not wood."""
+    return sum(part.volume() > least_mm3 for part in solid.decompose())
+
+
+def integrals(solid: manifold3d.Manifold) -> VolumeIntegrals:
+    """Volume, centroid and inertia of a piece.
+
+    Raises
+    ------
+    DesignError
+        An empty piece has no centroid.
+    """
+    volume, first, second = moments(to_mesh(solid))
+    if volume <= 0:
+        msg = "a cut that takes no wood away has no place"
+        raise DesignError(msg)
+    return volume_integrals(volume, first, second)
+
+
+def exact_left(exact: VolumeIntegrals, pieces: Pieces) -> VolumeIntegrals:
+    """The wood left: the exact body less what the mesh lost, so that the facets' error stays with the cuts alone."""
+    whole, cut = moments(to_mesh(pieces.body)), moments(to_mesh(pieces.left))
+    volume, first, second = (e - (w - c) for e, w, c in zip(moments_of(exact), whole, cut, strict=True))
+    return volume_integrals(volume, first, second)
+
+
+def filled_below(room: manifold3d.Manifold, tool: Revolved, level: float, depth: float, *, flat: bool) -> manifold3d.Manifold:
+    """The part of a bore's room that metal takes up: from the bottom to a share ``level`` of the depth [mm].
+
+    A full bore is flush with the skin, or with ``flat`` level across at the deepest point of its rim.
+    """
+    top = (1 - level) * depth
+    if flat:
+        top = max(top, _rim(room, tool))
+    elif level >= 1:
+        return room
+    axis = np.array(tool.axis)
+    return room.trim_by_plane(tool.axis, float(axis @ np.array(tool.origin)) + top)
+
+
+def _rim(room: manifold3d.Manifold, tool: Revolved) -> float:
+    """How far below the mouth the rim's lowest point lies, along the axis [mm]."""
+    away = to_mesh(room).vertices - np.array(tool.origin)
+    axis = np.array(tool.axis)
+    s = away @ axis
+    across = away - s[:, None] * axis
+    radius = np.linalg.norm(across, axis=1)
+    wall = radius > 0.98 * radius.max()
+    helper = np.eye(3)[int(np.argmin(np.abs(axis)))]
+    side = np.cross(axis, helper)
+    angle = np.arctan2(across[wall] @ np.cross(axis, side / np.linalg.norm(side)), across[wall] @ (side / np.linalg.norm(side)))
+    bins = np.floor((angle + np.pi) / (2 * np.pi) * 16).astype(int)
+    return float(max(s[wall][bins == b].min() for b in np.unique(bins)))
+
+
+def plate_solid(slot: Prism, outline: Array, holes: Sequence[Array], thickness: float) -> manifold3d.Manifold:
+    """The lip's plate in its slot.
+
+    Parameters
+    ----------
+    outline, holes : (k, 2) arrays
+        Plate axes: distance from the slot's mouth towards the tip (negative in the slot) and sideways [mm].
+    thickness : float
+        The sheet's [mm].
+    """
+    section = manifold3d.CrossSection([np.asarray(outline)], manifold3d.FillRule.EvenOdd)  # whichever way it runs
+    for hole in holes:
+        section -= manifold3d.CrossSection([np.asarray(hole)], manifold3d.FillRule.EvenOdd)
+    towards_tip, normal = -np.array(slot.along), np.array(slot.normal)
+    sideways = np.cross(normal, towards_tip)
+    low = np.array(slot.origin) - thickness / 2 * normal
+    return section.extrude(thickness).transform(np.stack([towards_tip, sideways, normal, low], axis=1))

@@ -1,0 +1,182 @@
+"""The whole flow on one page: assess(recipe) -> Assessment, make(recipe, out) -> the folder of files.
+
+``assess`` never loads the CAD kernel; ``make`` does, and asks it for the second opinion on every volume.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from bodygen.errors import DesignError
+from bodygen.findings import Finding
+from bodygen.flotation.afloat import finished_hull, vertex_normals
+from bodygen.flotation.doubts import flotation_doubts
+from bodygen.flotation.equilibrium import Flotation, find_attitudes
+from bodygen.flotation.hull import Hull
+from bodygen.flotation.water import density as water_density
+from bodygen.flotation.water import water_doubts
+from bodygen.flotation.waterline import Hang, Hanging, hang
+from bodygen.form.body import Body
+from bodygen.form.cuts import Probe, Tool, tools_of
+from bodygen.form.doubts import Skin, wood_left
+from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals, body_skin, body_volume
+from bodygen.form.probe import probe_of
+from bodygen.form.shape import body_of
+from bodygen.mesh import file as mesh_file
+from bodygen.mesh.cut import to_mesh
+from bodygen.mesh.measure import mesh_skin, mesh_volume
+from bodygen.mesh.pieces import Pieces, cut_in_turn, separate_parts
+from bodygen.mesh.skin import Mesh, body_mesh
+from bodygen.recipe.model import MeshFile, Recipe
+from bodygen.shop.lip import LipPlate, lip_plate
+from bodygen.weights.coats import coat_findings
+from bodygen.weights.geometry import PlateShape, measure, plate_in_slot
+from bodygen.weights.item import Total, total
+from bodygen.weights.measured import Measured
+from bodygen.weights.reweigh import Weighed, reweigh
+from bodygen.weights.rooms import closed_as
+
+WEIGH_TOLERANCE_MM = 0.006
+"""Facets of the mesh that is weighed: bores cut from it differ from exact ones by less than 0.005 % of the body."""
+SAG_MM = 0.002
+"""How far the drawn polygon of the lip may leave its arcs."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shaped:
+    """The shape of one recipe: ``body`` None where a mesh is taken as it is; ``sizes`` length, depth, thickness [mm]."""
+
+    body: Body | None
+    mesh: Mesh
+    probe: Probe
+    volume: VolumeIntegrals
+    skin: SkinIntegrals
+    sizes: tuple[float, float, float]
+    tools: tuple[Tool, ...]
+    pieces: Pieces
+    plate: LipPlate | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Assessment:
+    """Everything that is known of a recipe before any wood is cut. ``flotation`` is None where nothing could float."""
+
+    recipe: Recipe
+    shaped: Shaped
+    measured: Measured
+    weighed: Weighed
+    total: Total
+    hull: Hull
+    flotation: Flotation
+    hangs: tuple[Hang, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def failed(self) -> bool:
+        """Whether a rule of severity error is broken."""
+        return any(f.severity == "error" for f in self.findings)
+
+
+def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
+    """The body, its cuts and the lip's plate, with every doubt about them.
+
+    Raises
+    ------
+    InputError
+        What can only be known to be wrong once the surface exists.
+    DesignError
+        No sound body can be made of it.
+    """
+    if isinstance(recipe.shape, MeshFile):
+        body, mesh = None, mesh_file.read_mesh(recipe, recipe.shape)
+        probe, volume, skin = mesh_file.probe_of(mesh), mesh_volume(mesh), mesh_skin(mesh)
+        length, thickness, depth = (float(s) for s in probe.high - probe.low)
+        sizes = length, depth, thickness
+    else:
+        body = body_of(recipe)
+        mesh, probe, volume, skin, sizes = (
+            body_mesh(body, WEIGH_TOLERANCE_MM), probe_of(body), body_volume(body), body_skin(body), body.sizes(),
+        )
+    tools = tools_of(recipe, probe)
+    findings = wood_left(recipe, tools, Skin(mesh.vertices, vertex_normals(mesh)), probe)
+    pieces = cut_in_turn(mesh, tools)
+    parts = separate_parts(pieces.left) if tools else 1
+    if parts != 1:
+        remedy = f"the cuts part the wood into {parts} pieces: shorten the slot or move the bores"
+        findings += (Finding("cut-apart", "error", "body", remedy, float(parts), 1.0, "pieces"),)
+    plate = None
+    if recipe.lip is not None:
+        plate, doubts = lip_plate(recipe.lip, _width_at_slot(tools, probe, body))
+        findings += doubts
+    return Shaped(body, mesh, probe, volume, skin, sizes, tools, pieces, plate), findings
+
+
+def assess(recipe: Recipe, readings: Sequence[tuple[str, float]] = ()) -> Assessment:
+    """What a recipe weighs at each step and how it lies in the water; ``readings`` are (stage, g) off the scale."""
+    shaped, findings = shape(recipe)
+    plate = _plate_shape(shaped.plate)
+    measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, plate)
+    weighed = reweigh(recipe, measured, [*recipe.weighed, *readings])
+    summary = total(weighed.items)
+    hull = _hull(recipe, shaped, weighed, plate)
+    water = water_density(recipe.water)
+    flotation = find_attitudes(hull, summary.mass, summary.centre_of_mass, water)
+    hanging = [Hanging(i.name, tuple(float(c) for c in i.at), 0.0) for i in weighed.items if i.hangs]
+    hangs = tuple(hang(hull, flotation.attitude.up, h) for h in hanging if h.length > 0)
+    x, y, z = (float(c) for c in summary.centre_of_mass)
+    doubts = flotation_doubts(flotation, (x, y, z), shaped.sizes[1], has_lip=recipe.lip is not None, hangs=hangs)
+    found = (*findings, *weighed.findings, *coat_findings(recipe), *water_doubts(recipe.water), *doubts)
+    order = {"error": 0, "warning": 1, "note": 2}
+    return Assessment(
+        recipe, shaped, measured, weighed, summary, hull, flotation, hangs, tuple(sorted(found, key=lambda f: order[f.severity]))
+    )
+
+
+def _width_at_slot(tools: tuple[Tool, ...], probe: Probe, body: Body | None) -> float | None:
+    slot = next((t for t in tools if t.kind == "slot"), None)
+    if slot is None or body is None:
+        return float(probe.high[1] - probe.low[1]) if slot else None
+    import numpy as np  # noqa: PLC0415
+
+    return float(2 * body.half_width_at(np.array([slot.origin[0]]))[0])
+
+
+def _plate_shape(plate: LipPlate | None) -> PlateShape | None:
+    import numpy as np  # noqa: PLC0415
+
+    if plate is None:
+        return None
+    holes = tuple(np.array(hole.points(SAG_MM)) for hole in plate.holes)
+    return PlateShape(np.array(plate.outline.points(SAG_MM)), holes, plate.thickness)
+
+
+def _hull(recipe: Recipe, shaped: Shaped, weighed: Weighed, plate: PlateShape | None) -> Hull:
+    films = {coat.name for coat in recipe.coats}
+    outside = [i for i in weighed.items if i.outside]
+    flooded = [
+        to_mesh(room)
+        for tool, room in zip(shaped.tools, shaped.pieces.rooms, strict=True)
+        if tool.kind == "mouth" or _open(recipe, tool)
+    ]
+    exposed = to_mesh(plate_in_slot(shaped.tools, plate) - shaped.pieces.body) if plate else None
+    points = [i for i in outside if i.name not in films and i.name != "lip"]
+    return finished_hull(shaped.mesh, total(weighed.items).displaced, exposed, flooded, points)
+
+
+def _open(recipe: Recipe, tool: Tool) -> bool:
+    if tool.kind == "wire":
+        return next(s for s in recipe.wire_slots if s.name == tool.name).closed == "open"
+    bore = getattr(tool, "bore", None)
+    return bore is not None and closed_as(recipe.bores[bore]) == "open"
+
+
+def refuse_errors(assessment: Assessment) -> None:
+    """A design that breaks a rule is not turned into files.
+
+    Raises
+    ------
+    DesignError
+        With every broken rule.
+    """
+    broken = [f for f in assessment.findings if f.severity == "error"]
+    if broken:
+        raise DesignError("\n".join(f"{f.where}: {f.code}: {f.remedy}" for f in broken))

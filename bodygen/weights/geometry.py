@@ -1,0 +1,78 @@
+"""From meshes to ``Measured``: integrates over every piece that the ledger needs to know of.
+
+Knows which piece is which. Knows no densities.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import manifold3d
+import numpy as np
+
+from bodygen.form.cuts import Prism, Revolved, Tool
+from bodygen.form.integrals import Array, SkinIntegrals, VolumeIntegrals
+from bodygen.mesh.pieces import Pieces, exact_left, filled_below, integrals, plate_solid
+from bodygen.recipe.model import Recipe
+from bodygen.weights.measured import BoreRoom, LipRoom, Measured, SlotRoom
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlateShape:
+    """The lip's plate as polygons (k, 2) in plate axes: from the slot's mouth towards the tip, and sideways [mm]."""
+
+    outline: Array
+    holes: tuple[Array, ...]
+    thickness: float
+
+
+def plate_in_slot(tools: Sequence[Tool], plate: PlateShape) -> manifold3d.Manifold:
+    """The plate as it sits in the body."""
+    slot = next(t for t in tools if isinstance(t, Prism) and t.kind == "slot")
+    return plate_solid(slot, plate.outline, plate.holes, plate.thickness)
+
+
+def measure(
+    recipe: Recipe,
+    body: VolumeIntegrals,
+    skin: SkinIntegrals,
+    tools: Sequence[Tool],
+    pieces: Pieces,
+    plate: PlateShape | None,
+) -> Measured:
+    """Everything the ledger asks of the geometry.
+
+    Parameters
+    ----------
+    body, skin : VolumeIntegrals, SkinIntegrals
+        Of the uncut body, exact.
+    tools, pieces : the cuts and what each took away, in the same order
+    plate : PlateShape or None
+        The lip's plate.
+
+    Raises
+    ------
+    DesignError
+        A cut that takes no wood away.
+    """
+    bores: list[BoreRoom] = []
+    slots: list[SlotRoom] = []
+    lip: LipRoom | None = None
+    for tool, room in zip(tools, pieces.rooms, strict=True):
+        if isinstance(tool, Revolved):
+            bores.append(_bore(recipe, tool, room))
+        elif tool.kind == "wire":
+            slots.append(SlotRoom(len(slots), integrals(room)))
+        elif tool.kind == "slot" and plate is not None:
+            whole = plate_in_slot(tools, plate)
+            lip = LipRoom(integrals(room), integrals(whole ^ pieces.body), integrals(whole - pieces.body))
+    left = exact_left(body, pieces) if tools else body
+    return Measured(body, left, skin, tuple(bores), tuple(slots), lip)
+
+
+def _bore(recipe: Recipe, tool: Revolved, room: manifold3d.Manifold) -> BoreRoom:
+    bore = recipe.bores[tool.bore]
+    metal = None
+    if bore.fill is not None:
+        depth = bore.depth if bore.depth is not None else tool.point
+        metal = integrals(filled_below(room, tool, bore.fill.level, depth, flat=bore.fill.finish == "flat"))
+    return BoreRoom(tool.bore, tool.mirrored, np.array(tool.origin), integrals(room), metal)
