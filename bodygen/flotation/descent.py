@@ -79,7 +79,14 @@ def turned(up: Array, tangent: Array) -> Array:
     return result
 
 
-def descend(hull: Hull, starts: Array, centre_of_mass: Array, volume: float, longest_step: float) -> Rest:
+def descend(
+    hull: Hull,
+    starts: Array,
+    centre_of_mass: Array,
+    volume: float,
+    longest_step: float,
+    most_steps: int = LONGEST_WAY,
+) -> Rest:
     """Follow the energy down from each start.
 
     Parameters
@@ -94,6 +101,8 @@ def descend(hull: Hull, starts: Array, centre_of_mass: Array, volume: float, lon
         Volume of water that weighs as much as the body, less than the hull's [mm^3].
     longest_step : float
         Trust radius that no step exceeds [rad]. Small steps stay in the valley they began in.
+    most_steps : int
+        Give up after so many [-]; what has not come to rest by then is not settled.
 
     Returns
     -------
@@ -109,7 +118,7 @@ def descend(hull: Hull, starts: Array, centre_of_mass: Array, volume: float, lon
     active = np.arange(len(starts))
     up, height, along, across = cut.up, cut.height, cut.along, cut.across
     radius, kicks = np.full(len(starts), longest_step), np.zeros(len(starts), dtype=np.int64)
-    for _ in range(LONGEST_WAY):
+    for _ in range(most_steps):
         values, vectors = np.linalg.eigh(here.stiffness)
         balanced = (np.linalg.norm(here.turning, axis=1) < 1e-9 * size) & (np.abs(here.sinking) < 1e-10)
         kicked = balanced & (values[:, 0] < -1e-9 * size) & (kicks < 20)
@@ -146,10 +155,12 @@ def descend(hull: Hull, starts: Array, centre_of_mass: Array, volume: float, lon
         up = np.where(good[:, None], new_up, up)
         height = np.where(good, cut.height, height)
         along, across = np.where(good[:, None], cut.along, along), np.where(good[:, None], cut.across, across)
-        here = Slope(*(
-            np.where(good.reshape(-1, *[1] * (getattr(here, n).ndim - 1)), getattr(there, n), getattr(here, n))
-            for n in Slope.__slots__
-        ))
+        here = Slope(
+            *(
+                np.where(good.reshape(-1, *[1] * (getattr(here, n).ndim - 1)), getattr(there, n), getattr(here, n))
+                for n in Slope.__slots__
+            )
+        )
     up_all[active], height_all[active] = up, height
     return Rest(up_all, height_all, settled_all)
 
@@ -157,7 +168,9 @@ def descend(hull: Hull, starts: Array, centre_of_mass: Array, volume: float, lon
 def _to_the_right(fall: Array, along: Array, across: Array) -> Array:
     """Sign (k,) that makes a fall from a saddle the same whatever the rounding: right side up, else nose down."""
     body = fall[:, :1] * along + fall[:, 1:] * across
-    leading = np.where(np.abs(body[:, 1]) > 1e-3, body[:, 1], np.where(np.abs(body[:, 0]) > 1e-3, body[:, 0], body[:, 2]))
+    leading = np.where(
+        np.abs(body[:, 1]) > 1e-3, body[:, 1], np.where(np.abs(body[:, 0]) > 1e-3, body[:, 0], body[:, 2])
+    )
     return np.where(leading < 0, -1.0, 1.0)
 
 

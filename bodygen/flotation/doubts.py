@@ -1,0 +1,133 @@
+"""What a maker should hear about how the bait lies in the water.
+
+Knows a ``Flotation`` and the limits of ``tables/flotation.toml``. Knows nothing of bores, lips or hooks.
+"""
+
+import math
+
+from bodygen.findings import Finding
+from bodygen.flotation.equilibrium import Attitude, Flotation, State
+from bodygen.flotation.waterline import Hang
+from bodygen.tables import load
+
+
+def flotation_doubts(
+    flotation: Flotation,
+    centre_of_mass: tuple[float, float, float],
+    depth_mm: float,
+    *,
+    meant: State | None = None,
+    has_lip: bool = False,
+    hangs: tuple[Hang, ...] = (),
+) -> tuple[Finding, ...]:
+    """Judge an answer of ``find_attitudes``.
+
+    Parameters
+    ----------
+    flotation : Flotation
+        The answer.
+    centre_of_mass : (3,)
+        Of the total, body axes [mm].
+    depth_mm : float
+        Greatest depth of the body, back to belly [mm].
+    meant : "floats", "suspends", "sinks" or None
+        What the maker calls it; None when the recipe does not say.
+    has_lip : bool
+        Whether a lip has to bite.
+    hangs : tuple of Hang
+        What ``waterline.hang`` found of each hanging thing.
+
+    Returns
+    -------
+    tuple of Finding
+        The most serious first.
+    """
+    limits = load("flotation")["doubts"]
+    found = [
+        *_not_as_meant(flotation, meant),
+        *_tender(flotation, depth_mm, limits["least_gm_share_of_depth"]),
+        *_top_heavy(flotation, centre_of_mass),
+        *_nose_up(flotation.attitude, has_lip, limits["most_nose_up_deg"]),
+        *_two_ways(flotation, limits["other_attitude_from_deg"]),
+        *_fouls(hangs),
+    ]
+    rank = ("error", "warning", "note")
+    return tuple(sorted(found, key=lambda finding: rank.index(finding.severity)))
+
+
+def _not_as_meant(flotation: Flotation, meant: State | None) -> list[Finding]:
+    """Compare with what the maker calls it: it sinks though called floating, or the like."""
+    if meant is None or meant == flotation.state:
+        return []
+    reserve = flotation.reserve_g
+    remedy = {
+        "floats": "take out ballast, or use lighter wood or a fuller body",
+        "suspends": "trim by small weights in the water it is for; its temperature counts",
+        "sinks": "put in more ballast",
+    }[meant]
+    words = f"meant to be one that {meant}, but it {flotation.state} with {reserve:+.2f} g of reserve: {remedy}"
+    return [Finding("state_not_as_meant", "warning", "float.state", words, reserve, 0.0, "g")]
+
+
+def _tender(flotation: Flotation, depth_mm: float, share: float) -> list[Finding]:
+    """Little metacentric height: a touch rolls it."""
+    gm, limit = flotation.attitude.gm_mm, share * depth_mm
+    if gm >= limit or flotation.attitude.roll_deg is None:
+        return []
+    remedy = (
+        f"put the ballast lower or use more of it: GM is {gm:.2f} mm, {100 * gm / depth_mm:.1f} % of the depth, "
+        "so it rolls at a touch"
+    )
+    return [Finding("gm_small", "warning", "float.gm_mm", remedy, gm, limit, "mm")]
+
+
+def _top_heavy(flotation: Flotation, centre_of_mass: tuple[float, float, float]) -> list[Finding]:
+    """Centre of mass above the centre of buoyancy at rest: it stands by its width alone."""
+    attitude = flotation.attitude
+    pairs = zip(centre_of_mass, attitude.centre_of_buoyancy, attitude.up, strict=True)
+    above = sum((g - b) * u for g, b, u in pairs)
+    if above <= 1e-6 * depth_scale(flotation):
+        return []
+    remedy = (
+        "put the ballast lower: its weight lies above the centre of buoyancy, so only the width of the waterline "
+        "keeps it upright, and pulled under it turns over"
+    )
+    return [Finding("ballast_high", "warning", "total.centre_of_mass_mm", remedy, above, 0.0, "mm")]
+
+
+def depth_scale(flotation: Flotation) -> float:
+    """Edge of the cube of the displaced volume [mm]."""
+    return float((1000 * flotation.displaced_cm3) ** (1 / 3))
+
+
+def _nose_up(attitude: Attitude, has_lip: bool, limit: float) -> list[Finding]:
+    """Tail-heavy at rest: the lip points at the sky."""
+    if not has_lip or attitude.pitch_deg <= limit:
+        return []
+    remedy = "move ballast forward: at rest the nose stands so high that the lip finds no water to bite"
+    return [Finding("nose_up", "warning", "float.pitch_deg", remedy, attitude.pitch_deg, limit, "deg")]
+
+
+def _two_ways(flotation: Flotation, limit: float) -> list[Finding]:
+    """Look for a further stable attitude far from the first."""
+    first = flotation.attitude.up
+    apart = [
+        math.degrees(math.acos(max(-1.0, min(1.0, sum(a * b for a, b in zip(first, other.up, strict=True))))))
+        for other in flotation.others
+    ]
+    far = [(angle, other) for angle, other in zip(apart, flotation.others, strict=True) if angle > limit]
+    if not far:
+        return []
+    angle, other = far[0]
+    roll = "" if other.roll_deg is None else f", roll {other.roll_deg:.0f} deg"
+    remedy = (
+        f"put the ballast lower: thrown badly it also rests at pitch {other.pitch_deg:.0f} deg{roll}, "
+        f"{angle:.0f} deg from how it should lie"
+    )
+    return [Finding("two_attitudes", "warning", "float.others", remedy, angle, limit, "deg")]
+
+
+def _fouls(hangs: tuple[Hang, ...]) -> list[Finding]:
+    """Hanging things that the body is in the way of."""
+    remedy = "at rest it lies against the body instead of hanging free: move the eye, or use a smaller one"
+    return [Finding("hook_fouls", "note", hang.name, remedy) for hang in hangs if not hang.free]

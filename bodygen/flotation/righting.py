@@ -1,0 +1,84 @@
+"""Righting moments: how hard the water turns the bait back when it is held over.
+
+Knows one attitude and turns it at constant displacement. Knows nothing of who holds it.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from bodygen.flotation.descent import slope, turned
+from bodygen.flotation.equilibrium import Attitude, moment_n_mm
+from bodygen.flotation.hull import Hull
+from bodygen.flotation.immersion import horizontal_axes, immerse_volume
+from bodygen.form.integrals import Array
+
+
+@dataclass(frozen=True, slots=True)
+class RightingCurve:
+    """Moment [N mm] over angle from rest [deg]: positive at a positive angle (negative at a negative) turns it back.
+
+    ``about`` "roll" lets the right side rise with positive angles, "pitch" the nose; the other angle is held.
+    """
+
+    about: Literal["roll", "pitch"]
+    angles_deg: tuple[float, ...]
+    moments_n_mm: tuple[float, ...]
+
+
+def righting_curve(
+    hull: Hull,
+    attitude: Attitude,
+    mass_g: float,
+    centre_of_mass: tuple[float, float, float] | Array,
+    about: Literal["roll", "pitch"],
+    angles_deg: Sequence[float] = tuple(range(-180, 181, 5)),
+) -> RightingCurve:
+    r"""Hold the body over by each angle, its displacement kept, and take the moment that turns it back.
+
+    .. math:: M(\theta) = W \, dE/d\theta, \quad M'(0) = W \, GM
+
+    Parameters
+    ----------
+    hull : Hull
+        What displaces water [mm].
+    attitude : Attitude
+        Where the angles count from.
+    mass_g : float
+        Total mass [g].
+    centre_of_mass : (3,)
+        Body axes [mm].
+    about : "roll" or "pitch"
+        The axis: the horizontal projection of x at rest, or the horizontal one across it.
+    angles_deg : sequence of float
+        Angles from rest [deg].
+
+    Returns
+    -------
+    RightingCurve
+
+    References
+    ----------
+    E. C. Tupper, Introduction to Naval Architecture, 2013, chapter on stability at large angles (from memory): GZ is
+    the slope of the energy (dynamical stability).
+    """
+    up = np.array([attitude.up])
+    if attitude.roll_deg is None:
+        up = np.array([[math.copysign(1.0, attitude.up[0]), 0.0, 0.0]])
+    along, across = horizontal_axes(up)
+    rising = across if about == "roll" else -along
+    angles = np.radians(np.asarray(angles_deg, dtype=np.float64))[:, None]
+    held = turned(np.repeat(up, len(angles), axis=0), angles * rising)
+    onward = -np.sin(angles) * up + np.cos(angles) * rising  # unit tangents of the way over
+    centre = np.asarray(centre_of_mass, dtype=np.float64)
+    if attitude.water_height is None:
+        levers = onward @ (centre - np.array(attitude.centre_of_buoyancy))
+    else:
+        cut = immerse_volume(hull, held, 1000 * attitude.submerged_cm3)
+        turning = slope(hull, cut, centre, 1000 * attitude.submerged_cm3).turning
+        levers = turning[:, 0] * (cut.along * onward).sum(axis=1) + turning[:, 1] * (cut.across * onward).sum(axis=1)
+    moments = tuple(moment_n_mm(mass_g, float(lever)) for lever in levers)
+    return RightingCurve(about, tuple(float(a) for a in angles_deg), moments)
