@@ -1,0 +1,233 @@
+"""A first recipe to change: every table there is, each key with a word about it.
+
+Knows what a usual bait's proportions are (common practice, no published source). The maker's own figures replace them.
+"""
+
+from bodygen import units
+
+USUAL_LENGTH = 70.0  # mm
+
+# Shares of the length: a round diver with the lip in its belly. Common practice, no published source.
+_SHARES = {
+    "length": 1.0,
+    "depth": 0.32,
+    "thickness": 0.24,
+    "ballast_x": 0.42,
+    "ballast_depth": 0.11,
+    "hanger_x": 0.60,
+    "hanger_depth": 0.09,
+    "end_depth": 0.18,
+    "eye_x": 0.15,
+    "eye_height": 0.03,
+    "lip_x": 0.12,
+    "slot_depth": 0.07,
+    "lip_length": 0.20,
+    "lip_width": 0.22,
+    "belly_eye_z": -0.19,
+    "tail_eye_x": 1.02,
+}
+
+_TEMPLATE = """\
+# {name}: a parameter file of bodygen. Change anything; `bodygen check` says what does not hold.
+# A text may carry its unit ("2-3/4 in", "9.5 mm", "14 g", "45 deg", "52 degF"); a bare number is in the units below.
+# x runs from the nose (0) to the tail, y to the bait's right, z up; the x axis is the parting line drawn on the plank.
+# The proportions here are common practice, with no published source.
+
+format = 1
+name = "{name}"
+units = "{units}"
+
+# The body. Instead of these keys: stations = "a.csv" (sections measured on a bait) or mesh = "a.stl" (taken as it is).
+[shape]
+length = {length}
+depth = {depth}                   # greatest, back to belly
+thickness = {thickness}           # greatest, side to side
+# Lines: acorn, leaf, reed, pebble, shuttle, gable; or your own as {{ points = [[x, height], ...] }} in lengths or
+# {{ fractions = [[x, height], ...] }} from 0 to 1. A third element "corner" lets the line turn sharply there.
+back = "acorn"
+belly = "acorn"
+plan = "leaf"                     # seen from above: half the thickness
+back_share = 0.5                  # how much of the depth lies above the parting line
+squareness = 2.2                  # the section: 2 is an ellipse, more is fuller; or {{ back = 2.0, belly = 2.6 }}
+# nose = {{ bluntness = 1.0 }}     # 0 a point, 1 rounds like an ellipse; size = 0.2 leaves a flat end
+# flat_side = {{ height = 8, edge_radius = 4 }}
+
+# Density is what counts: weigh the squared blank if you can.
+[wood]
+species = "{wood}"
+moisture_percent = 10
+# density_g_cm3 = 0.41            # wins over the species
+# blank = {{ mass = "30 g", length = 90, width = 25, height = 30 }}
+
+# Bores, as many as you like. kind: ballast, hanger, tie, eye, rattle, through, any.
+# from: belly, back, side, nose, tail, point.
+# Size by diameter, or by a drill's name: "1/4", "#30", "6 mm". Depth is to the shoulder unless depth_to = "point".
+[[bore]]
+name = "ballast"
+kind = "ballast"
+from = "belly"
+x = {ballast_x}
+drill = "{ballast_drill}"
+depth = {ballast_depth}
+
+[bore.fill]                       # what goes in; leave it out and ask `bodygen ballast`
+metal = "bismuth_tin_58_42"       # lead-free
+placed = "slug"                   # slug, poured, putty
+level = 1.0                       # share of the depth
+
+[[bore]]
+name = "belly hanger"
+kind = "hanger"
+from = "belly"
+x = {hanger_x}
+drill = "{wire_drill}"
+depth = {hanger_depth}
+
+[[bore]]
+name = "tail hanger"
+kind = "hanger"
+from = "tail"
+drill = "{wire_drill}"
+depth = {end_depth}
+
+[[bore]]
+name = "line tie"
+kind = "tie"
+from = "nose"
+drill = "{wire_drill}"
+depth = {end_depth}
+
+[[bore]]                          # an eye's socket: from the side, on both flanks
+name = "eye"
+kind = "eye"
+x = {eye_x}
+height = {eye_height}
+diameter = "5 mm"
+depth = "0.75 mm"
+tip = "flat"
+
+# A kerf for a through-wire, sawn from belly or back:
+# [[wire_slot]]
+# along = "belly"
+# start = 0
+# end = {length}
+# width = "1.2 mm"
+# floor = 0                       # down to the parting line; or depth = ... below the skin
+
+# The lip; leave the table out for a lipless bait. Measure the sheet: its label is not its thickness.
+[lip]
+sheet = "polycarbonate"
+thickness = "1.5 mm"              # or nominal = "1/16 in", and the table knows how thick that is
+angle = "40 deg"                  # from straight ahead, downwards
+x = {lip_x}                       # where the slot meets the belly; or from = "nose" and height
+slot_depth = {slot_depth}         # along the plate
+length = {lip_length}             # that shows
+width = {lip_width}
+outline = "shovel"                # shovel, spade, coin, wedge; or points = [[distance, half width], ...]
+
+[lip.cutting]
+process = "hand"                  # hand, laser, router
+quantity = 1
+
+# Everything hung on. Kinds hook, ring, eye, screw_eye and wire know their sizes; any other weight says its own mass.
+[[fitting]]
+name = "belly treble"
+kind = "hook"
+size = "#8"
+at = [{hanger_x}, 0, {belly_eye_z}]
+
+[[fitting]]
+name = "tail treble"
+kind = "hook"
+size = "#8"
+at = [{tail_eye_x}, 0, 0]
+
+[[fitting]]
+name = "rings"
+kind = "ring"
+size = "#3"
+quantity = 2
+at = [{hanger_x}, 0, {belly_eye_z}]
+
+# Coats in the order they go on; gain = "1.1 g" instead, when you have weighed before and after.
+[[coat]]
+finish = "lacquer_sealer_thinned"
+coats = 2
+
+[[coat]]
+finish = "primer_white"
+
+[[coat]]
+finish = "acrylic_pattern_whole"
+
+[[coat]]
+finish = "two_part_epoxy"
+
+# Water, line and retrieve, for how it floats and how deep it runs.
+[water]
+temperature = {temperature}
+salinity = 0                      # g of salt in a kg of water; the sea has 35
+
+[line]
+diameter = "0.3 mm"
+length_m = 25
+
+[retrieve]
+speed_m_s = 1.0
+tip_height_m = 0.5
+
+# Least wood left, where you want another figure than the usual one:
+# [limits]
+# bore_to_skin = "1/8 in"
+
+# What the scale said at each step, to set beside what was expected:
+# [weighed]
+# drilled = "6.8 g"
+"""
+
+
+def starter_text(name: str, ruler: str = "mm", length: float = USUAL_LENGTH, wood: str = "basswood") -> str:
+    """Write a starter recipe.
+
+    Parameters
+    ----------
+    name : str
+        The bait's name, without quotes or backslashes.
+    ruler : str
+        ``"mm"`` or ``"in"``: what the recipe is written in.
+    length : float
+        Of the body [mm]; everything else is in proportion.
+    wood : str
+        Species key of ``woods.toml``.
+
+    Returns
+    -------
+    str
+        TOML that ``read_recipe`` takes without a mistake for lengths from 40 to 200 mm.
+    """
+    sizes = {key: _written(share * length, ruler) for key, share in _SHARES.items()}
+    text = _TEMPLATE.format(
+        name=name.replace("\\", "/").replace('"', "'"),
+        units=ruler,
+        wood=wood,
+        ballast_drill="6 mm" if ruler == "mm" else "1/4",
+        wire_drill="1.2 mm" if ruler == "mm" else "#56",
+        temperature='"15 degC"' if ruler == "mm" else '"59 degF"',
+        **sizes,
+    )
+    return "\n".join(_aligned(line) for line in text.split("\n"))
+
+
+def _written(millimetres: float, ruler: str) -> str:
+    """Write a length as the ruler shows it: half millimetres, or 1/64 in."""
+    if ruler == "mm":
+        return f"{round(millimetres * 2) / 2:g}"
+    return f'"{units.inch_fraction(millimetres / float(units.INCH))} in"'
+
+
+def _aligned(line: str) -> str:
+    """Put the comment behind a value at one column, whatever the value's width."""
+    value, mark, comment = line.partition("  #")
+    if not mark or line.startswith("#"):
+        return line
+    return f"{value.rstrip():<34}#{comment}"
