@@ -77,7 +77,7 @@ def reweigh(recipe: Recipe, measured: Measured, readings: Sequence[tuple[str, fl
         after = _moved(items, shares, difference, stage, grams)
         moved = tuple((items[i].name, items[i].mass, after[i].mass) for i in sorted(shares))
         moves.append(Move(stage, grams, expected, moved))
-        findings.extend(_doubts(moves[-1], usual))
+        findings.extend(_doubts(moves[-1], usual, squared=recipe.wood.blank_size is not None))
         if _wood_at(items) in shares:
             density = _density(measured, after[_wood_at(after)], stage, grams)
         items = after
@@ -158,7 +158,7 @@ def _density(measured: Measured, wood: Item, stage: str, grams: float) -> WoodDe
     return WoodDensity(density, f"from the reading {stage} = {grams:g} g", wood.spread / wood.mass)
 
 
-def _doubts(move: Move, usual: float) -> tuple[Finding, ...]:
+def _doubts(move: Move, usual: float, *, squared: bool) -> tuple[Finding, ...]:
     """Doubt a reading that nothing can bear, or that lies outside what was to be expected."""
     where = f"weighed.{move.stage}"
     off = move.read - move.expected
@@ -167,5 +167,9 @@ def _doubts(move: Move, usual: float) -> tuple[Finding, ...]:
         return (Finding("reading-alone", "warning", where, remedy, off, 0.0, "g"),)
     if usual > 0 and abs(off) > usual:
         remedy = "more than boards, metal and coats usually differ: check the scale, then what was built"
+        if move.stage == "blank" and not squared:
+            remedy = (
+                "without the blank's size this is the shaped body before any hole: say wood.blank for a squared one"
+            )
         return (Finding("reading-far", "warning", where, remedy, off, usual, "g"),)
     return ()

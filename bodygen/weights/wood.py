@@ -85,7 +85,7 @@ def wood_density(wood: Wood) -> WoodDensity:
         msg = "wood: no density; say density_g_cm3, a weighed blank (mass and size), or a species."
         raise DesignError(msg)
     row = _row(wood.species)
-    cov = float(row.get("cov", tables.load("woods")["bases"]["cov_default"]))
+    cov = _cov(row)
     memory = ", recalled" if row.get("recalled") else ""
     basis = f"{row['name']} at {wood.moisture_percent:g} % moisture, species average ({row['source']}{memory})"
     doubts = (*_moisture_doubts(wood.moisture_percent), *_species_doubts(row, cov))
@@ -105,11 +105,19 @@ def _weighed(wood: Wood, mass: float, size: tuple[float, float, float]) -> WoodD
 
 
 def unusual_board(wood: Wood, density: float, where: str) -> tuple[Finding, ...]:
-    """Doubt a measured density [g/cm^3] more than three standard deviations from its species' average."""
+    """Doubt a measured density [g/cm^3]: one that no wood has, or one far from what was to be expected of its species.
+
+    Far is three standard deviations from the average.
+    """
+    lightest, heaviest = (float(v) for v in tables.load("limits")["range"]["wood_density_g_cm3"])
+    if not lightest <= density <= heaviest:
+        remedy = "no wood weighs that: check the reading and its stage, then the sizes of blank and body"
+        limit = lightest if density < lightest else heaviest
+        return (Finding("board-impossible", "error", where, remedy, density, limit, "g/cm^3"),)
     if wood.species is None:
         return ()
     row = _row(wood.species)
-    cov = float(row.get("cov", tables.load("woods")["bases"]["cov_default"]))
+    cov = _cov(row)
     usual = density_at(wood.species, wood.moisture_percent)
     if abs(density / usual - 1) <= 3 * cov:
         return ()
@@ -149,3 +157,8 @@ def _species_doubts(row: dict[str, Any], cov: float) -> tuple[Finding, ...]:
 
 def _row(species: str) -> dict[str, Any]:
     return catalogue.row("woods", "wood", species, "wood.species")
+
+
+def _cov(row: dict[str, Any]) -> float:
+    """Coefficient of variation between boards of a species [-]."""
+    return float(row.get("cov", tables.load("woods")["bases"]["cov_default"]))

@@ -134,6 +134,17 @@ def test_reading_far_off_is_doubted(bait, measured):
     assert weighed.findings[0].value == pytest.approx(0.4144e-3 * LEFT)
 
 
+def test_density_that_no_wood_has_is_an_error(bait, measured):
+    """62 g for 47.4 cm^3 is 1.31 g/cm^3, whatever the recipe said of the board."""
+    (far, impossible) = reweigh(bait(Wood(density_g_cm3=0.4)), measured, [("drilled", 62.1)]).findings
+    assert (far.code, impossible.code, impossible.severity) == ("reading-far", "board-impossible", "error")
+
+
+def test_blank_without_a_size_is_said_to_be_the_shaped_body(bait, measured):
+    (far,) = reweigh(bait(), measured, [("blank", 25.0)]).findings
+    assert far.remedy.startswith("without the blank's size this is the shaped body before any hole")
+
+
 def test_reading_between_which_nothing_goes_on_is_not_booked(bait, measured):
     weighed = reweigh(bait(), measured, [("drilled", 20.0), ("hangers", 20.4)])
     assert [f.code for f in weighed.findings] == ["reading-alone"]
