@@ -19,7 +19,6 @@ AGREES = 0.01  # mm: a length written twice may differ by no more than this
 
 def read_lip(page: Page, values: Values) -> Lip | None:
     """Make the lip; None where a mistake stands in the way."""
-    before = len(page.mistakes)
     entry = values.get("from", "belly")
     if entry == "belly" and "x" not in values and "lip.x" not in page.places:
         page.missing("lip.x", 'where the slot meets the belly; or from = "nose" and height')
@@ -39,7 +38,7 @@ def read_lip(page: Page, values: Values) -> Lip | None:
         page.missing("lip.points", "[[distance from the slot's mouth, half width], ...]")
     length = _size(page, values, "length", points[-1][0] if points else None)
     width = _size(page, values, "width", 2 * max(half for _, half in points) if points else None)
-    if len(page.mistakes) > before or thickness is None or length is None or width is None or "angle" not in values:
+    if page.mistakes or thickness is None or length is None or width is None:
         return None
     direct: dict[str, Any] = {
         key: values[key]

@@ -121,7 +121,7 @@ def copy_recipe(source: Path, name: str, *, factor: float | None = None, length:
     if factor != 1.0:
         head += (
             f", {factor:.4g} times its size. Lengths of the body and places on it have grown;\n"
-            "# drills, diameters, sheet thickness, kerfs, fits, hooks, rings, coats and every mass have not: check each."
+            "# drills, diameters, sheet thickness, kerfs, fits, hooks, rings, coats and masses have not: check each."
         )
     return Copy(f"{head}\n\n{tomlkit.dumps(document).lstrip()}", stations)
 
