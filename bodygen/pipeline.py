@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
-from bodygen.flotation.afloat import finished_hull, vertex_normals
+from bodygen.flotation.afloat import finished_hull
 from bodygen.flotation.doubts import flotation_doubts
 from bodygen.flotation.equilibrium import Flotation, find_attitudes
 from bodygen.flotation.hull import Hull
@@ -23,57 +23,23 @@ from bodygen.form.probe import probe_of
 from bodygen.form.shape import body_of
 from bodygen.mesh import file as mesh_file
 from bodygen.mesh.cut import to_mesh
-from bodygen.mesh.measure import mesh_skin, mesh_volume
+from bodygen.mesh.measure import mesh_skin, mesh_volume, vertex_normals
 from bodygen.mesh.pieces import Pieces, cut_in_turn, separate_parts
 from bodygen.mesh.skin import Mesh, body_mesh
 from bodygen.recipe.model import MeshFile, Recipe
 from bodygen.shop.lip import LipPlate, lip_plate
 from bodygen.weights.coats import coat_findings
+from bodygen.weights.rooms import closed_as, fill_findings
 from bodygen.weights.geometry import PlateShape, measure, plate_in_slot
 from bodygen.weights.item import Total, total
 from bodygen.weights.measured import Measured
 from bodygen.weights.reweigh import Weighed, reweigh
-from bodygen.weights.rooms import closed_as
+from bodygen.report.assessment import Assessment, Shaped
 
-WEIGH_TOLERANCE_MM = 0.006
-"""Facets of the mesh that is weighed: bores cut from it differ from exact ones by less than 0.005 % of the body."""
+WEIGH_TOLERANCE_MM = 0.012
+"""Facets of the mesh that is weighed: bores cut from it differ from exact ones by about 0.01 % of the body."""
 SAG_MM = 0.002
 """How far the drawn polygon of the lip may leave its arcs."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Shaped:
-    """The shape of one recipe: ``body`` None where a mesh is taken as it is; ``sizes`` length, depth, thickness [mm]."""
-
-    body: Body | None
-    mesh: Mesh
-    probe: Probe
-    volume: VolumeIntegrals
-    skin: SkinIntegrals
-    sizes: tuple[float, float, float]
-    tools: tuple[Tool, ...]
-    pieces: Pieces
-    plate: LipPlate | None
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Assessment:
-    """Everything that is known of a recipe before any wood is cut. ``flotation`` is None where nothing could float."""
-
-    recipe: Recipe
-    shaped: Shaped
-    measured: Measured
-    weighed: Weighed
-    total: Total
-    hull: Hull
-    flotation: Flotation
-    hangs: tuple[Hang, ...]
-    findings: tuple[Finding, ...]
-
-    @property
-    def failed(self) -> bool:
-        """Whether a rule of severity error is broken."""
-        return any(f.severity == "error" for f in self.findings)
 
 
 def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
@@ -97,7 +63,8 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
             body_mesh(body, WEIGH_TOLERANCE_MM), probe_of(body), body_volume(body), body_skin(body), body.sizes(),
         )
     tools = tools_of(recipe, probe)
-    findings = wood_left(recipe, tools, Skin(mesh.vertices, vertex_normals(mesh)), probe)
+    normals = vertex_normals(mesh)
+    findings = wood_left(recipe, tools, Skin(mesh.vertices, normals), probe)
     pieces = cut_in_turn(mesh, tools)
     parts = separate_parts(pieces.left) if tools else 1
     if parts != 1:
@@ -107,7 +74,7 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
     if recipe.lip is not None:
         plate, doubts = lip_plate(recipe.lip, _width_at_slot(tools, probe, body))
         findings += doubts
-    return Shaped(body, mesh, probe, volume, skin, sizes, tools, pieces, plate), findings
+    return Shaped(body, mesh, normals, probe, volume, skin, sizes, tools, pieces, plate), findings
 
 
 def assess(recipe: Recipe, readings: Sequence[tuple[str, float]] = ()) -> Assessment:
@@ -124,7 +91,7 @@ def assess(recipe: Recipe, readings: Sequence[tuple[str, float]] = ()) -> Assess
     hangs = tuple(hang(hull, flotation.attitude.up, h) for h in hanging if h.length > 0)
     x, y, z = (float(c) for c in summary.centre_of_mass)
     doubts = flotation_doubts(flotation, (x, y, z), shaped.sizes[1], has_lip=recipe.lip is not None, hangs=hangs)
-    found = (*findings, *weighed.findings, *coat_findings(recipe), *water_doubts(recipe.water), *doubts)
+    found = (*findings, *weighed.findings, *coat_findings(recipe), *fill_findings(recipe, measured), *water_doubts(recipe.water), *doubts)
     order = {"error": 0, "warning": 1, "note": 2}
     return Assessment(
         recipe, shaped, measured, weighed, summary, hull, flotation, hangs, tuple(sorted(found, key=lambda f: order[f.severity]))
@@ -159,7 +126,7 @@ def _hull(recipe: Recipe, shaped: Shaped, weighed: Weighed, plate: PlateShape | 
     ]
     exposed = to_mesh(plate_in_slot(shaped.tools, plate) - shaped.pieces.body) if plate else None
     points = [i for i in outside if i.name not in films and i.name != "lip"]
-    return finished_hull(shaped.mesh, total(weighed.items).displaced, exposed, flooded, points)
+    return finished_hull(shaped.mesh, shaped.normals, total(weighed.items).displaced, exposed, flooded, points)
 
 
 def _open(recipe: Recipe, tool: Tool) -> bool:

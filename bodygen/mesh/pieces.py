@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from bodygen.errors import DesignError
 from bodygen.form.cuts import Prism, Revolved, Tool
 from bodygen.form.integrals import VolumeIntegrals
-from bodygen.mesh.cut import to_manifold, to_mesh, tool_mesh
+from bodygen.mesh.cut import cut_with, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.measure import moments, moments_of, volume_integrals
 from bodygen.mesh.skin import Mesh
 
@@ -27,13 +27,20 @@ class Pieces:
 
 
 def cut_in_turn(skin: Mesh, tools: Sequence[Tool]) -> Pieces:
-    """Cut tool after tool, so that no wood is counted twice where two cuts meet."""
+    """Cut with every tool; where two cuts meet, the earlier one has the shared wood, so that none is counted twice."""
     body = to_manifold(skin)
-    left, rooms = body, []
-    for tool in tools:
-        room, left = left.split(to_manifold(tool_mesh(tool)))
-        rooms.append(room)
-    return Pieces(body, left, tuple(rooms))
+    knives = [to_manifold(tool_mesh(tool)) for tool in tools]
+    rooms: list[manifold3d.Manifold] = []
+    for knife in knives:
+        room = knife ^ body
+        before = [other for other in rooms if _boxes_meet(other, room)]
+        rooms.append(cut_with(room, before))
+    return Pieces(body, cut_with(body, knives), tuple(rooms))
+
+
+def _boxes_meet(first: manifold3d.Manifold, second: manifold3d.Manifold) -> bool:
+    a, b = first.bounding_box(), second.bounding_box()
+    return all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in range(3))
 
 
 def separate_parts(solid: manifold3d.Manifold, least_mm3: float = 1e-3) -> int:

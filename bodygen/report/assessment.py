@@ -1,0 +1,54 @@
+"""Everything that is known of a recipe before any wood is cut: what pipeline.assess fills in and every report reads."""
+
+from dataclasses import dataclass
+
+from bodygen.findings import Finding
+from bodygen.flotation.equilibrium import Flotation
+from bodygen.flotation.hull import Hull
+from bodygen.flotation.waterline import Hang
+from bodygen.form.body import Body
+from bodygen.form.cuts import Probe, Tool
+from bodygen.form.integrals import Array, SkinIntegrals, VolumeIntegrals
+from bodygen.mesh.pieces import Pieces
+from bodygen.mesh.skin import Mesh
+from bodygen.recipe.model import Recipe
+from bodygen.shop.lip import LipPlate
+from bodygen.weights.item import Total
+from bodygen.weights.measured import Measured
+from bodygen.weights.reweigh import Weighed
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shaped:
+    """The shape of one recipe: ``body`` None where a mesh is taken as it is; ``normals`` (n, 3) unit at the mesh's vertices; ``sizes`` length, depth, thickness [mm]."""
+
+    body: Body | None
+    mesh: Mesh
+    normals: Array
+    probe: Probe
+    volume: VolumeIntegrals
+    skin: SkinIntegrals
+    sizes: tuple[float, float, float]
+    tools: tuple[Tool, ...]
+    pieces: Pieces
+    plate: LipPlate | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Assessment:
+    """Everything that is known of a recipe before any wood is cut. ``flotation`` is None where nothing could float."""
+
+    recipe: Recipe
+    shaped: Shaped
+    measured: Measured
+    weighed: Weighed
+    total: Total
+    hull: Hull
+    flotation: Flotation
+    hangs: tuple[Hang, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def failed(self) -> bool:
+        """Whether a rule of severity error is broken."""
+        return any(f.severity == "error" for f in self.findings)

@@ -1,0 +1,108 @@
+"""``properties.json``: the contract's section 4, from an assessment. Nothing is computed here but units and rounding."""
+
+import json
+from dataclasses import asdict
+from typing import Any
+
+import numpy as np
+
+from bodygen.flotation.equilibrium import Attitude
+from bodygen.form.integrals import VolumeIntegrals
+from bodygen.report.assessment import Assessment
+from bodygen.version import VERSION
+
+FORMAT = 1
+DIGITS = 9
+"""Significant digits written: more than any figure here deserves, few enough to hide the last bit's noise."""
+
+
+def properties(assessment: Assessment, cad: VolumeIntegrals | None = None) -> dict[str, Any]:
+    """The document; ``cad`` adds the kernel's own volume of the wood left and how far apart the two are."""
+    a = assessment
+    length, depth, thickness = a.shaped.sizes
+    left, wood = a.measured.wood_left, a.weighed.density.g_cm3
+    document: dict[str, Any] = {
+        "format": FORMAT,
+        "name": a.recipe.name,
+        "bodygen_version": VERSION,
+        "recipe_sha256": a.recipe.sha256,
+        "body": {
+            "length_mm": length,
+            "depth_mm": depth,
+            "thickness_mm": thickness,
+            "volume_cm3": a.shaped.volume.volume / 1000,
+            "wetted_area_cm2": a.shaped.skin.area / 100,
+            "centroid_mm": a.shaped.volume.centroid,
+            "cut_volume_cm3": left.volume / 1000,
+            "wood_density_g_cm3": wood,
+            "wood_density_basis": a.weighed.density.basis,
+            "mass_g": wood * left.volume / 1000,
+            "centre_of_mass_mm": left.centroid,
+            "inertia_g_mm2": left.inertia * wood / 1000,
+        },
+        "items": [
+            {
+                "name": item.name,
+                "stage": item.stage,
+                "mass_g": item.mass,
+                "at_mm": item.at,
+                "displaces_cm3": item.displaces / 1000,
+                "displaces_at_mm": item.displaces_at,
+                "basis": item.basis,
+            }
+            for item in a.weighed.items
+        ],
+        "stages": [
+            {
+                "name": stage.name,
+                "mass_g": stage.mass,
+                "centre_of_mass_mm": stage.centre_of_mass,
+                "tolerance_g": stage.tolerance,
+                "tolerance_basis": stage.ground,
+            }
+            for stage in a.weighed.stages
+        ],
+        "total": {
+            "mass_g": a.total.mass,
+            "displaced_cm3": a.total.displaced / 1000,
+            "centre_of_mass_mm": a.total.centre_of_mass,
+            "centre_of_buoyancy_mm": a.total.centre_of_buoyancy,
+            "inertia_g_mm2": a.total.inertia,
+        },
+        "float": {
+            "water_g_cm3": a.flotation.water_g_cm3,
+            "state": a.flotation.state,
+            "reserve_g": a.flotation.reserve_g,
+            **_attitude(a.flotation.attitude),
+            "others": [_attitude(other) for other in a.flotation.others],
+        },
+        "findings": [asdict(finding) for finding in a.findings],
+    }
+    if cad is not None:
+        document["cad"] = {"volume_cm3": cad.volume / 1000, "difference_percent": difference_percent(cad, left)}
+    return document
+
+
+def difference_percent(cad: VolumeIntegrals, left: VolumeIntegrals) -> float:
+    """How far the kernel's volume is from ours [%]."""
+    return 100 * (cad.volume / left.volume - 1)
+
+
+def _attitude(attitude: Attitude) -> dict[str, Any]:
+    names = ("pitch_deg", "roll_deg", "freeboard_mm", "gm_mm", "gml_mm", "waterplane_cm2", "submerged_cm3", "stable")
+    return {name: getattr(attitude, name) for name in names}
+
+
+def as_json(document: dict[str, Any]) -> str:
+    """One JSON text, the same for the same figures: keys in the contract's order, nine significant digits."""
+    return json.dumps(_plain(document), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _plain(value: Any) -> Any:  # noqa: ANN401  JSON's own types are any
+    if isinstance(value, dict):
+        return {key: _plain(entry) for key, entry in value.items()}
+    if isinstance(value, np.ndarray | list | tuple):
+        return [_plain(entry) for entry in value]
+    if isinstance(value, float | np.floating):
+        return float(f"{float(value):.{DIGITS}g}") + 0.0
+    return value

@@ -1,0 +1,60 @@
+"""What a maker reads at arm's length: sizes, weights by the step, how it floats, and every doubt, in plain words."""
+
+from bodygen.findings import Finding
+from bodygen.report.assessment import Assessment
+from bodygen.units import length_text, mass_text
+
+WORDS = {"error": "ERROR", "warning": "watch", "note": "note"}
+ANSI = {"error": "\x1b[1;31m", "warning": "\x1b[33m", "note": "\x1b[36m", "head": "\x1b[1m"}
+PLAIN = "\x1b[0m"
+
+
+def as_text(assessment: Assessment, *, colour: bool = False) -> str:
+    """The whole summary, lines of at most about 100 characters."""
+    a, units = assessment, assessment.recipe.units
+    length, depth, thickness = (length_text(size, units) for size in a.shaped.sizes)
+    wood = a.weighed.density
+    lines = [
+        _head(a.recipe.name, colour=colour),
+        f"  body      {length} long, {depth} deep, {thickness} thick",
+        f"            {a.shaped.volume.volume / 1000:.2f} cm3, skin {a.shaped.skin.area / 100:.1f} cm2;"
+        f" {a.measured.wood_left.volume / 1000:.2f} cm3 of wood left after every cut",
+        f"  wood      {wood.g_cm3:.3f} g/cm3 ({wood.basis})",
+        "",
+        _head("The scale should read", colour=colour),
+    ]
+    lines += [f"  {s.name:<10}{mass_text(s.mass, units):>18}   give or take {s.tolerance:.2f} g" for s in a.weighed.stages]
+    lines += ["", _head("In the water", colour=colour), *_floating(a), ""]
+    lines += findings_text(a.findings, colour=colour) or ["nothing to doubt"]
+    return "\n".join(lines) + "\n"
+
+
+def _head(text: str, *, colour: bool) -> str:
+    return f"{ANSI['head']}{text}{PLAIN}" if colour else text
+
+
+def _floating(a: Assessment) -> list[str]:
+    f, units = a.flotation, a.recipe.units
+    at = f.attitude
+    lines = [f"  {f.state} with {f.reserve_g:+.2f} g to spare in water of {f.water_g_cm3:.4f} g/cm3"]
+    nose = "nose up" if at.pitch_deg >= 0 else "nose down"
+    roll = "" if at.roll_deg is None or abs(at.roll_deg) < 0.05 else f", rolled {at.roll_deg:.1f} deg"  # noqa: PLR2004
+    if f.state == "floats" and at.freeboard_mm is not None:
+        lines.append(f"  {abs(at.pitch_deg):.1f} deg {nose}{roll}, {length_text(at.freeboard_mm, units)} of it above the water")
+        lines.append(f"  GM {at.gm_mm:.2f} mm across, {at.gml_mm:.1f} mm along" + (f"; {len(f.others)} other stable attitudes" if f.others else ""))
+    else:
+        lines.append(f"  hangs {abs(at.pitch_deg):.1f} deg {nose}{roll}")
+    return lines
+
+
+def findings_text(findings: tuple[Finding, ...], *, colour: bool = False) -> list[str]:
+    """One doubt a line or two: how serious, where, the figure against its limit, what to do, whose rule it is."""
+    lines = []
+    for f in findings:
+        word = f"{ANSI[f.severity]}{WORDS[f.severity]}{PLAIN}" if colour else WORDS[f.severity]
+        figure = ""
+        if f.value is not None:
+            figure = f" {f.value:.3g}{f' {f.unit}' if f.unit else ''}"
+            figure += f" (limit {f.limit:.3g})" if f.limit is not None else ""
+        lines += [f"{word}  {f.where}: {f.code}{figure}", f"       {f.remedy}", f"       [{f.source}]"]
+    return lines
