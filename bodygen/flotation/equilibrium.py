@@ -102,7 +102,7 @@ def find_attitudes(hull: Hull, mass_g: float, centre_of_mass: Vector | Array, wa
     band = load("flotation")["suspends"]["reserve_share"] * displaced_cm3 * water_g_cm3
     if reserve <= band:
         state: State = "suspends" if reserve >= -band else "sinks"
-        attitude = _wholly_under(hull, mass_g, centre, water_g_cm3)
+        attitude = _wholly_under(hull, centre, water_g_cm3)
     else:
         state = "floats"
         attitude, *rest = _afloat(hull, mass_g, centre, 1000 * mass_g / water_g_cm3)
@@ -247,7 +247,7 @@ def _describe(hull: Hull, mass_g: float, centre: Array, volume: float, up: Array
         water_height=height,
         pitch_deg=pitch,
         roll_deg=roll,
-        freeboard_mm=float((hull.vertices @ up).max() - height),
+        freeboard_mm=float(np.einsum("nd,d->n", hull.vertices, up).max() - height),
         gm_mm=float(stiffness[1, 1]),
         gml_mm=float(stiffness[0, 0]),
         waterplane_cm2=float(cut.area[0]) / 100,
@@ -258,7 +258,7 @@ def _describe(hull: Hull, mass_g: float, centre: Array, volume: float, up: Array
     )
 
 
-def _wholly_under(hull: Hull, mass_g: float, centre: Array, water_g_cm3: float) -> Attitude:
+def _wholly_under(hull: Hull, centre: Array, water_g_cm3: float) -> Attitude:
     """No waterplane: the centre of mass hangs straight below the centre of buoyancy; level if the two are one."""
     arm = hull.centroid - centre
     distance = float(np.linalg.norm(arm))
@@ -277,7 +277,7 @@ def _wholly_under(hull: Hull, mass_g: float, centre: Array, water_g_cm3: float) 
         submerged_cm3=hull.volume / 1000,
         centre_of_buoyancy=_vector(hull.centroid),
         stable=True,
-        residual_n_mm=moment_n_mm(min(mass_g, lift_g), float(np.linalg.norm(np.cross(arm, up)))),
+        residual_n_mm=moment_n_mm(lift_g, float(np.linalg.norm(np.cross(arm, up)))),
     )
 
 

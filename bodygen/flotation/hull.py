@@ -44,7 +44,7 @@ class Blocks:
     """The triangles sorted into boxes of 16 neighbours, about ``Hull.origin``; b boxes, padded with empty triangles.
 
     corners (b, 16, 3, 3) [mm], area_vectors (b, 16, 3) [mm^2], means (b, 16, 10): averages over a triangle of the
-    products ``PAIRS`` [mm^0 to mm^2]; sums (b, 30): area vector times mean, summed over the box; centres and
+    products ``PAIRS`` [mm^0 to mm^2]; sums (30, b): area vector times mean, summed over the box; centres and
     half_sizes (b, 3) of the boxes [mm].
     """
 
@@ -152,8 +152,9 @@ def coarser(hull: Hull, cells: int) -> Hull:
 def _refuse_open(faces: Faces, count: int) -> None:
     """Each directed edge needs its opposite: without it the flux through the hole would be left out of every sum."""
     tail, head = faces.ravel(), np.roll(faces, -1, axis=1).ravel()
-    open_edges = np.count_nonzero(np.sort(tail * count + head) != np.sort(head * count + tail))
-    if open_edges:
+    one_way, other_way = tail * count + head, head * count + tail
+    if not np.array_equal(np.sort(one_way), np.sort(other_way)):
+        open_edges = max(1, np.count_nonzero(~np.isin(one_way, other_way)))
         text = f"the hull is not closed: {open_edges} of {len(tail)} edges have a face on one side only"
         raise DesignError(text)
 
@@ -186,7 +187,7 @@ def _sort_into_blocks(corners: Array) -> Blocks:
         corners=packed,
         area_vectors=vectors,
         means=means,
-        sums=np.einsum("btd,btc->bdc", vectors, means).reshape(len(packed), -1),
+        sums=np.einsum("btd,btc->dcb", vectors, means).reshape(3 * len(PAIRS), -1),
         centres=(box_low + box_high) / 2,
         half_sizes=(box_high - box_low) / 2,
     )

@@ -83,17 +83,11 @@ def immerse(hull: Hull, up: Array, height: Array) -> Immersion:
     wet enter by their sums, and only those that the plane meets are opened: work grows as the square root of the
     number of triangles, not in step with it.
     """
-    blocks, count = hull.blocks, len(up)
     level = height - up @ hull.origin
-    middle = up @ blocks.centres.T - level[:, None]
-    reach = np.abs(up) @ blocks.half_sizes.T
-    wet = middle < -reach
-    packed = np.einsum("kd,kdc->kc", up, (wet.astype(np.float64) @ blocks.sums).reshape(count, 3, len(PAIRS)))
-    met = ~wet & (middle <= reach)
-    for start in range(0, count, PLANES_AT_ONCE):
+    packed = np.empty((len(up), len(PAIRS)))
+    for start in range(0, len(up), PLANES_AT_ONCE):
         few = slice(start, start + PLANES_AT_ONCE)
-        plane, box = np.nonzero(met[few])
-        packed[few] += _opened(hull, up[few], level[few], plane, box)
+        packed[few] = _wetted(hull, up[few], level[few])
     matrix = packed[:, _UNPACK]
     along, across = horizontal_axes(up)
     axes = np.stack([along, across, up], axis=1)
@@ -108,6 +102,19 @@ def immerse(hull: Hull, up: Array, height: Array) -> Immersion:
         volume, moments, area = volume + ball_volume, moments + ball_moments, area + ball_area
         firsts, seconds = firsts + ball_firsts, seconds + ball_seconds
     return Immersion(up, height, level, along, across, volume, moments, area, firsts, seconds)
+
+
+def _wetted(hull: Hull, up: Array, level: Array) -> Array:
+    """Integrals (k, 10) of the products ``PAIRS`` times u . n over the wetted skin, about the hull's origin."""
+    blocks = hull.blocks
+    middle = up @ blocks.centres.T - level[:, None]
+    reach = np.abs(up) @ blocks.half_sizes.T
+    wet = (middle < -reach).astype(np.float64)
+    # einsum, because a matrix product of this size starts threads, which wait on each other when the machine is busy
+    sums = np.einsum("kb,cb->kc", wet, blocks.sums).reshape(len(up), 3, len(PAIRS))
+    plane, box = np.nonzero(np.abs(middle) <= reach)
+    packed: Array = np.einsum("kd,kdc->kc", up, sums) + _opened(hull, up, level, plane, box)
+    return packed
 
 
 def _opened(hull: Hull, up: Array, level: Array, plane: Indices, box: Indices) -> Array:
@@ -161,8 +168,8 @@ def _spheres(hull: Hull, axes: Array, level: Array) -> tuple[Array, Array, Array
 
 
 def centre_of_buoyancy(hull: Hull, cut: Immersion) -> Array:
-    """Centres of the immersed volumes (k, 3) [mm], body axes."""
-    mean = cut.moments / cut.volume[:, None]
+    """Centres of the immersed volumes (k, 3) [mm], body axes; NaN where nothing is immersed."""
+    mean = cut.moments / np.where(cut.volume > 0, cut.volume, np.nan)[:, None]
     vertical = (mean[:, 2] + cut.level)[:, None]
     centre: Array = hull.origin + mean[:, :1] * cut.along + mean[:, 1:2] * cut.across + vertical * cut.up
     return centre

@@ -32,8 +32,8 @@ class RightingCurve:
 def righting_curve(
     hull: Hull,
     attitude: Attitude,
-    mass_g: float,
     centre_of_mass: tuple[float, float, float] | Array,
+    water_g_cm3: float,
     about: Literal["roll", "pitch"],
     angles_deg: Sequence[float] = tuple(range(-180, 181, 5)),
 ) -> RightingCurve:
@@ -47,10 +47,10 @@ def righting_curve(
         What displaces water [mm].
     attitude : Attitude
         Where the angles count from.
-    mass_g : float
-        Total mass [g].
     centre_of_mass : (3,)
-        Body axes [mm].
+        Of the total mass, body axes [mm].
+    water_g_cm3 : float
+        Density of the water [g/cm^3]: what it carries of the body pulls at the levers.
     about : "roll" or "pitch"
         The axis: the horizontal projection of x at rest, or the horizontal one across it.
     angles_deg : sequence of float
@@ -80,5 +80,6 @@ def righting_curve(
         cut = immerse_volume(hull, held, 1000 * attitude.submerged_cm3)
         turning = slope(hull, cut, centre, 1000 * attitude.submerged_cm3).turning
         levers = turning[:, 0] * (cut.along * onward).sum(axis=1) + turning[:, 1] * (cut.across * onward).sum(axis=1)
-    moments = tuple(moment_n_mm(mass_g, float(lever)) for lever in levers)
+    carried_g = attitude.submerged_cm3 * water_g_cm3
+    moments = tuple(moment_n_mm(carried_g, float(lever)) for lever in levers)
     return RightingCurve(about, tuple(float(a) for a in angles_deg), moments)

@@ -1,4 +1,4 @@
-"""Flotation against the closed forms and published bodies of ``cases/geometry_cases.toml``; each names its source there.
+"""Flotation against the closed forms and published bodies of ``cases/geometry_cases.toml``, which names each source.
 
 The solids are built here as meshes: sections are polygons of the true area, so only the second moments of the sections
 miss theirs, by about (2 pi / sides)^2 / 30, far inside the tolerances of the cases.
@@ -47,35 +47,40 @@ def ellipsoid(length, width, depth):
     return turned(length / 2 * (1 - np.cos(bow)), width / 2 * radius, depth / 2 * radius)
 
 
+def box(length, width, depth):
+    ring = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * [width / 2, depth / 2]
+    return skin(np.stack([np.column_stack([np.full(4, x), ring]) for x in (0.0, length)]))
+
+
+def wigley(length, beam, draught):
+    x = length * (1 - np.cos(np.pi * np.linspace(0, 1, 102)[1:-1])) / 2
+    around = np.linspace(-1, 1, 61)[:-1]
+    z = draught * np.concatenate([around, -around])
+    side = np.concatenate([np.ones(60), -np.ones(60)]) * (1 - (z / draught) ** 2) * beam / 2
+    y = np.outer(1 - (2 * x / length - 1) ** 2, side)
+    return skin(np.stack([np.repeat(x[:, None], len(z), axis=1), y, np.repeat(z[None], len(x), axis=0)], axis=-1))
+
+
 def solid(shape):
     """The case's shape as (vertices, faces)."""
     if "box_mm" in shape:
-        length, width, depth = shape["box_mm"]
-        ring = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * [width / 2, depth / 2]
-        return skin(np.stack([np.column_stack([np.full(4, x), ring]) for x in (0.0, length)]))
+        return box(*shape["box_mm"])
+    if "wigley_mm" in shape:
+        return wigley(*shape["wigley_mm"])
     if "sphere_radius_mm" in shape:
         return ellipsoid(*[2 * shape["sphere_radius_mm"]] * 3)
+    if "stations" in shape:
+        length, depth, width = map(float, re.search(r"ellipsoid_(\d+)x(\d+)x(\d+)", shape["stations"]).groups())
+        return ellipsoid(length, width, depth)
     if "cylinder_diameter_mm" in shape:
-        radius = np.full(2, shape["cylinder_diameter_mm"] / 2)
-        return turned(np.array([0, shape["cylinder_length_mm"]]), radius, radius)
-    if "cone_length_mm" in shape:
+        x, radius = np.array([0, shape["cylinder_length_mm"]]), np.full(2, shape["cylinder_diameter_mm"] / 2)
+    elif "cone_length_mm" in shape:
         share = np.array([1e-6, 1])
-        radius = share * shape["cone_base_radius_mm"]
-        return turned(share * shape["cone_length_mm"], radius, radius)
-    if "paraboloid_length_mm" in shape:
+        x, radius = share * shape["cone_length_mm"], share * shape["cone_base_radius_mm"]
+    else:
         share = np.linspace(0, 1, 151)[1:]  # of the radius: even steps near the vertex
-        radius = share * shape["paraboloid_base_radius_mm"]
-        return turned(share**2 * shape["paraboloid_length_mm"], radius, radius)
-    if "wigley_mm" in shape:
-        length, beam, draught = shape["wigley_mm"]
-        x = length * (1 - np.cos(np.pi * np.linspace(0, 1, 102)[1:-1])) / 2
-        around = np.linspace(-1, 1, 61)[:-1]
-        z = draught * np.concatenate([around, -around])
-        side = np.concatenate([np.ones(60), -np.ones(60)]) * (1 - (z / draught) ** 2) * beam / 2
-        y = np.outer(1 - (2 * x / length - 1) ** 2, side)
-        return skin(np.stack([np.repeat(x[:, None], len(z), axis=1), y, np.repeat(z[None], len(x), axis=0)], axis=-1))
-    length, depth, width = map(float, re.search(r"ellipsoid_(\d+)x(\d+)x(\d+)", shape["stations"]).groups())
-    return ellipsoid(length, width, depth)
+        x, radius = share**2 * shape["paraboloid_length_mm"], share * shape["paraboloid_base_radius_mm"]
+    return turned(x, radius, radius)
 
 
 def direction(attitude):

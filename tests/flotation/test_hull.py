@@ -1,0 +1,60 @@
+"""Hulls: closed, whatever the order of their triangles, with voids and small volumes counted."""
+
+import numpy as np
+import pytest
+import trimesh
+
+from bodygen.errors import DesignError
+from bodygen.flotation.hull import PointVolume, Shell, build_hull, coarser, triangle_means
+
+
+@pytest.fixture
+def cube():
+    mesh = trimesh.creation.box((10, 10, 10))
+    return np.array(mesh.vertices), np.array(mesh.faces)
+
+
+def test_volume_and_centroid_are_those_of_another_library(dented):
+    """trimesh 5, mass properties after D. Eberly, Polyhedral Mass Properties."""
+    vertices, faces = dented(np.random.default_rng(1), 3)
+    hull, mesh = build_hull([Shell(vertices, faces)]), trimesh.Trimesh(vertices, faces, process=False)
+    assert hull.volume == pytest.approx(mesh.volume, rel=1e-12)
+    assert hull.centroid == pytest.approx(mesh.center_mass, abs=1e-9)
+
+
+def test_a_flooded_void_and_small_volumes_add_up(cube):
+    """Archimedes' sum: 1000 - 8 + 5 mm^3, first moments likewise."""
+    vertices, faces = cube
+    void = Shell(vertices / 5 + [2, 0, 0], faces, sign=-1)
+    hull = build_hull([Shell(vertices, faces), void], [PointVolume(5.0, (0.0, 0.0, -8.0))])
+    assert hull.volume == pytest.approx(997.0, rel=1e-12)
+    assert hull.centroid == pytest.approx(np.array([-8 * 2, 0, 5 * -8]) / 997, abs=1e-12)
+
+
+def test_an_open_skin_is_refused_and_says_how_open(cube):
+    vertices, faces = cube
+    with pytest.raises(DesignError) as caught:
+        build_hull([Shell(vertices, faces[1:])])
+    assert str(caught.value) == "the hull is not closed: 3 of 33 edges have a face on one side only"
+
+
+def test_a_skin_that_looks_inwards_is_refused(cube):
+    vertices, faces = cube
+    with pytest.raises(DesignError, match="the hull's volume is -1 cm3: its faces look inwards"):
+        build_hull([Shell(vertices, faces[:, ::-1])])
+
+
+def test_the_mean_over_a_triangle_is_the_mean_over_its_four_quarters():
+    """Exact for squares, so halving the sides changes nothing: independent of the formula."""
+    a, b, c = corners = np.random.default_rng(2).normal(size=(3, 3))
+    ab, bc, ca = (a + b) / 2, (b + c) / 2, (c + a) / 2
+    quarters = np.array([[a, ab, ca], [ab, b, bc], [ca, bc, c], [ab, bc, ca]]).transpose(1, 2, 0)
+    assert triangle_means(corners[:, :, None])[:, 0] == pytest.approx(triangle_means(quarters).mean(axis=1), abs=1e-14)
+
+
+def test_a_coarser_hull_is_closed_and_nearly_as_big(dented):
+    hull = build_hull([Shell(*dented(np.random.default_rng(3), 5))])
+    rough = coarser(hull, 24)
+    assert len(rough.faces) < len(hull.faces) / 8
+    assert rough.volume == pytest.approx(hull.volume, rel=0.06)
+    build_hull([Shell(rough.vertices, rough.faces)])  # refuses an open one
