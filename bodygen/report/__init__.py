@@ -1,0 +1,1 @@
+"""Build sheet, properties and drawings: words and pictures of what is already computed."""
