@@ -127,7 +127,7 @@ def _build(options: argparse.Namespace) -> int:
     if options.json:
         print(as_json(made.properties), end="")
     else:
-        print(made.text, end="")
+        print(made.sheet, end="")
     return DONE
 
 

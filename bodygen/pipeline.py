@@ -3,10 +3,17 @@
 ``assess`` never loads the CAD kernel; ``make`` does, and asks it for the second opinion on every volume.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import numpy as np
 
 from bodygen.errors import DesignError
+from bodygen.export.folder import Draft, Manifest, publish
+from bodygen.files import write_lip, write_solids
 from bodygen.findings import Finding
 from bodygen.flotation.afloat import finished_hull
 from bodygen.flotation.doubts import flotation_doubts
@@ -27,14 +34,17 @@ from bodygen.mesh.measure import mesh_skin, mesh_volume, vertex_normals
 from bodygen.mesh.pieces import Pieces, cut_in_turn, separate_parts
 from bodygen.mesh.skin import Mesh, body_mesh
 from bodygen.recipe.model import MeshFile, Recipe
+from bodygen.report.assessment import Assessment, Shaped
+from bodygen.report.properties import as_json, properties
+from bodygen.report.sheet import build_sheet
+from bodygen.report.summary import findings_text
 from bodygen.shop.lip import LipPlate, lip_plate
 from bodygen.weights.coats import coat_findings
-from bodygen.weights.rooms import closed_as, fill_findings
 from bodygen.weights.geometry import PlateShape, measure, plate_in_slot
 from bodygen.weights.item import Total, total
 from bodygen.weights.measured import Measured
 from bodygen.weights.reweigh import Weighed, reweigh
-from bodygen.report.assessment import Assessment, Shaped
+from bodygen.weights.rooms import closed_as, fill_findings
 
 WEIGH_TOLERANCE_MM = 0.012
 """Facets of the mesh that is weighed: bores cut from it differ from exact ones by about 0.01 % of the body."""
@@ -92,24 +102,22 @@ def assess(recipe: Recipe, readings: Sequence[tuple[str, float]] = ()) -> Assess
     x, y, z = (float(c) for c in summary.centre_of_mass)
     doubts = flotation_doubts(flotation, (x, y, z), shaped.sizes[1], has_lip=recipe.lip is not None, hangs=hangs)
     found = (*findings, *weighed.findings, *coat_findings(recipe), *fill_findings(recipe, measured), *water_doubts(recipe.water), *doubts)
-    order = {"error": 0, "warning": 1, "note": 2}
-    return Assessment(
-        recipe, shaped, measured, weighed, summary, hull, flotation, hangs, tuple(sorted(found, key=lambda f: order[f.severity]))
-    )
+    return Assessment(recipe, shaped, measured, weighed, summary, hull, flotation, hangs, by_severity(found))
+
+
+def by_severity(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """The most serious first, otherwise in the order found."""
+    return tuple(sorted(findings, key=lambda f: ("error", "warning", "note").index(f.severity)))
 
 
 def _width_at_slot(tools: tuple[Tool, ...], probe: Probe, body: Body | None) -> float | None:
     slot = next((t for t in tools if t.kind == "slot"), None)
     if slot is None or body is None:
         return float(probe.high[1] - probe.low[1]) if slot else None
-    import numpy as np  # noqa: PLC0415
-
     return float(2 * body.half_width_at(np.array([slot.origin[0]]))[0])
 
 
 def _plate_shape(plate: LipPlate | None) -> PlateShape | None:
-    import numpy as np  # noqa: PLC0415
-
     if plate is None:
         return None
     holes = tuple(np.array(hole.points(SAG_MM)) for hole in plate.holes)
@@ -136,7 +144,7 @@ def _open(recipe: Recipe, tool: Tool) -> bool:
     return bore is not None and closed_as(recipe.bores[bore]) == "open"
 
 
-def refuse_errors(assessment: Assessment) -> None:
+def refuse_errors(findings: Sequence[Finding]) -> None:
     """A design that breaks a rule is not turned into files.
 
     Raises
@@ -144,6 +152,49 @@ def refuse_errors(assessment: Assessment) -> None:
     DesignError
         With every broken rule.
     """
-    broken = [f for f in assessment.findings if f.severity == "error"]
+    broken = [f for f in findings if f.severity == "error"]
     if broken:
-        raise DesignError("\n".join(f"{f.where}: {f.code}: {f.remedy}" for f in broken))
+        raise DesignError("\n".join(["no files were made:", *findings_text(tuple(broken))]))
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A finished build: its manifest, ``properties.json`` and the build sheet."""
+
+    manifest: Manifest
+    properties: dict[str, Any]
+    sheet: str
+
+
+def make(recipe: Recipe, out: Path, stem: str, say: Callable[[str], None] = lambda _: None) -> Made:
+    """Every file of a recipe in ``out/stem``, all or none; ``say`` is told what is under way.
+
+    Raises
+    ------
+    DesignError
+        The design breaks a rule of severity error, or the two kernels disagree about its volume.
+    InputError, OSError
+        As ``folder.publish``.
+    """
+    say("weighing and floating")
+    assessment = assess(recipe)
+    refuse_errors(assessment.findings)
+    kept: dict[str, Any] = {}
+    manifest = publish(out, stem, partial(_write_all, assessment, kept, say), {"name": recipe.name, "recipe_sha256": recipe.sha256})
+    return Made(manifest, kept["properties"], kept["sheet"])
+
+
+def _write_all(a: Assessment, kept: dict[str, Any], say: Callable[[str], None], draft: Draft) -> None:
+    """One folder's files, in the order of the work."""
+    findings = list(a.findings)
+    say("the solids")
+    cad, doubts = write_solids(a, draft)
+    findings += doubts
+    if a.shaped.plate is not None:
+        say("the lip")
+        write_lip(a.recipe, a.shaped.plate, draft)
+    whole = replace(a, findings=by_severity(findings))
+    kept["properties"] = properties(whole, cad)
+    draft.add("properties.json", "every computed figure, for programs").write_text(as_json(kept["properties"]), encoding="utf-8")
+    kept["sheet"] = build_sheet(whole, draft.purposes)
+    draft.add("build-sheet.txt", "what to read at the bench: weights, floating, doubts, files, cautions").write_text(kept["sheet"], encoding="utf-8")

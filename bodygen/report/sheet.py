@@ -1,0 +1,58 @@
+"""The build sheet: what to read at the bench, one text. Everything on it is computed elsewhere."""
+
+from collections.abc import Mapping
+from textwrap import wrap
+
+from bodygen.report.assessment import Assessment
+from bodygen.report.summary import as_text
+from bodygen.recipe.model import Recipe
+from bodygen.tables import load
+from bodygen.version import VERSION
+from bodygen.weights.rooms import metal_row
+
+WIDTH = 96
+
+
+def build_sheet(assessment: Assessment, files: Mapping[str, str]) -> str:
+    """Summary, files and cautions; ``files`` maps names to what each is for."""
+    recipe = assessment.recipe
+    lines = [
+        f"BUILD SHEET  {recipe.name}   (bodygen {VERSION}, recipe {recipe.sha256[:8]})",
+        "=" * WIDTH,
+        as_text(assessment).rstrip(),
+        "",
+        "Files",
+    ]
+    width = max((len(name) for name in files), default=0) + 2
+    for name in sorted(files):
+        first, *rest = wrap(files[name], WIDTH - width - 2)
+        lines += [f"  {name:<{width}}{first}", *(" " * (width + 2) + line for line in rest)]
+    lines += ["", "Take care"]
+    for title, text in cautions(recipe):
+        lines += wrap(f"{title}: {text}", WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    lines += ["", *wrap(load("cautions")["defer"]["text"], WIDTH)]
+    return "\n".join(lines) + "\n"
+
+
+def cautions(recipe: Recipe) -> list[tuple[str, str]]:
+    """(title, text) of every caution that this recipe's wood, metals, sheet and finishes call for, each once."""
+    keys = ["spinning_tools", "small_workpiece"]
+    if recipe.wood.species:
+        keys += load("woods")["wood"][recipe.wood.species].get("cautions", [])
+    else:
+        keys.append("wood_dust")
+    for bore in recipe.bores:
+        if bore.fill:
+            row = load("metals")["metal"][metal_row(bore.fill)]
+            keys += [k for k in row.get("cautions", []) if bore.fill.placed == "poured" or k != "lead_pouring"]
+    if recipe.lip:
+        sheet = load("sheet")["sheet"][recipe.lip.sheet].get("cautions", [])
+        laser = recipe.lip.cutting.process == "laser"
+        keys += [*sheet, *(["laser_general", "laser_pvc"] if laser else [])]
+    for coat in recipe.coats:
+        if coat.finish:
+            keys += load("coatings")["coat"][coat.finish].get("cautions", [])
+    if any(fitting.kind == "hook" for fitting in recipe.fittings):
+        keys.append("hooks")
+    table = load("cautions")["caution"]
+    return [(table[key]["title"], table[key]["text"]) for key in dict.fromkeys(keys)]
