@@ -41,7 +41,10 @@ def join(path: str, key: str) -> str:
     >>> join("bore[2]", "fill")
     'bore[2].fill'
     """
-    shown = key if _BARE_KEY.fullmatch(key) else '"' + key.encode("unicode_escape").decode().replace('"', '\\"') + '"'
+    shown = key
+    if not _BARE_KEY.fullmatch(key):
+        plain = key if key.isprintable() else key.encode("unicode_escape").decode()
+        shown = '"' + plain.replace('"', '\\"') + '"'
     return f"{path}.{shown}" if path else shown
 
 

@@ -11,7 +11,7 @@ from bodygen.recipe.model import Cutting, Lip, Mouth, TieHole
 from bodygen.recipe.page import Page, Values, no_such_name, read_value
 
 _DISTANCE = Key("length", "place_along_mm")
-_HALF_WIDTH = Key("length", "lip_size_mm")
+_HALF_WIDTH = Key("length", "lip_half_width_mm")
 _END_WIDTH = Key("length", "place_along_mm")
 BY_POINTS = "points"
 AGREES = 0.01  # mm: a length written twice may differ by no more than this

@@ -253,10 +253,14 @@ def _unknown(page: Page, path: str, name: str, keys: Mapping[str, Key]) -> None:
         page.fault(place, "no such key: it has too many meanings.", tables.load("woods")["trap"]["text"])
         return
     near = get_close_matches(name, keys, n=1, cutoff=0.6)
-    elsewhere = [other for other, key in RECIPE.items() if name in key.table] if not near else []
+    elsewhere = [
+        f"[[{other}]]" if key.kind == "tables" else f"[{other}]"
+        for other, key in RECIPE.items()
+        if name in key.table and not near
+    ]
     hint = f" Did you mean {join(path, near[0])}?" if near else ""
     if elsewhere:
-        hint = f" It belongs in [{elsewhere[0]}]."
+        hint = f" It belongs in {elsewhere[0]}."
     where = f"accepted in {_header(path)}: " if path else "accepted: "
     page.fault(place, f"no such key.{hint}", where + ", ".join(keys))
 

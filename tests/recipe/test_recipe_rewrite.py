@@ -1,0 +1,137 @@
+"""Starter recipes hold; a rewrite changes what it is told and nothing else; a copy grows what a bait grows."""
+
+from pathlib import Path
+
+import pytest
+
+from bodygen.errors import InputError
+from bodygen.recipe.items import label, sizes
+from bodygen.recipe.keys import RECIPE
+from bodygen.recipe.model import Parameters, Stations
+from bodygen.recipe.read import read_recipe, recipe_from_bytes
+from bodygen.recipe.rewrite import copy_recipe, rewrite
+from bodygen.recipe.starter import starter_text
+
+PARAMS = Path(__file__).parents[2] / "params"
+
+
+@pytest.mark.parametrize("ruler", ["mm", "in"])
+@pytest.mark.parametrize("length", [40.0, 70.0, 110.0, 200.0])
+def test_a_starter_reads_without_a_mistake(ruler, length):
+    recipe = recipe_from_bytes(starter_text('A "first" bait', ruler, length).encode(), Path("first.toml"))
+    assert isinstance(recipe.shape, Parameters)
+    assert recipe.shape.length == pytest.approx(length, abs=0.5 if ruler == "mm" else 0.2)
+    assert recipe.lip is not None
+    assert recipe.name == "A 'first' bait"
+
+
+def test_a_starter_names_every_table():
+    text = starter_text("A bait")
+    for name, key in RECIPE.items():
+        if key.table:
+            assert f"[{name}]" in text
+
+
+def test_a_rewrite_changes_only_the_lines_it_is_told_to():
+    path = PARAMS / "tarn-perch-70.toml"
+    before = path.read_text().split("\n")
+    after = rewrite(path, {"bore[1].depth": "1/2 in", "shape.squareness": 2.3}).split("\n")
+    changed = [(old, new) for old, new in zip(before, after, strict=True) if old != new]
+    assert changed == [
+        (
+            "squareness = 2.1                  # section: 2 is an ellipse, more is fuller",
+            "squareness = 2.3                  # section: 2 is an ellipse, more is fuller",
+        ),
+        ('depth = "3/8 in"', 'depth = "1/2 in"'),
+    ]
+
+
+def test_a_rewrite_adds_a_key_or_a_table_that_is_not_there():
+    text = rewrite(PARAMS / "tarn-perch-70.toml", {"shape.nose.bluntness": 0.9, "limits.chin": "1/8 in"})
+    recipe = recipe_from_bytes(text.encode(), Path("x.toml"))
+    assert isinstance(recipe.shape, Parameters)
+    assert recipe.shape.nose.bluntness == 0.9
+    assert recipe.limits.chin == 3.175
+
+
+def test_a_rewrite_of_a_bore_that_is_not_there_is_refused():
+    with pytest.raises(InputError, match=r"bore\[9\].depth = 3: no such place in this recipe."):
+        rewrite(PARAMS / "tarn-perch-70.toml", {"bore[9].depth": 3})
+
+
+def test_a_copy_grows_the_body_and_leaves_drills_sheet_hooks_and_coats(tmp_path):
+    source = read_recipe(PARAMS / "tarn-perch-70.toml")
+    copy = copy_recipe(PARAMS / "tarn-perch-70.toml", "Big perch", factor=4 / 2.75)
+    assert (
+        "# drills, diameters, sheet thickness, kerfs, fits, hooks, rings, coats and masses have not: check each."
+        in copy.recipe
+    )
+    grown = recipe_from_bytes(copy.recipe.encode(), tmp_path / "big.toml")
+    assert isinstance(grown.shape, Parameters)
+    assert isinstance(source.shape, Parameters)
+    assert source.lip is not None
+    assert grown.lip is not None
+    factor = pytest.approx(4 / 2.75, rel=2e-5)
+    assert grown.shape.length / source.shape.length == factor
+    assert grown.lip.length / source.lip.length == factor
+    assert grown.bores[0].depth / source.bores[0].depth == factor
+    assert grown.fittings[1].at[2] / source.fittings[1].at[2] == factor
+    assert grown.bores[0].diameter == source.bores[0].diameter
+    assert grown.lip.thickness == source.lip.thickness
+    assert grown.coats == source.coats
+    assert [fitting.size for fitting in grown.fittings] == [fitting.size for fitting in source.fittings]
+
+
+@pytest.mark.parametrize("path", sorted(PARAMS.glob("*.toml")), ids=lambda path: path.stem)
+@pytest.mark.parametrize("length", [60.0, 133.7])
+def test_every_demo_can_be_copied_to_a_length(tmp_path, path, length):
+    copy = copy_recipe(path, "Copy of it", length=length)
+    if copy.stations is not None:
+        (tmp_path / copy.stations[0]).write_text(copy.stations[1])
+    (tmp_path / "copy.toml").write_text(copy.recipe)
+    shape = read_recipe(tmp_path / "copy.toml").shape
+    assert isinstance(shape, Parameters | Stations)
+    end = shape.length if isinstance(shape, Parameters) else shape.rows[-1][0]
+    assert end == pytest.approx(length, abs=1e-4)
+
+
+def test_a_copy_in_the_same_size_only_changes_the_name():
+    copy = copy_recipe(PARAMS / "fell-reed-110.toml", "Other reed")
+    source = (PARAMS / "fell-reed-110.toml").read_text()
+    assert (
+        copy.recipe
+        == f"# A copy of fell-reed-110.toml\n\n{source.replace('Fell reed 110' + chr(34), 'Other reed' + chr(34))}"
+    )
+
+
+def test_a_mesh_is_not_scaled(tmp_path):
+    (tmp_path / "a.stl").write_bytes(b"solid")
+    (tmp_path / "m.toml").write_text('format = 1\n[shape]\nmesh = "a.stl"\n')
+    with pytest.raises(InputError, match="a mesh is taken as it is"):
+        copy_recipe(tmp_path / "m.toml", "Other", length=80)
+
+
+@pytest.mark.parametrize(
+    ("kind", "written", "found"),
+    [
+        ("hook", "6", "#6"),
+        ("hook", "No. 6", "#6"),
+        ("hook", "1/0", "1/0"),
+        ("ring", "#3", "#3"),
+        ("ring", "#30", None),
+        ("screw_eye", '0.062 x 3/4"', "0.062 x 0.75 in"),
+        ("screw_eye", "1.57 x 19.05", "0.062 x 0.75 in"),
+        ("screw_eye", "0.062 in", None),
+        ("wire", "1.04 mm", "0.041 in"),
+        ("wire", "thin", None),
+        ("eye", "6 mm", "6 mm resin"),
+        ("eye", "glass 6 mm", "6 mm glass"),
+    ],
+)
+def test_a_size_is_found_however_it_is_written(kind, written, found):
+    assert label(kind, written, "mm") == found
+
+
+@pytest.mark.parametrize("kind", ["hook", "ring", "eye", "screw_eye", "wire"])
+def test_every_size_of_the_table_finds_itself(kind):
+    assert all(label(kind, size, ruler) == size for size in sizes(kind) for ruler in ("mm", "in"))

@@ -1,0 +1,148 @@
+"""Each value lies where such a thing can lie, and the checks written beside the tables come out."""
+
+from fractions import Fraction
+from math import pi, radians, tan
+
+import pytest
+
+from bodygen import tables
+
+WOODS = tables.load("woods")
+DRILLS = tables.load("drills")
+OUTLINES = tables.load("outlines")
+
+
+@pytest.mark.parametrize("name", WOODS["wood"])
+def test_a_wood_is_lighter_than_its_own_cell_wall_and_heavier_than_air(name):
+    row = WOODS["wood"][name]
+    assert 0.05 < row["gb"] <= row["g12"] < 1.1
+    assert row["density_12_kg_m3"] == round(1000 * row["g12"] * 1.12, 1)
+    assert 0 < row["shrinkage_vol_pct"] < 25
+    assert 0 < row["cov"] < 0.5
+
+
+def test_ambiguous_wood_names_lead_to_woods_of_the_table():
+    for name, candidates in WOODS["ambiguous"].items():
+        if name != "source":
+            assert set(candidates) <= set(WOODS["wood"])
+
+
+@pytest.mark.parametrize("name", ["western_redcedar", "basswood", "balsa"])
+def test_the_anchored_density_formula_gives_the_tables_own_checks(name):
+    """rho = 1000 G_M (1 + M/100), G_M = g12 (1 - 0.6 S)/(1 - S (30 - M)/30): the Wood Handbook's way, from 12 %."""
+    row, checks = WOODS["wood"][name], WOODS["checks"]
+    shrinkage = row["shrinkage_vol_pct"] / 100
+    for moisture, density in zip(checks["moisture_pct"], checks[f"{name}_kg_m3"], strict=True):
+        specific = row["g12"] * (1 - 0.6 * shrinkage) / (1 - shrinkage * (30 - moisture) / 30)
+        assert 1000 * specific * (1 + moisture / 100) == pytest.approx(density, abs=0.006)
+
+
+def test_fresh_water_follows_tanaka_and_stays_near_iapws_95():
+    """Tanaka et al. 2001 (Metrologia 38) eq. 1 against the values in the table and IAPWS-95 (0.0012 kg/m3 at 40 C)."""
+    fresh, checks = tables.load("water")["fresh"], tables.load("water")["fresh_checks"]
+    a1, a2, a3, a4, a5 = (fresh[f"a{n}"] for n in range(1, 6))
+    rows = zip(checks["t_c"], checks["rho_kg_m3"], checks["iapws95_kg_m3"], strict=True)
+    for t, density, iapws in rows:
+        assert a5 * (1 - (t + a1) ** 2 * (t + a2) / (a3 * (t + a4))) == pytest.approx(density, abs=0.00006)
+        assert density == pytest.approx(iapws, abs=0.0013)
+
+
+def test_the_salt_grid_grows_with_salt_everywhere():
+    grid = tables.load("water")["salt_grid"]
+    assert len(grid["rho_kg_m3"]) == len(grid["sa_g_kg"])
+    assert all(len(row) == len(grid["t_c"]) for row in grid["rho_kg_m3"])
+    for fresher, saltier in zip(grid["rho_kg_m3"], grid["rho_kg_m3"][1:], strict=False):
+        assert all(a < b for a, b in zip(fresher, saltier, strict=True))
+
+
+def test_fractional_drills_are_exact_in_millimetres_and_one_64th_apart():
+    sizes = DRILLS["fractional_inch"]
+    for inch, mm in zip(sizes["inch"], sizes["mm"], strict=True):
+        assert Fraction(inch) * Fraction(254, 10) == Fraction(str(mm))
+    steps = {Fraction(b) - Fraction(a) for a, b in zip(sizes["inch"], sizes["inch"][1:], strict=False)}
+    assert steps == {Fraction(1, 64)}
+
+
+def test_number_drills_shrink_as_their_number_grows():
+    """The millimetres are rounded to 4 places in the table."""
+    number = DRILLS["number"]
+    assert all(
+        inch * 25.4 == pytest.approx(mm, abs=5.1e-5) for inch, mm in zip(number["inch"], number["mm"], strict=True)
+    )
+    assert number["mm"] == sorted(number["mm"], reverse=True)
+
+
+@pytest.mark.parametrize("check", DRILLS["point"]["checks"], ids=lambda check: check["d_in"])
+def test_a_118_degree_point_has_the_cone_of_elementary_geometry(check):
+    height = check["d_mm"] / 2 / tan(radians(59))
+    assert height == pytest.approx(check["h_mm"], abs=6e-5)
+    assert pi * check["d_mm"] ** 2 * height / 12 == pytest.approx(check["cone_mm3"], abs=6e-4)
+
+
+@pytest.mark.parametrize("name", tables.load("metals")["metal"])
+def test_a_metal_lies_within_its_own_bounds(name):
+    row = tables.load("metals")["metal"][name]
+    assert row.get("density_low", row["density_kg_m3"]) <= row["density_kg_m3"] <= row.get("density_high", 20000)
+    assert 2000 < row["density_kg_m3"] < 20000
+
+
+@pytest.mark.parametrize("name", tables.load("coatings")["coat"])
+def test_a_coat_weighs_what_its_film_and_density_say(name):
+    row = tables.load("coatings")["coat"][name]
+    low, usual, high = row["dry_mm"]
+    assert 0 <= low < usual < high < 1
+    assert row["mass_g_per_100cm2"] == pytest.approx(10 * usual * row["dry_density_kg_m3"] / 1000, abs=0.006)
+
+
+def test_cautions_named_in_any_table_exist():
+    known = set(tables.load("cautions")["caution"])
+    for name in ("woods", "metals", "coatings", "sheet"):
+        for section in tables.load(name).values():
+            for row in section.values() if isinstance(section, dict) else ():
+                if isinstance(row, dict):
+                    assert set(row.get("cautions", ())) <= known
+
+
+def test_every_range_runs_upwards():
+    ranges = {key: value for key, value in tables.load("limits")["range"].items() if key != "source"}
+    assert all(least < most for least, most in ranges.values())
+
+
+def test_the_woods_left_by_a_drill_and_by_the_limits_agree():
+    """Two tables say it: the drills' practice and the limits that are watched."""
+    practice, left = DRILLS["practice"], tables.load("limits")["wood_left"]
+    assert practice["wood_left_to_skin_mm"] == left["bore_to_skin_mm"]
+    assert practice["wood_left_to_skin_balsa_mm"] == left["bore_to_skin_balsa_mm"]
+
+
+@pytest.mark.parametrize("name", OUTLINES["outline"])
+def test_an_outline_family_is_the_formula_in_its_heading(name):
+    row = OUTLINES["outline"][name]
+    m = row["greatest_at"]
+    for x, height in row["points"]:
+        nose = x < m
+        u = (m - x) / m if nose else (x - m) / (1 - m)
+        power, blunt = row["nose_power" if nose else "tail_power"], row["nose_bluntness" if nose else "tail_bluntness"]
+        assert height == pytest.approx((1 - u**power) ** (1 - blunt / 2), abs=6e-5)
+    xs = [x for x, _ in row["points"]]
+    assert xs == sorted(set(xs))
+    assert xs[0] == 0
+    assert xs[-1] == 1
+    assert max(height for _, height in row["points"]) == 1
+    assert row["invented"]
+
+
+@pytest.mark.parametrize("name", OUTLINES["lip"])
+def test_a_lip_outline_runs_from_the_mouth_to_the_middle_of_its_tip(name):
+    points = OUTLINES["lip"][name]["points"]
+    assert points[0][0] == 0
+    assert points[0][1] > 0
+    assert points[-1] == [1, 0]
+    assert [x for x, _ in points] == sorted(x for x, _ in points)
+    assert max(half for _, half in points) == 1
+
+
+def test_the_default_outlines_exist():
+    default = OUTLINES["default"]
+    assert {default[key] for key in ("back", "belly", "plan")} <= set(OUTLINES["outline"])
+    assert default["lip"] in OUTLINES["lip"]
