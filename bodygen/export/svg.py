@@ -1,0 +1,87 @@
+"""SVG 1.1 in true millimetres, y up in the drawing and down in the file."""
+
+from collections import Counter
+from math import degrees, pi
+from pathlib import Path
+from xml.sax.saxutils import escape, quoteattr
+
+from bodygen.shop.plane import Arc, Circle, Drawing, Item, Line, Loop, Piece, Text
+
+_CAPITAL = 0.716  # height of a capital over the font size in the common sans faces (Helvetica, Arial: 1466/2048)
+_LINE = 0.1  # mm: width of what is drawn
+
+
+def write_svg(drawing: Drawing, path: Path, margin: float = 5.0) -> None:
+    """Write a drawing at 1:1.
+
+    Parameters
+    ----------
+    drawing : Drawing
+        Layers become groups with their names as ids; nothing is scaled.
+    path : Path
+        File to write.
+    margin : float
+        White left around what is drawn [mm].
+    """
+    x0, y0, x1, y1 = drawing.box
+    wide, tall = x1 - x0 + 2 * margin, y1 - y0 + 2 * margin
+    view = f"{_n(x0 - margin)} {_n(-y1 - margin)} {_n(wide)} {_n(tall)}"
+    size = f'width="{_n(wide)}mm" height="{_n(tall)}mm"'
+    rows = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" {size} viewBox="{view}">',
+        f"<title>{escape(drawing.name)}</title>",
+    ]
+    if drawing.about:
+        rows.append(f"<desc>{escape(drawing.about)}</desc>")
+    names: Counter[str] = Counter()
+    for layer in drawing.layers:
+        names[layer.name] += 1
+        again = f"-{names[layer.name]}" if names[layer.name] > 1 else ""  # ids are unique
+        style = f'fill="none" stroke="{layer.colour}" stroke-width="{_LINE}"'
+        rows.append(f"<g id={quoteattr(layer.name + again)} class={quoteattr(layer.role)} {style}>")
+        rows += [_element(item, layer.colour) for item in layer.items]
+        rows.append("</g>")
+    rows.append("</svg>")
+    path.write_text("\n".join(rows) + "\n", encoding="utf-8", newline="\n")
+
+
+def _element(item: Item, colour: str) -> str:
+    match item:
+        case Circle(centre=(x, y), radius=r):
+            return f'<circle cx="{_n(x)}" cy="{_n(-y)}" r="{_n(r)}"/>'
+        case Loop(pieces=pieces):
+            return f'<path d="{_begin(pieces[0])}{"".join(map(_step, pieces))}Z"/>'
+        case Line() | Arc():
+            return f'<path d="{_begin(item)}{_step(item)}"/>'
+        case Text():
+            return _lettering(item, colour)
+
+
+def _begin(piece: Piece) -> str:
+    return f"M{_n(piece.start[0])},{_n(-piece.start[1])}"
+
+
+def _step(piece: Piece) -> str:
+    end = f"{_n(piece.end[0])},{_n(-piece.end[1])}"
+    if isinstance(piece, Line):
+        return f"L{end}"
+    large, sense = int(abs(piece.sweep) > pi), int(not piece.ccw)  # the file's y runs down
+    return f"A{_n(piece.radius)},{_n(piece.radius)} 0 {large} {sense} {end}"
+
+
+def _lettering(text: Text, colour: str) -> str:
+    anchor = {"left": "start", "centre": "middle", "right": "end", "middle": "middle"}[text.anchor]
+    down = text.height / 2 if text.anchor == "middle" else 0.0
+    move = f"translate({_n(text.at[0])},{_n(-text.at[1])}) rotate({_n(-degrees(text.angle))})"
+    size = f'font-family="sans-serif" font-size="{_n(text.height / _CAPITAL)}"'
+    return (
+        f'<text transform="{move}" y="{_n(down)}" {size} text-anchor="{anchor}" fill="{colour}" stroke="none">'
+        f"{escape(text.label)}</text>"
+    )
+
+
+def _n(value: float) -> str:
+    """Shortest text of a length to a millionth of a millimetre."""
+    text = f"{value:.6f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
