@@ -32,7 +32,7 @@ def profile_of(lip: Lip) -> tuple[Point, ...]:
             msg = f'lip.outline = "{lip.outline}": no such outline; there are {", ".join(families)} and points'
             raise DesignError(msg)
         points = families[lip.outline]["points"]
-    far, wide = max(p[0] for p in points), max(p[1] for p in points)
+    far, wide = max((p[0] for p in points), default=0.0), max((p[1] for p in points), default=0.0)
     if len(points) < 2 or far <= 0 or wide <= 0 or any(b[0] < a[0] for a, b in pairwise(points)):
         msg = f"lip.points = {[list(p) for p in points]}: at least 2 points with half widths, from the mouth to the tip"
         raise DesignError(msg)
@@ -82,7 +82,9 @@ def _scaled(lip: Lip, profile: tuple[Point, ...], tongue: float, tongue_length: 
             outline = rounded(sharp, radius, radius) if radius else sharp
         except BodygenError:
             return None
-        reach = max(0.0, radius) if tongue > lip.width else 0.0
+        if abs(outline.box[0] + tongue_length) > _EXACT:
+            return None  # the rounding has eaten the tongue
+        reach = radius if tongue > lip.width else 0.0
         tops = [p for piece in outline.pieces for p in piece.extremes() if p[0] > reach]
         far, wide = max(p[0] for p in tops), 2 * max(p[1] for p in tops)
         if abs(far - lip.length) < _EXACT and abs(wide - lip.width) < _EXACT:

@@ -5,7 +5,7 @@ Knows layers and where lettering goes. Knows no file format (export/) and works 
 
 from collections.abc import Callable
 from itertools import count
-from math import pi
+from math import degrees, pi
 
 from bodygen.recipe.model import Lip
 from bodygen.shop.kerf import compensated
@@ -90,7 +90,7 @@ def engraving(plate: LipPlate, lip: Lip, name: str) -> tuple[Text, ...]:
     heights = [least + (limits["greatest_height_mm"] - least) * i / steps for i in range(steps, -1, -1)]
     whole = Polygon(plate.outline.points(_SAG), [hole.points(_SAG) for hole in plate.holes]).buffer(-_BORDER)
     exposed = Polygon(plate.exposed.points(_SAG), [hole.points(_SAG) for hole in plate.holes]).buffer(-_BORDER)
-    mark = f"{angle_text(lip.angle)} {plate.thickness:.2f} mm"
+    mark = f"{round(degrees(lip.angle), 1):g}° {round(plate.thickness, 2):g} mm"
     behind = max((hole.centre[0] + hole.radius for hole in plate.holes), default=0.0)
     places = [(whole.difference(exposed.buffer(2 * _BORDER)), -plate.tongue_length / 2)]
     places += [(exposed, x) for x in (plate.exposed_centroid[0], (behind + plate.exposed_length) / 2)]

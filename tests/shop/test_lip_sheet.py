@@ -1,0 +1,89 @@
+"""Drawings of a lip: layers by what the machine does, lettering inside the plate."""
+
+from math import pi
+
+import pytest
+from shapely import Polygon
+
+from bodygen.recipe.model import Cutting, Lip, TieHole
+from bodygen.shop.lip import lip_plate
+from bodygen.shop.lip_sheet import cutting_drawing, engraving, nominal_drawing, sheet_drawings
+from bodygen.shop.plane import Arc, Circle, Line, Loop, Text, corners
+from bodygen.units import length_text
+
+CUT = Cutting("router", 1.0, 5, (120.0, 90.0), 2.0)
+LIP = Lip("glass_epoxy", 1.575, pi / 4, 9.0, 24.0, 20.0, tie_hole=TieHole(1.6, 6.0), cutting=CUT)
+
+
+def items(drawing, name):
+    return [item for layer in drawing.layers if layer.name == name for item in layer.items]
+
+
+def words(drawing):
+    return " | ".join(i.label for layer in drawing.layers for i in layer.items if isinstance(i, Text))
+
+
+def drawings():
+    plate, _ = lip_plate(LIP, 13.0)
+    sheets, _ = sheet_drawings(plate, LIP, "Tarn perch 70")
+    nominal = nominal_drawing(plate, LIP, "Tarn perch 70", lambda mm: length_text(mm, "in"))
+    return plate, nominal, cutting_drawing(plate, LIP, "Tarn perch 70"), sheets
+
+
+def test_cut_layers_hold_nothing_but_loops_and_circles():
+    _, nominal, path, sheets = drawings()
+    for drawing in (nominal, path, *sheets):
+        cut = [i for layer in drawing.layers if layer.role == "cut" for i in layer.items]
+        assert cut
+        assert all(isinstance(i, Loop | Circle) for i in cut)
+        assert all(isinstance(p, Line | Arc) for i in cut if isinstance(i, Loop) for p in i.pieces)
+
+
+def test_the_kerf_is_applied_once_to_the_cutting_drawing_and_not_to_the_nominal_one():
+    plate, nominal, path, sheets = drawings()
+    hole, outline = items(nominal, "CUT_OUTLINE")
+    assert (outline, hole.radius) == (plate.outline, 0.8)
+    hole, outline = items(path, "CUT_OUTLINE")
+    assert hole.radius == pytest.approx(0.3)
+    assert outline.length == pytest.approx(plate.outline.length + 2 * pi * 0.5, abs=0.01)
+    assert "moved 0.500 mm for a cut 1 mm wide" in path.name
+    assert sum(isinstance(i, Loop) for i in items(sheets[0], "CUT_OUTLINE")) == 5
+
+
+def test_holes_come_before_outlines_in_a_colour_of_their_own():
+    _, _, path, _ = drawings()
+    first, second = [layer for layer in path.layers if layer.role == "cut"]
+    assert (first.colour, second.colour) == ("magenta", "red")
+    assert isinstance(first.items[0], Circle)
+
+
+def test_the_nominal_drawing_says_every_size_in_the_recipes_units():
+    _, nominal, _, _ = drawings()
+    for size in (24.0, 20.0, 13.0, 8.5, 6.0, 1.6, 1.575, 1.675, 9.0):
+        assert length_text(size, "in") in words(nominal)
+
+
+def test_no_two_labels_of_the_nominal_drawing_overlap():
+    """By their generous boxes."""
+    _, nominal, _, _ = drawings()
+    boxes = [
+        Polygon([corners(t)[k] for k in (0, 1, 3, 2)]) for t in items(nominal, "MARK_DIMENSIONS") if isinstance(t, Text)
+    ]
+    assert not any(a.intersects(b) for i, a in enumerate(boxes) for b in boxes[:i])
+
+
+@pytest.mark.parametrize("length", [8.0, 14.0, 24.0, 60.0])
+def test_lettering_lies_on_the_plate_and_clear_of_the_hole(length):
+    lip = Lip("polycarbonate", 1.5, pi / 4, 9.0, length, 0.8 * length, tie_hole=TieHole(1.6, 4.0))
+    plate, _ = lip_plate(lip)
+    room = Polygon(plate.outline.points(0.01), [h.points(0.01) for h in plate.holes])
+    texts = engraving(plate, lip, "Tarn perch 70")
+    assert all(room.contains(Polygon([corners(t)[k] for k in (0, 1, 3, 2)])) for t in texts)
+    assert bool(texts) == (length > 10)
+    assert all(t.height >= 1.0 for t in texts)
+
+
+def test_a_wide_tongue_carries_the_lettering_out_of_sight():
+    lip = Lip("polycarbonate", 1.5, pi / 4, 12.0, 40.0, 36.0)
+    plate, _ = lip_plate(lip)
+    assert all(t.at[0] < 0 for t in engraving(plate, lip, "Tarn perch 70"))
