@@ -50,8 +50,10 @@ def test_nose_up_matters_only_with_a_lip(block):
 
 def test_a_second_rest_far_from_the_first_is_told(block):
     doubt = codes(block, 28.0, (0.0, 0.0, 0.4))["two_attitudes"]
-    assert doubt.value == pytest.approx(90.0, abs=91.0)
-    assert doubt.limit == 20.0
+    rests = find_attitudes(block, 28.0, (0.0, 0.0, 0.4), 1.0)
+    between = np.dot(rests.attitude.up, rests.others[0].up)
+    assert doubt.value == pytest.approx(np.degrees(np.arccos(between)), abs=1e-6)
+    assert doubt.value > doubt.limit == 20.0
 
 
 def test_what_lies_against_the_body_is_named(block):

@@ -110,6 +110,14 @@ def test_mirror_images_are_told_once_and_lopsided_rests_apart():
     assert {math.copysign(1, a.roll_deg) for a in (lopsided.attitude, *lopsided.others)} == {1.0, -1.0}
 
 
+def test_without_others_the_first_answer_is_the_same(dented):
+    hull = build_hull([Shell(*dented(np.random.default_rng(17), 3))])
+    said = hull, 0.6 * hull.volume / 1000, hull.centroid + np.array([2.0, 0.5, -1.0]), 1.0
+    alone = find_attitudes(*said, others=False)
+    assert alone.attitude == find_attitudes(*said).attitude
+    assert alone.others == ()
+
+
 def test_wholly_under_the_centre_of_mass_hangs_below_the_centre_of_buoyancy():
     hull = build_hull([box(80, 20, 20)])
     answer = find_attitudes(hull, 40.0, (3.0, 0.0, -4.0), 1.0)
