@@ -80,9 +80,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _new(options: argparse.Namespace) -> int:
-    from bodygen.recipe.starter import new_recipe  # noqa: PLC0415  each command loads what it needs
+    from bodygen.recipe.new import new_recipe  # noqa: PLC0415  each command loads what it needs
 
-    path = new_recipe(options.name, source=options.source, size=options.size, units=options.units, folder=Path())
+    path = new_recipe(options.name, Path(), source=options.source, size=options.size, ruler=options.units)
     print(f"wrote {path}; next: bodygen check {path}", file=sys.stderr)
     print(path)
     return DONE

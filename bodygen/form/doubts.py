@@ -15,7 +15,7 @@ from bodygen.tables import load
 
 Array = NDArray[np.float64]
 FACING = 0.5
-"""Skin whose normal lies within 60 degrees of the drill's way in belongs to the mouth (or, at the far end, to the exit)."""
+"""Skin whose normal lies within 60 degrees of the drill's way belongs to the mouth, or at the far end to the exit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,9 @@ def limits_of(recipe: Recipe) -> dict[str, float]:
     for field in fields(Limits):
         own = getattr(recipe.limits, field.name)
         special = table.get(f"{field.name}_{recipe.wood.species}_mm")
-        chosen[field.name] = float(own if own is not None else special if special is not None else table[f"{field.name}_mm"])
+        chosen[field.name] = float(
+            own if own is not None else special if special is not None else table[f"{field.name}_mm"]
+        )
     return chosen
 
 
@@ -53,7 +55,7 @@ def wood_left(recipe: Recipe, tools: tuple[Tool, ...], skin: Skin, probe: Probe)
     for slot in slots:
         for bore in bores:
             found += _against_slot(bore, slot, least)
-        found += _slot_in_body(slot, probe, least)
+        found += _slot_in_body(slot, probe, least, from_nose=recipe.lip is not None and recipe.lip.entry == "nose")
     return tuple(found)
 
 
@@ -97,20 +99,37 @@ def _against_skin(bore: Revolved, skin: Skin, least: dict[str, float]) -> list[F
         worst = skin.points[out][np.argmin(distance[out])]
         return [
             _rule(
-                "bore-breaks-out", _label(bore), float(distance[out].min()), 0.0,
-                f"it comes out through the skin near x = {worst[0]:.1f} mm: drill less deep, thinner, or elsewhere", "error",
+                "bore-breaks-out",
+                _label(bore),
+                float(distance[out].min()),
+                0.0,
+                f"it comes out through the skin near x = {worst[0]:.1f} mm: drill less deep, thinner, or elsewhere",
+                "error",
             )
         ]
     if bore.kind == "ballast":
         back = away_from_mouth & (facing > FACING)
         if back.any() and distance[back].min() < least["ballast_to_back"]:
             return [
-                _rule("ballast-near-back", _label(bore), float(distance[back].min()), least["ballast_to_back"],
-                      "less depth and a wider drill hold the same metal lower")
+                _rule(
+                    "ballast-near-back",
+                    _label(bore),
+                    float(distance[back].min()),
+                    least["ballast_to_back"],
+                    "less depth and a wider drill hold the same metal lower",
+                )
             ]
     near = flank & (s > limit) & (distance < limit)
     if near.any():
-        return [_rule("bore-near-skin", _label(bore), float(distance[near].min()), limit, "a thinner drill, less depth, or a thicker place")]
+        return [
+            _rule(
+                "bore-near-skin",
+                _label(bore),
+                float(distance[near].min()),
+                limit,
+                "a thinner drill, less depth, or a thicker place",
+            )
+        ]
     return []
 
 
@@ -139,7 +158,15 @@ def _against_bore(recipe: Recipe, bore: Revolved, other: Revolved, least: dict[s
         remedy = f"it runs into {with_other}: move one, or name it in may_meet if that is meant"
         return [_rule("bores-meet", where, distance, 0.0, remedy, "error")]
     if distance < least["bore_to_bore"]:
-        return [_rule("bores-close", where, distance, least["bore_to_bore"], f"little wood is left beside {with_other}: move them apart")]
+        return [
+            _rule(
+                "bores-close",
+                where,
+                distance,
+                least["bore_to_bore"],
+                f"little wood is left beside {with_other}: move them apart",
+            )
+        ]
     return []
 
 
@@ -153,13 +180,27 @@ def _against_slot(bore: Revolved, slot: Prism, least: dict[str, float]) -> list[
     outside = np.linalg.norm(np.maximum(np.maximum(low - at, at - high), 0.0), axis=1)
     distance = float(outside.min())
     if distance <= 0:
-        return [_rule("bore-meets-slot", _label(bore), 0.0, 0.0, "it runs into the lip slot: move the bore or shorten the slot", "error")]
+        return [
+            _rule(
+                "bore-meets-slot",
+                _label(bore),
+                0.0,
+                0.0,
+                "it runs into the lip slot: move the bore or shorten the slot",
+                "error",
+            )
+        ]
     if distance < least["bore_to_slot"]:
-        return [_rule("bore-near-slot", _label(bore), distance, least["bore_to_slot"], "move the bore aft or shorten the slot")]
+        return [
+            _rule(
+                "bore-near-slot", _label(bore), distance, least["bore_to_slot"], "move the bore aft or shorten the slot"
+            )
+        ]
     return []
 
 
-def _slot_in_body(slot: Prism, probe: Probe, least: dict[str, float]) -> list[Finding]:
+def _slot_in_body(slot: Prism, probe: Probe, least: dict[str, float], *, from_nose: bool) -> list[Finding]:
+    """Slot against the body. The chin: wood under a slot let in from the nose, wood ahead of one let in from the belly."""
     origin, along, normal = (np.array(v)[[0, 2]] for v in (slot.origin, slot.along, slot.normal))
     x = np.linspace(probe.low[0], probe.high[0], 1500)
     belly, back = probe.heights(x)
@@ -169,15 +210,43 @@ def _slot_in_body(slot: Prism, probe: Probe, least: dict[str, float]) -> list[Fi
     for end in ends:
         low, high = np.interp(end[0], x, belly), np.interp(end[0], x, back)
         if not (x[0] < end[0] < x[-1] and low < end[1] < high):
-            return [Finding("slot-comes-out", "error", "lip.slot_depth", "the slot runs out of the body and cuts the nose off: "
-                            "shorten it, or give it another angle or place", slot.depth, None, "mm")]
-    profile = np.stack([x, belly], axis=1)
-    chin = float(np.linalg.norm(profile[:, None] - lower[None], axis=2).min())
+            return [
+                Finding(
+                    "slot-comes-out",
+                    "error",
+                    "lip.slot_depth",
+                    "the slot runs out of the body and cuts the nose off: "
+                    "shorten it, or give it another angle or place",
+                    slot.depth,
+                    None,
+                    "mm",
+                )
+            ]
+    if from_nose:
+        chin = float(np.linalg.norm(np.stack([x, belly], axis=1)[:, None] - lower[None], axis=2).min())
+    else:
+        chin = float(np.linalg.norm(origin - half * normal - (x[0], (belly[0] + back[0]) / 2)))
     found = []
     if chin < least["chin"]:
-        found.append(_rule("chin-thin", "lip.slot_depth", chin, least["chin"], "wood under the slot's inner half: a deeper or steeper slot, or one further up"))
+        found.append(
+            _rule(
+                "chin-thin",
+                "lip.slot_depth",
+                chin,
+                least["chin"],
+                "a deeper or steeper slot, or one further up" if from_nose else "set the slot further aft",
+            )
+        )
     roof = np.stack([x, back], axis=1)
     above = float(min(np.linalg.norm(roof - end, axis=1).min() for end in ends))
     if above < least["bore_to_skin"]:
-        found.append(_rule("slot-near-back", "lip.slot_depth", above, least["bore_to_skin"], "the nose hangs on too little wood: shorten the slot"))
+        found.append(
+            _rule(
+                "slot-near-back",
+                "lip.slot_depth",
+                above,
+                least["bore_to_skin"],
+                "the nose hangs on too little wood: shorten the slot",
+            )
+        )
     return found

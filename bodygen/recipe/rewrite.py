@@ -112,7 +112,7 @@ def copy_recipe(source: Path, name: str, *, factor: float | None = None, length:
     document["name"] = name
     stations = None
     if isinstance(recipe.shape, Stations):
-        stations = (f"{_file_name(name)}.csv", _scaled_stations(recipe.shape, factor))
+        stations = (f"{file_name(name)}.csv", _scaled_stations(recipe.shape, factor))
         document["shape"]["stations"] = stations[0]
     if factor != 1.0:
         document.pop("weighed", None)
@@ -209,5 +209,5 @@ def _scaled_stations(stations: Stations, factor: float) -> str:
     return "\n".join(["x_mm,top_mm,bottom_mm,half_width_mm,squareness", *lines, ""])
 
 
-def _file_name(name: str) -> str:
+def file_name(name: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "copy"

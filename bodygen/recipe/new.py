@@ -1,0 +1,60 @@
+"""A new recipe file: the starter, or a copy of a proven recipe in another size. Never writes over a file."""
+
+from pathlib import Path
+
+from bodygen import units
+from bodygen.errors import InputError, Mistake
+from bodygen.recipe.rewrite import Copy, copy_recipe, file_name
+from bodygen.recipe.starter import USUAL_LENGTH, starter_text
+from bodygen.tables import load
+
+
+def new_recipe(name: str, folder: Path, *, source: Path | None = None, size: str | None = None, ruler: str | None = None) -> Path:
+    """Write ``folder/<name>.toml`` and return its path.
+
+    Parameters
+    ----------
+    name : str
+        The bait's name; the file's name is made from it.
+    source : Path, optional
+        Recipe to start from; None: the commented starter.
+    size : str, optional
+        Length of the body, as people write lengths; a bare number is in ``ruler``.
+    ruler : "mm" or "in", optional
+        Units of the starter recipe; a copy keeps its own.
+
+    Raises
+    ------
+    InputError
+        A size that is no length or an absurd one, a file that is there already, mistakes in the source, units for a copy.
+    """
+    if not name.strip() or not name.isprintable():
+        raise InputError([Mistake("command line", 0, "NAME", repr(name), "no name for a bait", "a name such as tarn-perch-70")])
+    if source is not None and ruler is not None:
+        raise InputError([Mistake("command line", 0, "--units", ruler, "a copy keeps the units of its source", "--from without --units")])
+    length = _length(size, ruler or "mm") if size is not None else None
+    stem = file_name(name)
+    if source is None:
+        made = Copy(starter_text(name, ruler or "mm", length or USUAL_LENGTH))
+    else:
+        made = copy_recipe(source, name, length=length)
+    files = [(f"{stem}.toml", made.recipe), *([made.stations] if made.stations else [])]
+    for file, _ in files:
+        if (folder / file).exists():
+            raise InputError([Mistake(str(folder / file), 0, "", "", "is there already; nothing was written", "another NAME, or move the old file away")])
+    for file, text in files:
+        with (folder / file).open("x", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+    return folder / f"{stem}.toml"
+
+
+def _length(written: str, ruler: str) -> float:
+    low, high = load("limits")["range"]["body_length_mm"]
+    accepted = f"a length from {low} to {high} mm, such as {'3 in' if ruler == 'in' else '80 mm'}"
+    try:
+        length = units.length(written, ruler)
+    except units.UnitError as error:
+        raise InputError([Mistake("command line", 0, "--size", f'"{written}"', error.problem, accepted)]) from error
+    if not low <= length <= high:
+        raise InputError([Mistake("command line", 0, "--size", f'"{written}"', f"{length:g} mm is no bait's length", accepted)])
+    return length
