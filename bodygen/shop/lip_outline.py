@@ -84,9 +84,10 @@ def _scaled(lip: Lip, profile: tuple[Point, ...], tongue: float, tongue_length: 
             return None
         if abs(outline.box[0] + tongue_length) > _EXACT:
             return None  # the rounding has eaten the tongue
-        reach = radius if tongue > lip.width else 0.0
-        tops = [p for piece in outline.pieces for p in piece.extremes() if p[0] > reach]
+        tops = [p for piece in outline.pieces for p in piece.extremes() if p[0] > -_EXACT]
         far, wide = max(p[0] for p in tops), 2 * max(p[1] for p in tops)
+        if tongue > lip.width:
+            wide = lip.width  # the tongue is the widest part, and its rounding does not reach the plate's
         if abs(far - lip.length) < _EXACT and abs(wide - lip.width) < _EXACT:
             return outline
         length, width = length * lip.length / far, width * lip.width / wide
@@ -174,11 +175,11 @@ def _shortened(piece: Piece, start: Point, end: Point) -> Piece:
 def exposed_part(outline: Loop) -> Loop:
     """Exposed part: the outline beyond the slot's mouth, closed along it."""
     pieces = outline.pieces
-    first = next(i for i, p in enumerate(pieces) if p.start[0] <= 0 < p.end[0])
+    first = next(i for i, p in enumerate(pieces) if p.start[0] <= _EXACT < p.end[0])
     kept: list[Piece] = []
     for piece in (*pieces[first:], *pieces[:first]):
-        start = piece.start if piece.start[0] > 0 else None
-        end = piece.end if piece.end[0] > 0 else None
+        start = piece.start if piece.start[0] > _EXACT else None
+        end = piece.end if piece.end[0] > _EXACT else None
         if start or end:
             edge = _crossing(piece, 0.0) if not (start and end) else piece.start
             kept.append(_shortened(piece, start or edge, end or edge))

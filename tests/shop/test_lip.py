@@ -4,6 +4,8 @@ from dataclasses import replace
 from math import pi
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from shapely import Polygon
 
 from bodygen.errors import DesignError
@@ -67,6 +69,35 @@ def test_in_a_slot_right_across_the_tongue_is_as_wide_as_the_plate_but_no_wider_
     assert lip_plate(LIP, 13.0)[0].tongue_width == pytest.approx(13.0)
     assert lip_plate(LIP, 40.0)[0].tongue_width == pytest.approx(20.0)
     assert lip_plate(replace(LIP, tongue_width=15.5), 13.0)[0].tongue_width == pytest.approx(15.5)
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(
+    st.sampled_from(OUTLINES),
+    st.floats(5, 60),
+    st.floats(5, 60),
+    st.one_of(st.none(), st.floats(3, 40)),
+    st.sampled_from([0, 0.5, 1, 4]),
+)
+def test_any_lip_becomes_one_sound_plate_of_the_told_length(outline, length, width, slot_width, corner_radius):
+    lip = replace(
+        LIP,
+        outline=outline,
+        points=POINTS,
+        length=length,
+        width=width,
+        slot_width=slot_width,
+        corner_radius=corner_radius,
+        tie_hole=None,
+    )
+    plate, _ = lip_plate(lip)
+    assert plate.outline.box[0] == pytest.approx(-8.5, abs=1e-8)
+    assert plate.outline.box[2] == pytest.approx(length, abs=1e-8)
+    if plate.tongue_width <= width:
+        assert plate.exposed.box[3] == pytest.approx(width / 2, abs=1e-8)
+    polygon = Polygon(plate.outline.points(0.002))
+    assert polygon.is_valid
+    assert polygon.area == pytest.approx(plate.area, abs=0.002 * plate.outline.length)
 
 
 def test_no_corner_is_sharper_than_the_corner_radius():
