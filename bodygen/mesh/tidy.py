@@ -1,12 +1,11 @@
-"""A mesh fit for files that hold 32-bit numbers: no slivers, no vertex twice, closed and turned outwards, in fixed order.
+"""A mesh fit for files of 32-bit numbers: no slivers, no vertex twice, closed and turned outwards, in fixed order.
 
 Booleans leave triangles a millionth of a millimetre high; rounded to 32 bits they turn over or fall together, and a
-slicer then mends the file its own way. Here is the one place that removes them. Nothing is measured and nothing written.
+slicer then mends the file its own way. Here is the one place that removes them. Nothing is measured or written.
 """
 
 import manifold3d
 import numpy as np
-from numpy.typing import NDArray
 
 from bodygen.errors import DesignError
 from bodygen.mesh.cut import to_manifold, to_mesh
@@ -83,5 +82,5 @@ def _unpaired(faces: Faces, vertices: int) -> int:
 def _ordered(mesh: Mesh) -> Mesh:
     """Each face from its lowest vertex on, faces sorted: the kernel's threads may hand them over in any order."""
     first = np.argmin(mesh.faces, axis=1)
-    faces: NDArray[np.int64] = np.take_along_axis(mesh.faces, (first[:, None] + np.arange(3)) % 3, axis=1)
+    faces = np.take_along_axis(mesh.faces, (first[:, None] + np.arange(3)) % 3, axis=1)
     return Mesh(mesh.vertices, faces[np.lexsort(faces.T[::-1])])
