@@ -1,0 +1,85 @@
+"""Halves and master by the CAD kernel: the body parted at y = 0, or held between two stubs.
+
+Is given the pins, stubs and holes as tools; where they go was decided in shop/.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+from bodygen.errors import DesignError
+from bodygen.form.cuts import Prism
+from bodygen.solid.cut import FUZZ_MM, cut_solid, tool_solid
+from bodygen.solid.skin import sound
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from OCP.TopoDS import TopoDS_Shape
+
+    from bodygen.form.cuts import Tool
+
+Side = Literal["right", "left"]
+CLEAR_MM = 2.0
+"""How far the block that takes the other half away reaches beyond the body."""
+
+
+def half(cut_body: TopoDS_Shape, side: Side, pins: Sequence[Tool]) -> TopoDS_Shape:
+    """The right (y >= 0) or left half of a cut body, with its pin holes.
+
+    Raises
+    ------
+    DesignError
+        When the kernel does not find exactly one valid solid in it.
+    """
+    return sound(cut_solid(cut_body, [*pins, _other_side(cut_body, side)]))
+
+
+def with_stubs(body: TopoDS_Shape, stubs: Sequence[Tool], centre_holes: Sequence[Tool]) -> TopoDS_Shape:
+    """The body with its stubs added and the centre holes cut.
+
+    Raises
+    ------
+    DesignError
+        When the kernel cannot join them, or does not find exactly one valid solid in the result.
+    """
+    from OCP.BRepAlgoAPI import BRepAlgoAPI_Fuse
+    from OCP.TopTools import TopTools_ListOfShape
+
+    arguments, added = TopTools_ListOfShape(), TopTools_ListOfShape()
+    arguments.Append(body)
+    for stub in stubs:
+        added.Append(tool_solid(stub))
+    operation = BRepAlgoAPI_Fuse()
+    operation.SetArguments(arguments)
+    operation.SetTools(added)
+    operation.SetFuzzyValue(FUZZ_MM)
+    operation.Build()
+    if not operation.IsDone():
+        msg = "the CAD kernel could not join the stubs to the body"
+        raise DesignError(msg)
+    return sound(cut_solid(operation.Shape(), centre_holes))
+
+
+def _other_side(body: TopoDS_Shape, side: Side) -> Prism:
+    """A block on the far side of the mid-plane, clear of the body all round."""
+    from OCP.Bnd import Bnd_Box
+    from OCP.BRepBndLib import BRepBndLib
+
+    box = Bnd_Box()
+    BRepBndLib.Add_s(body, box)
+    x0, y0, z0, x1, y1, z1 = box.Get()
+    half_thickness = (max(abs(y0), abs(y1)) + CLEAR_MM) / 2
+    a0, a1, b0, b1 = x0 - CLEAR_MM, x1 + CLEAR_MM, z0 - CLEAR_MM, z1 + CLEAR_MM
+    middle = -half_thickness if side == "right" else half_thickness
+    outline = ((a0, b0), (a1, b0), (a1, b1), (a0, b1))
+    return Prism(
+        "other half",
+        "parting",
+        (0.0, middle, 0.0),
+        (1.0, 0.0, 0.0),
+        (0.0, 0.0, 1.0),
+        outline,
+        half_thickness,
+        half_thickness,
+    )
