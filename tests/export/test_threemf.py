@@ -102,6 +102,21 @@ def test_trimesh_reads_two_closed_bodies_under_their_names(path, halves):
         assert read.volume == pytest.approx(mesh_volume(mesh).volume, rel=1e-6)
 
 
+def test_the_consortiums_own_reader_takes_it_in_strict_mode(path):
+    """lib3mf, the 3MF Consortium's reference library: no warning, every mesh closed and oriented."""
+    lib3mf = pytest.importorskip("lib3mf")
+    model = lib3mf.Wrapper().CreateModel()
+    reader = model.QueryReader("3mf")
+    reader.SetStrictModeActive(True)
+    reader.ReadFromFile(str(path))
+    assert reader.GetWarningCount() == 0
+    meshes, found = model.GetMeshObjects(), {}
+    while meshes.MoveNext():
+        mesh = meshes.GetCurrentMeshObject()
+        found[mesh.GetName()] = mesh.IsManifoldAndOriented()
+    assert found == {"right half": True, "left half": True}
+
+
 def test_written_twice_the_bytes_are_the_same(path, halves, tmp_path):
     write_threemf(halves, tmp_path / "again.3mf", TITLE)
     assert (tmp_path / "again.3mf").read_bytes() == path.read_bytes()
