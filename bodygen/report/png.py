@@ -1,0 +1,102 @@
+"""A sheet as a picture: PNG, drawn by matplotlib's Agg from the same marks as the SVG.
+
+Knows pixels. Letters are outlines of the wide sans-serif face that comes with matplotlib, so that no face need be
+installed; a letter it lacks is drawn as an empty box.
+"""
+
+from functools import lru_cache
+from io import BytesIO
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from bodygen.report.paper import PENS, Label, Sheet, Stroke
+
+if TYPE_CHECKING:
+    from matplotlib.backends.backend_agg import RendererAgg
+    from matplotlib.path import Path
+    from matplotlib.transforms import Affine2D
+    from numpy.typing import NDArray
+
+_POINTS = 72.0 / 25.4
+"""Points in a millimetre, the renderer's unit of line width."""
+_INK = {"none": None, "black": (0.0, 0.0, 0.0), "white": (1.0, 1.0, 1.0)}
+_MISSING = "□"
+
+
+def png(sheet: Sheet, dots_to_an_inch: float = 200.0) -> bytes:
+    """Draw the sheet as a greyscale PNG that says its own resolution; the same sheet gives the same bytes.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        Any page.
+    dots_to_an_inch : float
+        Resolution [1/in].
+    """
+    from matplotlib.backends.backend_agg import RendererAgg  # 0.3 s to load, for pictures alone
+    from matplotlib.path import Path
+    from matplotlib.transforms import Affine2D
+    from PIL import Image  # noqa: PLC0415  comes with matplotlib
+
+    dots = dots_to_an_inch / 25.4
+    size = round(sheet.width * dots), round(sheet.height * dots)
+    renderer = RendererAgg(*size, dots_to_an_inch)  # type: ignore[no-untyped-call]  # matplotlib's renderers carry no types
+    page = Affine2D().scale(dots, -dots).translate(0.0, sheet.height * dots)
+    paper = renderer.new_gc()
+    paper.set_linewidth(0.0)
+    renderer.draw_path(paper, Path.unit_rectangle(), Affine2D().scale(*size), _INK["white"])  # type: ignore[no-untyped-call]  # as above
+    for mark in sheet.marks:
+        if isinstance(mark, Stroke):
+            _draw_stroke(renderer, mark, page)
+        else:
+            _draw_label(renderer, mark, page)
+    rows: NDArray[np.uint8] = np.asarray(renderer.buffer_rgba())  # type: ignore[no-untyped-call]  # as above
+    file = BytesIO()
+    Image.fromarray(rows[:, :, 0]).save(file, format="PNG", dpi=(dots_to_an_inch, dots_to_an_inch))
+    return file.getvalue()
+
+
+def _draw_stroke(renderer: "RendererAgg", mark: Stroke, page: "Affine2D") -> None:
+    from matplotlib.path import Path
+
+    context = renderer.new_gc()
+    width, dashes = PENS[mark.pen]
+    context.set_linewidth(width * _POINTS)
+    context.set_joinstyle("round")
+    context.set_capstyle("butt" if dashes else "round")
+    context.set_snap(False)
+    if dashes:
+        context.set_dashes(0.0, [dash * _POINTS for dash in dashes])
+    points = [*mark.points, mark.points[0]] if mark.closed else mark.points
+    path = Path(points, closed=mark.closed)
+    renderer.draw_path(context, path, page, _INK[mark.fill])  # type: ignore[no-untyped-call]  # as above
+
+
+def _draw_label(renderer: "RendererAgg", label: Label, page: "Affine2D") -> None:
+    from matplotlib.transforms import Affine2D
+
+    path, wide = _letters(label.text, label.bold)
+    context = renderer.new_gc()
+    context.set_linewidth(0.0)
+    shift = -wide * {"left": 0.0, "centre": 0.5, "right": 1.0}[label.anchor]
+    place = Affine2D().translate(shift, 0.0).scale(label.size, -label.size)
+    if label.upright:
+        place.rotate_deg(-90.0)
+    on_page = place.translate(*label.at) + page
+    renderer.draw_path(context, path, on_page, _INK["black"])  # type: ignore[no-untyped-call]  # as above
+
+
+@lru_cache(maxsize=512)
+def _letters(text: str, bold: bool) -> "tuple[Path, float]":
+    """Outlines of one line of lettering and their width; base line at y = 0, font size 1."""
+    from matplotlib.font_manager import FontProperties, findfont, get_font
+    from matplotlib.path import Path
+    from matplotlib.textpath import text_to_path
+
+    face = FontProperties(family="DejaVu Sans", weight="bold" if bold else "normal")
+    font = get_font(findfont(face))
+    known = "".join(c if font.get_char_index(ord(c)) else _MISSING for c in text)
+    vertices, codes = text_to_path.get_text_path(face, known)
+    points = np.asarray(vertices, dtype=float).reshape(-1, 2) / text_to_path.FONT_SCALE
+    return Path(points, codes if len(points) else None), float(points[:, 0].max(initial=0.0))
