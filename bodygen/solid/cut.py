@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import cos, pi, sin
 from typing import TYPE_CHECKING
 
@@ -39,7 +40,8 @@ def cut_solid(body: TopoDS_Shape, tools: Sequence[Tool]) -> TopoDS_Shape:
     operation = BRepAlgoAPI_Cut()
     operation.SetArguments(arguments)
     operation.SetTools(knives)
-    operation.SetRunParallel(True)  # noqa: FBT003  the kernel takes it by position
+    operation.SetRunParallel(True)
+    operation.SetNonDestructive(True)  # or the body comes out of it with other tolerances than it went in with
     operation.SetFuzzyValue(FUZZ_MM)
     operation.Build()
     if not operation.IsDone():
@@ -68,7 +70,7 @@ def _revolved(tool: Revolved) -> TopoDS_Shape:
     points = list(tool.profile)
     wire = BRepBuilderAPI_MakeWire()
     last = len(points) - 1
-    for i, (a, b) in enumerate(zip(points[:-1], points[1:], strict=True), start=1):
+    for i, (a, b) in enumerate(pairwise(points), start=1):
         if a == b:
             continue
         if tool.ball and i == last:
