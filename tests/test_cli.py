@@ -1,0 +1,228 @@
+"""The command line: exit codes, what goes to which stream, and that nothing is left behind."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from bodygen import pipeline
+from bodygen.cli import main
+from bodygen.recipe.keys import STAGES
+
+DEMOS = sorted((Path(__file__).parent.parent / "params").glob("*.toml"))
+PLAIN = """format = 1
+name = "Test bait"
+units = "mm"
+
+[shape]
+length = 60
+depth = 18
+thickness = 14
+
+[wood]
+species = "basswood"
+"""
+TOO_DEEP = """
+[[bore]]
+name = "pit"
+kind = "ballast"
+from = "belly"
+x = 25
+diameter = 5
+depth = 40
+"""
+
+
+@pytest.fixture
+def recipe(tmp_path):
+    """Write a recipe and give its path; further tables are appended."""
+
+    def write(more: str = "", name: str = "bait.toml") -> Path:
+        path = tmp_path / name
+        path.write_text(PLAIN + more, encoding="utf-8")
+        return path
+
+    return write
+
+
+def test_a_sound_design_is_weighed_with_exit_code_0(recipe, capsys):
+    assert main(["weigh", str(recipe())]) == 0
+    told = capsys.readouterr()
+    assert told.err == ""
+    assert "The scale should read" in told.out
+
+
+@pytest.mark.parametrize("demo", DEMOS, ids=lambda path: path.stem)
+def test_every_demo_is_sound(demo, capsys):
+    assert main(["check", str(demo)]) == 0
+    assert "reads well" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("command", ["weigh", "check"])
+def test_json_is_one_document_alone_on_stdout(command, capsys):
+    assert main([command, str(DEMOS[0]), "--json"]) == 0
+    told = capsys.readouterr()
+    assert isinstance(json.loads(told.out), dict)
+    assert told.err == ""
+
+
+def test_weigh_prints_the_keys_of_the_contract(capsys):
+    main(["weigh", str(DEMOS[-1]), "--json"])
+    document = json.loads(capsys.readouterr().out)
+    assert {
+        "format", "name", "bodygen_version", "recipe_sha256", "body", "items", "stages", "total", "float", "findings",
+    } <= document.keys()  # fmt: skip
+    assert {
+        "length_mm", "depth_mm", "thickness_mm", "volume_cm3", "wetted_area_cm2", "centroid_mm", "cut_volume_cm3",
+        "wood_density_g_cm3", "mass_g", "centre_of_mass_mm", "inertia_g_mm2",
+    } <= document["body"].keys()  # fmt: skip
+    assert {"name", "stage", "mass_g", "at_mm", "displaces_cm3", "displaces_at_mm"} <= document["items"][0].keys()
+    assert {"name", "mass_g", "centre_of_mass_mm"} <= document["stages"][0].keys()
+    assert [stage["name"] for stage in document["stages"]] == list(STAGES)
+    assert {
+        "mass_g", "displaced_cm3", "centre_of_mass_mm", "centre_of_buoyancy_mm", "inertia_g_mm2",
+    } <= document["total"].keys()  # fmt: skip
+    attitude = {
+        "pitch_deg", "roll_deg", "freeboard_mm", "gm_mm", "gml_mm", "waterplane_cm2", "submerged_cm3", "stable",
+    }  # fmt: skip
+    assert {"water_g_cm3", "state", "reserve_g", "others"} | attitude <= document["float"].keys()
+    for finding in document["findings"]:
+        assert set(finding) == {"code", "severity", "where", "value", "limit", "unit", "remedy", "source"}
+
+
+def test_a_design_that_breaks_a_rule_is_exit_code_1_and_makes_no_file(recipe, tmp_path, capsys):
+    path = recipe(TOO_DEEP)
+    assert main(["weigh", str(path)]) == 1
+    assert "ERROR" in capsys.readouterr().out
+    assert main(["build", str(path), "--out", str(tmp_path / "out")]) == 1
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert "pit" in told.err
+    assert not list((tmp_path / "out").glob("**/*"))
+
+
+def test_every_mistake_of_a_file_is_told_at_once_and_makes_no_file(recipe, tmp_path, capsys):
+    text = '[lip]\nsheet = "oak"\nangel = "40 deg"\n[water]\ntemperature = "15 mm"\nsalinity = nan\n'
+    assert main(["build", str(recipe(text)), "--out", str(tmp_path / "out")]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    for key in ("lip.sheet", "lip.angel", "Did you mean lip.angle?", "water.temperature", "water.salinity"):
+        assert key in told.err
+    assert "Traceback" not in told.err
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_failed_build_leaves_the_set_before_it(recipe, tmp_path, capsys):
+    out = tmp_path / "out"
+    assert main(["build", str(recipe()), "--out", str(out)]) == 0
+    before = {path: path.read_bytes() for path in out.glob("bait/*")}
+    assert main(["build", str(recipe(TOO_DEEP)), "--out", str(out)]) == 1
+    assert main(["build", str(recipe("[shop]\n")), "--out", str(out)]) == 2
+    assert {path: path.read_bytes() for path in out.glob("bait/*")} == before
+    assert [path.name for path in out.iterdir()] == ["bait"]
+    capsys.readouterr()
+
+
+@pytest.mark.parametrize(
+    "words",
+    [[], ["carve"], ["weigh"], ["weigh", "a.toml", "--fast"], ["new", "x", "--units", "cubit"]],
+    ids=["nothing", "no such command", "no recipe", "no such option", "no such unit"],
+)
+def test_a_wrong_command_line_is_exit_code_2_with_the_usage(words, capsys):
+    assert main(words) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert "usage: bodygen" in told.err
+
+
+def test_a_recipe_that_is_not_there_is_exit_code_2(tmp_path, capsys):
+    assert main(["weigh", str(tmp_path / "none.toml")]) == 2
+    assert "none.toml" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("reading", ["9 g", "carved=9 g", "drilled=9 mm", "drilled="])
+def test_a_reading_that_is_none_is_exit_code_2_and_shown(reading, recipe, capsys):
+    assert main(["weigh", str(recipe()), "--weighed", reading]) == 2
+    told = capsys.readouterr().err
+    assert f'"{reading}"' in told
+    assert "stages: blank, drilled" in told
+
+
+def test_a_reading_moves_the_weight_to_what_the_scale_said(recipe, capsys):
+    path = str(recipe())
+    main(["weigh", path, "--json"])
+    expected = json.loads(capsys.readouterr().out)["stages"][-1]["mass_g"]
+    main(["weigh", path, "--json", "--weighed", f"blank={expected * 1.1:.4f} g"])
+    assert json.loads(capsys.readouterr().out)["stages"][-1]["mass_g"] == pytest.approx(expected * 1.1, rel=1e-3)
+
+
+def test_a_file_outside_the_recipe_s_folder_needs_leave(recipe, tmp_path, capsys):
+    stations = (DEMOS[0].parent / "beck-dace-80.csv").read_text(encoding="utf-8")
+    (tmp_path / "body.csv").write_text(stations, encoding="utf-8")
+    folder = tmp_path / "deeper"
+    folder.mkdir()
+    path = folder / "bait.toml"
+    path.write_text('format = 1\n[wood]\nspecies = "balsa"\n[shape]\nstations = "../body.csv"\n', encoding="utf-8")
+    assert main(["weigh", str(path)]) == 2
+    assert "--allow-outside" in capsys.readouterr().err
+    assert main(["weigh", str(path), "--allow-outside"]) == 0
+    capsys.readouterr()
+
+
+def test_a_fault_of_our_own_is_exit_code_3_without_a_traceback(recipe, capsys, monkeypatch):
+    def broken(*_):
+        msg = "the saw has no teeth"
+        raise RuntimeError(msg)
+
+    monkeypatch.setattr(pipeline, "assess", broken)
+    assert main(["weigh", str(recipe())]) == 3
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert "the saw has no teeth" in told.err
+    assert "Traceback" not in told.err
+    with pytest.raises(RuntimeError, match="no teeth"):
+        main(["--debug", "weigh", str(recipe())])
+
+
+@pytest.mark.parametrize(
+    ("terminal", "no_color", "coloured"), [(True, "", True), (True, "1", False), (False, "", False)]
+)
+def test_colour_is_for_a_terminal_that_wants_it(terminal, no_color, coloured, recipe, capsys, monkeypatch):
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: terminal)
+    monkeypatch.setenv("NO_COLOR", no_color)
+    monkeypatch.setenv("TERM", "xterm")
+    main(["weigh", str(recipe())])
+    assert ("\x1b[" in capsys.readouterr().out) is coloured
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "tcsh"])
+def test_completion_knows_the_commands(shell, capsys):
+    assert main(["completion", shell]) == 0
+    script = capsys.readouterr().out
+    assert all(command in script for command in ("weigh", "build", "--version"))
+
+
+def test_a_new_recipe_reads_and_weighs(tmp_path, capsys, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert main(["new", "Evening bleak", "--size", "3 in", "--units", "in"]) == 0
+    written = Path(capsys.readouterr().out.strip())
+    assert main(["weigh", str(written)]) == 0
+    assert "3 in" in capsys.readouterr().out
+
+
+def test_the_module_runs_as_the_program_does(recipe):
+    done = subprocess.run(
+        [sys.executable, "-m", "bodygen", "check", str(recipe())], capture_output=True, text=True, check=False
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "reads well" in done.stdout
+
+
+def test_a_closed_pipe_ends_quietly(recipe):
+    """As in ``bodygen weigh bait.toml | head -1``."""
+    command = f'"{sys.executable}" -m bodygen weigh "{recipe()}" | head -n 1'
+    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=False)
+    assert done.stdout.strip() == "Test bait"
+    assert "Traceback" not in done.stderr

@@ -1,0 +1,26 @@
+"""What a command loads: weighing must start at once, so nothing heavy may be on its way."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+DEMO = Path(__file__).parent.parent / "params" / "tarn-perch-70.toml"
+HEAVY = ("cadquery", "OCP", "scipy", "trimesh", "ezdxf", "matplotlib", "tomlkit", "shapely", "shtab", "gsw")
+LOOK = """
+import contextlib, io, sys
+from bodygen.cli import main
+with contextlib.redirect_stdout(io.StringIO()):
+    code = main(sys.argv[2:])
+assert code == 0, code
+print(" ".join(name for name in sys.argv[1].split(",") if name in sys.modules))
+"""
+
+
+@pytest.mark.parametrize("command", ["weigh", "check"])
+def test_weighing_in_a_new_process_loads_nothing_heavy(command):
+    """import-linter cannot tell, as it counts imports inside functions too; so look at what is there afterwards."""
+    words = [sys.executable, "-c", LOOK, ",".join(HEAVY), command, str(DEMO), "--json"]
+    done = subprocess.run(words, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout.split(), done.stderr) == (0, [], "")
