@@ -24,7 +24,7 @@ from bodygen.flotation.water import water_doubts
 from bodygen.flotation.waterline import Hang, Hanging, hang
 from bodygen.form.body import Body
 from bodygen.form.cuts import Probe, Tool, tools_of
-from bodygen.form.doubts import Skin, wood_left
+from bodygen.form.doubts import skin_of, wood_left
 from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals, body_skin, body_volume
 from bodygen.form.probe import probe_of
 from bodygen.form.shape import body_of
@@ -74,7 +74,7 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
         )
     tools = tools_of(recipe, probe)
     normals = vertex_normals(mesh)
-    findings = wood_left(recipe, tools, Skin(mesh.vertices, normals), probe)
+    findings = wood_left(recipe, tools, skin_of(mesh.vertices, mesh.faces), probe)
     pieces = cut_in_turn(mesh, tools)
     parts = separate_parts(pieces.left) if tools else 1
     if parts != 1:

@@ -57,7 +57,7 @@ class Body:
         return bezier_points(self.polygons(u), per_segment)
 
     def parameter_at(self, x: Array) -> Array:
-        """u where the surface passes x (k,) [mm]; x must lie on the body.
+        """U where the surface passes x (k,) [mm]; x must lie on the body.
 
         Newton's method from a fine table; at a round end, where x grows like u^2, from the square root.
         """
@@ -105,7 +105,7 @@ class Body:
 
 @lru_cache(maxsize=16)
 def _stations_table(body: Body) -> tuple[Array, Array]:
-    """u and x(u), forty to a span: where parameter_at starts from."""
+    """U and x(u), forty to a span: where parameter_at starts from."""
     u = fine_parameters(body, 40)
     return u, spline.evaluate(body.knots, body.poles[:, 0, 0], u)
 
@@ -130,7 +130,17 @@ def fine_parameters(body: Body, per_span: int) -> Array:
 def bezier_points(polygons: Array, per_segment: int) -> Array:
     """Points on chains of cubic Béziers: (..., 3 s + 1, d) -> (..., s * per_segment + 1, d)."""
     s = np.arange(per_segment) / per_segment
-    weight = np.stack([(1 - s) ** 3, 3 * s * (1 - s) ** 2, 3 * s**2 * (1 - s), s**3], axis=1)
+    weight = bernstein(s)
     count = (polygons.shape[-2] - 1) // 3
     parts = [np.einsum("pk,...kd->...pd", weight, polygons[..., 3 * i : 3 * i + 4, :]) for i in range(count)]
     return np.concatenate([*parts, polygons[..., -1:, :]], axis=-2)
+
+
+def bernstein(s: Array) -> Array:
+    """Cubic Bernstein polynomials at s (k,) [-]: (k, 4) [-]."""
+    return np.stack([(1 - s) ** 3, 3 * s * (1 - s) ** 2, 3 * s**2 * (1 - s), s**3], axis=1)
+
+
+def bernstein_slope(s: Array) -> Array:
+    """Derivatives by s of the cubic Bernstein polynomials at s (k,) [-]: (k, 4) [-]."""
+    return 3 * np.stack([-((1 - s) ** 2), (1 - s) ** 2 - 2 * s * (1 - s), 2 * s * (1 - s) - s**2, s**2], axis=1)

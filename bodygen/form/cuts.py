@@ -1,7 +1,7 @@
 """Where every drill, saw and kerf goes: recipe -> tools in body axes, each a plain solid swept in from outside.
 
-A tool is data (a revolved profile or a prism); mesh/ and solid/ each make their own solid of it. Nothing is cut here and
-nothing is judged: whether enough wood is left is asked in doubts.py.
+A tool is data (a revolved profile or a prism); mesh/ and solid/ each make their own solid of it. Nothing is cut here
+and nothing is judged: whether enough wood is left is asked in doubts.py.
 """
 
 from collections.abc import Callable, Sequence
@@ -67,9 +67,10 @@ class Revolved:
 
 @dataclass(frozen=True, slots=True)
 class Prism:
-    """A saw's path: a polygon of (a, b) along ``along`` and ``normal`` from ``origin``, thick from -half to +half across.
+    """A saw's path: a polygon of (a, b) along ``along`` and ``normal`` from ``origin`` [mm], -half to +half across.
 
-    The thickness runs along y: every saw cut of a bait stands across its mid-plane.
+    It is thick along y: every saw cut of a bait stands across its mid-plane. ``along`` runs into the wood; ``depth`` is
+    how far it goes in, from the skin [mm].
     """
 
     name: str
@@ -118,18 +119,20 @@ def tools_of(recipe: Recipe, probe: Probe) -> tuple[Tool, ...]:
 def _beside(recipe: Recipe, key: str, what: str, probe: Probe) -> InputError:
     low, high = probe.low, probe.high
     span = ", ".join(f"{axis} {a:.2f} to {b:.2f}" for axis, a, b in zip("xyz", low, high, strict=True))
-    return InputError([Mistake(recipe.file, recipe.lines.get(key, 0), key, "", what, f"a place on the body, which spans {span} mm")])
+    return InputError([
+        Mistake(recipe.file, recipe.lines.get(key, 0), key, "", what, f"a place on the body, which spans {span} mm")
+    ])
 
 
 def _bore(recipe: Recipe, index: int, bore: Bore, probe: Probe) -> list[Revolved]:
     key = f"bore[{index + 1}]"
     start, square, axis = bore_line(bore, probe)
     hits = probe.crossings(start, square)
-    if len(hits) < 2:  # noqa: PLR2004  in and out
+    if len(hits) < 2:
         raise _beside(recipe, key, f"its axis ({bore.name}) does not meet the body", probe)
     mouth = start + hits[0] * square
     reach = probe.reach
-    beyond = probe.crossings(mouth - axis * reach, axis) - reach
+    beyond = hits - hits[0] if bore.lean == 0 else probe.crossings(mouth - axis * reach, axis) - reach
     beyond = beyond[beyond > MOUTH_MM]
     if not len(beyond):
         raise _beside(recipe, key, f"its axis ({bore.name}) only grazes the body", probe)
@@ -144,7 +147,12 @@ def _bore(recipe: Recipe, index: int, bore: Bore, probe: Probe) -> list[Revolved
         shoulder = bore.depth if bore.depth_to == "shoulder" else bore.depth - tip
         point = shoulder + tip
         if shoulder < 0:
-            raise _beside(recipe, f"{key}.depth", f"the point alone is {tip:.2f} mm long: measured to the point that is the least", probe)
+            raise _beside(
+                recipe,
+                f"{key}.depth",
+                f"the point alone is {tip:.2f} mm long: measured to the point that is the least",
+                probe,
+            )
         end = ((shoulder, r), (point, 0.0))
     mouth_radius = bore.counterbore.diameter / 2 if bore.counterbore else r
     step = ((bore.counterbore.depth, mouth_radius), (bore.counterbore.depth, r)) if bore.counterbore else ()
@@ -177,8 +185,13 @@ def _tip_length(bore: Bore) -> float:
 
 
 def bore_line(bore: Bore, probe: Probe) -> tuple[Array, Array, Array]:
-    """Where to look for the mouth: a point outside the body (3,) [mm] and the unit direction square to the face entered
-    (3,); then the drill's own unit direction into the wood (3,), which ``lean`` tips away from it.
+    """Where to look for a bore's mouth, and which way its drill goes.
+
+    Returns
+    -------
+    start, square, axis : (3,) arrays
+        A point outside the body [mm]; the unit direction from there square to the face entered, along which the mouth
+        is found; the drill's own unit direction into the wood, which ``lean`` tips away from ``square``.
     """
     low, high = probe.low, probe.high
     c, s = cos(bore.lean), sin(bore.lean)
@@ -211,7 +224,7 @@ def _lip_slot(recipe: Recipe, lip: Lip, probe: Probe) -> list[Prism]:
     else:
         key, start, way = "lip.height", np.array([probe.low[0] - out, 0.0, lip.height]), np.array([1.0, 0.0, 0.0])
     hits = probe.crossings(start, way)
-    if len(hits) < 2:  # noqa: PLR2004  in and out
+    if len(hits) < 2:
         raise _beside(recipe, key, "the slot does not meet the body there", probe)
     mouth = _triple(start + hits[0] * way)
     c, s = cos(lip.angle), sin(lip.angle)
@@ -219,7 +232,9 @@ def _lip_slot(recipe: Recipe, lip: Lip, probe: Probe) -> list[Prism]:
     across = float(max(abs(probe.low[1]), abs(probe.high[1]))) + CLEAR_MM
     width = lip.slot_width / 2 if lip.slot_width is not None else across
     along, normal = (c, 0.0, s), (-s, 0.0, c)
-    slot = Prism("lip slot", "slot", mouth, along, normal, _rectangle(-out, lip.slot_depth, -half, half), width, lip.slot_depth)
+    slot = Prism(
+        "lip slot", "slot", mouth, along, normal, _rectangle(-out, lip.slot_depth, -half, half), width, lip.slot_depth
+    )
     if lip.mouth is None:
         return [slot]
     open_part = _rectangle(-out, lip.mouth.depth, 0.0, half + lip.mouth.height)
@@ -248,12 +263,18 @@ def _wire_slot(recipe: Recipe, index: int, slot: WireSlot, probe: Probe) -> Pris
         floor = np.interp(stations, stations[on_body], skin[on_body]) + up * slot.depth
     if slot.floor is not None and np.nanmax(up * (floor - skin)) <= 0:
         raise _beside(recipe, f"{key}.floor", "the floor lies outside the wood all along the kerf", probe)
-    points = [(slot.start, float(outside)), (slot.end, float(outside)), *zip(stations[::-1].tolist(), floor[::-1].tolist(), strict=True)]
+    points = [
+        (slot.start, float(outside)),
+        (slot.end, float(outside)),
+        *zip(stations[::-1].tolist(), floor[::-1].tolist(), strict=True),
+    ]
     if slot.floor is not None:
         points = [*points[:3], points[-1]]
     depth = float(np.nanmax(np.abs(floor - skin)))
     outline = points if up > 0 else points[::-1]
-    return Prism(slot.name, "wire", (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), tuple(outline), slot.width / 2, depth)
+    return Prism(
+        slot.name, "wire", (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), tuple(outline), slot.width / 2, depth
+    )
 
 
 def square_to(axis: Sequence[float]) -> tuple[Array, Array]:

@@ -1,14 +1,15 @@
 """Is enough wood left? Bores against the skin, each other and the lip slot; the slot against chin and back.
 
-Knows tools and points of the skin; every limit comes from the recipe or from ``tables/limits.toml``.
+Knows tools and facets of the skin; every limit comes from the recipe or from ``tables/limits.toml``.
 """
 
 from dataclasses import dataclass, fields
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.findings import Finding
+from bodygen.findings import Finding, Severity
 from bodygen.form.cuts import Prism, Probe, Revolved, Tool, square_to
 from bodygen.recipe.model import Limits, Recipe
 from bodygen.tables import load
@@ -16,14 +17,32 @@ from bodygen.tables import load
 Array = NDArray[np.float64]
 FACING = 0.5
 """Skin whose normal lies within 60 degrees of the drill's way belongs to the mouth, or at the far end to the exit."""
+CLOSE_MM = 0.02
+"""How near the least distance to the skin is found."""
+REMEDY = {
+    "ballast-near-back": "less depth and a wider drill hold the same metal lower",
+    "bore-near-skin": "a thinner drill, less depth, or a thicker place",
+    "bore-meets-slot": "it runs into the lip slot: move the bore or shorten the slot",
+    "bore-near-slot": "move the bore aft or shorten the slot",
+    "slot-comes-out": "the slot runs out of the body and cuts the nose off: shorten it, or set it or tilt it otherwise",
+    "slot-near-back": "the nose hangs on too little wood: shorten the slot",
+}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Skin:
-    """Points of the skin (n, 3) [mm] with unit outward normals (n, 3)."""
+    """Facets of the skin: corners (m, 3, 3) [mm], counter-clockwise from outside, and unit outward normals (m, 3)."""
 
-    points: Array
+    corners: Array
     normals: Array
+
+
+def skin_of(vertices: Array, faces: NDArray[np.int64]) -> Skin:
+    """The skin of a closed mesh: vertices (n, 3) [mm], faces (m, 3); facets without area are left out."""
+    corners = vertices[faces]
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    size = np.linalg.norm(normals, axis=1)
+    return Skin(corners[size > 0], normals[size > 0] / size[size > 0, None])
 
 
 def limits_of(recipe: Recipe) -> dict[str, float]:
@@ -40,7 +59,20 @@ def limits_of(recipe: Recipe) -> dict[str, float]:
 
 
 def wood_left(recipe: Recipe, tools: tuple[Tool, ...], skin: Skin, probe: Probe) -> tuple[Finding, ...]:
-    """Every place where a cut leaves too little wood, breaks out, or runs into another."""
+    """Every place where a cut leaves too little wood, breaks out, or runs into another.
+
+    Parameters
+    ----------
+    tools : (Revolved or Prism, ...)
+        All cuts, as ``cuts.tools_of`` gives them.
+    skin : Skin
+        Of the uncut body.
+
+    Returns
+    -------
+    (Finding, ...)
+        Lengths in mm; bores that meet each other twice (mirrored ones) are named once, at the worse place.
+    """
     least = limits_of(recipe)
     bores = [t for t in tools if isinstance(t, Revolved) and not t.mirrored]
     every = [t for t in tools if isinstance(t, Revolved)]
@@ -56,11 +88,19 @@ def wood_left(recipe: Recipe, tools: tuple[Tool, ...], skin: Skin, probe: Probe)
         for bore in bores:
             found += _against_slot(bore, slot, least)
         found += _slot_in_body(slot, probe, least, from_nose=recipe.lip is not None and recipe.lip.entry == "nose")
-    return tuple(found)
+    worst: dict[tuple[str, str, str], Finding] = {}
+    for finding in found:
+        key = finding.code, finding.where, finding.remedy
+        if key not in worst or (finding.value or 0.0) < (worst[key].value or 0.0):
+            worst[key] = finding
+    return tuple(worst.values())
 
 
-def _rule(code: str, where: str, value: float, limit: float, remedy: str, severity: str = "warning") -> Finding:
-    return Finding(code, "error" if severity == "error" else "warning", where, remedy, round(value, 3), limit, "mm")
+def _rule(
+    code: str, where: str, value: float, limit: float | None, remedy: str = "", *, broken: bool = False
+) -> Finding:
+    severity: Severity = "error" if broken else "warning"
+    return Finding(code, severity, where, remedy or REMEDY[code], round(value, 3), limit, "mm")
 
 
 def _label(bore: Revolved) -> str:
@@ -71,66 +111,80 @@ def _in_profile(bore: Revolved, points: Array) -> tuple[Array, Array]:
     """Distance along the axis and signed distance to the hole, negative inside (n,), for points (n, 3) [mm]."""
     away = points - np.array(bore.origin)
     s = away @ np.array(bore.axis)
-    r = np.linalg.norm(away - s[:, None] * np.array(bore.axis), axis=1)
+    r = np.sqrt(np.maximum(np.einsum("ij,ij->i", away, away) - s * s, 0.0))
     profile = np.array(bore.profile)
     # outside the skin the drill's path is air: begin at the mouth
-    wide = np.interp(0.0, profile[:, 0], profile[:, 1])
+    wide = float(np.interp(0.0, profile[:, 0], profile[:, 1]))
     within = profile[profile[:, 0] > 0]
     if bore.through:
         within = np.array([[bore.point, bore.diameter / 2], [bore.point, 0.0]])
     outline = np.concatenate([[[0.0, 0.0], [0.0, wide]], within])
-    start, step = outline[:-1], np.diff(outline, axis=0)
-    at = np.stack([s, r], axis=1)[:, None]
-    length = np.maximum((step**2).sum(axis=1), 1e-18)
-    share = np.clip(((at - start) * step).sum(axis=2) / length, 0.0, 1.0)
-    distance = np.linalg.norm(at - start - share[..., None] * step, axis=2).min(axis=1)
+    nearest = np.full(len(points), np.inf)
+    for (s0, r0), (s1, r1) in pairwise(outline.tolist()):
+        ds, dr = s1 - s0, r1 - r0
+        share = np.clip(((s - s0) * ds + (r - r0) * dr) / max(ds * ds + dr * dr, 1e-18), 0.0, 1.0)
+        nearest = np.minimum(nearest, (s - s0 - share * ds) ** 2 + (r - r0 - share * dr) ** 2)
+    distance = np.sqrt(nearest)
     inside = (s > 0) & (s < bore.point) & (r < np.interp(s, outline[1:, 0], outline[1:, 1]))
     return s, np.where(inside, -distance, distance)
 
 
 def _against_skin(bore: Revolved, skin: Skin, least: dict[str, float]) -> list[Finding]:
-    limit = least["bore_to_skin"]
-    s, distance = _in_profile(bore, skin.points)
+    limit, to_back = least["bore_to_skin"], least["ballast_to_back"]
     facing = skin.normals @ np.array(bore.axis)
     away_from_mouth = facing > -FACING
     flank = away_from_mouth & (facing < FACING) if bore.through else away_from_mouth
-    out = flank & (distance < 0) & (s > bore.diameter / 2)
-    if out.any():
-        worst = skin.points[out][np.argmin(distance[out])]
-        return [
-            _rule(
-                "bore-breaks-out",
-                _label(bore),
-                float(distance[out].min()),
-                0.0,
-                f"it comes out through the skin near x = {worst[0]:.1f} mm: drill less deep, thinner, or elsewhere",
-                "error",
-            )
-        ]
+    distance, place = _nearest(bore, skin.corners[flank], bore.diameter / 2, 0.0)
+    if distance < 0:
+        remedy = f"it comes out through the skin near x = {place[0]:.1f} mm: drill less deep, thinner, or elsewhere"
+        return [_rule("bore-breaks-out", _label(bore), distance, 0.0, remedy, broken=True)]
     if bore.kind == "ballast":
         back = away_from_mouth & (facing > FACING)
-        if back.any() and distance[back].min() < least["ballast_to_back"]:
-            return [
-                _rule(
-                    "ballast-near-back",
-                    _label(bore),
-                    float(distance[back].min()),
-                    least["ballast_to_back"],
-                    "less depth and a wider drill hold the same metal lower",
-                )
-            ]
-    near = flank & (s > limit) & (distance < limit)
-    if near.any():
-        return [
-            _rule(
-                "bore-near-skin",
-                _label(bore),
-                float(distance[near].min()),
-                limit,
-                "a thinner drill, less depth, or a thicker place",
-            )
-        ]
-    return []
+        distance, _ = _nearest(bore, skin.corners[back], -np.inf, to_back)
+        if distance < to_back:
+            return [_rule("ballast-near-back", _label(bore), distance, to_back)]
+    distance, _ = _nearest(bore, skin.corners[flank], limit, limit)
+    return [_rule("bore-near-skin", _label(bore), distance, limit)] if distance < limit else []
+
+
+def _nearest(bore: Revolved, corners: Array, beyond: float, within: float) -> tuple[float, Array]:
+    """Least signed distance from a hole to skin that lies deeper than ``beyond`` along its axis, and where that is.
+
+    Facets (m, 3, 3) that may hold a nearer place than any found are quartered until none may, by more than
+    ``CLOSE_MM``. Only distances below ``within`` are looked for; infinite when there is none [mm].
+    """
+    best, place = np.inf, np.zeros(3)
+    middle = np.array(bore.origin) + bore.point / 2 * np.array(bore.axis)
+    reach = bore.point / 2 + max(r for _, r in bore.profile) + within
+    far = np.linalg.norm(corners[:, 0] - middle, axis=1) - _radii(corners, corners[:, 0]) > reach
+    corners = corners[~far]
+    while len(corners):
+        centre = (corners[:, 0] + corners[:, 1] + corners[:, 2]) / 3
+        radius = _radii(corners, centre)
+        s, distance = _in_profile(bore, centre)
+        counts = (s > beyond) & (distance < within)
+        if counts.any():
+            i = int(np.argmin(np.where(counts, distance, np.inf)))
+            if distance[i] < best:
+                best, place = float(distance[i]), centre[i]
+        may = (distance - radius < min(best - CLOSE_MM, within)) & (s + radius > beyond) & (radius > CLOSE_MM)
+        corners = _quartered(corners[may])
+    return best, place
+
+
+def _radii(corners: Array, centre: Array) -> Array:
+    """How far each facet (m, 3, 3) reaches from a point of its own (m, 3) [mm]."""
+    away = corners - centre[:, None]
+    square = np.einsum("ijk,ijk->ij", away, away)
+    return np.sqrt(np.maximum(np.maximum(square[:, 0], square[:, 1]), square[:, 2]))
+
+
+def _quartered(corners: Array) -> Array:
+    """Each facet (m, 3, 3) as four, joined at the middles of its sides: (4 m, 3, 3)."""
+    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
+    ab, bc, ca = (a + b) / 2, (b + c) / 2, (c + a) / 2
+    parts = (a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)
+    return np.concatenate([np.stack(part, axis=1) for part in parts])
 
 
 def _surface(bore: Revolved) -> Array:
@@ -151,23 +205,26 @@ def _against_bore(recipe: Recipe, bore: Revolved, other: Revolved, least: dict[s
     allowed = recipe.bores[bore.bore].may_meet + recipe.bores[other.bore].may_meet
     if other.name in allowed or bore.name in allowed:
         return []
+    limit = least["bore_to_bore"]
+    if _far_apart(bore, other, limit):
+        return []
     distance = float(min(_in_profile(other, _surface(bore))[1].min(), _in_profile(bore, _surface(other))[1].min()))
     where = _label(bore)
     with_other = _label(other) if other.bore != bore.bore else "its mirror image"
     if distance <= 0:
         remedy = f"it runs into {with_other}: move one, or name it in may_meet if that is meant"
-        return [_rule("bores-meet", where, distance, 0.0, remedy, "error")]
-    if distance < least["bore_to_bore"]:
-        return [
-            _rule(
-                "bores-close",
-                where,
-                distance,
-                least["bore_to_bore"],
-                f"little wood is left beside {with_other}: move them apart",
-            )
-        ]
+        return [_rule("bores-meet", where, distance, 0.0, remedy, broken=True)]
+    if distance < limit:
+        remedy = f"little wood is left beside {with_other}: move them apart"
+        return [_rule("bores-close", where, distance, limit, remedy)]
     return []
+
+
+def _far_apart(bore: Revolved, other: Revolved, limit: float) -> bool:
+    """Whether spheres round the two holes already keep further apart than the limit [mm]."""
+    middles = [np.array(b.origin) + b.point / 2 * np.array(b.axis) for b in (bore, other)]
+    reach = sum(b.point / 2 + max(r for _, r in b.profile) for b in (bore, other))
+    return bool(np.linalg.norm(middles[0] - middles[1]) > reach + limit)
 
 
 def _against_slot(bore: Revolved, slot: Prism, least: dict[str, float]) -> list[Finding]:
@@ -180,73 +237,40 @@ def _against_slot(bore: Revolved, slot: Prism, least: dict[str, float]) -> list[
     outside = np.linalg.norm(np.maximum(np.maximum(low - at, at - high), 0.0), axis=1)
     distance = float(outside.min())
     if distance <= 0:
-        return [
-            _rule(
-                "bore-meets-slot",
-                _label(bore),
-                0.0,
-                0.0,
-                "it runs into the lip slot: move the bore or shorten the slot",
-                "error",
-            )
-        ]
-    if distance < least["bore_to_slot"]:
-        return [
-            _rule(
-                "bore-near-slot", _label(bore), distance, least["bore_to_slot"], "move the bore aft or shorten the slot"
-            )
-        ]
-    return []
+        return [_rule("bore-meets-slot", _label(bore), 0.0, 0.0, broken=True)]
+    limit = least["bore_to_slot"]
+    return [_rule("bore-near-slot", _label(bore), distance, limit)] if distance < limit else []
 
 
 def _slot_in_body(slot: Prism, probe: Probe, least: dict[str, float], *, from_nose: bool) -> list[Finding]:
-    """Slot against the body. The chin: wood under a slot let in from the nose, wood ahead of one let in from the belly."""
+    """Slot against the body, all in the mid-plane.
+
+    The chin is the wood under a slot let in from the nose, and the wood ahead of one let in from the belly.
+    """
     origin, along, normal = (np.array(v)[[0, 2]] for v in (slot.origin, slot.along, slot.normal))
-    x = np.linspace(probe.low[0], probe.high[0], 1500)
-    belly, back = probe.heights(x)
-    half = float(np.array(slot.polygon)[1, 1])
+    half = float(np.array(slot.polygon)[:, 1].max())
     ends = [origin + slot.depth * along + b * normal for b in (half, -half)]
-    lower = np.stack([origin + slot.depth * share * along + half * normal for share in np.linspace(0.5, 1.0, 15)])
+    lower = np.stack([origin + slot.depth * share * along - half * normal for share in np.linspace(0.5, 1.0, 15)])
+    wide = max(least["chin"], least["bore_to_skin"])
+    places = np.array([*ends, *lower])[:, 0]
+    x = np.linspace(max(places.min() - wide, probe.low[0]), min(places.max() + wide, probe.high[0]), 300)
+    belly, back = probe.heights(x)
     for end in ends:
         low, high = np.interp(end[0], x, belly), np.interp(end[0], x, back)
-        if not (x[0] < end[0] < x[-1] and low < end[1] < high):
-            return [
-                Finding(
-                    "slot-comes-out",
-                    "error",
-                    "lip.slot_depth",
-                    "the slot runs out of the body and cuts the nose off: "
-                    "shorten it, or give it another angle or place",
-                    slot.depth,
-                    None,
-                    "mm",
-                )
-            ]
+        if not (probe.low[0] < end[0] < probe.high[0] and low < end[1] < high):
+            return [_rule("slot-comes-out", "lip.slot_depth", slot.depth, None, broken=True)]
     if from_nose:
         chin = float(np.linalg.norm(np.stack([x, belly], axis=1)[:, None] - lower[None], axis=2).min())
+        chin_remedy = "a deeper or steeper slot, or one further up"
     else:
-        chin = float(np.linalg.norm(origin - half * normal - (x[0], (belly[0] + back[0]) / 2)))
+        nose = float(probe.low[0])
+        (low,), (high,) = probe.heights(np.array([nose]))
+        chin = float(np.linalg.norm(origin + half * normal - (nose, (low + high) / 2)))
+        chin_remedy = "set the slot further aft"
+    above = float(min(np.linalg.norm(np.stack([x, back], axis=1) - end, axis=1).min() for end in ends))
     found = []
     if chin < least["chin"]:
-        found.append(
-            _rule(
-                "chin-thin",
-                "lip.slot_depth",
-                chin,
-                least["chin"],
-                "a deeper or steeper slot, or one further up" if from_nose else "set the slot further aft",
-            )
-        )
-    roof = np.stack([x, back], axis=1)
-    above = float(min(np.linalg.norm(roof - end, axis=1).min() for end in ends))
+        found.append(_rule("chin-thin", "lip.slot_depth", chin, least["chin"], chin_remedy))
     if above < least["bore_to_skin"]:
-        found.append(
-            _rule(
-                "slot-near-back",
-                "lip.slot_depth",
-                above,
-                least["bore_to_skin"],
-                "the nose hangs on too little wood: shorten the slot",
-            )
-        )
+        found.append(_rule("slot-near-back", "lip.slot_depth", above, least["bore_to_skin"]))
     return found

@@ -1,4 +1,4 @@
-"""A body drawn by parameters: outlines, taper, widest line and squareness as fair lines, sampled into a table of offsets.
+"""A body drawn by parameters: outlines, taper, widest line, squareness as fair lines, sampled into a table of offsets.
 
 Outlines may be given as lengths or as shares of a size; shares are scaled so that the greatest depth and thickness come
 out exactly as written.
@@ -44,9 +44,11 @@ class Outline:
 def opened(share: Array, nose: float, tail: float) -> Array:
     """The parameter t of a share of the length [-]: 0 to 1, rising, opened towards blunt ends.
 
-    Near an end t grows like distance^p, p = 1 - bluntness/2 up to bluntness 1 (half a circle's growth), 1/(1 + bluntness)
-    beyond.
+    Near an end t grows like distance^p, p = 1 - bluntness/2 up to bluntness 1 (half a circle's growth), beyond it
+    1/(1 + bluntness).
 
+    Examples
+    --------
     >>> opened(np.array([0.0, 0.25, 0.5, 1.0]), 0.0, 0.0)
     array([0.  , 0.25, 0.5 , 1.  ])
     """
@@ -103,7 +105,7 @@ def _mistake(recipe: Recipe, key: str, problem: str, accepted: str) -> InputErro
 
 
 def _bluntness(shape: Parameters, end: End, which: int) -> float:
-    """As written; else as the back's outline family says; else round where the outline closes, square where it does not."""
+    """As written; else as the back's outline family says; else round where the outline closes, square where not."""
     if end.bluntness is not None:
         return end.bluntness
     family = load("outlines")["outline"].get(shape.back.family) if shape.back.family else None
@@ -126,7 +128,7 @@ def _outline(curve: Curve, shape: Parameters, blunt: tuple[float, float]) -> Out
 
 
 def _squeezed(values: Array, size: float) -> Array:
-    """The heights between the greatest and an end, drawn in or out so that the end is left with ``size`` of the greatest."""
+    """The heights from the greatest to an end, drawn in or out so that ``size`` of the greatest is left there."""
     top, low = values.max(), min(values[0], values[-1])
     return top - (top - values) * (top - size * top) / (top - low) if top > low else values
 
@@ -166,7 +168,9 @@ def _heights(recipe: Recipe, shape: Parameters, back: Outline, belly: Outline, x
         small, large = 0.0, 2 * shape.depth / shares.max()
         if (drawn).max() >= shape.depth:
             key = "shape.belly" if shape.back.fractions else "shape.back"
-            raise _mistake(recipe, key, "alone is deeper than the whole body", "less than shape.depth on this side of the x axis")
+            raise _mistake(
+                recipe, key, "alone is deeper than the whole body", "less than shape.depth on this side of the x axis"
+            )
         for _ in range(60):
             middle = (small + large) / 2
             small, large = (middle, large) if (drawn + middle * shares).max() < shape.depth else (small, middle)
@@ -225,7 +229,9 @@ def _widest_share(
     return fair_line(at, share, shape.widest.corners)(x)
 
 
-def _flats(recipe: Recipe, shape: Parameters, heights: tuple[Array, Array, Array], half_width: Array) -> tuple[Array, Array, Array] | None:
+def _flats(
+    recipe: Recipe, shape: Parameters, heights: tuple[Array, Array, Array], half_width: Array
+) -> tuple[Array, Array, Array] | None:
     if shape.flat_side is None:
         return None
     top, bottom, widest = heights
@@ -235,7 +241,9 @@ def _flats(recipe: Recipe, shape: Parameters, heights: tuple[Array, Array, Array
     if height is not None:
         if height >= 0.98 * depth:
             raise _mistake(
-                recipe, "shape.flat_side.height", f"{height:.2f} mm leaves no room for edges on a body {depth:.2f} mm deep",
+                recipe,
+                "shape.flat_side.height",
+                f"{height:.2f} mm leaves no room for edges on a body {depth:.2f} mm deep",
                 f"less than {0.98 * depth:.2f} mm",
             )
         above, below = up * (height / depth), down * (height / depth)

@@ -6,6 +6,7 @@ coefficients of every interval stay in order, which makes the line monotone wher
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,16 +36,28 @@ class FairLine:
         h = self.x[i + 1] - self.x[i]
         s = (x - self.x[i]) / h
         b0, b5 = self.y[i], self.y[i + 1]
-        m0, m1, c0, c1 = self.slope[i, 1] * h, self.slope[i + 1, 0] * h, self.bend[i, 1] * h * h, self.bend[i + 1, 0] * h * h
+        m0, m1, c0, c1 = (
+            self.slope[i, 1] * h,
+            self.slope[i + 1, 0] * h,
+            self.bend[i, 1] * h * h,
+            self.bend[i + 1, 0] * h * h,
+        )
         b1, b4 = b0 + m0 / 5, b5 - m1 / 5
         b2, b3 = b0 + 2 * m0 / 5 + c0 / 20, b5 - 2 * m1 / 5 + c1 / 20
         r = 1 - s
         return (
-            b0 * r**5 + 5 * b1 * s * r**4 + 10 * b2 * s**2 * r**3 + 10 * b3 * s**3 * r**2 + 5 * b4 * s**4 * r + b5 * s**5
+            b0 * r**5
+            + 5 * b1 * s * r**4
+            + 10 * b2 * s**2 * r**3
+            + 10 * b3 * s**3 * r**2
+            + 5 * b4 * s**4 * r
+            + b5 * s**5
         )
 
 
-def fair_line(x: Array, y: Array, corners: tuple[int, ...] = (), *, flat_ends: tuple[bool, bool] = (False, False)) -> FairLine:
+def fair_line(
+    x: Array, y: Array, corners: tuple[int, ...] = (), *, flat_ends: tuple[bool, bool] = (False, False)
+) -> FairLine:
     """The fair line through (x, y); curvature jumps only at ``corners`` (indices of inner points).
 
     ``flat_ends`` asks for slope 0 at the first and the last point (a rounded end in a parameter that grows like the
@@ -59,7 +72,7 @@ def fair_line(x: Array, y: Array, corners: tuple[int, ...] = (), *, flat_ends: t
     x, y = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     slope, bend = np.zeros((len(x), 2)), np.zeros((len(x), 2))
     bounds = [0, *sorted(corners), len(x) - 1]
-    for first, last in zip(bounds[:-1], bounds[1:], strict=True):
+    for first, last in pairwise(bounds):
         flat = (flat_ends[0] and first == 0, flat_ends[1] and last == len(x) - 1)
         m, c = _limited(x[first : last + 1], y[first : last + 1], flat)
         slope[first:last, 1], slope[first + 1 : last + 1, 0] = m[:-1], m[1:]
@@ -79,7 +92,7 @@ def _limited(x: Array, y: Array, flat: tuple[bool, bool]) -> tuple[Array, Array]
 
 
 def _batten(x: Array, y: Array, flat: tuple[bool, bool]) -> tuple[Array, Array]:
-    """Slope and curvature of the cubic spline through the points; of the parabola or the line through fewer than four."""
+    """Slope and curvature of the cubic spline through the points; through fewer than four, of the parabola or line."""
     if len(x) < 4:
         fit = np.polynomial.Polynomial.fit(x, y, len(x) - 1)
         m, c = fit.deriv(1)(x), fit.deriv(2)(x)
@@ -90,7 +103,9 @@ def _batten(x: Array, y: Array, flat: tuple[bool, bool]) -> tuple[Array, Array]:
     return spline.basis(knots, x, 1) @ poles, spline.basis(knots, x, 2) @ poles
 
 
-def _limit(m: float, c: float, left: tuple[float, float] | None, right: tuple[float, float] | None) -> tuple[float, float]:
+def _limit(
+    m: float, c: float, left: tuple[float, float] | None, right: tuple[float, float] | None
+) -> tuple[float, float]:
     """Bring slope m and curvature c at one point into what its two intervals (rise per length, length) allow.
 
     Worked for a rising line; a falling one is the same upside down. Where the line turns, m is 0 and c has the sign

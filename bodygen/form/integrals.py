@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.form.body import Body
+from bodygen.form.body import Body, bernstein, bernstein_slope
 
 Array = NDArray[np.float64]
 
@@ -85,7 +85,7 @@ def _quadrature(body: Body, count: int) -> tuple[Array, Array]:
     u = (breaks[:-1, None] + width[:, None] * node).ravel()
     u_weight = (width[:, None] * weight).ravel()
     polygon, along = body.polygons(u), body.polygons(u, 1)
-    value, slope = _bernstein(node), _bernstein_slope(node)
+    value, slope = bernstein(node), bernstein_slope(node)
     parts = range(body.segments)
     pick = [slice(3 * i, 3 * i + 4) for i in parts]
     point = np.concatenate([np.einsum("pk,nkd->npd", value, polygon[:, p]) for p in pick], axis=1)
@@ -96,14 +96,6 @@ def _quadrature(body: Body, count: int) -> tuple[Array, Array]:
     return point, -np.cross(du, dv) * area_weight[..., None]
 
 
-def _bernstein(s: Array) -> Array:
-    return np.stack([(1 - s) ** 3, 3 * s * (1 - s) ** 2, 3 * s**2 * (1 - s), s**3], axis=1)
-
-
-def _bernstein_slope(s: Array) -> Array:
-    return 3 * np.stack([-((1 - s) ** 2), (1 - s) ** 2 - 2 * s * (1 - s), 2 * s * (1 - s) - s**2, s**2], axis=1)
-
-
 def _cap(polygon: Array) -> tuple[float, Array, Array]:
     """Area, first and second moments about the origin of a plane end from its half control polygon (3 s + 1, 3)."""
     node, weight = np.polynomial.legendre.leggauss(8)
@@ -112,7 +104,7 @@ def _cap(polygon: Array) -> tuple[float, Array, Array]:
     area, m_z, m_yy, m_zz = 0.0, 0.0, 0.0, 0.0
     for i in range((len(polygon) - 1) // 3):
         part = polygon[3 * i : 3 * i + 4]
-        (y, z), dz = (_bernstein(node) @ part)[:, 1:].T, (_bernstein_slope(node) @ part)[:, 2] * weight
+        (y, z), dz = (bernstein(node) @ part)[:, 1:].T, (bernstein_slope(node) @ part)[:, 2] * weight
         area += 2 * float(y @ dz)
         m_z += 2 * float((y * z) @ dz)
         m_yy += 2 * float((y**3 / 3) @ dz)

@@ -4,6 +4,7 @@ Drawn outlines (drawn.py) and measured stations (stations.py) both end here, so 
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -62,7 +63,7 @@ def skin_through(offsets: Offsets) -> Body:
     parameter = np.concatenate([[0.0], np.cumsum(step)]) / np.sum(step)
     bounds = [0, *sorted(offsets.corners), len(x) - 1]
     joined: tuple[Array, Array] | None = None
-    for first, last in zip(bounds[:-1], bounds[1:], strict=True):
+    for first, last in pairwise(bounds):
         ends = (offsets.nose_round and first == 0, offsets.tail_round and last == len(x) - 1)
         piece = _run(parameter[first : last + 1], rows[first : last + 1], ends)
         joined = spline.join(joined, piece) if joined else piece

@@ -1,23 +1,41 @@
-"""Where a straight line passes through the body's skin, and whether a point lies inside: from the poles, to 1e-6 mm."""
+"""Where a straight line passes through the body's skin: found on facets, then brought onto the surface itself."""
+
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.form.body import Body, bezier_points
+from bodygen.form.body import Body, bernstein, bernstein_slope, bezier_points, fine_parameters
 from bodygen.form.cuts import Probe
 
 Array = NDArray[np.float64]
-STEPS, SPLIT, REFINE = 200, 48, 4
-"""Samples along a line, then parts of each bracket and how often it is parted: few large calls cost less than many."""
+ROWS_PER_SPAN, PARTS_PER_BEZIER = 3, 8
+"""How fine the facets are: about 0.02 mm from the surface on a bait, near enough for Newton's method."""
+STEPS = 8
+"""Newton steps at most; four are usual."""
+SETTLED_MM = 1e-9
+STRAY_MM = 5.0
+"""Newton steps that lead further away, or from going in to coming out, have lost their crossing: the facet's stands."""
+EDGE = 1e-9
+"""Share of a facet by which a line may pass beside it and still hit: two neighbours must not both miss their edge."""
+SAME_MM = 1e-6
+"""Crossings nearer to each other than this are one, seen by two neighbours."""
 
 
 def depth_inside(body: Body, points: Array) -> Array:
-    """How far inside points lie, measured sideways: boundary half width at that x and z, less |y| [mm]; negative outside.
+    """How far inside points lie, measured sideways.
 
     Parameters
     ----------
     points : (k, 3) array
         [mm]
+
+    Returns
+    -------
+    (k,) array
+        The half width at each point's x and z, less |y| [mm], of sections drawn with chords: up to about 0.002 mm too
+        little. Negative outside: by how much too high or too low where the section does not reach that z.
     """
     inside = _depth_in_sections(_half_sections(body, points[:, 0]), points)
     return np.where((points[:, 0] < 0) | (points[:, 0] > body.length), -np.maximum(-inside, 1e-9), inside)
@@ -40,44 +58,147 @@ def _depth_in_sections(half: Array, points: Array) -> Array:
     return np.where(beyond > 0, -np.maximum(beyond, 1e-12), inside)
 
 
-def crossings(body: Body, origin: Array, direction: Array) -> Array:
-    """Sorted distances along a line at which it enters and leaves the body [mm]; empty when it misses.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Facets:
+    """Triangles of the whole skin: first corner and two edges (m, 3) [mm]; where they lie on the right half's surface.
 
-    Samples the line across the body's box and closes in on each change of side (to about 1e-7 mm); a graze shorter
-    than the sampling (box diagonal / 200) counts as a miss.
+    ``place`` (m, 3, 2) holds each corner's u and its way round the section (the Bezier's number and how far along it);
+    ``side`` (m,) is 1 on the right, -1 on the left, 0 on a plane end, where the facets are exact.
     """
-    low, high = box(body)
+
+    corner: Array
+    first: Array
+    second: Array
+    place: Array
+    side: Array
+
+
+def crossings(body: Body, origin: Array, direction: Array) -> Array:
+    """Distances along a line at which it enters and leaves the body.
+
+    Parameters
+    ----------
+    origin, direction : (3,) arrays
+        A point [mm] and a unit vector.
+
+    Returns
+    -------
+    (k,) array
+        Rising [mm], on the surface to 1e-9 mm but for sharp corners (there to about 0.02 mm); empty when the line
+        misses. A graze that passes between the surface and its facets counts as a miss.
+    """
+    facets = _facets(body)
+    hit, way, place, facing = _on_facets(facets, origin, direction)
+    found = _on_surface(body, facets.side[hit], place, way, (origin, direction), facing)
+    found = np.sort(np.concatenate([found, _at_points(body, origin, direction)]))
+    return found[np.append(True, np.diff(found) > SAME_MM)[: len(found)]]
+
+
+def _on_facets(facets: _Facets, origin: Array, direction: Array) -> tuple[Array, Array, Array, Array]:
+    """Which facets the line meets, how far along it [mm], their places (k, 2), and which way they face it; (k,) each.
+
+    References
+    ----------
+    T. Moeller, B. Trumbore, Journal of Graphics Tools 2 (1997) 21-28 (from memory).
+    """
+    p = np.cross(direction, facets.second)
+    det = np.einsum("ij,ij->i", facets.first, p)
     with np.errstate(divide="ignore", invalid="ignore"):
-        ends = np.stack([(low - origin) / direction, (high - origin) / direction])
-    ends = np.where(np.isfinite(ends), ends, np.array([[-np.inf], [np.inf]]))
-    enter, leave = float(ends.min(axis=0).max()), float(ends.max(axis=0).min())
-    if not enter < leave:
-        return np.empty(0)
-    # most drills stand square to the axis: one section serves the whole line
-    fixed = _half_sections(body, origin[:1]) if direction[0] == 0.0 else None
+        away = origin - facets.corner
+        a = np.einsum("ij,ij->i", away, p) / det
+        q = np.cross(away, facets.first)
+        b = q @ direction / det
+        way = np.einsum("ij,ij->i", facets.second, q) / det
+        hit = np.flatnonzero((a >= -EDGE) & (b >= -EDGE) & (a + b <= 1 + EDGE) & np.isfinite(way))
+    share = np.stack([1 - a[hit] - b[hit], a[hit], b[hit]], axis=1)
+    return hit, way[hit], np.einsum("kc,kcp->kp", share, facets.place[hit]), det[hit] * facets.side[hit]
 
-    def depth(s: Array) -> Array:
-        points = origin + s[:, None] * direction
-        return depth_inside(body, points) if fixed is None else _depth_in_sections(fixed, points)
 
-    s = np.linspace(enter - 1e-3, leave + 1e-3, STEPS)
-    inside = depth(s)
-    change = np.flatnonzero((inside[1:] > 0) != (inside[:-1] > 0))
-    if not len(change):
-        return np.empty(0)
-    a, b, start = s[change], s[change + 1], inside[change] > 0
-    split = np.linspace(0.0, 1.0, SPLIT + 1)
-    for _ in range(REFINE):
-        within = a[:, None] + (b - a)[:, None] * split
-        same = (depth(within.ravel()) > 0).reshape(within.shape) == start[:, None]
-        first = np.clip(np.argmin(same, axis=1), 1, SPLIT)  # the first place on the other side
-        row = np.arange(len(a))
-        a, b = within[row, first - 1], within[row, first]
-    return (a + b) / 2
+def _on_surface(body: Body, side: Array, place: Array, way: Array, line: tuple[Array, Array], facing: Array) -> Array:
+    """The crossings of the surface itself, from those of its facets (k,) [mm], by Newton's method."""
+    curved = np.flatnonzero(side)
+    if not len(curved):
+        return way
+    flip = np.stack([np.ones(len(curved)), side[curved], np.ones(len(curved))], axis=1)
+    start, along = line[0] * flip, line[1] * flip
+    u, v, s = place[curved, 0], place[curved, 1], way[curved].copy()
+    settled, det = np.zeros(len(curved), dtype=bool), np.zeros(len(curved))
+    for _ in range(STEPS):
+        point, du, dv = _surface(body, u, v)
+        off = start + s[:, None] * along - point
+        normal = np.cross(du, dv)
+        det = np.einsum("ij,ij->i", normal, along)
+        settled = np.linalg.norm(off, axis=1) < SETTLED_MM
+        if settled.all():
+            break
+        # Cramer's rule: a point of the body, where the surface has no tangent plane, must not stop the others
+        step = 1 / np.where(np.abs(det) > 1e-14, det, np.inf)
+        u = np.clip(u + np.einsum("ij,ij->i", np.cross(dv, along), off) * step, body.knots[0], body.knots[-1])
+        v = np.clip(v + np.einsum("ij,ij->i", np.cross(along, du), off) * step, 0.0, body.segments)
+        s -= np.einsum("ij,ij->i", normal, off) * step
+    way = way.copy()
+    kept = settled & (np.abs(s - way[curved]) < STRAY_MM) & (det * facing[curved] >= 0)
+    way[curved[kept]] = s[kept]
+    return way
+
+
+def _surface(body: Body, u: Array, v: Array) -> tuple[Array, Array, Array]:
+    """Points of the right half and their derivatives by u and v, (k, 3) each [mm]."""
+    segment = np.clip(v.astype(int), 0, body.segments - 1)
+    pick = 3 * segment[:, None] + np.arange(4)
+    row = np.arange(len(u))[:, None]
+    value, slope = bernstein(v - segment)[:, None], bernstein_slope(v - segment)[:, None]
+    polygon, rising = body.polygons(u)[row, pick], body.polygons(u, 1)[row, pick]
+    return (value @ polygon)[:, 0], (value @ rising)[:, 0], (slope @ polygon)[:, 0]
+
+
+def _at_points(body: Body, origin: Array, direction: Array) -> Array:
+    """Crossings at an end that closes to a point, where facets are needles: most nose and tail bores aim at it."""
+    tips = body.poles[[row for row, flat in ((0, body.nose_flat), (-1, body.tail_flat)) if not flat], 0]
+    way = (tips - origin) @ direction
+    return way[np.linalg.norm(origin + way[:, None] * direction - tips, axis=1) < SAME_MM]
+
+
+@lru_cache(maxsize=16)
+def _facets(body: Body) -> _Facets:
+    u = fine_parameters(body, ROWS_PER_SPAN)
+    half = bezier_points(body.polygons(u), PARTS_PER_BEZIER)
+    rows, columns = half.shape[:2]
+    v = np.arange(columns) / PARTS_PER_BEZIER
+    place = np.stack(np.broadcast_arrays(u[:, None], v), axis=2)
+    index = np.arange(rows * columns).reshape(rows, columns)
+    a, b, c, d = index[:-1, :-1], index[:-1, 1:], index[1:, :-1], index[1:, 1:]
+    faces = np.concatenate([np.stack([a, b, c], -1).reshape(-1, 3), np.stack([b, d, c], -1).reshape(-1, 3)])
+    right, where = half.reshape(-1, 3)[faces], place.reshape(-1, 2)[faces]
+    left = right * (1.0, -1.0, 1.0)
+    ends = [_plane_end(body, row) for row, flat in ((0, body.nose_flat), (-1, body.tail_flat)) if flat]
+    corners = np.concatenate([right, left, *ends])
+    extra = len(corners) - 2 * len(right)
+    return _Facets(
+        corners[:, 0],
+        corners[:, 1] - corners[:, 0],
+        corners[:, 2] - corners[:, 0],
+        np.concatenate([where, where, np.zeros((extra, 3, 2))]),
+        np.concatenate([np.ones(len(right)), -np.ones(len(right)), np.zeros(extra)]),
+    )
+
+
+def _plane_end(body: Body, row: int) -> Array:
+    """A sized end as a fan of thin triangles (m, 3, 3) [mm]."""
+    rim = bezier_points(body.poles[row], 8 * PARTS_PER_BEZIER)
+    rim = np.concatenate([rim, rim[-2:0:-1] * (1.0, -1.0, 1.0)])
+    middle = np.broadcast_to(rim.mean(axis=0), rim.shape)
+    return np.stack([middle, rim, np.roll(rim, -1, axis=0)], axis=1)
 
 
 def box(body: Body) -> tuple[Array, Array]:
-    """The body's extents: corners (3,) with the least and the greatest x, y, z [mm], from its own points."""
+    """The body's extents.
+
+    Returns
+    -------
+    low, high : (3,) arrays
+        The least and the greatest x, y, z [mm] of its own sections, eight to a span.
+    """
     u = np.linspace(body.knots[0], body.knots[-1], 8 * len(body.breaks))
     polygon = body.polygons(u)
     wide = float(polygon[:, body.widest_index, 1].max())

@@ -1,6 +1,7 @@
 """One cross-section: superellipse quarters as cubic Béziers, with optional straight flanks, back and belly.
 
-Right half only, from the middle of the belly round the flank to the middle of the back; the left half is its mirror image.
+Right half only, from the middle of the belly round the flank to the middle of the back; the left half is its mirror
+image.
 """
 
 from math import gamma, sqrt
@@ -73,7 +74,12 @@ def smaller_of(size: Array, radius: float) -> Array:
 
 
 def half_section(
-    half_width: Array, top: Array, bottom: Array, widest: Array, handles: tuple[Array, Array], flat: tuple[Array, Array, Array] | None
+    half_width: Array,
+    top: Array,
+    bottom: Array,
+    widest: Array,
+    handles: tuple[Array, Array],
+    flat: tuple[Array, Array, Array] | None,
 ) -> Array:
     """Control polygons of the right half of many sections.
 
@@ -91,7 +97,7 @@ def half_section(
     (m, 3 s + 1, 2) array
         (y, z) of s cubic Béziers in a row: 2 without flats, 3 with flanks, 5 where back and belly are flat too.
     """
-    above, below, across = flat if flat else (np.zeros_like(half_width),) * 3
+    above, below, across = flat or (np.zeros_like(half_width),) * 3
     up, down = top - widest - above, widest - bottom - below
     wide = half_width - across
     k_up, k_down = handles
@@ -113,7 +119,12 @@ def half_section(
     else:
         chain = lower + _straight(lower[-1], upper[0]) + upper[1:]
         if np.any(across > 0):
-            chain = [(zero, bottom), *_straight((zero, bottom), lower[0]), *chain[1:], *_straight(upper[-1], (zero, top))]
+            chain = [
+                (zero, bottom),
+                *_straight((zero, bottom), lower[0]),
+                *chain[1:],
+                *_straight(upper[-1], (zero, top)),
+            ]
     return np.stack([np.stack(point, axis=-1) for point in chain], axis=1)
 
 

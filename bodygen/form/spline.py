@@ -100,7 +100,9 @@ def clamped_knots(parameters: Array) -> Array:
     return np.concatenate([np.repeat(parameters[0], DEGREE), parameters, np.repeat(parameters[-1], DEGREE)])
 
 
-def interpolate(parameters: Array, values: Array, flat_start: Sequence[int] = (), flat_end: Sequence[int] = ()) -> Array:
+def interpolate(
+    parameters: Array, values: Array, flat_start: Sequence[int] = (), flat_end: Sequence[int] = ()
+) -> Array:
     """Poles of the cubic spline through rows of values, with one knot at every row.
 
     The two spare conditions make the third derivative continuous at the second and the last but one row (not-a-knot),

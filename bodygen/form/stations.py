@@ -1,4 +1,4 @@
-"""A body from measured stations: rows of x, back, belly, half width and squareness, with rows added where they are sparse."""
+"""A body from measured stations: rows of x, back, belly, half width, squareness; fair rows where they are sparse."""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,7 +27,15 @@ def offsets_of(stations: Stations) -> Offsets:
         rows = _filled(rows, round_ends)
     x, top, bottom, half_width, squareness = rows.T
     return Offsets(
-        x, top, bottom, half_width, (top + bottom) / 2, squareness, squareness, nose_round=round_ends[0], tail_round=round_ends[1]
+        x,
+        top,
+        bottom,
+        half_width,
+        (top + bottom) / 2,
+        squareness,
+        squareness,
+        nose_round=round_ends[0],
+        tail_round=round_ends[1],
     )
 
 

@@ -1,1 +1,1 @@
-"""Triangles: the body and its cut pieces as closed meshes, and everything measured on them. Never loads the CAD kernel."""
+"""Triangles: the body and its cut pieces as closed meshes, and all measured on them. Never loads the CAD kernel."""

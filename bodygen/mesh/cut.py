@@ -28,7 +28,9 @@ def to_manifold(mesh: Mesh) -> manifold3d.Manifold:
         When it is not closed or not oriented.
     """
     solid = manifold3d.Manifold(
-        manifold3d.Mesh64(np.array(mesh.vertices, dtype=np.float64, order="C"), np.array(mesh.faces, dtype=np.uint64, order="C"))
+        manifold3d.Mesh64(
+            np.array(mesh.vertices, dtype=np.float64, order="C"), np.array(mesh.faces, dtype=np.uint64, order="C")
+        )
     )
     if solid.status() != manifold3d.Error.NoError:
         msg = f"the skin is not one closed mesh ({solid.status().name})"

@@ -1,16 +1,29 @@
 """A body taken as it is from a mesh file: read, merged, checked; its own answers to straight lines."""
 
-from bodygen.errors import InputError, Mistake
-from bodygen.form.cuts import Probe
-from bodygen.mesh.cut import to_manifold
-from bodygen.mesh.skin import Mesh
-from bodygen.recipe.model import MeshFile, Recipe
+from collections.abc import Callable
+from io import BytesIO
+from zipfile import ZipFile, is_zipfile
 
 import numpy as np
 from numpy.typing import NDArray
 
+from bodygen.errors import DesignError, InputError, Mistake
+from bodygen.form.cuts import Probe
+from bodygen.mesh.cut import to_manifold
+from bodygen.mesh.measure import enclosed
+from bodygen.mesh.skin import Faces, Mesh
+from bodygen.recipe.model import MeshFile, Recipe
+
 Array = NDArray[np.float64]
 MOST_FACES = 2_000_000
+MOST_UNPACKED_BYTES = 1_000_000_000
+"""A 3MF is a packed text: this much of it is more than ``MOST_FACES`` triangles."""
+LENGTHS_MM = (3.0, 1000.0)
+"""A bait, whatever the slip of unit."""
+EDGE = 1e-9
+"""Share of a triangle by which a line may pass beside it and still hit: two neighbours must not both miss an edge."""
+SAME_MM = 1e-6
+"""Crossings nearer to each other than this are one, seen by two neighbours."""
 
 
 def read_mesh(recipe: Recipe, shape: MeshFile) -> Mesh:
@@ -19,39 +32,82 @@ def read_mesh(recipe: Recipe, shape: MeshFile) -> Mesh:
     Raises
     ------
     InputError
-        Not a mesh file, not closed after merging equal vertices, more than one body, or an absurd size.
+        Not a mesh file, not closed after merging equal vertices, inside out, more than one body, or an absurd size.
     """
-    import trimesh  # noqa: PLC0415  0.6 s, only where a mesh is the body
-
-    def refuse(problem: str, accepted: str) -> InputError:
-        line = recipe.lines.get("shape.mesh", 0)
-        return InputError([Mistake(recipe.file, line, "shape.mesh", f'"{shape.path.name}"', problem, accepted)])
-
     try:
-        loaded = trimesh.load(shape.path, force="mesh", process=False)
-        vertices, faces = np.asarray(loaded.vertices, dtype=np.float64), np.asarray(loaded.faces, dtype=np.int64)
+        vertices, faces = _loaded(shape)
     except Exception as error:  # a parser may raise anything on a hostile file
-        raise refuse(f"cannot be read as a mesh ({type(error).__name__})", "STL, OBJ, 3MF or PLY") from error
-    if not len(faces) or len(faces) > MOST_FACES or not np.isfinite(vertices).all():
-        raise refuse(f"has {len(faces)} triangles, or corners that are no numbers", f"1 to {MOST_FACES} triangles with finite corners")
-    vertices, where = np.unique(vertices * shape.scale + 0.0, axis=0, return_inverse=True)
+        problem = f"cannot be read as a mesh ({type(error).__name__})"
+        raise _refusal(recipe, shape, problem, "STL, OBJ, 3MF or PLY") from error
+    fault = _count_fault(vertices, faces)
+    if fault is None:
+        mesh = _merged(vertices * shape.scale, faces)
+        fault = _fault(mesh, recipe.units)
+    if fault is not None:
+        raise _refusal(recipe, shape, *fault)
+    return mesh
+
+
+def _refusal(recipe: Recipe, shape: MeshFile, problem: str, accepted: str) -> InputError:
+    line = recipe.lines.get("shape.mesh", 0)
+    return InputError([Mistake(recipe.file, line, "shape.mesh", f'"{shape.path.name}"', problem, accepted)])
+
+
+def _loaded(shape: MeshFile) -> tuple[Array, Faces]:
+    """Vertices and faces as the file has them; read from memory, so that the file cannot name another one."""
+    import trimesh  # 0.6 s: only where a mesh is the body
+
+    packed = shape.path.read_bytes()
+    if is_zipfile(BytesIO(packed)):
+        unpacked = sum(entry.file_size for entry in ZipFile(BytesIO(packed)).infolist())
+        if unpacked > MOST_UNPACKED_BYTES:
+            msg = f"{unpacked} bytes unpacked"
+            raise ValueError(msg)
+    kind = shape.path.suffix.lower().removeprefix(".")
+    loaded = trimesh.load(BytesIO(packed), file_type=kind, force="mesh", process=False)
+    return np.asarray(loaded.vertices, dtype=np.float64), np.asarray(loaded.faces, dtype=np.int64)
+
+
+def _count_fault(vertices: Array, faces: Faces) -> tuple[str, str] | None:
+    if not 0 < len(faces) <= MOST_FACES:
+        return f"has {len(faces)} triangles", f"1 to {MOST_FACES} triangles"
+    if not np.isfinite(vertices).all():
+        return "has corners that are no numbers", "finite corners"
+    if faces.min() < 0 or faces.max() >= len(vertices):
+        return f"has triangles on corners that it does not hold ({len(vertices)} in all)", "a whole file"
+    return None
+
+
+def _merged(vertices: Array, faces: Faces) -> Mesh:
+    """Equal vertices made one (-0 and 0 are equal), triangles without area dropped."""
+    vertices, where = np.unique(vertices + 0.0, axis=0, return_inverse=True)
     faces = where.reshape(-1)[faces]
-    faces = faces[(faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])]
-    tail, head = faces.ravel(), np.roll(faces, -1, axis=1).ravel()
-    count = len(vertices)
+    apart = (faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])
+    return Mesh(vertices, faces[apart])
+
+
+def _fault(mesh: Mesh, units: str) -> tuple[str, str] | None:
+    """What keeps a mesh from being a body: the problem and what is accepted; None when nothing does."""
+    closed = "a closed mesh, its faces all looking outwards"
+    count = len(mesh.vertices)
+    tail, head = mesh.faces.ravel(), np.roll(mesh.faces, -1, axis=1).ravel()
     open_edges = int(np.count_nonzero(np.sort(tail * count + head) != np.sort(head * count + tail)))
     if open_edges:
-        raise refuse(f"is not watertight: {open_edges} edges have a face on one side only", "a closed mesh, its faces all looking outwards")
-    corner = vertices[faces]
-    volume = float(np.einsum("ij,ij->", corner[:, 0], np.cross(corner[:, 1], corner[:, 2])) / 6)
-    if volume <= 0:
-        raise refuse("is inside out: its volume is negative", "a closed mesh, its faces all looking outwards")
-    longest = float(np.ptp(vertices, axis=0).max())
-    if not 3 <= longest <= 1000:  # noqa: PLR2004  a bait, whatever the unit slip
-        raise refuse(f"is {longest:.3g} mm long", f"3 to 1000 mm; the file's numbers are taken in units = \"{recipe.units}\"")
-    mesh = Mesh(vertices, faces)
-    to_manifold(mesh)
-    return mesh
+        return f"is not watertight: {open_edges} edges have a face on one side only", closed
+    longest = float(np.ptp(mesh.vertices, axis=0).max()) if count else 0.0
+    least, most = LENGTHS_MM
+    if not least <= longest <= most:
+        accepted = f'{least:.0f} to {most:.0f} mm; the file\'s numbers are taken in units = "{units}"'
+        return f"is {longest:.3g} mm long", accepted
+    if enclosed(mesh) <= 0:
+        return "is inside out or flat: its volume is not above zero", closed
+    try:
+        skins = len(to_manifold(mesh).decompose())
+    except DesignError as error:
+        return f"is no sound solid: {error}", closed
+    if skins != 1:
+        return f"holds {skins} separate skins", "one body, without loose pieces or hollows"
+    return None
 
 
 def probe_of(mesh: Mesh) -> Probe:
@@ -69,19 +125,34 @@ def probe_of(mesh: Mesh) -> Probe:
             q = np.cross(t, u)
             r = q @ direction / det
             way = np.einsum("ij,ij->i", v, q) / det
-        hit = (np.abs(det) > 1e-12) & (s >= 0) & (r >= 0) & (s + r <= 1)
-        found = np.sort(way[hit])
-        apart = np.concatenate([[True], np.diff(found) > 1e-6]) if len(found) else np.empty(0, bool)
+        hit = (np.abs(det) > 1e-12) & (s >= -EDGE) & (r >= -EDGE) & (s + r <= 1 + EDGE)
+        found: Array = np.sort(way[hit])
+        apart = np.append(True, np.diff(found) > SAME_MM)[: len(found)]
         return found[apart]
 
-    low, high = mesh.vertices.min(axis=0), mesh.vertices.max(axis=0)
+    return Probe(crossings, _profile_of(corner), mesh.vertices.min(axis=0), mesh.vertices.max(axis=0))
+
+
+def _profile_of(corner: Array) -> Callable[[Array], tuple[Array, Array]]:
+    """Belly and back of triangles (m, 3, 3) where the mid-plane y = 0 cuts them, as a function of x."""
+    right = corner[..., 1] >= 0
+    cut = corner[right.any(axis=1) & ~right.all(axis=1)]
+    after = np.roll(cut, -1, axis=1)
+    crosses = (cut[..., 1] >= 0) != (after[..., 1] >= 0)  # two of each triangle's three edges
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.where(crosses, cut[..., 1] / (cut[..., 1] - after[..., 1]), 0.0)
+    ends = (cut + share[..., None] * (after - cut))[crosses].reshape(-1, 2, 3)[..., [0, 2]]
+    ends = np.take_along_axis(ends, np.argsort(ends[..., :1], axis=1), axis=1)
+    x0, x1, z0, z1 = ends[:, 0, 0], ends[:, 1, 0], ends[:, 0, 1], ends[:, 1, 1]
+    slope = (z1 - z0) / np.where(x1 > x0, x1 - x0, 1.0)
 
     def heights(x: Array) -> tuple[Array, Array]:
         below, above = np.full(len(x), np.nan), np.full(len(x), np.nan)
         for i, at in enumerate(x):
-            hits = crossings(np.array([at, 0.0, low[2] - 1.0]), np.array([0.0, 0.0, 1.0]))
-            if len(hits) > 1:
-                below[i], above[i] = low[2] - 1.0 + hits[0], low[2] - 1.0 + hits[-1]
+            over = (x0 <= at) & (at <= x1)
+            if over.any():
+                z = z0[over] + slope[over] * (at - x0[over])
+                below[i], above[i] = z.min(), z.max()
         return below, above
 
-    return Probe(crossings, heights, low, high)
+    return heights

@@ -16,16 +16,16 @@ def moments(mesh: Mesh) -> tuple[float, Array, Array]:
 
     References
     ----------
-    For a tetrahedron with one corner at the origin and edge matrix E: V = det E / 6, first moment V/4 of the corner sum,
-    second moment V/20 (sum over corners p p^T + s s^T), s their sum: elementary, e.g. F. Tonon, J. Math. Stat. 1 (2005)
-    8-11 (from memory).
+    For a tetrahedron with one corner at the origin and edge matrix E: V = det E / 6, first moment V/4 of the corners'
+    sum s, second moment V/20 (sum over corners p p^T + s s^T): elementary, e.g. F. Tonon, J. Math. Stat. 1 (2005) 8-11
+    (from memory).
     """
     corner = mesh.vertices[mesh.faces]
     volume = np.einsum("ij,ij->i", corner[:, 0], np.cross(corner[:, 1], corner[:, 2])) / 6
     total = corner.sum(axis=1)
     first = (volume[:, None] * total).sum(axis=0) / 4
-    weighted = corner * volume[:, None, None]
-    second = (np.einsum("ijk,ijl->kl", weighted, corner) + np.einsum("i,ik,il->kl", volume, total, total)) / 20
+    weighted = (corner * volume[:, None, None]).reshape(-1, 3)
+    second = (weighted.T @ corner.reshape(-1, 3) + (volume[:, None] * total).T @ total) / 20
     return float(volume.sum()), first, second
 
 
@@ -51,9 +51,8 @@ def mesh_skin(mesh: Mesh) -> SkinIntegrals:
     area = np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1) / 2
     total = corner.sum(axis=1)
     first = (area[:, None] * total).sum(axis=0) / 3
-    second = (
-        np.einsum("i,ijk,ijl->kl", area, corner, corner) + np.einsum("i,ik,il->kl", area, total, total)
-    ) / 12
+    weighted = (corner * area[:, None, None]).reshape(-1, 3)
+    second = (weighted.T @ corner.reshape(-1, 3) + (area[:, None] * total).T @ total) / 12
     return SkinIntegrals(float(area.sum()), *about_centroid(float(area.sum()), first, second))
 
 

@@ -1,4 +1,4 @@
-"""What every cut takes away and what is left, piece by piece, as Manifold solids; and the lip's plate set in its slot."""
+"""What every cut takes and what is left, piece by piece, as Manifold solids; and the lip's plate set in its slot."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -63,14 +63,18 @@ def integrals(solid: manifold3d.Manifold) -> VolumeIntegrals:
     return volume_integrals(volume, first, second)
 
 
-def exact_left(exact: VolumeIntegrals, pieces: Pieces) -> VolumeIntegrals:
-    """The wood left: the exact body less what the mesh lost, so that the facets' error stays with the cuts alone."""
-    whole, cut = moments(to_mesh(pieces.body)), moments(to_mesh(pieces.left))
-    volume, first, second = (e - (w - c) for e, w, c in zip(moments_of(exact), whole, cut, strict=True))
+def exact_left(exact: VolumeIntegrals, rooms: Sequence[VolumeIntegrals]) -> VolumeIntegrals:
+    """The wood left: the exact body less every room, so that the facets' error stays with the cuts alone."""
+    volume, first, second = moments_of(exact)
+    for room in rooms:
+        lost_volume, lost_first, lost_second = moments_of(room)
+        volume, first, second = volume - lost_volume, first - lost_first, second - lost_second
     return volume_integrals(volume, first, second)
 
 
-def filled_below(room: manifold3d.Manifold, tool: Revolved, level: float, depth: float, *, flat: bool) -> manifold3d.Manifold:
+def filled_below(
+    room: manifold3d.Manifold, tool: Revolved, level: float, depth: float, *, flat: bool
+) -> manifold3d.Manifold:
     """The part of a bore's room that metal takes up: from the bottom to a share ``level`` of the depth [mm].
 
     A full bore is flush with the skin, or with ``flat`` level across at the deepest point of its rim.
@@ -94,7 +98,9 @@ def _rim(room: manifold3d.Manifold, tool: Revolved) -> float:
     wall = radius > 0.98 * radius.max()
     helper = np.eye(3)[int(np.argmin(np.abs(axis)))]
     side = np.cross(axis, helper)
-    angle = np.arctan2(across[wall] @ np.cross(axis, side / np.linalg.norm(side)), across[wall] @ (side / np.linalg.norm(side)))
+    angle = np.arctan2(
+        across[wall] @ np.cross(axis, side / np.linalg.norm(side)), across[wall] @ (side / np.linalg.norm(side))
+    )
     bins = np.floor((angle + np.pi) / (2 * np.pi) * 16).astype(int)
     return float(max(s[wall][bins == b].min() for b in np.unique(bins)))
 

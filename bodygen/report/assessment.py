@@ -20,7 +20,12 @@ from bodygen.weights.reweigh import Weighed
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Shaped:
-    """The shape of one recipe: ``body`` None where a mesh is taken as it is; ``normals`` (n, 3) unit at the mesh's vertices; ``sizes`` length, depth, thickness [mm]."""
+    """The shape of one recipe, uncut and cut.
+
+    ``body`` is None where a mesh is taken as it is. ``normals`` (n, 3) are unit vectors at the mesh's vertices;
+    ``sizes`` are length, depth and thickness [mm]; ``volume`` and ``skin`` are the uncut body's. ``pieces.rooms`` stand
+    in the order of ``tools``.
+    """
 
     body: Body | None
     mesh: Mesh

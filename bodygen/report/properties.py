@@ -1,4 +1,4 @@
-"""``properties.json``: the contract's section 4, from an assessment. Nothing is computed here but units and rounding."""
+"""``properties.json``: the contract's section 4, from an assessment. Only units and rounding are worked out here."""
 
 import json
 from dataclasses import asdict

@@ -14,16 +14,18 @@ def as_text(assessment: Assessment, *, colour: bool = False) -> str:
     a, units = assessment, assessment.recipe.units
     length, depth, thickness = (length_text(size, units) for size in a.shaped.sizes)
     wood = a.weighed.density
+    left = f"{a.measured.wood_left.volume / 1000:.2f} cm3 of wood"
     lines = [
         _head(a.recipe.name, colour=colour),
         f"  body      {length} long, {depth} deep, {thickness} thick",
-        f"            {a.shaped.volume.volume / 1000:.2f} cm3, skin {a.shaped.skin.area / 100:.1f} cm2;"
-        f" {a.measured.wood_left.volume / 1000:.2f} cm3 of wood left after every cut",
+        f"            {a.shaped.volume.volume / 1000:.2f} cm3, skin {a.shaped.skin.area / 100:.1f} cm2; {left} left",
         f"  wood      {wood.g_cm3:.3f} g/cm3 ({wood.basis})",
         "",
         _head("The scale should read", colour=colour),
     ]
-    lines += [f"  {s.name:<10}{mass_text(s.mass, units):>18}   give or take {s.tolerance:.2f} g" for s in a.weighed.stages]
+    lines += [
+        f"  {s.name:<10}{mass_text(s.mass, units):>18}   give or take {s.tolerance:.2f} g" for s in a.weighed.stages
+    ]
     lines += ["", _head("In the water", colour=colour), *_floating(a), ""]
     lines += findings_text(a.findings, colour=colour) or ["nothing to doubt"]
     return "\n".join(lines) + "\n"
@@ -38,10 +40,15 @@ def _floating(a: Assessment) -> list[str]:
     at = f.attitude
     lines = [f"  {f.state} with {f.reserve_g:+.2f} g to spare in water of {f.water_g_cm3:.4f} g/cm3"]
     nose = "nose up" if at.pitch_deg >= 0 else "nose down"
-    roll = "" if at.roll_deg is None or abs(at.roll_deg) < 0.05 else f", rolled {at.roll_deg:.1f} deg"  # noqa: PLR2004
+    roll = "" if at.roll_deg is None or abs(at.roll_deg) < 0.05 else f", rolled {at.roll_deg:.1f} deg"
     if f.state == "floats" and at.freeboard_mm is not None:
-        lines.append(f"  {abs(at.pitch_deg):.1f} deg {nose}{roll}, {length_text(at.freeboard_mm, units)} of it above the water")
-        lines.append(f"  GM {at.gm_mm:.2f} mm across, {at.gml_mm:.1f} mm along" + (f"; {len(f.others)} other stable attitudes" if f.others else ""))
+        lines.append(
+            f"  {abs(at.pitch_deg):.1f} deg {nose}{roll}, {length_text(at.freeboard_mm, units)} of it above the water"
+        )
+        lines.append(
+            f"  GM {at.gm_mm:.2f} mm across, {at.gml_mm:.1f} mm along"
+            + (f"; {len(f.others)} other stable attitudes" if f.others else "")
+        )
     else:
         lines.append(f"  hangs {abs(at.pitch_deg):.1f} deg {nose}{roll}")
     return lines

@@ -21,7 +21,7 @@ def solid_volume(shape: TopoDS_Shape) -> VolumeIntegrals:
     from OCP.GProp import GProp_GProps
 
     properties = GProp_GProps()
-    BRepGProp.VolumeProperties_s(shape, properties, TOLERANCE, False, False)  # noqa: FBT003  taken by position
+    BRepGProp.VolumeProperties_s(shape, properties, TOLERANCE, False, False)
     centre, tensor = properties.CentreOfMass(), properties.MatrixOfInertia()
     inertia = np.array([[tensor.Value(i, j) for j in (1, 2, 3)] for i in (1, 2, 3)])
     return VolumeIntegrals(properties.Mass(), np.array([centre.X(), centre.Y(), centre.Z()]), inertia)

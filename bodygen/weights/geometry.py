@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import manifold3d
 import numpy as np
 
+from bodygen.errors import DesignError
 from bodygen.form.cuts import Prism, Revolved, Tool
 from bodygen.form.integrals import Array, SkinIntegrals, VolumeIntegrals
 from bodygen.mesh.pieces import Pieces, exact_left, filled_below, integrals, plate_solid
@@ -57,22 +58,29 @@ def measure(
     bores: list[BoreRoom] = []
     slots: list[SlotRoom] = []
     lip: LipRoom | None = None
-    for tool, room in zip(tools, pieces.rooms, strict=True):
+    rooms = [_taken(tool, room) for tool, room in zip(tools, pieces.rooms, strict=True)]
+    for tool, room, taken in zip(tools, pieces.rooms, rooms, strict=True):
         if isinstance(tool, Revolved):
-            bores.append(_bore(recipe, tool, room))
+            bores.append(_bore(recipe, tool, room, taken))
         elif tool.kind == "wire":
-            slots.append(SlotRoom(len(slots), integrals(room)))
+            slots.append(SlotRoom(len(slots), taken))
         elif tool.kind == "slot" and plate is not None:
             whole = plate_in_slot(tools, plate)
-            lip = LipRoom(integrals(room), integrals(whole ^ pieces.body), integrals(whole - pieces.body))
-    left = exact_left(body, pieces) if tools else body
-    return Measured(body, left, skin, tuple(bores), tuple(slots), lip)
+            lip = LipRoom(taken, integrals(whole ^ pieces.body), integrals(whole - pieces.body))
+    return Measured(body, exact_left(body, rooms), skin, tuple(bores), tuple(slots), lip)
 
 
-def _bore(recipe: Recipe, tool: Revolved, room: manifold3d.Manifold) -> BoreRoom:
+def _taken(tool: Tool, room: manifold3d.Manifold) -> VolumeIntegrals:
+    if room.is_empty():
+        msg = f"{tool.name} takes no wood away: it lies wholly in the air or in the cuts before it"
+        raise DesignError(msg)
+    return integrals(room)
+
+
+def _bore(recipe: Recipe, tool: Revolved, room: manifold3d.Manifold, taken: VolumeIntegrals) -> BoreRoom:
     bore = recipe.bores[tool.bore]
     metal = None
     if bore.fill is not None:
         depth = bore.depth if bore.depth is not None else tool.point
         metal = integrals(filled_below(room, tool, bore.fill.level, depth, flat=bore.fill.finish == "flat"))
-    return BoreRoom(tool.bore, tool.mirrored, np.array(tool.origin), integrals(room), metal)
+    return BoreRoom(tool.bore, tool.mirrored, np.array(tool.origin), taken, metal)
