@@ -103,12 +103,14 @@ def _page(subject: Subject, scale: float, ratio: str, wood: str, cautions: Seque
     """Everything on the page at one scale; None where it does not fit."""
     left, top = MARGIN + INSET, MARGIN + 2.0
     right, bottom = PAGE[0] - MARGIN, PAGE[1] - MARGIN
+    bare = subject.side.high - subject.side.low + subject.plan.high - subject.plan.low
+    if max(bare[0] / 2 * scale - PAGE[0], bare[1] * scale - PAGE[1]) > -2 * MARGIN:
+        return None  # the outlines alone are too large: no need to lay out the rest
     views = _views(subject, scale)
     x0, y0, x1, y1 = room(views)
+    table, table_height = title.bore_table(subject.entries, right - MARGIN - title.TITLE_WIDTH - INSET)
     for sections_scale, sections_ratio in [s for s in SCALES if scale / 4 <= s[0] <= scale]:
         block, block_height = title.title_block(subject.recipe, wood, ratio, sections_ratio, cautions)
-        table_width = right - MARGIN - title.TITLE_WIDTH - INSET
-        table, table_height = title.bore_table(subject.entries, table_width)
         foot = max(block_height, table_height + BAR_ROOM)
         wide, high = right - INSET - left, bottom - foot - 2.0 - top
         if x1 - x0 > wide or y1 - y0 > high:
@@ -196,14 +198,16 @@ def _numbers(subject: Subject, scale: float, plan_zero: float) -> list[tuple[str
 
 def _ticks(subject: Subject, scale: float, plan_zero: float) -> list[Mark]:
     """Short strokes across the outlines at each station."""
-    marks: list[Mark] = []
-    for x in subject.stations:
-        belly, back = (float(z[0]) for z in subject.body.heights_at(np.array([x])))
-        half = float(subject.body.half_width_at(np.array([x]))[0])
-        for zero, edge in ((0.0, belly), (0.0, back), (plan_zero, half), (plan_zero, -half)):
-            y = zero - edge * scale
-            marks.append(stroke([(x * scale, y - 2.0), (x * scale, y + 2.0)], "thin", part="station"))
-    return marks
+    x = np.array(subject.stations)
+    belly, back = subject.body.heights_at(x)
+    half = subject.body.half_width_at(x)
+    rows = -scale * np.stack([belly, back, half, -half])
+    rows[2:] += plan_zero
+    return [
+        stroke([(at, y - 2.0), (at, y + 2.0)], "thin", part="station")
+        for row in rows
+        for at, y in zip(x * scale, row, strict=True)
+    ]
 
 
 def _sizes(subject: Subject, scale: float, plan_zero: float, length_row: float) -> list[Mark]:

@@ -15,7 +15,7 @@ from bodygen.report.paper import Pen
 Array = NDArray[np.float64]
 STEP = 0.8
 """Spacing of points between which a line changes at most once from seen to hidden [mm]; halved HALVINGS times there."""
-HALVINGS = 9
+HALVINGS = 6
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -6,6 +6,7 @@ ISO 7200 in general, from memory; there is no date, so that two builds are alike
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import atan2, hypot
 
 import numpy as np
@@ -121,10 +122,11 @@ def _saw_cells(recipe: Recipe, tool: Prism) -> tuple[str, ...]:
     return tool.name, f"kerf {figure(high - low, units)}", depth, figure(tool.origin[0], units), across, lean
 
 
-def bore_table(entries: Sequence[Entry], width: float) -> tuple[list[Mark], float]:
+@lru_cache(maxsize=4)
+def bore_table(entries: tuple[Entry, ...], width: float) -> tuple[tuple[Mark, ...], float]:
     """The table at (0, 0) and its height [mm]; the lettering shrinks until the rows fit the width."""
     if not entries:
-        return [], 0.0
+        return (), 0.0
     rows = [_HEADS, *((entry.number, *entry.cells) for entry in entries)]
     size = _SMALL
     while size > _SMALLEST and sum(_columns(rows, size)) > width:
@@ -146,7 +148,7 @@ def bore_table(entries: Sequence[Entry], width: float) -> tuple[list[Mark], floa
         marks += [
             Label(text, (x + 1.0, base), size, bold=i == 0) for x, text in zip(edges[:-1], row, strict=True) if text
         ]
-    return marks, height
+    return tuple(marks), height
 
 
 def _columns(rows: Sequence[tuple[str, ...]], size: float) -> list[float]:
