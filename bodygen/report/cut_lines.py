@@ -24,7 +24,8 @@ FACING = 0.3
 
 def inside(body: Body, points: Array) -> Mask:
     """Whether points (k, 3) [mm] lie in the body (k,): nearer the mid-plane than the skin at their height."""
-    half = body.points(body.parameter_at(points[:, 0]), 16)
+    x, which = np.unique(points[:, 0], return_inverse=True)  # most drills stand square to the axis: few sections serve
+    half = body.points(body.parameter_at(x), 16)[which]
     y, z, height = half[..., 1], half[..., 2], points[:, 2]
     row = np.arange(len(points))
     above = np.clip(np.sum(z <= height[:, None], axis=1), 1, z.shape[1] - 1)  # z never falls from belly to back
