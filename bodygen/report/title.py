@@ -115,11 +115,14 @@ def _saw_cells(recipe: Recipe, tool: Prism) -> tuple[str, ...]:
         depth = f"{figure(tool.depth, units)} at most"
         return printable(tool.name), f"kerf {figure(2 * tool.half, units)}", depth, ends, "mid-plane", ""
     low, high = min(b for _, b in tool.polygon), max(b for _, b in tool.polygon)
+    cut = f"kerf {figure(high - low, units)}"
     width = recipe.lip.slot_width if recipe.lip and tool.kind == "slot" else None
+    if tool.kind == "mouth" and recipe.lip and recipe.lip.mouth:
+        cut = f"{figure(recipe.lip.mouth.height, units)} above slot"
     across = "right across" if width is None else f"{figure(width, units)} wide"
     lean = f"{_degrees(atan2(tool.along[2], tool.along[0]))} below ahead"
     depth = f"{figure(tool.depth, units)} along it"
-    return tool.name, f"kerf {figure(high - low, units)}", depth, figure(tool.origin[0], units), across, lean
+    return tool.name, cut, depth, figure(tool.origin[0], units), across, lean
 
 
 @lru_cache(maxsize=4)
