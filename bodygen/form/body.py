@@ -30,7 +30,8 @@ class Body:
     @property
     def segments(self) -> int:
         """How many Béziers make half a section."""
-        return (self.poles.shape[1] - 1) // 3
+        columns: int = self.poles.shape[1]
+        return (columns - 1) // 3
 
     @property
     def breaks(self) -> Array:

@@ -17,6 +17,7 @@ from bodygen.recipe.model import Bore, Lip, Recipe, WireSlot
 Array = NDArray[np.float64]
 CLEAR_MM = 2.0
 """How far a tool reaches beyond the body's box, so that no face of it lies on the skin."""
+SAME_MM = 1e-6
 MOUTH_MM = 1e-3
 """Crossings nearer than this to a mouth are the mouth itself."""
 
@@ -275,6 +276,12 @@ def _wire_slot(recipe: Recipe, index: int, slot: WireSlot, probe: Probe) -> Pris
     return Prism(
         slot.name, "wire", (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), tuple(outline), slot.width / 2, depth
     )
+
+
+def once(distances: Array) -> Array:
+    """Crossings (k,) in rising order, those within 1e-6 mm of each other (seen by two facets) as one [mm]."""
+    rising = np.sort(distances)
+    return np.asarray(rising[np.append(True, np.diff(rising) > SAME_MM)[: len(rising)]])
 
 
 def square_to(axis: Sequence[float]) -> tuple[Array, Array]:

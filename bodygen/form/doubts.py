@@ -176,7 +176,7 @@ def _radii(corners: Array, centre: Array) -> Array:
     """How far each facet (m, 3, 3) reaches from a point of its own (m, 3) [mm]."""
     away = corners - centre[:, None]
     square = np.einsum("ijk,ijk->ij", away, away)
-    return np.sqrt(np.maximum(np.maximum(square[:, 0], square[:, 1]), square[:, 2]))
+    return np.asarray(np.sqrt(np.maximum(np.maximum(square[:, 0], square[:, 1]), square[:, 2])))
 
 
 def _quartered(corners: Array) -> Array:

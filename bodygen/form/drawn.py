@@ -4,21 +4,30 @@ Outlines may be given as lengths or as shares of a size; shares are scaled so th
 out exactly as written.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.errors import InputError, Mistake
+from bodygen.form.body import Body
 from bodygen.form.fair import FairLine, fair_line
-from bodygen.form.offsets import Offsets
+from bodygen.form.offsets import Offsets, skin_through
 from bodygen.form.section import smaller_of
 from bodygen.recipe.model import Curve, End, Parameters, Recipe
 from bodygen.tables import load
 
 Array = NDArray[np.float64]
 STATIONS = 33
-"""Rows before those of the maker's own points: 32 spans follow any drawn outline within about 0.01 mm."""
+"""Rows before those of the maker's own points; most drawn outlines are followed within 0.005 mm by their 32 spans."""
+FOLLOWED_MM = 0.005
+"""Spans whose middle lies further from a drawn line get a row there."""
+ROUNDS = 4
+"""How often rows are added at most; one round is usual where any is needed."""
+CLOSED_MM = 1e-6
+"""An end smaller than this is a point."""
+ROUND_ABOVE = 0.5
+"""Bluntness above which a closed end counts as round: x then grows like the square of the way along the skin."""
 AGREE_MM = 0.05
 """A written size and the points' own size may differ by what a pencil line is wide."""
 
@@ -61,30 +70,82 @@ def _growth(bluntness: float) -> float:
     return 1 - bluntness / 2 if bluntness <= 1 else 1 / (1 + bluntness)
 
 
-def offsets_of(recipe: Recipe, shape: Parameters) -> Offsets:
-    """The table of offsets of a drawn body.
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    """The drawn lines with their factors to mm, and the ends' bluntness."""
+
+    back: Outline
+    up: float
+    belly: Outline
+    down: float
+    plan: Outline
+    wide: float
+    blunt: tuple[float, float]
+
+
+def body_of(recipe: Recipe, shape: Parameters) -> Body:
+    """The body of a drawn recipe: the surface through rows of its outlines, with rows added until it follows them.
+
+    Sizes given for outlines drawn as shares come out as written to 1e-6 mm: the little that is missing between the rows
+    is made up by stretching the whole body.
 
     Raises
     ------
     InputError
         Sizes that contradict the points, a widest line outside the body, a flat side taller than the body.
+    DesignError
+        No surface follows the outlines without folding.
     """
-    nose, tail = _bluntness(shape, shape.nose, 0), _bluntness(shape, shape.tail, 1)
-    back, belly, plan = (_outline(curve, shape, (nose, tail)) for curve in (shape.back, shape.belly, shape.plan))
-    x, corners = _stations(shape, (nose, tail))
+    lines = _lines(recipe, shape)
+    x, corners = _stations(shape, lines.blunt)
+    body = skin_through(_offsets(recipe, shape, lines, x, corners))
+    for _ in range(ROUNDS):
+        more = _not_followed(body, lines)
+        if not len(more):
+            break
+        x = np.sort(np.concatenate([x, more]))
+        body = skin_through(_offsets(recipe, shape, lines, x, corners))
+    _, depth, thickness = body.sizes()
+    wider = shape.thickness / thickness if shape.thickness and shape.plan.fractions else 1.0
+    deeper = shape.depth / depth if shape.depth and shape.back.fractions and shape.belly.fractions else 1.0
+    return replace(body, poles=body.poles * (1.0, wider, deeper))
+
+
+def _lines(recipe: Recipe, shape: Parameters) -> _Lines:
+    blunt = _bluntness(shape, shape.nose, 0), _bluntness(shape, shape.tail, 1)
+    back, belly, plan = (_outline(curve, shape, blunt) for curve in (shape.back, shape.belly, shape.plan))
     fine = np.linspace(0, shape.length, 2001)
     up, down = _heights(recipe, shape, back, belly, fine)
-    wide = _widths(recipe, shape, plan, fine)
-    top, bottom, half_width = back(x) * up, -belly(x) * down, plan(x) * wide
+    return _Lines(back, up, belly, down, plan, _widths(recipe, shape, plan, fine), blunt)
+
+
+def _not_followed(body: Body, lines: _Lines) -> Array:
+    """Places (k,) [mm] in the middle of spans where the surface leaves a drawn line."""
+    u = (body.breaks[1:] + body.breaks[:-1]) / 2
+    at, rate = body.polygons(u), body.polygons(u, 1)
+    x, forward = at[:, 0, 0], rate[:, 0, 0]
+    off = np.zeros(len(u))
+    for column, axis, line, factor in (
+        (-1, 2, lines.back, lines.up),
+        (0, 2, lines.belly, -lines.down),
+        (body.widest_index, 1, lines.plan, lines.wide),
+    ):
+        # square to the line, not upwards: at a round end every line is steep
+        lean = np.hypot(1.0, rate[:, column, axis] / forward)
+        off = np.maximum(off, np.abs(at[:, column, axis] - line(x) * factor) / lean)
+    return np.asarray(x[off > FOLLOWED_MM])
+
+
+def _offsets(recipe: Recipe, shape: Parameters, lines: _Lines, x: Array, corners: Array) -> Offsets:
+    """The table of offsets with rows at x; ``corners`` are places [mm], each one of the rows."""
+    top, bottom, half_width = lines.back(x) * lines.up, -lines.belly(x) * lines.down, lines.plan(x) * lines.wide
     for end in (0, -1):
         depth = top[end] - bottom[end]
-        if min(depth, half_width[end]) < 1e-6:  # closed one way: closed to a point
+        if min(depth, half_width[end]) < CLOSED_MM:  # closed one way: closed to a point
             top[end] = bottom[end] = (top[end] + bottom[end]) / 2
             half_width[end] = 0.0
     depth = top - bottom
-    widest = bottom + depth * _widest_share(recipe, shape, x, (back, up), (belly, down))
-    flat = _flats(recipe, shape, (top, bottom, widest), half_width)
-    closed = (depth[0] < 1e-6, depth[-1] < 1e-6)
+    widest = bottom + depth * _widest_share(recipe, shape, x, (lines.back, lines.up), (lines.belly, lines.down))
     return Offsets(
         x,
         top,
@@ -93,10 +154,10 @@ def offsets_of(recipe: Recipe, shape: Parameters) -> Offsets:
         widest,
         _squareness(shape.squareness_back, shape.length, x),
         _squareness(shape.squareness_belly, shape.length, x),
-        flat,
-        nose_round=bool(closed[0] and nose > 0.5),
-        tail_round=bool(closed[1] and tail > 0.5),
-        corners=corners,
+        _flats(recipe, shape, (top, bottom, widest), half_width),
+        nose_round=bool(depth[0] < CLOSED_MM and lines.blunt[0] > ROUND_ABOVE),
+        tail_round=bool(depth[-1] < CLOSED_MM and lines.blunt[1] > ROUND_ABOVE),
+        corners=tuple(int(np.searchsorted(x, at)) for at in corners),
     )
 
 
@@ -133,8 +194,8 @@ def _squeezed(values: Array, size: float) -> Array:
     return top - (top - values) * (top - size * top) / (top - low) if top > low else values
 
 
-def _stations(shape: Parameters, blunt: tuple[float, float]) -> tuple[Array, tuple[int, ...]]:
-    """Where the rows lie: evenly in t, and at every point of the maker's; indices of the corner rows."""
+def _stations(shape: Parameters, blunt: tuple[float, float]) -> tuple[Array, Array]:
+    """Where the rows lie: evenly in t, and at every point of the maker's; and where the corners are [mm]."""
     table = np.concatenate([[0.0], np.geomspace(1e-9, 0.5, 2000)])
     share = np.concatenate([table, 1 - table[-2::-1]])
     even = np.interp(np.linspace(0, 1, STATIONS), opened(share, *blunt), share) * shape.length
@@ -151,7 +212,7 @@ def _stations(shape: Parameters, blunt: tuple[float, float]) -> tuple[Array, tup
     near = np.minimum(np.append(gap, gap[-1]), np.insert(gap, 0, gap[0])) * 0.4
     rows = [float(e) for e, g in zip(even[1:-1], near[1:-1], strict=True) if all(abs(e - at) > g for at in kept)]
     x = np.array(sorted([0.0, *rows, *kept, shape.length]))
-    return x, tuple(int(np.searchsorted(x, at)) for at in sorted(own) if own[at])
+    return x, np.array([at for at in sorted(own) if own[at]])
 
 
 def _heights(recipe: Recipe, shape: Parameters, back: Outline, belly: Outline, x: Array) -> tuple[float, float]:
@@ -213,7 +274,7 @@ def _widest_share(
     height = points[:, 1] * ((shape.depth or float((top - bottom).max())) if shape.widest.fractions else 1.0)
     depth = np.maximum(top - bottom, 1e-9)
     share = (height - bottom) / depth
-    closed = top - bottom < 1e-6
+    closed = top - bottom < CLOSED_MM
     inner = ~closed
     for i in np.flatnonzero(inner & ((share < 0.05) | (share > 0.95))):
         raise _mistake(

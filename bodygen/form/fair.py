@@ -35,24 +35,15 @@ class FairLine:
         i = np.clip(np.searchsorted(self.x, x, side="right") - 1, 0, len(self.x) - 2)
         h = self.x[i + 1] - self.x[i]
         s = (x - self.x[i]) / h
+        r = 1 - s
         b0, b5 = self.y[i], self.y[i + 1]
-        m0, m1, c0, c1 = (
-            self.slope[i, 1] * h,
-            self.slope[i + 1, 0] * h,
-            self.bend[i, 1] * h * h,
-            self.bend[i + 1, 0] * h * h,
-        )
+        m0, m1 = self.slope[i, 1] * h, self.slope[i + 1, 0] * h
+        c0, c1 = self.bend[i, 1] * h * h, self.bend[i + 1, 0] * h * h
         b1, b4 = b0 + m0 / 5, b5 - m1 / 5
         b2, b3 = b0 + 2 * m0 / 5 + c0 / 20, b5 - 2 * m1 / 5 + c1 / 20
-        r = 1 - s
-        return (
-            b0 * r**5
-            + 5 * b1 * s * r**4
-            + 10 * b2 * s**2 * r**3
-            + 10 * b3 * s**3 * r**2
-            + 5 * b4 * s**4 * r
-            + b5 * s**5
-        )
+        low = r**3 * (b0 * r**2 + 5 * b1 * s * r + 10 * b2 * s**2)
+        high = s**3 * (10 * b3 * r**2 + 5 * b4 * s * r + b5 * s**2)
+        return np.asarray(low + high)
 
 
 def fair_line(

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.form.body import Body, bernstein, bernstein_slope, bezier_points, fine_parameters
-from bodygen.form.cuts import Probe
+from bodygen.form.cuts import SAME_MM, Probe, once
 
 Array = NDArray[np.float64]
 ROWS_PER_SPAN, PARTS_PER_BEZIER = 3, 8
@@ -19,8 +19,6 @@ STRAY_MM = 5.0
 """Newton steps that lead further away, or from going in to coming out, have lost their crossing: the facet's stands."""
 EDGE = 1e-9
 """Share of a facet by which a line may pass beside it and still hit: two neighbours must not both miss their edge."""
-SAME_MM = 1e-6
-"""Crossings nearer to each other than this are one, seen by two neighbours."""
 
 
 def depth_inside(body: Body, points: Array) -> Array:
@@ -38,11 +36,12 @@ def depth_inside(body: Body, points: Array) -> Array:
         little. Negative outside: by how much too high or too low where the section does not reach that z.
     """
     inside = _depth_in_sections(_half_sections(body, points[:, 0]), points)
-    return np.where((points[:, 0] < 0) | (points[:, 0] > body.length), -np.maximum(-inside, 1e-9), inside)
+    beside = (points[:, 0] < 0) | (points[:, 0] > body.length)
+    return np.asarray(np.where(beside, -np.maximum(-inside, 1e-9), inside))
 
 
 def _half_sections(body: Body, x: Array) -> Array:
-    return bezier_points(body.polygons(body.parameter_at(x)), 48)[..., 1:]
+    return np.asarray(bezier_points(body.polygons(body.parameter_at(x)), 48)[..., 1:])
 
 
 def _depth_in_sections(half: Array, points: Array) -> Array:
@@ -55,7 +54,7 @@ def _depth_in_sections(half: Array, points: Array) -> Array:
     share = np.clip((height - z0) / np.where(z1 > z0, z1 - z0, 1.0), 0.0, 1.0)
     inside = y0 + (y1 - y0) * share - np.abs(points[:, 1])
     beyond = np.maximum(z[row, 0] - height, height - z[row, -1])
-    return np.where(beyond > 0, -np.maximum(beyond, 1e-12), inside)
+    return np.asarray(np.where(beyond > 0, -np.maximum(beyond, 1e-12), inside))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,11 +89,10 @@ def crossings(body: Body, origin: Array, direction: Array) -> Array:
     facets = _facets(body)
     hit, way, place, facing = _on_facets(facets, origin, direction)
     found = _on_surface(body, facets.side[hit], place, way, (origin, direction), facing)
-    found = np.sort(np.concatenate([found, _at_points(body, origin, direction)]))
-    return found[np.append(True, np.diff(found) > SAME_MM)[: len(found)]]
+    return once(np.concatenate([found, _at_points(body, origin, direction)]))
 
 
-def _on_facets(facets: _Facets, origin: Array, direction: Array) -> tuple[Array, Array, Array, Array]:
+def _on_facets(facets: _Facets, origin: Array, direction: Array) -> tuple[NDArray[np.intp], Array, Array, Array]:
     """Which facets the line meets, how far along it [mm], their places (k, 2), and which way they face it; (k,) each.
 
     References
@@ -156,7 +154,7 @@ def _at_points(body: Body, origin: Array, direction: Array) -> Array:
     """Crossings at an end that closes to a point, where facets are needles: most nose and tail bores aim at it."""
     tips = body.poles[[row for row, flat in ((0, body.nose_flat), (-1, body.tail_flat)) if not flat], 0]
     way = (tips - origin) @ direction
-    return way[np.linalg.norm(origin + way[:, None] * direction - tips, axis=1) < SAME_MM]
+    return np.asarray(way[np.linalg.norm(origin + way[:, None] * direction - tips, axis=1) < SAME_MM])
 
 
 @lru_cache(maxsize=16)

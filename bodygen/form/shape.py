@@ -2,17 +2,8 @@
 
 from bodygen.form import drawn, stations
 from bodygen.form.body import Body
-from bodygen.form.offsets import Offsets, skin_through
+from bodygen.form.offsets import skin_through
 from bodygen.recipe.model import MeshFile, Recipe, Stations
-
-
-def offsets_of(recipe: Recipe) -> Offsets:
-    """The table of offsets of a drawn or measured body (a mesh has none: see mesh/)."""
-    shape = recipe.shape
-    if isinstance(shape, MeshFile):
-        msg = "a mesh has no table of offsets"
-        raise TypeError(msg)
-    return stations.offsets_of(shape) if isinstance(shape, Stations) else drawn.offsets_of(recipe, shape)
 
 
 def body_of(recipe: Recipe) -> Body:
@@ -24,5 +15,11 @@ def body_of(recipe: Recipe) -> Body:
         The parameters contradict each other.
     DesignError
         No surface passes through the stations without folding.
+    TypeError
+        The body is a mesh, which is taken as it is (``mesh/file.py``) and has no surface of this kind.
     """
-    return skin_through(offsets_of(recipe))
+    shape = recipe.shape
+    if isinstance(shape, MeshFile):
+        msg = "a mesh is taken as it is: it has no poles"
+        raise TypeError(msg)
+    return skin_through(stations.offsets_of(shape)) if isinstance(shape, Stations) else drawn.body_of(recipe, shape)

@@ -92,7 +92,9 @@ def evaluate(knots: Array, poles: Array, u: Array, order: int = 0) -> Array:
             saved = (u - left) * share
         values = [*row, saved]
     weight = np.stack(values, axis=1)
-    return np.einsum("mi,mi...->m...", weight, poles[span[:, None] - degree + np.arange(degree + 1)])
+    near = poles[span[:, None] - degree + np.arange(degree + 1)]
+    value: Array = (weight[:, None] @ near.reshape(len(u), degree + 1, -1)).reshape(len(u), *poles.shape[1:])
+    return value
 
 
 def clamped_knots(parameters: Array) -> Array:

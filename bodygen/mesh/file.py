@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.errors import DesignError, InputError, Mistake
-from bodygen.form.cuts import Probe
+from bodygen.form.cuts import Probe, once
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.measure import enclosed
 from bodygen.mesh.skin import Faces, Mesh
@@ -21,9 +21,7 @@ MOST_UNPACKED_BYTES = 1_000_000_000
 LENGTHS_MM = (3.0, 1000.0)
 """A bait, whatever the slip of unit."""
 EDGE = 1e-9
-"""Share of a triangle by which a line may pass beside it and still hit: two neighbours must not both miss an edge."""
-SAME_MM = 1e-6
-"""Crossings nearer to each other than this are one, seen by two neighbours."""
+"""Share of a triangle by which a line may pass beside it and still hit: neighbours must not both miss their edge."""
 
 
 def read_mesh(recipe: Recipe, shape: MeshFile) -> Mesh:
@@ -126,9 +124,7 @@ def probe_of(mesh: Mesh) -> Probe:
             r = q @ direction / det
             way = np.einsum("ij,ij->i", v, q) / det
         hit = (np.abs(det) > 1e-12) & (s >= -EDGE) & (r >= -EDGE) & (s + r <= 1 + EDGE)
-        found: Array = np.sort(way[hit])
-        apart = np.append(True, np.diff(found) > SAME_MM)[: len(found)]
-        return found[apart]
+        return once(way[hit])
 
     return Probe(crossings, _profile_of(corner), mesh.vertices.min(axis=0), mesh.vertices.max(axis=0))
 

@@ -71,4 +71,4 @@ def vertex_normals(mesh: Mesh) -> Array:
         [sum(np.bincount(mesh.faces[:, k], face[:, axis], len(mesh.vertices)) for k in range(3)) for axis in range(3)],
         axis=1,
     )
-    return normal / np.maximum(np.linalg.norm(normal, axis=1), 1e-300)[:, None]
+    return np.asarray(normal / np.maximum(np.linalg.norm(normal, axis=1), 1e-300)[:, None])
