@@ -6,6 +6,7 @@ inside the skin and pushes none.
 
 from dataclasses import dataclass
 from statistics import fmean
+from typing import Any
 
 from bodygen import tables
 from bodygen.errors import DesignError
@@ -15,6 +16,7 @@ from bodygen.recipe.keys import STAGES
 from bodygen.recipe.model import Coat, Recipe
 from bodygen.weights import catalogue
 from bodygen.weights.item import MM3_PER_CM3, Item
+from bodygen.weights.learned import coat_lot
 from bodygen.weights.spread import triangular
 
 MM2_PER_100CM2 = 1e4
@@ -22,7 +24,10 @@ MM2_PER_100CM2 = 1e4
 
 @dataclass(frozen=True, slots=True)
 class _Layer:
-    """One ``[[coat]]``: film in all [mm] with its spread [mm], soak [g] with its spread [g], film density [g/cm^3]."""
+    """One ``[[coat]]``: film in all [mm] with its spread [mm], soak [g] with its spread [g], film density [g/cm^3].
+
+    ``differs`` is how much benches differ in the film, as a share of it [-]; None where the gain was weighed.
+    """
 
     film: float
     film_spread: float
@@ -30,6 +35,7 @@ class _Layer:
     soak_spread: float
     density: float
     basis: str
+    differs: float | None = None
 
 
 def coat_items(recipe: Recipe, skin: SkinIntegrals) -> tuple[Item, ...]:
@@ -56,8 +62,12 @@ def coat_items(recipe: Recipe, skin: SkinIntegrals) -> tuple[Item, ...]:
 
 def usual_density(stage: str) -> float:
     """Mean density of the dry films that the table has for a stage [g/cm^3], for a gain whose finish is not named."""
+    return fmean(catalogue.density(row) for row in _rows(stage))
+
+
+def _rows(stage: str) -> list[dict[str, Any]]:
     rows = tables.load("coatings")["coat"].values()
-    return fmean(catalogue.density(row) for row in rows if stage in row["stage"].split(" or "))
+    return [row for row in rows if stage in row["stage"].split(" or ")]
 
 
 def coat_findings(recipe: Recipe) -> tuple[Finding, ...]:
@@ -87,12 +97,19 @@ def _layer(coat: Coat, key: str, area: float, *, bare: bool) -> _Layer:
     if coat.gain is not None:
         return _gained(coat, area, density, soak, source)
     if coat.film is not None:
-        return _Layer(coat.film * coat.coats, 0.0, soak, soak_spread, density, source)
+        differs = _differs(row) if row else fmean(map(_differs, _rows(coat.stage)))
+        return _Layer(coat.film * coat.coats, 0.0, soak, soak_spread, density, source, differs)
     if row is None:
         msg = f"{key} ({coat.name}): say finish, film or gain; nothing tells how thick it is."
         raise DesignError(msg)
     low, typical, high = (thickness * coat.coats for thickness in row["dry_mm"])
-    return _Layer(typical, triangular(low, typical, high), soak, soak_spread, density, source)
+    return _Layer(typical, triangular(low, typical, high), soak, soak_spread, density, source, _differs(row))
+
+
+def _differs(row: dict[str, Any]) -> float:
+    """Standard deviation of a row's film as a share of its typical film [-]."""
+    low, typical, high = (float(v) for v in row["dry_mm"])
+    return triangular(low, typical, high) / typical
 
 
 def _gained(coat: Coat, area: float, density: float, soak: float, source: str) -> _Layer:
@@ -121,6 +138,8 @@ def _film(coat: Coat, layer: _Layer, skin: SkinIntegrals) -> Item:
         spread=spread,
         spread_of=f"film of {coat.finish or coat.name}" if spread else "",
         basis=f"{1000 * layer.film:.0f} um on {skin.area / 100:.1f} cm^2; {layer.basis}",
+        lot="" if layer.differs is None else coat_lot(coat.stage),
+        lot_share=layer.differs or 0.0,
     )
 
 
@@ -136,4 +155,6 @@ def _soaked(coat: Coat, layer: _Layer, skin: SkinIntegrals) -> Item:
         spread=layer.soak_spread,
         spread_of=f"soak of {coat.finish or coat.name}" if layer.soak_spread else "",
         basis=layer.basis,
+        lot=coat_lot(coat.stage) if layer.soak_spread else "",
+        lot_share=layer.soak_spread / layer.soak,
     )

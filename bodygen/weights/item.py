@@ -29,6 +29,8 @@ class Item:
     displacement act there in every attitude. ``volume_follows``: when the mass turns out otherwise, so does the volume
     (a thicker film, a larger hook), and not the density. ``spread`` [g] is one standard deviation of the mass; items
     whose ``spread_of`` is the same text vary together, others independently. ``basis``: where the mass comes from.
+    ``lot`` names what a log can learn about (``learned.py``), "" where there is nothing to learn; benches differ in it
+    by ``lot_share`` of the mass, as one standard deviation [-].
     """
 
     name: str
@@ -44,6 +46,8 @@ class Item:
     spread: float = 0.0
     spread_of: str = ""
     basis: str = ""
+    lot: str = ""
+    lot_share: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

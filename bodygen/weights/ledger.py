@@ -12,6 +12,7 @@ from bodygen.weights import catalogue
 from bodygen.weights.coats import coat_items
 from bodygen.weights.fittings import Fitted, fitted
 from bodygen.weights.item import MM3_PER_CM3, Item, solid
+from bodygen.weights.learned import Learned, corrected
 from bodygen.weights.measured import LipRoom, Measured
 from bodygen.weights.rooms import bore_items, closing, left_over
 from bodygen.weights.spread import uniform
@@ -27,8 +28,10 @@ TAKEN_BY: dict[str, frozenset[BoreKind]] = {
 }
 
 
-def ledger(recipe: Recipe, measured: Measured, density: WoodDensity) -> tuple[Item, ...]:
-    """All items: wood, what fills the rooms, fittings, coats, lip.
+def ledger(
+    recipe: Recipe, measured: Measured, density: WoodDensity, learned: Learned | None = None
+) -> tuple[Item, ...]:
+    """All items: wood, what fills the rooms, fittings, coats, lip; pours and coats by what was learned of them.
 
     Raises
     ------
@@ -50,7 +53,7 @@ def ledger(recipe: Recipe, measured: Measured, density: WoodDensity) -> tuple[It
     items.extend(coat_items(recipe, measured.skin))
     if recipe.lip is not None and measured.lip is not None:
         items.extend(_lip(recipe.lip, measured.lip))
-    return tuple(items)
+    return corrected(items, learned)
 
 
 def _wood(measured: Measured, density: WoodDensity) -> Item:

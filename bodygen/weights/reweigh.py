@@ -13,6 +13,7 @@ from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.recipe.model import Recipe
 from bodygen.weights.item import MM3_PER_CM3, Item, total
+from bodygen.weights.learned import Learned, corrected_wood, learned_findings
 from bodygen.weights.ledger import WOOD, ledger
 from bodygen.weights.measured import Measured
 from bodygen.weights.spread import scale_reading
@@ -46,22 +47,27 @@ class Weighed:
     findings: tuple[Finding, ...]
 
 
-def reweigh(recipe: Recipe, measured: Measured, readings: Sequence[tuple[str, float]] = ()) -> Weighed:
+def reweigh(
+    recipe: Recipe,
+    measured: Measured,
+    readings: Sequence[tuple[str, float]] = (),
+    learned: Learned | None = None,
+) -> Weighed:
     """Correct the ledger of a recipe by readings (stage, grams); of two for one stage the later one counts.
 
     Without readings it is the ledger itself. Readings are taken in shop order, whatever order they come in. The
-    findings are the wood's and the readings'.
+    findings are the wood's and the readings'. ``learned`` is what earlier builds taught; readings go on top of it.
 
     Raises
     ------
     DesignError
         A stage that is none, or a reading so small that a part would weigh nothing.
     """
-    first = wood_density(recipe.wood)
-    first_items = ledger(recipe, measured, first)
+    first = corrected_wood(recipe.wood, wood_density(recipe.wood), learned)
+    first_items = ledger(recipe, measured, first, learned)
     density, items = first, first_items
     moves: list[Move] = []
-    findings: list[Finding] = list(first.findings)
+    findings: list[Finding] = [*first.findings, *learned_findings(first_items, recipe.wood, learned)]
     last = -1
     for stage, grams in sorted(dict(readings).items(), key=lambda reading: place_in_order(reading[0])):
         if stage == "blank":

@@ -12,6 +12,7 @@ from bodygen.form.integrals import VolumeIntegrals
 from bodygen.recipe.model import Bore, BoreKind, Closed, Fill, Recipe
 from bodygen.weights import catalogue
 from bodygen.weights.item import MM3_PER_CM3, Item, solid, steiner
+from bodygen.weights.learned import metal_lot
 from bodygen.weights.measured import BoreRoom, Measured
 from bodygen.weights.spread import scale_division, uniform
 
@@ -84,8 +85,17 @@ def metal_item(bore: Bore, fill: Fill, room: BoreRoom, metal: VolumeIntegrals) -
         density = fill.mass * MM3_PER_CM3 / shape.volume
     basis = f"mass as given in the recipe ({row['name']})" if weighed else f"{row['name']}: {row['source']}"
     item = solid(f"{bore_name(bore, room)}: {name}", "ballast", shape, density, basis)
-    spread = 0.0 if weighed else uniform(low, high) / density * item.mass
-    return replace(item, spread=spread, spread_of=f"density of {name}") if spread > 0 else item
+    if weighed:
+        return item
+    share = uniform(low, high) / density
+    item = replace(item, lot=metal_lot(name), lot_share=max(share, _voids()) if fill.placed == "poured" else share)
+    return replace(item, spread=share * item.mass, spread_of=f"density of {name}") if share > 0 else item
+
+
+def _voids() -> float:
+    """How much pours by hand differ from bench to bench, as a share of their mass [-]: as lead does."""
+    row = catalogue.row("metals", "metal", PLACED_AS["lead", "poured"], "bore.fill.metal")
+    return uniform(*catalogue.bounds(row)) / catalogue.density(row)
 
 
 def left_over(room: VolumeIntegrals, taken: VolumeIntegrals | None, hardware: float) -> VolumeIntegrals | None:

@@ -85,11 +85,25 @@ def wood_density(wood: Wood) -> WoodDensity:
         msg = "wood: no density; say density_g_cm3, a weighed blank (mass and size), or a species."
         raise DesignError(msg)
     row = _row(wood.species)
-    cov = _cov(row)
+    average, cov = species_density(wood)
     memory = ", recalled" if row.get("recalled") else ""
     basis = f"{row['name']} at {wood.moisture_percent:g} % moisture, species average ({row['source']}{memory})"
     doubts = (*_moisture_doubts(wood.moisture_percent), *_species_doubts(row, cov))
-    return WoodDensity(density_at(wood.species, wood.moisture_percent), basis, cov, doubts)
+    return WoodDensity(average, basis, cov, doubts)
+
+
+def species_density(wood: Wood) -> tuple[float, float]:
+    """Find the average of the wood's species at its moisture [g/cm^3], and its coefficient of variation [-].
+
+    Raises
+    ------
+    DesignError
+        No species, or none that the table has.
+    """
+    if wood.species is None:
+        msg = "wood.species: not said, so there is no average."
+        raise DesignError(msg)
+    return density_at(wood.species, wood.moisture_percent), _cov(_row(wood.species))
 
 
 def blank_volume(wood: Wood) -> float | None:

@@ -1,0 +1,145 @@
+"""The log to read and to carry away: a plain text, a document for programs, a CSV file.
+
+Knows records. Computes nothing but what the rows add up to.
+"""
+
+import csv
+import os
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict
+from io import StringIO
+from itertools import chain
+from math import fsum
+from pathlib import Path
+from typing import Any
+
+from bodygen.errors import InputError, Mistake
+from bodygen.log.record import Build, WaterTest
+from bodygen.recipe.keys import STAGES
+from bodygen.units import length_text, mass_text, temperature_text
+from bodygen.weights.learned import Learned
+
+MM_PER_M = 1000.0
+FT_PER_M = 1000.0 / 304.8
+COLUMNS = (
+    "build", "recipe", "recipe_sha256", "bodygen_version", "board", "record", "day", "stage", "mass_g", "expected_g",
+    "state", "water_c", "nose_deg", "reserve_g", "depth_m", "line_mm", "line_out_m", "speed_m_s", "tip_height_m",
+    "text",
+)  # fmt: skip
+"""Header of the CSV file: one row a record; ``record`` is build, reading, water_test or remark."""
+
+
+def expected_at(build: Build, stage: str) -> float | None:
+    """What the scale should have read by the tables [g]; None where nothing was expected."""
+    if stage == "blank":
+        on = [e.mass for e in build.expected if e.stage == "blank"]
+    else:
+        last = STAGES.index(stage)
+        on = [e.mass for e in build.expected if e.stage != "blank" and STAGES.index(e.stage) <= last]
+    return fsum(on) if on else None
+
+
+def listing(recipe: str, builds: Sequence[Build], learned: Learned, units: str) -> str:
+    """All builds of a recipe and what they taught, for people; ``units`` "mm" or "in"."""
+    if not builds:
+        return f"{recipe}: no build in the log yet\n"
+    lines = [f"{recipe}: {len(builds)} build{'s' if len(builds) > 1 else ''} in the log"]
+    for build in builds:
+        lines += ["", f"build {build.number}   {build.day}   board: {build.board or 'not said'}"]
+        lines += [
+            f"  {stage:<10}{mass_text(mass, units):>20}{_beside(build, stage, mass)}"
+            for stage, mass in build.weighed.items()
+        ]
+        lines += [f"  {test.day}  {_test_text(test, units)}" for test in build.water_tests]
+        lines += [f"  {remark.day}  {' '.join(remark.text.split())}" for remark in build.remarks]
+    lines += ["", "What the next one starts from"]
+    lines += [f"  {factor.lot}: {factor.ground}" for factor in learned.factors] or [
+        "  the tables: nothing has been weighed in two builds yet"
+    ]
+    lines += [f"  {text}" for text in learned.left_out]
+    return "\n".join(lines) + "\n"
+
+
+def _beside(build: Build, stage: str, mass: float) -> str:
+    expected = expected_at(build, stage)
+    return "" if expected is None else f"   {mass - expected:+.2f} g from the tables' {expected:.2f} g"
+
+
+def _test_text(test: WaterTest, units: str) -> str:
+    parts: list[str] = [test.state]
+    parts += [] if test.water_c is None else [f"water {temperature_text(test.water_c, units)}"]
+    parts += (
+        [] if test.nose_deg is None else [f"nose {abs(test.nose_deg):g} deg {'down' if test.nose_deg < 0 else 'up'}"]
+    )
+    parts += [] if test.reserve_g is None else [f"{test.reserve_g:+.2f} g to spare"]
+    if test.depth_m is not None:
+        line = (
+            "" if test.line_mm is None else f"{_far(test.line_out_m, units)} of {length_text(test.line_mm, units)} line"
+        )
+        parts.append(f"ran {_far(test.depth_m, units)} deep on {line} at {test.speed_m_s:g} m/s")
+        parts += [] if test.tip_height_m is None else [f"rod tip {_far(test.tip_height_m, units)} up"]
+    return ", ".join(parts)
+
+
+def _far(metres: float | None, units: str) -> str:
+    if metres is None:
+        return "?"
+    return f"{metres:.2f} m" if units == "mm" else f"{metres * FT_PER_M:.1f} ft ({metres:.2f} m)"
+
+
+def as_document(recipe: str, builds: Sequence[Build], learned: Learned) -> dict[str, Any]:
+    """The same for programs, with the contract's key endings."""
+    documents = []
+    for build in builds:
+        document = asdict(build)
+        document["expected"] = [
+            {"stage": e.stage, "lot": e.lot, "mass_g": e.mass, "sd_g": e.sd} for e in build.expected
+        ]
+        documents.append(document)
+    factors = [{**asdict(factor), "ground": factor.ground} for factor in learned.factors]
+    return {"recipe": recipe, "builds": documents, "learned": factors, "left_out": list(learned.left_out)}
+
+
+def export_csv(builds: Sequence[Build], path: Path) -> int:
+    """Write the builds as CSV (RFC 4180, UTF-8), one row a record, and return the number of rows.
+
+    The file appears whole or not at all.
+
+    Raises
+    ------
+    InputError
+        A name that does not end in ``.csv``: it might be somebody's recipe.
+    OSError
+        It cannot be written.
+    """
+    if path.suffix.lower() != ".csv":
+        raise InputError([
+            Mistake("command line", 0, "--csv", f'"{path}"', "no name for a CSV file", "a name that ends in .csv")
+        ])
+    text = StringIO()
+    writer = csv.DictWriter(text, COLUMNS, lineterminator="\r\n")
+    writer.writeheader()
+    rows = list(chain.from_iterable(map(_rows, builds)))
+    writer.writerows(rows)
+    draft = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        with draft.open("x", encoding="utf-8", newline="") as stream:
+            stream.write(text.getvalue())
+            stream.flush()
+            os.fsync(stream.fileno())
+        draft.replace(path)
+    finally:
+        draft.unlink(missing_ok=True)
+    return len(rows)
+
+
+def _rows(build: Build) -> Iterator[dict[str, object]]:
+    same = {name: getattr(build, name) for name in ("recipe", "recipe_sha256", "bodygen_version", "board")}
+    same["build"] = build.number
+    yield {**same, "record": "build", "day": build.day}
+    for reading in build.readings:
+        yield {**same, "record": "reading", **asdict(reading), "expected_g": expected_at(build, reading.stage)}
+    for test in build.water_tests:
+        yield {**same, "record": "water_test", **asdict(test)}
+    for remark in build.remarks:
+        yield {**same, "record": "remark", **asdict(remark)}

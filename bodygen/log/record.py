@@ -1,0 +1,157 @@
+"""What is written down of one build: frozen records, in g, mm, degC, deg, m; days as ISO 8601 dates.
+
+Knows what a figure may be. Knows no file and no words of the command line.
+"""
+
+from dataclasses import dataclass, fields
+from datetime import date
+from math import isfinite
+from typing import Literal, get_args
+
+from bodygen.errors import InputError, Mistake
+from bodygen.recipe.keys import STAGES
+from bodygen.weights.expected import Expectation
+
+State = Literal["floats", "suspends", "sinks"]
+STATES: tuple[State, ...] = get_args(State)
+LONGEST_TEXT = 4000
+"""Characters of a remark: a page."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A weigh-in: stage, grams, day."""
+
+    stage: str
+    mass_g: float
+    day: str
+
+
+@dataclass(frozen=True, slots=True)
+class WaterTest:
+    """One test in tub or lake; None where nothing was measured.
+
+    ``reserve_g`` is what had to be added until it hung in the water, less what had to be taken off. ``depth_m`` was
+    measured on the retrieve with ``line_mm`` of line, ``line_out_m`` of it out, at ``speed_m_s``, rod tip
+    ``tip_height_m`` above the water.
+    """
+
+    day: str
+    state: State
+    water_c: float | None = None
+    nose_deg: float | None = None
+    reserve_g: float | None = None
+    depth_m: float | None = None
+    line_mm: float | None = None
+    line_out_m: float | None = None
+    speed_m_s: float | None = None
+    tip_height_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """Free words and their day."""
+
+    day: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """One bait made: from which recipe by which version, of which board, what the tables expected, what came of it.
+
+    ``number`` counts through the log. ``readings`` are in the order they were written; of two for a stage the later
+    counts.
+    """
+
+    number: int
+    recipe: str
+    recipe_sha256: str
+    bodygen_version: str
+    day: str
+    board: str = ""
+    expected: tuple[Expectation, ...] = ()
+    readings: tuple[Reading, ...] = ()
+    water_tests: tuple[WaterTest, ...] = ()
+    remarks: tuple[Remark, ...] = ()
+
+    @property
+    def weighed(self) -> dict[str, float]:
+        """The reading that counts for each stage [g], in shop order."""
+        latest = {reading.stage: reading.mass_g for reading in self.readings}
+        return {stage: latest[stage] for stage in STAGES if stage in latest}
+
+
+# Least and most that a bench can see: a slip of the pen is worth refusing, a strange bait is not.
+_BOUNDS = {
+    "mass_g": (0.0, 2000.0),
+    "water_c": (-2.0, 45.0),
+    "nose_deg": (-90.0, 90.0),
+    "reserve_g": (-2000.0, 2000.0),
+    "depth_m": (0.0, 100.0),
+    "line_mm": (0.01, 3.0),
+    "line_out_m": (0.1, 500.0),
+    "speed_m_s": (0.01, 20.0),
+    "tip_height_m": (-2.0, 20.0),
+}
+CONDITIONS = ("line_mm", "line_out_m", "speed_m_s")
+"""What a measured depth is worth nothing without."""
+
+
+def check(record: Reading | WaterTest | Remark | Build) -> None:
+    """Refuse what cannot be.
+
+    Raises
+    ------
+    InputError
+        Every figure out of bounds, an unknown stage or state, a day that is none, empty or endless words, a depth
+        without the conditions it was measured under.
+    """
+    values = {f.name: getattr(record, f.name) for f in fields(record)}
+    mistakes = [_mistake(name, value, *problem) for name, value in values.items() if (problem := _problem(name, value))]
+    if isinstance(record, WaterTest) and record.depth_m is not None:
+        mistakes += [
+            _mistake("depth_m", record.depth_m, f"a depth without its {name}", "line, line out and speed with a depth")
+            for name in CONDITIONS
+            if values[name] is None
+        ]
+    if mistakes:
+        raise InputError(mistakes)
+
+
+def _mistake(name: str, value: object, problem: str, accepted: str) -> Mistake:
+    return Mistake("bench log", 0, name, f'"{value}"' if isinstance(value, str) else f"{value}", problem, accepted)
+
+
+def _problem(name: str, value: object) -> tuple[str, str] | None:
+    """What is wrong with one field, and what would do."""
+    if name in _BOUNDS and isinstance(value, int | float):
+        low, high = _BOUNDS[name]
+        within = isfinite(value) and low <= value <= high and (name != "mass_g" or value > 0)
+        return None if within else ("no bench sees that", f"from {low:g} to {high:g}")
+    if name == "stage" and value not in STAGES:
+        return "no such stage", f"one of {', '.join(STAGES)}"
+    if name == "state" and value not in STATES:
+        return "no such state", f"one of {', '.join(STATES)}"
+    if name == "day" and not _is_day(str(value)):
+        return "no day of the calendar", "a date such as 2031-03-09"
+    if name in ("text", "board", "recipe"):
+        return _bad_words(str(value), needed=name != "board")
+    return None
+
+
+def _is_day(text: str) -> bool:
+    try:
+        return date.fromisoformat(text).isoformat() == text
+    except ValueError:
+        return False
+
+
+def _bad_words(text: str, *, needed: bool) -> tuple[str, str] | None:
+    if needed and not text.strip():
+        return "no words", "some words"
+    if len(text) > LONGEST_TEXT:
+        return f"{len(text)} characters", f"{LONGEST_TEXT} at most"
+    if "\0" in text or any("\ud800" <= c <= "\udfff" for c in text):
+        return "not text", "plain text"
+    return None

@@ -1,0 +1,111 @@
+"""What earlier builds taught: factors on boards, pours and coats, each with its ground, and their place in the ledger.
+
+Knows lots: what varies from bench to bench as one thing ("wood: basswood", "metal: lead_hand_poured",
+"coats: sealed"). Knows nothing of where the factors come from (log/). Only what the tables guessed is corrected: what
+the maker weighed, and a density that the recipe gives, stay.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from bodygen.findings import Finding
+from bodygen.recipe.model import Wood
+from bodygen.weights.item import Item
+from bodygen.weights.wood import WoodDensity
+
+
+@dataclass(frozen=True, slots=True)
+class Factor:
+    """One lot: ``value`` times what the tables say [-]; the next build lies within ``sd`` of it [-], as one deviation.
+
+    ``builds`` readings had the ``mean`` ratio of measured to expected [-], with the standard deviation ``spread`` [-];
+    ``trust`` is the share of the way from 1 to the mean that is taken [-]. ``where``: "", or the board they are of.
+    """
+
+    lot: str
+    value: float
+    sd: float
+    builds: int
+    mean: float
+    spread: float
+    trust: float
+    where: str = ""
+
+    @property
+    def ground(self) -> str:
+        """Say where the factor comes from, in one line."""
+        of = f"{self.builds} builds{f' of board {self.where}' if self.where else ''}"
+        return (
+            f"x {self.value:.3f} learned from {of}: measured over expected {self.mean:.3f}, "
+            f"spread {self.spread:.3f}, {100 * self.trust:.0f} % of it taken"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """Factors by lot, and the readings that were left out, each with its reason."""
+
+    factors: tuple[Factor, ...] = ()
+    left_out: tuple[str, ...] = ()
+
+    def of(self, lot: str) -> Factor | None:
+        """Find the factor of a lot; None where nothing was learned."""
+        return next((f for f in self.factors if lot and f.lot == lot), None)
+
+
+def wood_lot(species: str) -> str:
+    """Name the lot of a species' boards."""
+    return f"wood: {species}"
+
+
+def metal_lot(row: str) -> str:
+    """Name the lot of a metal as it is placed: a row of ``metals.toml``."""
+    return f"metal: {row}"
+
+
+def coat_lot(stage: str) -> str:
+    """Name the lot of all that goes on the skin at one stage: it is weighed together."""
+    return f"coats: {stage}"
+
+
+def corrected_wood(wood: Wood, density: WoodDensity, learned: Learned | None) -> WoodDensity:
+    """Correct a species' average by what boards weighed; a given density and a weighed blank stay."""
+    if learned is None or wood.species is None or wood.density_g_cm3 is not None or wood.blank_mass is not None:
+        return density
+    factor = learned.of(wood_lot(wood.species))
+    if factor is None:
+        return density
+    basis = f"{density.basis}; {factor.ground}"
+    return replace(density, g_cm3=density.g_cm3 * factor.value, basis=basis, cov=factor.sd / factor.value)
+
+
+def corrected(items: Sequence[Item], learned: Learned | None) -> tuple[Item, ...]:
+    """Correct the items whose lot something was learned of; what is a thicker film also pushes more water aside."""
+    return tuple(items) if learned is None else tuple(_corrected(item, learned.of(item.lot)) for item in items)
+
+
+def _corrected(item: Item, factor: Factor | None) -> Item:
+    if factor is None:
+        return item
+    return replace(
+        item,
+        mass=item.mass * factor.value,
+        inertia=item.inertia * factor.value,
+        displaces=item.displaces * factor.value if item.volume_follows else item.displaces,
+        spread=item.mass * factor.sd,
+        spread_of=factor.lot,
+        basis=f"{item.basis}; {factor.ground}",
+    )
+
+
+def learned_findings(items: Sequence[Item], wood: Wood, learned: Learned | None) -> tuple[Finding, ...]:
+    """Note every factor that is in use, with its ground."""
+    if learned is None:
+        return ()
+    given = wood.species is None or wood.density_g_cm3 is not None or wood.blank_mass is not None
+    used = {item.lot for item in items} | (set() if given else {wood_lot(wood.species or "")})
+    return tuple(
+        Finding("learned", "note", f.lot, f.ground, f.value, 1.0, "of the tables' figure", "the bench log")
+        for f in learned.factors
+        if f.lot in used
+    )
