@@ -4,7 +4,7 @@ import struct
 
 import numpy as np
 import pytest
-import trimesh  # noqa: TID253  the second opinion of these tests
+import trimesh
 from carved import cut_skin
 
 from bodygen.export.stl import write_stl

@@ -5,7 +5,7 @@ import zipfile
 
 import numpy as np
 import pytest
-import trimesh  # noqa: TID253  the second opinion of these tests
+import trimesh
 from carved import cut_skin
 from lxml import etree
 
