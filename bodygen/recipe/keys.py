@@ -213,6 +213,21 @@ _COAT = {
     "gain": Key("mass", "coat_gain_g"),
 }
 
+_GOAL = {
+    "float": Key("choice", choices=("floats", "suspends", "sinks")),
+    "reserve": Key("mass", "reserve_g"),
+    "suspends_at": Key("temperature", "water_temperature_c"),
+    "sinks_at": Key("speed", "sinking_speed_m_s"),
+    "rises_at": Key("speed", "sinking_speed_m_s"),
+    "pitch": Key("angle", "pitch_deg"),
+    "waterline": Key(
+        "table", table={"x": _length("place_along", required=True), "height": _length("bore_offset", required=True)}
+    ),
+    "bores": Key("choice", choices=("given", "one", "two")),
+    "metal": Key("text"),
+    "drills": Key("names"),
+}
+
 RECIPE: dict[str, Key] = {
     "format": Key("whole", required=True),
     "name": Key("text"),
@@ -253,5 +268,6 @@ RECIPE: dict[str, Key] = {
             for key in ("bore_to_skin", "bore_to_bore", "ballast_to_back", "bore_to_slot", "chin")
         },
     ),
+    "goal": Key("table", table=_GOAL),
     "weighed": Key("table", table={stage: Key("mass", "weighed_mass_g") for stage in STAGES}),
 }

@@ -325,6 +325,36 @@ class Limits:
 
 
 @dataclass(frozen=True, slots=True)
+class Waterline:
+    """Where the water should stand: ``height`` z on the body at the station ``x`` in the mid-plane [mm]."""
+
+    x: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """``[goal]``: how the maker wants it to lie, and with what it may be ballasted.
+
+    ``state`` (key ``float``) is what it is meant to be. At most one of ``reserve`` (water displaced wholly under, less the weight [g]),
+    ``suspends_at`` [degC], ``sinks_at`` and ``rises_at`` [m/s]. ``pitch``: nose up positive, at rest [rad].
+    ``bores``: the recipe's own ballast bores, one in a place to be found, or one in front and one behind; None: as can
+    be done with what is given. ``metal``: this row and no other. ``drills`` [mm]: these and no others.
+    """
+
+    state: Literal["floats", "suspends", "sinks"] | None = None
+    reserve: float | None = None
+    suspends_at: float | None = None
+    sinks_at: float | None = None
+    rises_at: float | None = None
+    pitch: float | None = None
+    waterline: Waterline | None = None
+    bores: Literal["given", "one", "two"] | None = None
+    metal: str | None = None
+    drills: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Recipe:
     """A whole parameter file.
 
@@ -347,5 +377,6 @@ class Recipe:
     line: Line | None = None
     retrieve: Retrieve | None = None
     limits: Limits = Limits()
+    goal: Goal | None = None
     weighed: tuple[tuple[str, float], ...] = ()  # (stage, grams) read off the maker's scale
     lines: dict[str, int] = field(default_factory=dict, hash=False)

@@ -12,6 +12,7 @@ from typing import NoReturn
 from bodygen.errors import InputError, Mistake
 from bodygen.recipe.bores import read_bores, read_wire_slots
 from bodygen.recipe.files import LARGEST_TEXT, digest
+from bodygen.recipe.goal import read_goal
 from bodygen.recipe.items import read_coats, read_fittings, read_weighed
 from bodygen.recipe.keys import FORMAT, RECIPE
 from bodygen.recipe.lines import places, short
@@ -69,6 +70,7 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
     lip = read_lip(page, values["lip"]) if "lip" in values else None
     fittings = read_fittings(page, values.get("fitting", ()))
     coats = read_coats(page, values.get("coat", ()))
+    goal = read_goal(page, values["goal"]) if "goal" in values else None
     if page.mistakes or shape is None:
         raise InputError(page.mistakes)
     try:
@@ -91,6 +93,7 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
         line=Line(**values["line"]) if "line" in values else None,
         retrieve=Retrieve(**values["retrieve"]) if "retrieve" in values else None,
         limits=Limits(**values.get("limits", {})),
+        goal=goal,
         weighed=read_weighed(values.get("weighed", {})),
         lines={key: place.line for key, place in found.items()},
     )

@@ -38,7 +38,7 @@ class Copy:
     stations: tuple[str, str] | None = None
 
 
-def rewrite(path: Path, changes: Mapping[str, object]) -> str:
+def rewrite(path: Path, changes: Mapping[str, object | None]) -> str:
     """Change values by key path and keep everything else as the maker wrote it.
 
     Parameters
@@ -46,8 +46,8 @@ def rewrite(path: Path, changes: Mapping[str, object]) -> str:
     path : Path
         A recipe.
     changes : Mapping[str, object]
-        Key path (``shape.length``, ``bore[2].depth``) to the new value, in TOML's own types. A key that is not there is
-        added; a table that is not there is made; an array's element must be there.
+        Key path (``shape.length``, ``bore[2].depth``) to the new value, in TOML's own types; None takes the key out. A
+        key that is not there is added; a table that is not there is made; an array's element must be there.
 
     Returns
     -------
@@ -71,7 +71,10 @@ def rewrite(path: Path, changes: Mapping[str, object]) -> str:
                 if isinstance(step, str) and step not in table and isinstance(after, str):
                     table[step] = tomlkit.table()
                 table = table[step]
-            table[last] = value
+            if value is None:
+                table.pop(last, None)
+            else:
+                table[last] = value
         except (KeyError, IndexError, TypeError):
             problem = "no such place in this recipe."
             raise InputError([Mistake(path.as_posix(), 0, key, str(value), problem)]) from None

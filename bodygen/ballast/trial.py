@@ -1,0 +1,201 @@
+"""One layout, one drill, one metal: the depths (and place) that reach the aim, by the bait's first moments.
+
+Knows the local model of ``hole.py`` and an aim. A weight and its moment are straight in volumes of metal and wood, so
+each is solved in closed form or by a few corrections; whether wood is left is asked elsewhere (``wood.py``).
+"""
+
+from dataclasses import dataclass, replace
+
+import manifold3d
+import numpy as np
+
+from bodygen.ballast.aim import Aim
+from bodygen.ballast.answer import Answer
+from bodygen.ballast.drills import rounded, step
+from bodygen.ballast.hole import Hole, depth_for, holes_of, least_depth, level_for, net, wood_along
+from bodygen.ballast.layout import Layout, along, at_x, drilled
+from bodygen.errors import BodygenError
+from bodygen.findings import Finding
+from bodygen.form.integrals import Array
+from bodygen.mesh.cut import to_manifold
+from bodygen.recipe.model import Bore, Fill
+
+CORRECTIONS = 12
+LEAST_LEVEL = 0.05
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Base:
+    """The bait without the bores that are wanted: mass [g], first moment (3,) [g mm], density of its wood [g/cm^3]."""
+
+    mass: float
+    moment: Array
+    wood: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ground:
+    """A given answer with its body ready to be cut; ``known`` keeps the mouths that have been learned."""
+
+    given: Answer
+    body: manifold3d.Manifold
+    known: dict[Bore, tuple[Hole, ...]]
+
+    def holes(self, bore: Bore) -> tuple[Hole, ...]:
+        """The mouths of a bore in this body, whatever its depth and fill."""
+        key = replace(bore, depth=None, fill=None, name="", drill=None)
+        if key not in self.known:
+            self.known[key] = holes_of(self.given.recipe, replace(bore, fill=None), self.given.probe, self.body)
+        return self.known[key]
+
+    def adds(self, bore: Bore) -> tuple[float, Array]:
+        """What a bore with its fill adds to the bait without it: mass [g], first moment (3,) [g mm]."""
+        return net(self.holes(bore), bore.fill, float(bore.depth or 0.0), self.given.wood.g_cm3)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trial:
+    """Bores that should reach the aim, rounded to the shop's steps; or ``stop``, what is in the way.
+
+    ``kind`` "depth" or "level": what was solved for. ``miss`` is how far off the unrounded wish lies, 0 if it is met:
+    only good for finding the nearest of several that fail.
+    """
+
+    layout: Layout
+    bores: tuple[Bore, ...]
+    kind: str = "depth"
+    stop: Finding | None = None
+    miss: float = 0.0
+
+
+def ground_of(given: Answer) -> Ground:
+    """Make a given answer ready."""
+    return Ground(given, to_manifold(given.body), {})
+
+
+def base_of(ground: Ground, removed: tuple[Bore, ...]) -> Base:
+    """Take bores out of the given bait."""
+    given = ground.given
+    mass, moment = given.total.mass, given.total.mass * given.total.centre_of_mass
+    for bore in removed:
+        gone = ground.adds(bore)
+        mass, moment = mass - gone[0], moment - gone[1]
+    return Base(mass, moment, given.wood.g_cm3)
+
+
+def try_layout(ground: Ground, layout: Layout, diameter: float | None, fill: Fill, base: Base, aim: Aim) -> Trial:
+    """Solve a layout with one drill [mm] (None: each bore keeps its own) and one fill."""
+    bores = tuple(replace(b if diameter is None else drilled(b, diameter), fill=fill) for b in layout.bores)
+    try:
+        if len(bores) == 2:
+            return _two(ground, layout, bores, base, aim)
+        if layout.free_x and aim.moment is not None and len(aim.mass) == 1:
+            return _movable(ground, layout, bores[0], base, aim)
+        return _fixed(ground, layout, bores[0], base, aim)
+    except BodygenError as error:  # no body there
+        return Trial(layout, bores, stop=Finding("bore-off-body", "error", bores[0].name, str(error)), miss=np.inf)
+
+
+def try_level(ground: Ground, layout: Layout, base: Base, aim: Aim, fill: Fill) -> Trial | None:
+    """Keep one bore as it is drilled and fill it less, or more; None where that is not the question."""
+    bore = layout.bores[0]
+    if len(layout.bores) > 1 or aim.moment is not None or bore.depth is None:
+        return None
+    level = level_for(ground.holes(bore), fill, bore.depth, float(aim.mass[0]) - base.mass, base.wood)
+    if not LEAST_LEVEL <= level <= 1:
+        return None
+    return Trial(layout, (replace(bore, fill=replace(fill, level=round(level, 2))),), "level")
+
+
+def _fixed(ground: Ground, layout: Layout, bore: Bore, base: Base, aim: Aim) -> Trial:
+    """One bore in its place: by mass alone, or on a line of aims where the moment fits too."""
+    holes, fill = ground.holes(bore), _fill(bore)
+    depths = np.array([depth_for(holes, fill, mass - base.mass, base.wood) for mass in aim.mass])
+    if aim.moment is None or aim.along is None or len(aim.mass) == 1:
+        return _checked(ground, layout, (bore,), (float(depths[0]),))
+    good = (depths >= least_depth(bore)) & (depths <= wood_along(bore, ground.given.probe))
+    gap = np.array([
+        (base.moment + net(holes, fill, d, base.wood)[1]) @ a - m
+        for d, a, m in zip(depths, aim.along, aim.moment, strict=True)
+    ])
+    crossing = np.flatnonzero(good[:-1] & good[1:] & (gap[:-1] * gap[1:] <= 0))
+    if not len(crossing):
+        where = f"{bore.name} at x = {along(bore):.1f} mm"
+        remedy = "no depth of this bore balances there: move it along the body, or ask for another attitude"
+        miss = float(np.abs(gap[good]).min()) if good.any() else np.inf
+        return Trial(layout, (bore,), stop=Finding("balance-out-of-reach", "error", where, remedy), miss=miss)
+    at = crossing[np.argmin(np.abs(depths[crossing] - (bore.depth or 0.0)))]
+    share = gap[at] / (gap[at] - gap[at + 1])
+    return _checked(ground, layout, (bore,), (float(depths[at] + share * (depths[at + 1] - depths[at])),))
+
+
+def _movable(ground: Ground, layout: Layout, bore: Bore, base: Base, aim: Aim) -> Trial:
+    """One bore whose place is wanted: its depth follows from the mass, its x from the moment."""
+    assert aim.along is not None  # noqa: S101  the caller's condition
+    assert aim.moment is not None  # noqa: S101
+    fill, adds, way = _fill(bore), float(aim.mass[0]) - base.mass, aim.along[0]
+    low, high = float(ground.given.probe.low[0]), float(ground.given.probe.high[0])
+    margin = 0.5 * bore.diameter + 1.0
+    x, depth, wanted = along(bore), 0.0, along(bore)
+    for _ in range(CORRECTIONS):
+        holes = ground.holes(at_x(bore, x))
+        depth = depth_for(holes, fill, adds, base.wood)
+        gap = float((base.moment + net(holes, fill, depth, base.wood)[1]) @ way - aim.moment[0])
+        wanted = x - gap / (adds * way[0])
+        moved = min(max(wanted, low + margin), high - margin)
+        if abs(moved - x) < 0.01:
+            break
+        x = moved
+    x = rounded(x, ground.given.recipe.units)
+    bore = at_x(bore, x)
+    depth = depth_for(ground.holes(bore), fill, adds, base.wood)
+    if abs(wanted - x) > 1.0:
+        remedy = f"it would have to sit at x = {wanted:.1f} mm, off the body: more ballast, or an attitude nearer to level"
+        stop = Finding("balance-out-of-reach", "error", bore.name, remedy, wanted, high if wanted > x else low, "mm")
+        return Trial(layout, (replace(bore, depth=depth),), stop=stop, miss=abs(wanted - x))
+    return _checked(ground, layout, (bore,), (depth,))
+
+
+def _two(ground: Ground, layout: Layout, bores: tuple[Bore, ...], base: Base, aim: Aim) -> Trial:
+    """Two bores in their places share the mass so that the moment fits; without a moment they get half of it each."""
+    front, rear = bores
+    pairs = ((ground.holes(front), _fill(front)), (ground.holes(rear), _fill(rear)))
+    adds = float(aim.mass[0]) - base.mass
+    depths = [depth_for(holes, fill, adds / 2, base.wood) for holes, fill in pairs]
+    if aim.moment is not None and aim.along is not None:
+        way, wanted = aim.along[0], float(aim.moment[0] - base.moment @ aim.along[0])
+        for _ in range(CORRECTIONS):
+            loads = [net(holes, fill, depth, base.wood) for (holes, fill), depth in zip(pairs, depths, strict=True)]
+            # where each bore's load acts along the way; a bore that adds nothing acts at its mouth
+            p, q = (
+                float(moment @ way) / mass if abs(mass) > 1e-3 else float(holes[0].origin @ way)
+                for (mass, moment), (holes, _) in zip(loads, pairs, strict=True)
+            )
+            first = (wanted - q * adds) / (p - q)
+            depths = [
+                depth_for(holes, fill, share, base.wood)
+                for (holes, fill), share in zip(pairs, (first, adds - first), strict=True)
+            ]
+            depths = [min(max(d, 0.0), 100.0) for d in depths]
+    return _checked(ground, layout, bores, tuple(depths))
+
+
+def _checked(ground: Ground, layout: Layout, bores: tuple[Bore, ...], depths: tuple[float, ...]) -> Trial:
+    """Round the depths, and stop at a bore that is too wide for so little."""
+    units = ground.given.recipe.units
+    made = tuple(replace(b, depth=rounded(d, units)) for b, d in zip(bores, depths, strict=True))
+    for bore, depth in zip(bores, depths, strict=True):
+        least, most = least_depth(bore), wood_along(bore, ground.given.probe)
+        if depth < least - step(units):
+            remedy = "less than the start of a bore: take a thinner drill, a lighter metal, or putty in a shallow fill"
+            stop = Finding("bore-too-wide", "error", bore.name, remedy, depth, least, "mm")
+            return Trial(layout, made, stop=stop, miss=least - depth)
+        if depth > most:
+            remedy = "deeper than the wood: take a wider drill, a denser metal, or two bores"
+            stop = Finding("bore-breaks-out", "error", bore.name, remedy, depth, most, "mm")
+            return Trial(layout, made, stop=stop, miss=depth - most)
+    return Trial(layout, made)
+
+
+def _fill(bore: Bore) -> Fill:
+    return bore.fill if bore.fill is not None else Fill()

@@ -1,0 +1,120 @@
+"""Whether the wood stands it: what a changed bore breaks that the recipe as given does not, and how deep it may go.
+
+Knows the rules of ``form/doubts.py``. A limit that the given design already breaks at a bore of this name is taken as
+accepted by the maker, as far as it goes and no farther.
+"""
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+import numpy as np
+
+from bodygen.ballast.answer import Answer
+from bodygen.ballast.drills import step
+from bodygen.ballast.hole import cutters, least_depth, wood_along
+from bodygen.findings import Finding
+from bodygen.form.cuts import Revolved, Tool
+from bodygen.form.doubts import Skin, wood_left
+from bodygen.recipe.model import Bore, Limits, Recipe
+
+CODES = frozenset({
+    *("bore-breaks-out", "ballast-near-back", "bore-near-skin", "bores-meet", "bores-close"),
+    *("bore-meets-slot", "bore-near-slot"),
+})
+SEARCH_POINTS = 4000
+"""Points of the skin that a search looks at; the answer is judged on all of them."""
+SAME_MM = 0.02
+FAR_MM = 150.0
+NEAR_MM = 10.0
+"""More wood than any rule asks between two bores."""
+
+
+def coarse(skin: Skin) -> Skin:
+    """Every so manieth point of a skin."""
+    every = max(1, len(skin.points) // SEARCH_POINTS)
+    return Skin(skin.points[::every], skin.normals[::every])
+
+
+def broken(findings: Iterable[Finding], given: Answer) -> tuple[Finding, ...]:
+    """Limits broken that the given design does not break, or breaks less."""
+    accepted = {(f.code, _name(f.where)): f.value or 0.0 for f in given.findings if f.code in CODES}
+    return tuple(
+        f
+        for f in findings
+        if f.code in CODES
+        and (f.severity == "error" or (f.value or 0.0) < accepted.get((f.code, _name(f.where)), FAR_MM) - SAME_MM)
+    )
+
+
+def judge(recipe: Recipe, bores: tuple[Bore, ...], given: Answer, skin: Skin) -> tuple[Finding, ...]:
+    """What these bores of a recipe break, all its other cuts as they are in the given answer.
+
+    Each new bore is held against the skin and the slots, and against those bores alone that come near it.
+    """
+    tools = _tools(recipe, bores, given)
+    names = {bore.name for bore in bores}
+    new = [t for t in tools if isinstance(t, Revolved) and t.name in names]
+    saws = [t for t in tools if not isinstance(t, Revolved)]
+    found = [*wood_left(recipe, (*new, *saws), skin, given.probe)]
+    nothing = Skin(np.empty((0, 3)), np.empty((0, 3)))
+    for bore in new:
+        for other in tools:
+            if isinstance(other, Revolved) and other.name not in names and _near(bore, other):
+                found += wood_left(recipe, (bore, other), nothing, given.probe)
+    return broken(found, given)
+
+
+def _near(bore: Revolved, other: Revolved) -> bool:
+    """Whether two bores could come closer than any rule asks; by the spheres round their axes."""
+    middles = [np.array(t.origin) + np.array(t.axis) * t.point / 2 for t in (bore, other)]
+    reach = sum(t.point / 2 + t.profile[1][1] for t in (bore, other))
+    return float(np.linalg.norm(middles[0] - middles[1])) < reach + NEAR_MM
+
+
+def to_back(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> float | None:
+    """Least wood between these ballast bores and the back [mm]; None where they do not point at it."""
+    wide = replace(recipe, limits=Limits(bore_to_skin=0.0, bore_to_bore=0.0, ballast_to_back=FAR_MM, bore_to_slot=0.0))
+    tools = tuple(t for t in _tools(recipe, bores, given) if t.name in {b.name for b in bores})
+    found = wood_left(wide, tools, given.skin, given.probe)
+    return min((f.value for f in found if f.code == "ballast-near-back" and f.value is not None), default=None)
+
+
+def deepest(recipe: Recipe, bore: Bore, given: Answer, skin: Skin) -> tuple[float, tuple[Finding, ...]]:
+    """Greatest depth of a bore of the recipe that breaks nothing [mm], and what a step more would break; 0 if any does."""
+    unit = step(recipe.units)
+    low, high = 0, int(np.ceil(wood_along(bore, given.probe) / unit))
+    first = int(np.ceil(least_depth(bore) / unit))
+    stops: tuple[Finding, ...] = ()
+    if high <= first:
+        return 0.0, (Finding("bore-breaks-out", "error", bore.name, "there is no wood for a bore here", 0.0, 0.0, "mm"),)
+    low = first - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        found = judge(*_deepened(recipe, bore, middle * unit), given, skin)
+        low, high, stops = (low, middle, found) if found else (middle, high, stops)
+    return (low * unit if low >= first else 0.0), stops
+
+
+def _deepened(recipe: Recipe, bore: Bore, depth: float) -> tuple[Recipe, tuple[Bore, ...]]:
+    deep = replace(bore, depth=depth)
+    return replace(recipe, bores=tuple(deep if b.name == bore.name else b for b in recipe.bores)), (deep,)
+
+
+def _tools(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> tuple[Tool, ...]:
+    """Cut the bores anew and keep every other cut, bores numbered as the recipe has them."""
+    number = {bore.name: i for i, bore in enumerate(recipe.bores)}
+    new = {bore.name for bore in bores}
+    tools: list[Tool] = [
+        replace(tool, bore=number[bore.name]) for bore in bores for tool in cutters(recipe, bore, given.probe)
+    ]
+    for tool in given.tools:
+        if not isinstance(tool, Revolved):
+            tools.append(tool)
+        elif tool.name in number and tool.name not in new:
+            tools.append(replace(tool, bore=number[tool.name]))
+    return tuple(tools)
+
+
+def _name(where: str) -> str:
+    """The bore's own name, whatever its number."""
+    return where.partition(" ")[2] if where.startswith("bore[") else where
