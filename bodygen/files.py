@@ -23,6 +23,8 @@ from bodygen.mesh.tidy import tidy
 from bodygen.recipe.model import Recipe
 from bodygen.report.assessment import Assessment
 from bodygen.report.properties import difference_percent
+from bodygen.report.sheet import cautions
+from bodygen.report.summary import wood_words
 from bodygen.shop.halves import Halves, halves_of, usual_dowel
 from bodygen.shop.lip import LipPlate
 from bodygen.shop.lip_sheet import cutting_drawing, nominal_drawing, sheet_drawings
@@ -138,3 +140,18 @@ def write_lip(recipe: Recipe, plate: LipPlate, draft: Draft) -> None:
     sheets, _ = sheet_drawings(plate, lip, recipe.name, about)
     for number, sheet in enumerate(sheets, start=1):
         write_dxf(sheet, draft.add(f"lip-sheet-{number}.dxf", f"lips nested on sheet {number}, ready to cut"))
+
+
+def write_drawing(a: Assessment, draft: Draft) -> None:
+    """The three-view drawing on one A4 page, to scale."""
+    from bodygen.report.drawing import three_view  # noqa: PLC0415  only a build draws
+    from bodygen.report.paper import svg  # noqa: PLC0415
+    from bodygen.report.png import png  # noqa: PLC0415
+
+    assert a.shaped.body is not None  # noqa: S101  a mesh has no outline to draw
+    sheet = three_view(
+        a.recipe, a.shaped.body, a.shaped.tools, wood=wood_words(a), lip=a.shaped.plate, cautions=[t for t, _ in cautions(a.recipe)]
+    )
+    purpose = "three views with every bore and slot, to scale on A4: check the printed scale bar before use"
+    draft.add("drawing.svg", purpose).write_text(svg(sheet), encoding="utf-8", newline="\n")
+    draft.add("drawing.png", "the same as a picture").write_bytes(png(sheet))

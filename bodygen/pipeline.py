@@ -13,7 +13,7 @@ import numpy as np
 
 from bodygen.errors import DesignError
 from bodygen.export.folder import Draft, Manifest, publish
-from bodygen.files import write_lip, write_solids
+from bodygen.files import write_drawing, write_lip, write_solids
 from bodygen.findings import Finding
 from bodygen.flotation.afloat import finished_hull
 from bodygen.flotation.doubts import flotation_doubts
@@ -193,6 +193,9 @@ def _write_all(a: Assessment, kept: dict[str, Any], say: Callable[[str], None], 
     if a.shaped.plate is not None:
         say("the lip")
         write_lip(a.recipe, a.shaped.plate, draft)
+    if a.shaped.body is not None:
+        say("the drawing")
+        write_drawing(a, draft)
     whole = replace(a, findings=by_severity(findings))
     kept["properties"] = properties(whole, cad)
     draft.add("properties.json", "every computed figure, for programs").write_text(as_json(kept["properties"]), encoding="utf-8")

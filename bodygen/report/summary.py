@@ -2,6 +2,7 @@
 
 from bodygen.findings import Finding
 from bodygen.report.assessment import Assessment
+from bodygen.tables import load
 from bodygen.units import length_text, mass_text
 
 WORDS = {"error": "ERROR", "warning": "watch", "note": "note"}
@@ -65,3 +66,10 @@ def findings_text(findings: tuple[Finding, ...], *, colour: bool = False) -> lis
             figure += f" (limit {f.limit:.3g})" if f.limit is not None else ""
         lines += [f"{word}  {f.where}: {f.code}{figure}", f"       {f.remedy}", f"       [{f.source}]"]
     return lines
+
+
+def wood_words(assessment: Assessment) -> str:
+    """The wood as a title block names it: species, if said, and density."""
+    species = assessment.recipe.wood.species
+    name = f"{load('woods')['wood'][species]['name']}, " if species else ""
+    return f"{name}{assessment.weighed.density.g_cm3:.3f} g/cm3"
