@@ -1,0 +1,153 @@
+"""What the documents promise is what the program has: keys, commands, findings, set-up commands, the closed top level."""
+
+import argparse
+import ast
+import re
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from bodygen import tables
+from bodygen.cli import parser
+from bodygen.recipe.keys import RECIPE, Key
+
+ROOT = Path(__file__).parent.parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "bodygen", "tests", "params", "out"}
+CODE = re.compile(r"[a-z]+(?:[-_][a-z]+)+")
+
+
+def test_nothing_else_shows_at_the_top_level():
+    listed = subprocess.run(["git", "-C", ROOT, "ls-files", "-z"], capture_output=True, text=True, check=False)
+    if listed.returncode:
+        pytest.skip("not a git checkout")
+    names = {path.split("/")[0] for path in listed.stdout.split("\0") if path}
+    assert {name for name in names if not name.startswith(".")} == TOP_LEVEL
+
+
+def test_the_first_two_sh_blocks_are_the_two_set_up_commands():
+    blocks = re.findall(r"^```sh\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
+    assert [block.count("\n") for block in blocks[:2]] == [1, 1]
+    assert ".venv/bin/bodygen build params/" in blocks[0]
+    assert "'.[dev]' && .venv/bin/pytest" in blocks[1]
+
+
+def _sections() -> dict[str, str]:
+    """Text under each heading of the recipe reference, by the name of the table that it is about."""
+    parts = re.split(r"^### (.*)$", README, flags=re.MULTILINE)
+    sections = {}
+    for heading, text in zip(parts[1::2], parts[2::2], strict=True):
+        for table in re.findall(r"`\[+(\w+)\]+`", heading) or ["top"]:
+            sections[table] = text
+    return sections
+
+
+def _names(keys: dict[str, Key], prefix: str = "") -> list[str]:
+    """Every key of a table as the README writes it: ``fill.metal`` for a table within."""
+    return [
+        name
+        for key, what in keys.items()
+        for name in (_names(dict(what.table), f"{prefix}{key}.") if what.kind == "table" else [f"{prefix}{key}"])
+    ]
+
+
+@pytest.mark.parametrize("table", ["top", *[key for key, what in RECIPE.items() if what.table]])
+def test_every_key_of_a_recipe_is_in_the_reference(table):
+    keys = RECIPE if table == "top" else dict(RECIPE[table].table)
+    names = [key for key, what in RECIPE.items() if not what.table] if table == "top" else _names(keys)
+    section = _sections()[table]
+    missing = [name for name in names if f"`{name}`" not in section and f"`{table}.{name}`" not in section]
+    assert missing == []
+
+
+def test_every_choice_of_a_key_is_in_the_reference():
+    def choices(keys):
+        for what in keys.values():
+            yield from what.choices
+            yield from choices(what.table)
+
+    assert [choice for choice in choices(RECIPE) if not re.search(rf"[`\"]{choice}[`\"]", README)] == []
+
+
+def test_every_outline_family_is_in_the_reference():
+    outlines = tables.load("outlines")
+    assert [name for name in outlines["outline"] if f"**{name}**" not in README] == []
+    assert [name for name in outlines["lip"] if f"`{name}`" not in README] == []
+
+
+def test_every_command_and_option_is_in_the_reference():
+    top = parser()
+    (commands,) = [action for action in top._actions if isinstance(action, argparse._SubParsersAction)]
+    for name, command in commands.choices.items():
+        assert f"`bodygen {name}" in README
+        options = [o for action in command._actions for o in action.option_strings if o.startswith("--")]
+        assert [o for o in options if f"`{o}" not in README] == []
+    for code in range(4):
+        assert f"| {code} | " in README
+
+
+def _finding_codes() -> dict[str, str]:
+    """Every code that a Finding may carry, with the module it comes from: given outright, or handed to its function."""
+    codes = {}
+    for path in sorted((ROOT / "bodygen").rglob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call)]
+        makers = {"Finding": 0}
+        for function in [node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)]:
+            named = [argument.arg for argument in function.args.args]
+            for call in [node for node in ast.walk(function) if isinstance(node, ast.Call)]:
+                first = _argument(call, 0, "code")
+                if _name(call) == "Finding" and isinstance(first, ast.Name) and first.id in named:
+                    makers[function.name] = named.index(first.id)
+        for call in calls:
+            if _name(call) in makers:
+                given = _argument(call, makers[_name(call)], "code")
+                for node in ast.walk(given) if given is not None else ():
+                    if isinstance(node, ast.Constant) and isinstance(node.value, str) and CODE.fullmatch(node.value):
+                        codes[node.value] = path.relative_to(ROOT).as_posix()
+    return codes
+
+
+def _name(call: ast.Call) -> str:
+    return call.func.id if isinstance(call.func, ast.Name) else ""
+
+
+def _argument(call: ast.Call, place: int, name: str) -> ast.expr | None:
+    if len(call.args) > place:
+        return call.args[place]
+    return next((word.value for word in call.keywords if word.arg == name), None)
+
+
+def test_every_finding_is_explained_in_the_readme():
+    codes = _finding_codes()
+    assert len(codes) > 30
+    missing = {code: module for code, module in codes.items() if f"| `{code}` |" not in README}
+    assert missing == {}
+
+
+def test_no_finding_is_explained_that_nothing_reports():
+    explained = set(
+        re.findall(r"^\| `([a-z]+(?:[-_][a-z]+)+)` \|", README.split("## What the doubts mean")[1], re.MULTILINE)
+    )
+    assert explained - set(_finding_codes()) == set()
+
+
+def test_every_caution_is_in_the_readme_by_its_title():
+    assert [c["title"] for c in tables.load("cautions")["caution"].values() if c["title"] not in README] == []
+
+
+def test_the_guide_shows_the_rooms_that_the_contract_holds():
+    layers = re.search(r"^layers = \[(.*?)^\]", (ROOT / "pyproject.toml").read_text(encoding="utf-8"), re.M | re.S)
+    rooms = {room.strip(" ()") for layer in re.findall(r'"([^"]*)"', layers[1]) for room in layer.split("|")}
+    assert [room for room in rooms if f"{room}" not in GUIDE] == []
+    for path in (ROOT / "bodygen").iterdir():
+        if path.suffix == ".py" or (path / "__init__.py").exists():
+            assert path.stem in rooms | {"__init__"}
+
+
+def test_every_step_of_ci_is_in_the_guide():
+    script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    steps = re.search(r"^STEPS=\((.*)\)$", script, re.MULTILINE)[1].split()
+    assert [step for step in steps if f"`{step}`" not in GUIDE] == []
