@@ -98,10 +98,17 @@ class Body:
 
     def sizes(self) -> tuple[float, float, float]:
         """Length, greatest depth (back to belly in one section), greatest thickness [mm]."""
+        low, back, wide = 0, -1, self.widest_index
         u = fine_parameters(self, 12)
         polygon = self.polygons(u)
-        depth = _peak(polygon[:, -1, 2] - polygon[:, 0, 2])
-        return self.length, depth, 2 * _peak(polygon[:, self.widest_index, 1])
+        depths, widths = polygon[:, back, 2] - polygon[:, low, 2], polygon[:, wide, 1]
+        # once more between the greatest sample's neighbours: the line may bend sharply there, or have a corner
+        i, j = (int(np.clip(np.argmax(values), 1, len(u) - 2)) for values in (depths, widths))
+        near_depth = self.polygons(np.linspace(u[i - 1], u[i + 1], 33))
+        near_width = self.polygons(np.linspace(u[j - 1], u[j + 1], 33))
+        depth = max(depths.max(), (near_depth[:, back, 2] - near_depth[:, low, 2]).max())
+        width = max(widths.max(), near_width[:, wide, 1].max())
+        return self.length, float(depth), 2 * float(width)
 
 
 @lru_cache(maxsize=16)
@@ -109,16 +116,6 @@ def _stations_table(body: Body) -> tuple[Array, Array]:
     """U and x(u), forty to a span: where parameter_at starts from."""
     u = fine_parameters(body, 40)
     return u, spline.evaluate(body.knots, body.poles[:, 0, 0], u)
-
-
-def _peak(values: Array) -> float:
-    """Greatest value of a densely sampled smooth line, by the parabola through the top three samples."""
-    i = int(np.argmax(values))
-    if i in (0, len(values) - 1):
-        return float(values[i])
-    a, b, c = values[i - 1 : i + 2]
-    bend = a - 2 * b + c
-    return float(b - (a - c) ** 2 / (8 * bend)) if bend < 0 else float(b)
 
 
 def fine_parameters(body: Body, per_span: int) -> Array:

@@ -47,12 +47,18 @@ def handle_ratio(squareness: float) -> float:
 
     A quarter with equal handle ratios k has the area ab (1/2 + 3k/5 - 3k^2/20): integrate y dz of the cubic
     (0, b), (ka, b), (a, kb), (a, 0). A handle that puts the middle of the arc on the superellipse instead misses the
-    area by 0.4 to 0.6 %.
+    area by 0.4 to 0.6 %. The price: for n from 2 to 8 the curve leaves the superellipse by up to 0.0091 of the half
+    size (at n = 4), twice what a handle chosen for that alone would leave.
 
     Parameters
     ----------
     squareness : float
         Superellipse exponent n [-], n >= 1.
+
+    Returns
+    -------
+    float
+        Handle ratio k [-], exact to rounding.
 
     Examples
     --------

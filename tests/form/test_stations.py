@@ -1,0 +1,65 @@
+"""Measured rows: the surface passes every one, round, pointed and plane ends are told apart."""
+
+from math import sqrt
+
+import numpy as np
+import pytest
+
+from bodygen.form.offsets import skin_through
+from bodygen.form.stations import offsets_of
+from bodygen.recipe.model import Stations
+
+
+def through(rows):
+    """The body through rows of (x, top, bottom, half width, squareness)."""
+    return skin_through(offsets_of(Stations("rows.csv", tuple(rows))))
+
+
+def rows_of(size, count, low=0.0, lift=0.0):
+    """Rows of an outline size(share), 60 x 20 x 14 mm, the middle line rising by ``lift``."""
+    shares = np.linspace(low, 1 - low, count)
+    return [
+        (60 * t, 10 * size(s) + lift * s, -10 * size(s) + lift * s, 7 * size(s), 2 + s)
+        for s, t in zip(shares, (shares - low) / (1 - 2 * low), strict=True)
+    ]
+
+
+ENDS = {
+    "round": lambda s: sqrt(max(0.0, 1 - (2 * s - 1) ** 2)),
+    "pointed": lambda s: 1 - (2 * s - 1) ** 2,
+    "plane": lambda s: 0.5 + 0.5 * (1 - (2 * s - 1) ** 2),
+}
+
+
+@pytest.mark.parametrize("end", ENDS)
+@pytest.mark.parametrize("count", [5, 7, 20, 60])
+def test_the_surface_passes_every_row(end, count):
+    """Back, belly and flank at each row's own x within 1e-6 mm; five rows are the fewest."""
+    rows = rows_of(ENDS[end], count, lift=3.0)
+    body = through(rows)
+    x, top, bottom, half_width, _ = np.array(rows).T
+    belly, back = body.heights_at(x)
+    np.testing.assert_allclose(back, top, atol=1e-6)
+    np.testing.assert_allclose(belly, bottom, atol=1e-6)
+    np.testing.assert_allclose(body.half_width_at(x), half_width, atol=1e-6)
+
+
+@pytest.mark.parametrize(("end", "flat"), [("round", False), ("pointed", False), ("plane", True)])
+def test_a_sized_end_is_plane_and_a_closed_one_a_point(end, flat):
+    body = through(rows_of(ENDS[end], 9))
+    assert (body.nose_flat, body.tail_flat) == (flat, flat)
+
+
+def test_a_round_end_opens_like_an_ellipse_and_a_pointed_one_straight():
+    """Near the nose the height grows like x^(1/2) or like x: four times the x, twice or four times the height."""
+    for end, growth in (("round", 2.0), ("pointed", 4.0)):
+        belly, back = through(rows_of(ENDS[end], 40)).heights_at(np.array([0.1, 0.4]))
+        assert (back[1] - belly[1]) / (back[0] - belly[0]) == pytest.approx(growth, rel=0.03)
+
+
+def test_sparse_rows_of_an_ellipsoid_still_come_near_it():
+    """Seven rows 10 mm apart: the fair line between them is a drawing, not the ellipse; 3 % is what a maker would see."""
+    body = through(rows_of(ENDS["round"], 7))
+    x = np.linspace(1, 59, 59)
+    _, back = body.heights_at(x)
+    np.testing.assert_allclose(back, 10 * np.sqrt(1 - (x / 30 - 1) ** 2), atol=0.6)
