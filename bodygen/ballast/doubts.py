@@ -44,3 +44,39 @@ def _words(goal: Goal, reserve: float | None) -> str:
     if goal.waterline is not None:
         parts.append(f"the water at z = {goal.waterline.height:.1f} mm over x = {goal.waterline.x:.1f} mm")
     return " and ".join(parts)
+
+
+def spread_doubts(flotation: Flotation, spread: "Spread", goal: Goal | None) -> tuple[Finding, ...]:
+    """Doubt a reserve that is smaller than its own spread: some of the baits made so will do the other thing.
+
+    A bait that is meant to suspend always is; then it is a note on how to trim it.
+    """
+    low, high = spread.reserve_g.p10, spread.reserve_g.p90
+    meant = goal.state if goal is not None else None
+    suspends = meant == "suspends" or (goal is not None and goal.suspends_at is not None)
+    reserve = flotation.reserve_g
+    if not low < 0 < high:
+        return ()
+    most = max(spread.shares, key=lambda share: share.reserve).name if spread.shares else "the tables"
+    weigh = min(spread.weigh_ins, key=lambda w: w.sd_after_g, default=None)
+    trim = f"; weighing it {weigh.stage} and trimming then leaves {weigh.sd_after_g:.2f} g" if weigh is not None else ""
+    remedy = f"eight baits in ten lie between {low:+.2f} and {high:+.2f} g; most of it is {most}{trim}"
+    width = (high - low) / 2
+    severity = "note" if suspends else "warning"
+    return (Finding("reserve-within-spread", severity, "float.reserve_g", remedy, reserve, width, "g", PRACTICE),)
+
+
+def goal_doubts(goal: Goal | None, flotation: Flotation, reserve: float | None, within_g: float) -> tuple[Finding, ...]:
+    """Doubt a bait that is not what its ``[goal]`` asks for; ``reserve`` [g] is what it asks, ``within_g`` what is near."""
+    if goal is None:
+        return ()
+    found: list[Finding] = []
+    if reserve is not None and abs(flotation.reserve_g - reserve) > within_g:
+        remedy = f"the goal is {reserve:+.2f} g: `bodygen ballast` finds the bore"
+        found.append(Finding("goal-reserve", "warning", "goal", remedy, flotation.reserve_g, reserve, "g", PRACTICE))
+    pitch = flotation.attitude.pitch_deg
+    least = 2.0  # deg: nearer than that no eye tells at the water
+    if goal.pitch is not None and abs(pitch - degrees(goal.pitch)) > least:
+        remedy = f"the goal is {degrees(goal.pitch):.1f} deg: `bodygen ballast` finds the place"
+        found.append(Finding("goal-pitch", "warning", "goal.pitch", remedy, pitch, degrees(goal.pitch), "deg", PRACTICE))
+    return tuple(found)

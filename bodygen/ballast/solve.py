@@ -24,8 +24,9 @@ from bodygen.ballast.wood import broken, coarse, deepest, judge, to_back
 from bodygen.findings import Finding
 from bodygen.form.doubts import Skin
 from bodygen.form.integrals import Array
-from bodygen.recipe.model import Bore, Fill, Goal, Recipe
+from bodygen.recipe.model import Bore, Fill, Goal, Recipe, Units
 from bodygen.units import length_text
+from bodygen.weights.item import Item
 
 VERIFIED = 5
 """Trials that are put to the whole flow."""
@@ -298,7 +299,7 @@ def _offer(search: _Search, trial: Trial, result: Answer) -> Offer:
     met = met and (goal.pitch is None or abs(at.pitch_deg - degrees(goal.pitch)) <= within_deg)
     if goal.waterline is not None:
         met = met and line is not None and abs(line - goal.waterline.height) <= within_mm
-    bored = tuple(_bored(search, bore, result) for bore in trial.bores)
+    bored = tuple(bored_of(bore, result.items, result.recipe.units) for bore in trial.bores)
     asked_speed = goal.sinks_at is not None or goal.rises_at is not None
     recipe = trial.layout.with_bores(trial.bores)
     return Offer(
@@ -357,26 +358,25 @@ def _water_at(goal: Goal, up: tuple[float, float, float], water_height: float | 
     return (water_height - up[0] * goal.waterline.x) / up[2]
 
 
-def _bored(search: _Search, bore: Bore, result: Answer) -> Bored:
-    fill, units = bore.fill or Fill(), search.ground.given.recipe.units
+def bored_of(bore: Bore, items: Sequence[Item], units: Units) -> Bored:
+    """One ballast bore as it is drilled and filled; its metal is what the ledger's ``items`` say."""
+    fill = bore.fill or Fill()
     names = {bore.name, f"{bore.name}, other side"}
-    metal = sum(item.mass for item in result.items if _metal_of(item.name) in names)
-    depth = float(bore.depth or 0.0)
     return Bored(
-        bore.name,
-        along(bore),
-        bore.diameter,
-        bore.drill,
-        depth,
-        depth_text(bore, units),
-        fill.level,
-        fill.metal,
-        fill.placed,
-        metal,
+        name=bore.name,
+        x_mm=along(bore),
+        diameter_mm=bore.diameter,
+        drill=bore.drill,
+        depth_mm=float(bore.depth or 0.0),
+        depth_text=depth_text(bore, units),
+        level=fill.level,
+        metal=fill.metal,
+        placed=fill.placed,
+        mass_g=sum(item.mass for item in items if _metal_of(item.name) in names),
     )
 
 
-def depth_text(bore: Bore, units: str) -> str:
+def depth_text(bore: Bore, units: Units) -> str:
     """Say a bore's depth [mm] and what it is measured to, as the depth stop needs it."""
     to = "" if bore.tip == "flat" else f" to the {bore.depth_to}"
     return f"{length_text(float(bore.depth or 0.0), units)}{to}"

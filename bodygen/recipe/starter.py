@@ -180,6 +180,11 @@ tip_height_m = 0.5
 # [limits]
 # bore_to_skin = "1/8 in"
 
+# How it should lie, for `bodygen ballast` to find the metal:
+# [goal]
+# reserve = "2 g"                 # lift to spare; or suspends_at, sinks_at, rises_at
+# pitch = "5 deg"                 # nose up
+
 # What the scale said at each step, to set beside what was expected:
 # [weighed]
 # drilled = "6.8 g"

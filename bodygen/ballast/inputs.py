@@ -1,0 +1,170 @@
+"""What may come out otherwise than planned, one input each, and what a unit of it does to mass and lift, stage by stage.
+
+Knows the ledger's spreads, the tables' bounds behind them, drills and depth stops. Draws nothing (``spread.py``).
+"""
+
+from dataclasses import dataclass
+from math import pi
+from typing import Literal
+
+import numpy as np
+
+from bodygen import tables
+from bodygen.ballast.answer import Answer
+from bodygen.ballast.bore import metal_density
+from bodygen.ballast.hole import closing_density
+from bodygen.form.cuts import Revolved
+from bodygen.form.integrals import Array
+from bodygen.recipe.model import Bore
+from bodygen.weights import catalogue
+from bodygen.weights.fittings import SECTIONS
+from bodygen.weights.item import MM3_PER_CM3, Item
+from bodygen.weights.measured import BoreRoom
+from bodygen.weights.rooms import GLUE, STAGE_OF, metal_row, slug_share
+from bodygen.weights.spread import triangular, uniform
+
+Form = Literal["normal", "uniform", "triangular"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Effect:
+    """What one unit of an input does at a stage: mass [g] at a place (3,) [mm], and volume [mm^3] pushed aside there.
+
+    ``outside``: that volume lies on the skin and is only partly under water while the bait floats.
+    """
+
+    stage: str
+    mass: float
+    at: Array
+    volume: float = 0.0
+    outside: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Input:
+    """One thing that varies by itself: ``form`` with its ``low``, ``likely`` and ``high``, in the unit of its effects.
+
+    For "normal" the three are minus one standard deviation, the mean, and plus one.
+    """
+
+    name: str
+    form: Form
+    low: float
+    likely: float
+    high: float
+    effects: tuple[Effect, ...]
+
+    @property
+    def sd(self) -> float:
+        """One standard deviation, in the input's unit."""
+        if self.form == "uniform":
+            return uniform(self.low, self.high)
+        return triangular(self.low, self.likely, self.high) if self.form == "triangular" else self.high - self.likely
+
+    @property
+    def mean(self) -> float:
+        """The mean, in the input's unit; 0 is what the plan says."""
+        if self.form == "uniform":
+            return (self.low + self.high) / 2
+        return (self.low + self.likely + self.high) / 3 if self.form == "triangular" else self.likely
+
+    def draw(self, count: int, chance: np.random.Generator) -> Array:
+        """Values (count,)."""
+        if self.form == "uniform":
+            return chance.uniform(self.low, self.high, count)
+        if self.form == "triangular":
+            return chance.triangular(self.low, self.likely, self.high, count)
+        return chance.normal(self.likely, self.high - self.likely, count)
+
+
+def inputs_of(answer: Answer) -> tuple[Input, ...]:
+    """Everything that varies: the ledger's spreads as shares of the mass, then depth and width of the ballast bores."""
+    groups: dict[str, list[Item]] = {}
+    for item in answer.items:
+        if item.spread > 0 and item.mass > 0:
+            groups.setdefault(item.spread_of or item.name, []).append(item)
+    out = [_of_ledger(name, items) for name, items in groups.items()]
+    tools = {(t.bore, t.mirrored): t for t in answer.tools if isinstance(t, Revolved)}
+    widths: dict[float, list[Effect]] = {}
+    for room in answer.measured.bores:
+        bore = answer.recipe.bores[room.index]
+        if bore.fill is None or bore.depth is None:
+            continue
+        tool = tools[room.index, room.mirrored]
+        which = f"{bore.name}, other side" if room.mirrored else bore.name
+        off = float(tables.load("ballast")["bore"]["depth_off_mm"])
+        out.append(Input(f"depth of {which}", "uniform", -off, 0.0, off, _deeper(answer, bore, tool)))
+        widths.setdefault(bore.diameter, []).extend(_wider(answer, bore, room))
+    low, high = (float(v) for v in tables.load("drills")["practice"]["oversize_mm"])
+    out += [Input(f"width of the {d:g} mm bores", "uniform", low, 0.0, high, tuple(e)) for d, e in widths.items()]
+    return tuple(out)
+
+
+def taken_as_exact(answer: Answer) -> tuple[str, ...]:
+    """What has a mass of its own and no spread that anybody knows: worth a weighing."""
+    return tuple(item.name for item in answer.items if item.mass > 0.02 * answer.total.mass and not item.spread > 0)
+
+
+def _of_ledger(name: str, items: list[Item]) -> Input:
+    effects = tuple(
+        Effect(i.stage, i.mass, i.at, i.displaces if i.volume_follows else 0.0, i.outside) for i in items
+    )
+    form, low, likely, high = _shape(name, sum(i.spread for i in items) / sum(i.mass for i in items))
+    return Input(name, form, low, likely, high, effects)
+
+
+def _shape(name: str, share: float) -> tuple[Form, float, float, float]:
+    """How an input of the ledger is spread, as shares of its mass: by the table's bounds where its name leads to a row.
+
+    Anything else (wood, a reading off the scale) is normal, with the ledger's own standard deviation.
+    """
+    what, _, row = name.partition(" of ")
+    coats = tables.load("coatings")["coat"]
+    key = {"film": "dry_mm", "soak": "soak_g_per_100cm2"}.get(what, "")
+    if key and row in coats and key in coats[row]:
+        low, likely, high = coats[row][key]
+        return "triangular", low / likely - 1, 0.0, high / likely - 1
+    for table, section in (("metals", "metal"), ("sheet", "sheet")):
+        found = tables.load(table)[section].get(row)
+        if what == "density" and found is not None:
+            (low, high), middle = catalogue.bounds(found), catalogue.density(found)
+            return "uniform", low / middle - 1, 0.0, high / middle - 1
+    kind = row.removeprefix("the ").removesuffix("s")
+    if what == "pattern" and "pattern_factor" in tables.load("hardware").get(SECTIONS.get(kind, ""), {}):
+        low, high = tables.load("hardware")[SECTIONS[kind]]["pattern_factor"]
+        return "triangular", low - 1, 0.0, high - 1
+    return "normal", -share, 0.0, share
+
+
+def _metal_follows(bore: Bore) -> bool:
+    """Whether more room takes more metal: what is poured or pressed in does, a slug or a weighed fill does not."""
+    return bore.fill is not None and bore.fill.placed != "slug" and bore.fill.mass is None
+
+
+def _deeper(answer: Answer, bore: Bore, tool: Revolved) -> tuple[Effect, ...]:
+    """One mm more depth: a slice of wood goes at the shoulder, metal or filler comes."""
+    assert bore.fill is not None  # noqa: S101  the caller's condition
+    slice_mm3 = pi / 4 * bore.diameter**2
+    at = np.array(tool.origin) + tool.shoulder * np.array(tool.axis)
+    closing, level = closing_density(bore, bore.fill), bore.fill.level
+    comes = closing
+    if _metal_follows(bore):
+        comes = level * metal_density(metal_row(bore.fill)) + (1 - level) * closing
+    return (
+        Effect("drilled", -slice_mm3 * answer.wood.g_cm3 / MM3_PER_CM3, at),
+        Effect(STAGE_OF[bore.kind], slice_mm3 * comes / MM3_PER_CM3, at),
+    )
+
+
+def _wider(answer: Answer, bore: Bore, room: BoreRoom) -> tuple[Effect, ...]:
+    """One mm more width: room grows with its square; a slug has glue round it then."""
+    assert bore.fill is not None  # noqa: S101  the caller's condition
+    more = 2 / bore.diameter * room.room.volume / MM3_PER_CM3
+    at, closing = room.room.centroid, closing_density(bore, bore.fill)
+    if not _metal_follows(bore):
+        glue = catalogue.density(catalogue.row("coatings", "coat", GLUE, "closed"))
+        comes = more * (glue if closing > 0 else 0.0)
+    else:
+        metal = room.metal.volume * slug_share(bore, bore.fill) / room.room.volume if room.metal is not None else 0.0
+        comes = more * (metal * metal_density(metal_row(bore.fill)) + (1 - metal) * closing)
+    return Effect("drilled", -more * answer.wood.g_cm3, at), Effect(STAGE_OF[bore.kind], comes, at)

@@ -1,0 +1,208 @@
+"""How sure the numbers are: percentiles of weight, reserve and pitch, what they owe to which input, and which weigh-in
+takes how much of it away.
+
+Knows inputs and a floated bait. Mass and lift are straight in every input, so a draw is a sum and the shares of the
+variance are exact: first-order Sobol' indices of a linear model with independent inputs are c_j^2 Var_j / sum, with no
+interaction left over. Pitch is taken straight in the moments by the longitudinal metacentric height; wholly under, from
+the line between the centres, draw by draw.
+
+References
+----------
+A. Saltelli et al., Global Sensitivity Analysis: The Primer, 2008, section 1.2: linear models (from memory).
+"""
+
+from dataclasses import dataclass
+from math import sqrt
+
+import numpy as np
+
+from bodygen import tables
+from bodygen.ballast.answer import Answer
+from bodygen.ballast.inputs import Effect, Input, inputs_of, taken_as_exact
+from bodygen.flotation.immersion import immerse
+from bodygen.form.integrals import Array
+from bodygen.recipe.keys import STAGES
+from bodygen.weights.item import MM3_PER_CM3
+from bodygen.weights.spread import scale_reading
+
+PERCENTILES = (10, 50, 90)
+
+
+@dataclass(frozen=True, slots=True)
+class Percentiles:
+    """Tenth, fiftieth and ninetieth percentile, in the unit of what they are of."""
+
+    p10: float
+    p50: float
+    p90: float
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """What an input is to the variance of the total, the reserve and the pitch [-]; each adds up to 1 over the inputs."""
+
+    name: str
+    total: float
+    reserve: float
+    pitch: float
+
+
+@dataclass(frozen=True, slots=True)
+class WeighIn:
+    """A reading at ``stage``: standard deviation of the reserve [g] once this one is known, and once all up to it are.
+
+    ``removes`` is the share of the reserve's variance that this reading alone takes away [-]. ``where`` the ballast is
+    still to be trimmed.
+    """
+
+    stage: str
+    sd_after_g: float
+    sd_after_all_g: float
+    removes: float
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """Percentiles of ``draws`` seeded draws, shares (largest share of the reserve first), weigh-ins in shop order.
+
+    ``exact`` names parts of some weight whose spread nobody knows; they count as exact here.
+    """
+
+    draws: int
+    seed: int
+    total_g: Percentiles
+    reserve_g: Percentiles
+    pitch_deg: Percentiles
+    reserve_sd_g: float
+    pitch_sd_deg: float
+    shares: tuple[Share, ...]
+    weigh_ins: tuple[WeighIn, ...]
+    exact: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rates:
+    """Per unit of each of n inputs: mass [g], reserve [g] and pitch [deg], all (n,)."""
+
+    mass: Array
+    reserve: Array
+    pitch: Array
+
+
+def spread_of(answer: Answer, draws: int | None = None, seed: int | None = None) -> Spread:
+    """Draw the bait many times over.
+
+    Parameters
+    ----------
+    answer : Answer
+        The bait as planned, or as weighed so far.
+    draws, seed : int
+        How many and from which seed; the table's where None. The same seed gives the same figures.
+    """
+    rule = tables.load("ballast")["spread"]
+    count, start = int(draws or rule["draws"]), int(rule["seed"] if seed is None else seed)
+    inputs = inputs_of(answer)
+    rates = rates_of(answer, inputs)
+    chance = np.random.default_rng(start)
+    values = np.array([one.draw(count, chance) for one in inputs]).reshape(len(inputs), count)
+    flotation = answer.flotation
+    pitch = (
+        _pitch_under(answer, inputs, values)
+        if flotation.attitude.water_height is None
+        else np.clip(flotation.attitude.pitch_deg + rates.pitch @ values, -90.0, 90.0)
+    )
+    sds = np.array([one.sd for one in inputs])
+    parts = [(rate * sds) ** 2 for rate in (rates.mass, rates.reserve, rates.pitch)]
+    sums = [max(float(part.sum()), 1e-300) for part in parts]
+    shares = [
+        Share(one.name, *(float(part[i]) / total for part, total in zip(parts, sums, strict=True)))
+        for i, one in enumerate(inputs)
+    ]
+    return Spread(
+        count,
+        start,
+        _percentiles(answer.total.mass + rates.mass @ values),
+        _percentiles(flotation.reserve_g + rates.reserve @ values),
+        _percentiles(pitch),
+        sqrt(float(parts[1].sum())),
+        sqrt(float(parts[2].sum())),
+        tuple(sorted(shares, key=lambda share: -share.reserve)),
+        _weigh_ins(answer, inputs, rates, sds),
+        taken_as_exact(answer),
+    )
+
+
+def rates_of(answer: Answer, inputs: tuple[Input, ...]) -> Rates:
+    """What a unit of each input does to the finished bait, by first moments and the metacentric height."""
+    water, at = answer.flotation.water_g_cm3, answer.flotation.attitude
+    mass = np.array([sum(e.mass for e in one.effects) for one in inputs])
+    lift = np.array([sum(e.volume for e in one.effects) for one in inputs]) * water / MM3_PER_CM3
+    if at.water_height is None:
+        base = _pitch_under(answer, inputs, np.zeros((len(inputs), 1)))[0]
+        step = np.diag([one.sd for one in inputs]) * 0.01
+        moved = _pitch_under(answer, inputs, step)
+        pitch = (moved - base) / np.maximum(np.diag(step), 1e-300)
+    else:
+        pitch = np.array([sum(_turning(answer, e) for e in one.effects) for one in inputs])
+    return Rates(mass, lift - mass, np.asarray(pitch))
+
+
+def _turning(answer: Answer, effect: Effect) -> float:
+    """Pitch [deg] by an effect afloat: a load away from the centre of flotation turns the bait by moment over W GML."""
+    at, hull = answer.flotation.attitude, answer.hull
+    up = np.array([at.up])
+    cut = immerse(hull, up, np.array([at.water_height]))
+    way = cut.along[0]
+    pivot = float(hull.origin @ way) + float(cut.area_firsts[0, 0] / max(float(cut.area[0]), 1e-9))
+    moment = effect.mass * (float(effect.at @ way) - pivot)
+    if effect.volume:
+        if effect.outside and np.array_equal(effect.at, answer.measured.skin.centroid):
+            # a film lies all round: what of it is under water follows the body's own wetted part
+            wet, place = at.submerged_cm3 * MM3_PER_CM3 / hull.volume, np.array(at.centre_of_buoyancy)
+        else:
+            wet, place = float(float(effect.at @ up[0]) < float(at.water_height or 0.0)), effect.at
+        lift = wet * effect.volume * answer.flotation.water_g_cm3 / MM3_PER_CM3
+        moment -= lift * (float(place @ way) - pivot)
+    return float(np.degrees(moment / (answer.total.mass * at.gml_mm)))
+
+
+def _pitch_under(answer: Answer, inputs: tuple[Input, ...], values: Array) -> Array:
+    """Pitch (k,) [deg] wholly under for values (n, k): the centre of mass hangs below the centre of buoyancy."""
+    total, hull = answer.total, answer.hull
+    mass, weight = np.full(values.shape[1], total.mass), np.repeat(total.mass * total.centre_of_mass[None], values.shape[1], axis=0)
+    volume, lift = np.full(values.shape[1], hull.volume), np.repeat(hull.volume * hull.centroid[None], values.shape[1], axis=0)
+    for one, value in zip(inputs, values, strict=True):
+        for effect in one.effects:
+            mass = mass + effect.mass * value
+            weight = weight + effect.mass * value[:, None] * effect.at
+            volume = volume + effect.volume * value
+            lift = lift + effect.volume * value[:, None] * effect.at
+    arm = lift / volume[:, None] - weight / mass[:, None]
+    size = np.linalg.norm(arm, axis=1)
+    return np.degrees(np.arcsin(np.clip(-arm[:, 0] / np.maximum(size, 1e-12), -1.0, 1.0)))
+
+
+def _weigh_ins(answer: Answer, inputs: tuple[Input, ...], rates: Rates, sds: Array) -> tuple[WeighIn, ...]:
+    """What is left of the reserve's variance when readings are known: the best linear estimate from them."""
+    variance = sds**2
+    reserve = float((rates.reserve**2 * variance).sum())
+    stages = [stage.name for stage in answer.stages if stage.name != "blank"]
+    seen = np.array([
+        [sum(e.mass for e in one.effects if STAGES.index(e.stage) <= STAGES.index(stage)) for one in inputs]
+        for stage in stages
+    ]).reshape(len(stages), len(inputs))
+    noise = scale_reading() ** 2
+    between = seen * variance @ rates.reserve
+    among = seen * variance @ seen.T + noise * np.eye(len(stages))
+    out = []
+    for i, stage in enumerate(stages):
+        alone = between[i] ** 2 / among[i, i]
+        together = between[: i + 1] @ np.linalg.solve(among[: i + 1, : i + 1], between[: i + 1])
+        left, left_all = (sqrt(max(reserve - float(known), 0.0)) for known in (alone, together))
+        out.append(WeighIn(stage, left, left_all, float(alone) / max(reserve, 1e-300)))
+    return tuple(out)
+
+
+def _percentiles(values: Array) -> Percentiles:
+    low, middle, high = (float(v) for v in np.percentile(values, PERCENTILES))
+    return Percentiles(low, middle, high)

@@ -1,0 +1,190 @@
+"""What ``bodygen ballast`` answers, as JSON and in words; and the ``ballast`` block of properties.json."""
+
+import textwrap
+from dataclasses import asdict
+from math import degrees
+from typing import Any
+
+from bodygen import tables
+from bodygen.ballast.answer import Answer
+from bodygen.ballast.solve import Bored, Offer, Solution, bored_of
+from bodygen.ballast.spread import Spread
+from bodygen.recipe.model import Units
+from bodygen.report.summary import findings_text
+from bodygen.units import length_text, mass_text
+
+WIDTH = 100
+SHOWN_SHARES = 4
+
+
+def ballast_block(answer: Answer, spread: Spread) -> dict[str, Any] | None:
+    """The contract's ``ballast``: the metal that is in, by bores, and how sure the floating is; None without any."""
+    bores = [bored_of(b, answer.items, answer.recipe.units) for b in answer.recipe.bores if b.fill is not None]
+    if not bores:
+        return None
+    return {
+        "mass_g": sum(bore.mass_g for bore in bores),
+        "bores": [_bore(bore) for bore in bores],
+        "spread": {
+            **asdict(spread.reserve_g),
+            "total_g": asdict(spread.total_g),
+            "pitch_deg": asdict(spread.pitch_deg),
+            "draws": spread.draws,
+            "shares": [asdict(share) for share in spread.shares],
+            "weigh_ins": [asdict(one) for one in spread.weigh_ins],
+            "taken_as_exact": list(spread.exact),
+        },
+    }
+
+
+def solution_document(solution: Solution) -> dict[str, Any]:
+    """What ``ballast --json`` prints."""
+    s, goal = solution, solution.goal
+    return {
+        "format": 1,
+        "name": s.given.recipe.name,
+        "goal": {
+            "reserve_g": s.reserve_g,
+            "pitch_deg": None if goal.pitch is None else degrees(goal.pitch),
+            "waterline_x_mm": None if goal.waterline is None else goal.waterline.x,
+            "waterline_height_mm": None if goal.waterline is None else goal.waterline.height,
+            "speed_m_s": goal.sinks_at or goal.rises_at,
+            "bores": s.mode,
+        },
+        "water_g_cm3": s.given.flotation.water_g_cm3,
+        "given": {"reserve_g": s.given.flotation.reserve_g, "pitch_deg": s.given.flotation.attitude.pitch_deg},
+        "drag": {"area_mm2": s.drag.area, "low": s.drag.low, "likely": s.drag.likely, "high": s.drag.high},
+        "offers": [_offer(offer) for offer in s.offers],
+        "findings": [asdict(finding) for finding in s.findings],
+    }
+
+
+def solution_text(solution: Solution, *, colour: bool = False) -> str:
+    """The answer in words: what was asked, each way to have it and what it costs, what stops it, cautions."""
+    s, units = solution, solution.given.recipe.units
+    given = s.given.flotation
+    lines = [f"{s.given.recipe.name}: {_asked(s)}", ""]
+    lines.append(
+        f"  as it is: {given.state} with {given.reserve_g:+.2f} g to spare, {given.attitude.pitch_deg:+.1f} deg,"
+        f" in water of {given.water_g_cm3:.4f} g/cm3"
+    )
+    for number, offer in enumerate(s.offers, 1):
+        lines += ["", *_offered(number, offer, s, units)]
+    lines += _lead_or_not(s, units)
+    if s.findings:
+        lines += ["", *findings_text(s.findings, colour=colour)]
+    return "\n".join([*lines, *_cautions(s)]) + "\n"
+
+
+def spread_text(spread: Spread) -> list[str]:
+    """How sure it is, what that is owed to, and which weigh-in is worth it; lines."""
+    r, t, p = spread.reserve_g, spread.total_g, spread.pitch_deg
+    lines = [
+        f"  eight in ten: {t.p10:.2f} to {t.p90:.2f} g in all, {r.p10:+.2f} to {r.p90:+.2f} g to spare,"
+        f" {p.p10:+.1f} to {p.p90:+.1f} deg"
+    ]
+    most = [f"{share.name} {100 * share.reserve:.0f} %" for share in spread.shares[:SHOWN_SHARES] if share.reserve > 0.01]
+    lines += [f"  of the spare's spread: {', '.join(most)}"] if most else []
+    lines += [
+        f"  weighed {one.stage}, then trimmed: give or take {one.sd_after_g:.2f} g instead of {spread.reserve_sd_g:.2f} g"
+        for one in spread.weigh_ins
+        if one.removes > 0.1
+    ]
+    return lines
+
+
+def _asked(solution: Solution) -> str:
+    goal, parts = solution.goal, []
+    if goal.sinks_at is not None or goal.rises_at is not None:
+        way = "sinks" if goal.sinks_at is not None else "rises"
+        d = solution.drag
+        parts.append(
+            f"{way} at {goal.sinks_at or goal.rises_at:g} m/s, an estimate: drag coefficient {d.likely:.2f}"
+            f" ({d.low:.2f} to {d.high:.2f}) on a shadow of {d.area / 100:.1f} cm2"
+        )
+    if solution.reserve_g is not None:
+        parts.append(f"{solution.reserve_g:+.2f} g to spare")
+    if goal.suspends_at is not None:
+        parts.append(f"in water of {goal.suspends_at:g} degC")
+    if goal.pitch is not None:
+        parts.append(f"nose {abs(degrees(goal.pitch)):.1f} deg {'up' if goal.pitch >= 0 else 'down'}")
+    if goal.waterline is not None:
+        parts.append(f"water at z = {goal.waterline.height:.1f} mm over x = {goal.waterline.x:.1f} mm")
+    return ", ".join(parts)
+
+
+def _offered(number: int, offer: Offer, solution: Solution, units: Units) -> list[str]:
+    mark = "" if offer.met else "  NOT WHAT WAS ASKED; the nearest" if number == 1 else "  not what was asked"
+    lines = [f"{number}. {_metal_name(offer.metal)}, {mass_text(offer.mass_g, units)}{mark}"]
+    for bore in offer.bores:
+        drill = bore.drill or length_text(bore.diameter_mm, units)
+        fill = "" if bore.level >= 1 else f", filled to {100 * bore.level:.0f} % of that"
+        lines.append(f"   {bore.name}: drill {drill}, {bore.depth_text}{fill}, at x = {length_text(bore.x_mm, units)}")
+    roll = "" if offer.roll_deg is None or abs(offer.roll_deg) < 0.05 else f", rolled {offer.roll_deg:.0f} deg"
+    lines.append(
+        f"   {offer.state} with {offer.reserve_g:+.2f} g to spare (a half step of depth: {offer.within_g:.2f} g),"
+        f" {offer.pitch_deg:+.1f} deg{roll}, GM {offer.gm_mm:.2f} mm"
+    )
+    if offer.waterline_mm is not None:
+        lines.append(f"   water at z = {offer.waterline_mm:.1f} mm over the station")
+    if offer.speed_m_s is not None:
+        slow, likely, quick = offer.speed_m_s
+        lines.append(f"   moves at {likely:.2f} m/s or so, between {slow:.2f} and {quick:.2f}")
+    if offer.wood_to_back_mm is not None:
+        lines.append(f"   {length_text(offer.wood_to_back_mm, units)} of wood left to the back")
+    return lines + [f"   breaks {finding.code} at {finding.where}" for finding in offer.findings]
+
+
+def _lead_or_not(solution: Solution, units: Units) -> list[str]:
+    """What lead-free costs, where both ways were found."""
+    met = [offer for offer in solution.offers if offer.met and len(offer.bores) == 1]
+    free = next((offer for offer in met if offer.lead_free), None)
+    lead = next((offer for offer in met if not offer.lead_free), None)
+    if free is None or lead is None:
+        return []
+    deeper = free.bores[0].depth_mm - lead.bores[0].depth_mm
+    return [
+        "",
+        f"Lead-free instead of lead: {length_text(abs(deeper), units)} {'deeper' if deeper >= 0 else 'less deep'},"
+        f" drill {free.bores[0].drill or free.bores[0].diameter_mm} for {lead.bores[0].drill or lead.bores[0].diameter_mm},"
+        f" GM {free.gm_mm:.2f} for {lead.gm_mm:.2f} mm.",
+    ]
+
+
+def _cautions(solution: Solution) -> list[str]:
+    """The cautions of the metals on offer, once each, and whose word rules."""
+    metals, known = tables.load("metals")["metal"], tables.load("cautions")
+    keys = dict.fromkeys(key for offer in solution.offers for key in _cautions_of(metals[offer.metal], offer))
+    if not keys:
+        return []
+    lines = [""]
+    for key in keys:
+        caution = known["caution"][key]
+        lines += textwrap.wrap(f"{caution['title']}. {caution['text']}", WIDTH, initial_indent="! ", subsequent_indent="  ")
+    return lines + textwrap.wrap(known["defer"]["text"], WIDTH)
+
+
+def _cautions_of(row: dict[str, Any], offer: Offer) -> list[str]:
+    """A solid piece is not poured."""
+    poured = any(bore.placed == "poured" for bore in offer.bores)
+    return [key for key in row["cautions"] if poured or key not in {"lead_pouring", "hot_metal"}]
+
+
+def _metal_name(metal: str) -> str:
+    return str(tables.load("metals")["metal"][metal]["name"])
+
+
+def _bore(bore: Bored) -> dict[str, Any]:
+    return asdict(bore)
+
+
+def _offer(offer: Offer) -> dict[str, Any]:
+    plain = ("mass_g", "metal", "lead_free", "state", "reserve_g", "pitch_deg", "roll_deg", "gm_mm", "gml_mm")
+    more = ("waterline_mm", "wood_to_back_mm", "within_g", "within_deg", "met", "changes")
+    speed = None if offer.speed_m_s is None else dict(zip(("low", "likely", "high"), offer.speed_m_s, strict=True))
+    return {
+        "bores": [_bore(bore) for bore in offer.bores],
+        **{name: getattr(offer, name) for name in (*plain, *more)},
+        "speed_m_s": speed,
+        "findings": [asdict(finding) for finding in offer.findings],
+    }
