@@ -213,6 +213,19 @@ _COAT = {
     "gain": Key("mass", "coat_gain_g"),
 }
 
+_MASK = {
+    "kind": Key("choice", required=True, choices=("back", "flank", "belly", "bars", "gill", "eye")),
+    "name": Key("text"),
+    "start": _length("place_along"),
+    "end": _length("place_along"),
+    "low": Key("number", "share"),
+    "high": Key("number", "share"),
+    "count": Key("whole", "bars"),
+    "width": _length("mask_width"),
+    "slant": Key("angle", "slant_deg"),
+    "x": _length("place_along"),
+}
+
 _GOAL = {
     "float": Key("choice", choices=("floats", "suspends", "sinks")),
     "reserve": Key("mass", "reserve_g"),
@@ -239,6 +252,7 @@ RECIPE: dict[str, Key] = {
     "lip": Key("table", table=_LIP),
     "fitting": Key("tables", table=_FITTING),
     "coat": Key("tables", table=_COAT),
+    "mask": Key("tables", table=_MASK),
     "water": Key(
         "table",
         table={

@@ -13,6 +13,7 @@ BoreKind = Literal["ballast", "hanger", "tie", "eye", "rattle", "through", "any"
 Entry = Literal["belly", "back", "side", "nose", "tail", "point"]
 Tip = Literal["twist", "flat", "ball"]
 Closed = Literal["open", "sealed", "filled"]  # floods with water | holds air | glue or filler takes up what is left
+MaskKind = Literal["back", "flank", "belly", "bars", "gill", "eye"]
 Point3 = tuple[float, float, float]
 
 
@@ -289,6 +290,27 @@ class Coat:
 
 
 @dataclass(frozen=True, slots=True)
+class Mask:
+    """``[[mask]]``: a region of the skin that is painted by itself; None: the usual of ``tables/masks.toml``.
+
+    ``start`` and ``end`` bound it along x [mm]; ``low`` and ``high`` are shares of the depth there, 0 at the belly and
+    1 at the back [-]. ``count`` bars, each ``width`` wide along the body [mm] and tipped by ``slant``, upper end aft
+    [rad]. A gill stands at ``x``, its band ``width`` wide; an eye's ring reaches ``width`` beyond its bore [mm].
+    """
+
+    kind: MaskKind
+    name: str
+    start: float | None = None
+    end: float | None = None
+    low: float | None = None
+    high: float | None = None
+    count: int | None = None
+    width: float | None = None
+    slant: float | None = None
+    x: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Water:
     """``[water]``: temperature [degC] and absolute salinity [g/kg], or a density that wins [g/cm^3]."""
 
@@ -373,6 +395,7 @@ class Recipe:
     lip: Lip | None = None
     fittings: tuple[Fitting, ...] = ()
     coats: tuple[Coat, ...] = ()
+    masks: tuple[Mask, ...] = ()
     water: Water = Water()
     line: Line | None = None
     retrieve: Retrieve | None = None

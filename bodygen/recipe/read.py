@@ -17,6 +17,7 @@ from bodygen.recipe.items import read_coats, read_fittings, read_weighed
 from bodygen.recipe.keys import FORMAT, RECIPE
 from bodygen.recipe.lines import places, short
 from bodygen.recipe.lip import read_lip
+from bodygen.recipe.masks import read_masks
 from bodygen.recipe.model import Limits, Line, Recipe, Retrieve, Water
 from bodygen.recipe.page import Page, read_table
 from bodygen.recipe.shape import read_shape
@@ -70,6 +71,7 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
     lip = read_lip(page, values["lip"]) if "lip" in values else None
     fittings = read_fittings(page, values.get("fitting", ()))
     coats = read_coats(page, values.get("coat", ()))
+    masks = read_masks(page, values.get("mask", ()))
     goal = read_goal(page, values["goal"]) if "goal" in values else None
     if page.mistakes or shape is None:
         raise InputError(page.mistakes)
@@ -89,6 +91,7 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
         lip=lip,
         fittings=fittings,
         coats=coats,
+        masks=masks,
         water=Water(**values.get("water", {})),
         line=Line(**values["line"]) if "line" in values else None,
         retrieve=Retrieve(**values["retrieve"]) if "retrieve" in values else None,

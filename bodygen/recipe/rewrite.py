@@ -25,6 +25,7 @@ GROWING = frozenset({
     *(f"lip.{key}" for key in ("x", "height", "slot_depth", "slot_width", "length", "width", "points")),
     *("lip.corner_radius", "lip.tongue_width", "lip.mouth.height", "lip.mouth.depth", "lip.tie_hole.distance"),
     *("fitting.at", "fitting.length"),
+    *(f"mask.{key}" for key in ("start", "end", "width", "x")),
 })
 GROWING_X = frozenset({"shape.squareness", "shape.squareness.back", "shape.squareness.belly"})  # x as a length only
 _STEP = re.compile(r'(?P<key>[A-Za-z0-9_-]+)|"(?P<quoted>[^"]*)"|\[(?P<index>\d+)\]|\.')

@@ -163,6 +163,10 @@ finish = "acrylic_pattern_whole"
 [[coat]]
 finish = "two_part_epoxy"
 
+# Regions painted by themselves, each with its mask: back, flank, belly, bars, gill, eye.
+[[mask]]
+kind = "back"
+
 # Water, line and retrieve, for how it floats and how deep it runs.
 [water]
 temperature = {temperature}
