@@ -57,7 +57,7 @@ def profile_points(tool: Revolved) -> list[tuple[float, float]]:
         # chords inside the arc lose volume: the steps lie on a circle a hair larger, of the ball's own volume
         grow = _ball_growth(BALL_STEPS)
         arc = [(tool.shoulder + r * grow * sin(a), r * grow * cos(a)) for a in np.linspace(0, pi / 2, BALL_STEPS + 1)]
-        points = [*points[:-2], *[(float(s), float(max(q, 0.0))) for s, q in arc]]
+        points = [*points[:-1], *[(float(s), float(max(q, 0.0))) for s, q in arc]]  # the shank keeps its own radius
         points[-1] = (points[-1][0], 0.0)
     return points
 

@@ -89,7 +89,10 @@ def _fault(mesh: Mesh, units: str) -> tuple[str, str] | None:
     closed = "a closed mesh, its faces all looking outwards"
     count = len(mesh.vertices)
     tail, head = mesh.faces.ravel(), np.roll(mesh.faces, -1, axis=1).ravel()
-    open_edges = int(np.count_nonzero(np.sort(tail * count + head) != np.sort(head * count + tail)))
+    # every edge there must have one back: what is left over stands once as it is and once the other way round
+    edges, place = np.unique(np.concatenate([tail * count + head, head * count + tail]), return_inverse=True)
+    balance = np.bincount(place.reshape(-1), np.repeat([1.0, -1.0], len(tail)), len(edges))
+    open_edges = int(np.abs(balance).sum()) // 2
     if open_edges:
         return f"is not watertight: {open_edges} edges have a face on one side only", closed
     longest = float(np.ptp(mesh.vertices, axis=0).max()) if count else 0.0
@@ -123,7 +126,7 @@ def probe_of(mesh: Mesh) -> Probe:
             q = np.cross(t, u)
             r = q @ direction / det
             way = np.einsum("ij,ij->i", v, q) / det
-        hit = (np.abs(det) > 1e-12) & (s >= -EDGE) & (r >= -EDGE) & (s + r <= 1 + EDGE)
+            hit = (np.abs(det) > 1e-12) & (s >= -EDGE) & (r >= -EDGE) & (s + r <= 1 + EDGE)
         return once(way[hit])
 
     return Probe(crossings, _profile_of(corner), mesh.vertices.min(axis=0), mesh.vertices.max(axis=0))

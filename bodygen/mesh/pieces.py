@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.errors import DesignError
-from bodygen.form.cuts import Prism, Revolved, Tool
+from bodygen.form.cuts import Prism, Revolved, Tool, square_to
 from bodygen.form.integrals import VolumeIntegrals
-from bodygen.mesh.cut import cut_with, to_manifold, to_mesh, tool_mesh
+from bodygen.mesh.cut import SIDES, cut_with, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.measure import moments, moments_of, volume_integrals
 from bodygen.mesh.skin import Mesh
 
@@ -31,10 +31,10 @@ def cut_in_turn(skin: Mesh, tools: Sequence[Tool]) -> Pieces:
     body = to_manifold(skin)
     knives = [to_manifold(tool_mesh(tool)) for tool in tools]
     rooms: list[manifold3d.Manifold] = []
-    for knife in knives:
-        room = knife ^ body
-        before = [other for other in rooms if _boxes_meet(other, room)]
-        rooms.append(cut_with(room, before))
+    for i, knife in enumerate(knives):
+        # knife less knives, then the body: where two rooms end in the same skin, their difference would leave crumbs
+        before = [other for other in knives[:i] if _boxes_meet(other, knife)]
+        rooms.append(cut_with(knife, before) ^ body)
     return Pieces(body, cut_with(body, knives), tuple(rooms))
 
 
@@ -96,13 +96,10 @@ def _rim(room: manifold3d.Manifold, tool: Revolved) -> float:
     across = away - s[:, None] * axis
     radius = np.linalg.norm(across, axis=1)
     wall = radius > 0.98 * radius.max()
-    helper = np.eye(3)[int(np.argmin(np.abs(axis)))]
-    side = np.cross(axis, helper)
-    angle = np.arctan2(
-        across[wall] @ np.cross(axis, side / np.linalg.norm(side)), across[wall] @ (side / np.linalg.norm(side))
-    )
-    bins = np.floor((angle + np.pi) / (2 * np.pi) * 16).astype(int)
-    return float(max(s[wall][bins == b].min() for b in np.unique(bins)))
+    first, second = square_to(tool.axis)
+    angle = np.arctan2(across[wall] @ second, across[wall] @ first)
+    side = np.floor(angle / (2 * np.pi) * SIDES).astype(int)  # the corners of the drawn circle lie mid-way in each
+    return float(max(s[wall][side == k].min() for k in np.unique(side)))
 
 
 def plate_solid(slot: Prism, outline: Array, holes: Sequence[Array], thickness: float) -> manifold3d.Manifold:

@@ -26,13 +26,14 @@ def body_mesh(body: Body, tolerance: float) -> Mesh:
     The chord's rise over an arc of parameter h is at most h^2/8 of the second derivative; the subdivision follows from
     the poles, so that a tighter tolerance refines every part alike.
     """
-    per_segment = _around(body, tolerance)
-    u = _along(body, tolerance)
+    per_segment = steps_around(body, tolerance)
+    u = parameters_along(body, tolerance)
     half = bezier_points(body.polygons(u), per_segment)
     return _closed(half, body)
 
 
-def _around(body: Body, tolerance: float) -> int:
+def steps_around(body: Body, tolerance: float) -> int:
+    """Into how many chords each Bezier of a section is cut to stay within ``tolerance`` [mm]."""
     poles = body.poles
     worst = 0.0
     for i in range(body.segments):
@@ -42,7 +43,8 @@ def _around(body: Body, tolerance: float) -> int:
     return int(np.clip(np.ceil(np.sqrt(worst / (8 * tolerance))), 4, 200))
 
 
-def _along(body: Body, tolerance: float) -> Array:
+def parameters_along(body: Body, tolerance: float) -> Array:
+    """U of the rings (m,) that keep chords along the body within ``tolerance`` [mm]; every knot is one."""
     breaks = body.breaks
     width = np.diff(breaks)
     inner = np.stack([breaks[:-1] + 1e-9 * width, breaks[1:] - 1e-9 * width])
@@ -68,7 +70,7 @@ def _closed(half: Array, body: Body) -> Mesh:
         np.stack([np.stack([a, b, d], -1), np.stack([a, d, c], -1)], axis=2),
         np.stack([np.stack([a, b, c], -1), np.stack([b, d, c], -1)], axis=2),
     )
-    nose, tail = ring[0].mean(axis=0), ring[-1].mean(axis=0)
+    nose, tail = ring[0].mean(axis=0) * (1.0, 0.0, 1.0), ring[-1].mean(axis=0) * (1.0, 0.0, 1.0)
     tip = len(vertices)
     vertices = np.concatenate([vertices, [nose, tail]])
     start, end = index[0], index[-1]

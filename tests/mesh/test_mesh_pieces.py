@@ -1,0 +1,111 @@
+"""What cuts take: every bit of wood counted once, metal up to its level, the plate where it sits."""
+
+from dataclasses import replace
+from math import pi, sqrt
+
+import carved
+import numpy as np
+import planks
+import pytest
+
+from bodygen.errors import DesignError
+from bodygen.form.integrals import body_volume
+from bodygen.mesh.cut import to_mesh
+from bodygen.mesh.measure import mesh_volume
+from bodygen.mesh.pieces import cut_in_turn, exact_left, filled_below, integrals, plate_solid, separate_parts
+from bodygen.mesh.skin import body_mesh
+from bodygen.recipe.model import Bore, Lip, WireSlot
+
+BAR = planks.bar()
+
+
+def cut(body, **parts):
+    tools = planks.tools(body, **parts)
+    return tools, cut_in_turn(body_mesh(body, 0.02), tools)
+
+
+def bore(**changes):
+    return replace(Bore("b", "ballast", "belly", 6.0, 9.0, x=40.0, tip="flat"), **changes)
+
+
+def test_the_rooms_add_up_to_what_was_cut():
+    """Every kind of cut, some of them running into each other."""
+    pieces = cut_in_turn(carved.body_skin(), carved.tools())
+    lost = pieces.body.volume() - pieces.left.volume()
+    assert sum(room.volume() for room in pieces.rooms) == pytest.approx(lost, rel=1e-9)
+    assert len(pieces.rooms) == len(carved.tools())
+
+
+def test_wood_that_two_cuts_share_belongs_to_the_earlier_one():
+    """Two equal bores a radius apart: the second has what the first left; both together the two circles' union."""
+    _, pieces = cut(BAR, bores=(bore(), bore(name="c", x=43.0)))
+    first, second = (room.volume() for room in pieces.rooms)
+    _, alone = cut(BAR, bores=(bore(),))
+    assert first == pytest.approx(alone.rooms[0].volume(), rel=1e-9)
+    # lens of two circles of radius r at distance r: r^2 (2 pi/3 - sqrt(3)/2)
+    lens = 9 * (2 * pi / 3 - sqrt(3) / 2) / (pi * 9)
+    assert second / first == pytest.approx(1 - lens, abs=0.01)
+    assert first + second == pytest.approx(pieces.body.volume() - pieces.left.volume(), rel=1e-9)
+
+
+def test_a_bore_in_a_round_skin_loses_its_curved_mouth():
+    """Flat bottom at z = -3: int over the disc of (-3 + sqrt(144 - y^2)) = pi r^2 (-3) + 2 int sqrt(r^2-y^2) sqrt(144-y^2)."""
+    _, pieces = cut(BAR, bores=(bore(),))
+    y = np.linspace(-3, 3, 20001)
+    expected = -3 * pi * 9 + np.trapezoid(2 * np.sqrt(np.maximum(9 - y**2, 0)) * np.sqrt(144 - y**2), y)
+    assert pieces.rooms[0].volume() == pytest.approx(expected, rel=2e-3)
+
+
+def test_wood_left_is_the_exact_body_less_every_room():
+    _, pieces = cut(BAR, bores=(bore(), bore(name="c", x=20.0)))
+    exact = body_volume(BAR)
+    rooms = [integrals(room) for room in pieces.rooms]
+    left = exact_left(exact, rooms)
+    assert left.volume == pytest.approx(exact.volume - sum(r.volume for r in rooms), rel=1e-12)
+    mesh = mesh_volume(to_mesh(pieces.left))
+    np.testing.assert_allclose(left.centroid, mesh.centroid, atol=0.01)
+    np.testing.assert_allclose(np.diag(left.inertia), np.diag(mesh.inertia), rtol=5e-3)
+    assert exact_left(exact, []).volume == exact.volume
+
+
+def test_metal_rises_to_its_share_of_the_depth():
+    """Two thirds of 9 mm: pi r^2 6, well below the curved mouth."""
+    (tool,), pieces = cut(BAR, bores=(bore(),))
+    metal = filled_below(pieces.rooms[0], tool, 2 / 3, 9.0, flat=False)
+    assert metal.volume() == pytest.approx(pi * 9 * 6, rel=1e-6)
+
+
+def test_a_full_bore_is_flush_with_the_skin_or_flat_at_its_rims_lowest_point():
+    """The rim of a 6 mm hole in a 24 mm bar drops 12 - sqrt(144 - 9) at its sides: 0.381 mm."""
+    (tool,), pieces = cut(BAR, bores=(bore(),))
+    (room,) = pieces.rooms
+    assert filled_below(room, tool, 1.0, 9.0, flat=False).volume() == room.volume()
+    flat = filled_below(room, tool, 1.0, 9.0, flat=True).volume()
+    assert flat == pytest.approx(pi * 9 * (9 - (12 - sqrt(135))), rel=2e-3)
+
+
+def test_a_cut_right_across_parts_the_wood():
+    _, pieces = cut(BAR, lip=Lip("sheet", 1.5, pi / 2, 30.0, 20, 16, x=15))
+    assert separate_parts(pieces.left) == 2
+    _, whole = cut(BAR, wire_slots=(WireSlot("w", "back", 20, 60, 1.5, depth=4),))
+    assert separate_parts(whole.left) == 1
+
+
+def test_a_cut_that_takes_nothing_has_no_place():
+    _, pieces = cut(BAR, bores=(bore(), bore(name="inside", diameter=3.0, depth=5.0)))
+    with pytest.raises(DesignError, match="takes no wood away"):
+        integrals(pieces.rooms[1])
+
+
+def test_a_plate_sits_in_the_middle_of_its_slot_and_points_out_of_the_wood():
+    """20 out, 8 in, 16 wide, 1.5 thick with a 2 mm hole, along a slot at 40 degrees."""
+    (slot,), _ = cut(BAR, lip=Lip("sheet", 1.5, 0.7, 8, 20, 16, x=15))
+    outline = np.array([[-8.0, -8], [20, -8], [20, 8], [-8, 8]])
+    angle = np.linspace(0, 2 * pi, 400, endpoint=False)
+    hole = np.stack([4 + np.cos(angle), np.sin(angle)], axis=1)
+    for way in (outline, outline[::-1]):
+        plate = mesh_volume(to_mesh(plate_solid(slot, way, [hole], 1.5)))
+        assert plate.volume == pytest.approx((28 * 16 - pi) * 1.5, rel=1e-4)
+        middle = np.array(slot.origin) - 6 * np.array(slot.along)
+        np.testing.assert_allclose(plate.centroid, middle, atol=0.03)
+    np.testing.assert_allclose(plate.centroid[1], 0, atol=1e-9)
