@@ -1,0 +1,109 @@
+"""What is seen of a bait as it lies in the water: the silhouettes of body and lip, and where the water meets the skin.
+
+Knows an attitude and solids. Knows no paper and no scale (afloat.py).
+"""
+
+from dataclasses import dataclass
+
+import manifold3d
+import numpy as np
+
+from bodygen.flotation.equilibrium import Attitude, Flotation
+from bodygen.flotation.hull import Shell, build_hull
+from bodygen.flotation.immersion import horizontal_axes
+from bodygen.flotation.waterline import waterlines
+from bodygen.mesh.cut import to_manifold, to_mesh
+from bodygen.recipe.model import Recipe
+from bodygen.report.assessment import Assessment
+from bodygen.report.paper import Array
+from bodygen.report.sight import Sight, Trace
+from bodygen.weights.geometry import PlateShape, plate_in_slot
+
+FINE_MM = 0.01
+"""How far the drawn silhouette may leave the mesh's own."""
+IN_FRONT = 0.02
+"""How much nearer than the body a lip must be to hide it, as a share of the length [-]."""
+SAG_MM = 0.01
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scene:
+    """What is drawn: closed solids in body axes [mm], how they lie, where the mass is (3,) [mm].
+
+    ``lip`` is the plate outside the body, None where there is none; ``length`` the body's [mm].
+    """
+
+    recipe: Recipe
+    body: manifold3d.Manifold
+    lip: manifold3d.Manifold | None
+    length: float
+    flotation: Flotation
+    attitude: Attitude
+    centre_of_mass: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Look:
+    """What is seen from one direction: closed lines in the sight's own axes [mm]."""
+
+    sight: Sight
+    traces: tuple[Trace, ...]
+
+
+def scene_of(a: Assessment, attitude: Attitude | None = None) -> Scene:
+    """Take from an assessment what the picture needs; ``attitude`` is one of the others, None: the one it comes to."""
+    shaped, lip = a.shaped, None
+    body = to_manifold(shaped.mesh)
+    if shaped.plate is not None:
+        holes = tuple(np.array(hole.points(SAG_MM)) for hole in shaped.plate.holes)
+        outline = np.array(shaped.plate.outline.points(SAG_MM))
+        lip = plate_in_slot(shaped.tools, PlateShape(outline, holes, shaped.plate.thickness)) - body
+    at = attitude or a.flotation.attitude
+    return Scene(a.recipe, body, lip, shaped.sizes[0], a.flotation, at, a.total.centre_of_mass)
+
+
+def sights(attitude: Attitude) -> tuple[Sight, Sight, Sight]:
+    """Look from the left flank, from the nose and from above at the bait as it lies, up the page being up."""
+    up = np.array(attitude.up)
+    along, across = (axis[0] for axis in horizontal_axes(up[None]))
+    return Sight("side", along, up, -across), Sight("end", -across, up, -along), Sight("above", along, across, up)
+
+
+def silhouette(solid: manifold3d.Manifold, sight: Sight) -> manifold3d.CrossSection:
+    """Find what a solid hides from one direction, in the sight's own axes [mm]."""
+    turn = np.zeros((3, 4))
+    turn[:, :3] = sight.right, sight.up, sight.eye
+    return solid.transform(turn).project().simplify(FINE_MM)
+
+
+def look_from(scene: Scene, sight: Sight) -> Look:
+    """Find the silhouette of the body, and of the lip as far as it is seen: all of it where it lies before the body."""
+    body = silhouette(scene.body, sight)
+    traces = [Trace(points, "outline", closed=True, part="body") for points in _largest_first(body)]
+    if scene.lip is not None and not scene.lip.is_empty():
+        lip = silhouette(scene.lip, sight)
+        nearer = float((_middle(scene.lip) - _middle(scene.body)) @ sight.eye)
+        seen = lip if nearer > IN_FRONT * scene.length else lip - body
+        traces = [*(Trace(points, "visible", closed=True, part="lip") for points in _largest_first(seen)), *traces]
+    if sight.name == "above":
+        traces += _waterline(scene, sight)
+    return Look(sight, tuple(traces))
+
+
+def _waterline(scene: Scene, sight: Sight) -> list[Trace]:
+    """Find where the water meets the bare skin; nothing where no surface is in reach."""
+    at = scene.attitude
+    if at.water_height is None:
+        return []
+    skin = to_mesh(scene.body)
+    loops = waterlines(build_hull([Shell(skin.vertices, skin.faces)]), at.up, at.water_height)
+    return [Trace(sight.flat(loop), "widest", closed=True, part="waterline") for loop in loops]
+
+
+def _largest_first(shape: manifold3d.CrossSection) -> list[Array]:
+    return sorted(shape.to_polygons(), key=lambda points: (-len(points), points.tolist()))
+
+
+def _middle(solid: manifold3d.Manifold) -> Array:
+    box = np.array(solid.bounding_box())
+    return np.asarray(box[:3] + box[3:]) / 2
