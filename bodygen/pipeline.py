@@ -28,6 +28,8 @@ from bodygen.form.doubts import skin_of, wood_left
 from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals, body_skin, body_volume
 from bodygen.form.probe import probe_of
 from bodygen.form.shape import body_of
+from bodygen.log.learned import learned
+from bodygen.log.record import Build
 from bodygen.mesh import file as mesh_file
 from bodygen.mesh.cut import to_mesh
 from bodygen.mesh.measure import mesh_skin, mesh_volume, vertex_normals
@@ -40,6 +42,7 @@ from bodygen.report.sheet import build_sheet
 from bodygen.report.summary import findings_text
 from bodygen.shop.lip import LipPlate, lip_plate
 from bodygen.weights.coats import coat_findings
+from bodygen.weights.expected import expectations
 from bodygen.weights.geometry import PlateShape, measure, plate_in_slot
 from bodygen.weights.item import Total, total
 from bodygen.weights.measured import Measured
@@ -87,12 +90,18 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
     return Shaped(body, mesh, normals, probe, volume, skin, sizes, tools, pieces, plate), findings
 
 
-def assess(recipe: Recipe, readings: Sequence[tuple[str, float]] = ()) -> Assessment:
-    """What a recipe weighs at each step and how it lies in the water; ``readings`` are (stage, g) off the scale."""
+def assess(
+    recipe: Recipe, readings: Sequence[tuple[str, float]] = (), history: Sequence[Build] = (), board: str = ""
+) -> Assessment:
+    """What a recipe weighs at each step and how it lies in the water; ``readings`` are (stage, g) off the scale.
+
+    ``history`` is the bench log: what its builds taught corrects the tables' guesses, for a body of this ``board``.
+    """
     shaped, findings = shape(recipe)
     plate = _plate_shape(shaped.plate)
     measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, plate)
-    weighed = reweigh(recipe, measured, [*recipe.weighed, *readings])
+    taught = learned(history, expectations(recipe, measured), recipe.name, board) if history else None
+    weighed = reweigh(recipe, measured, [*recipe.weighed, *readings], taught)
     summary = total(weighed.items)
     hull = _hull(recipe, shaped, weighed, plate)
     water = water_density(recipe.water)
