@@ -54,13 +54,32 @@ def body_solid(body: Body) -> TopoDS_Shape:
 def sound(shape: TopoDS_Shape) -> TopoDS_Shape:
     """The shape itself if it holds exactly one valid closed solid, turned right side out.
 
+    Where the kernel finds fault with its own boolean (a bore out of the very point of a nose), its repair is tried once
+    and has to pass the same check.
+
     Raises
     ------
     DesignError
         Otherwise; the message says what the kernel found.
     """
     from OCP.BRepCheck import BRepCheck_Analyzer
-    from OCP.BRepLib import BRepLib
+    from OCP.ShapeFix import ShapeFix_Shape
+
+    solid = _only_solid(shape)
+    if not BRepCheck_Analyzer(solid).IsValid():
+        repair = ShapeFix_Shape(solid)
+        repair.Perform()
+        solid = _only_solid(repair.Shape())
+    if not BRepCheck_Analyzer(solid).IsValid():
+        msg = "the CAD kernel finds the solid not valid"
+        raise DesignError(msg)
+    return solid
+
+
+def _only_solid(shape: TopoDS_Shape) -> TopoDS_Shape:
+    """The one solid in a shape, its volume above zero: the kernel's own way of telling outside from inside errs."""
+    from OCP.BRepGProp import BRepGProp
+    from OCP.GProp import GProp_GProps
     from OCP.TopAbs import TopAbs_SOLID
     from OCP.TopExp import TopExp_Explorer
     from OCP.TopoDS import TopoDS
@@ -73,12 +92,9 @@ def sound(shape: TopoDS_Shape) -> TopoDS_Shape:
     if len(solids) != 1:
         msg = f"the CAD kernel finds {len(solids)} separate pieces of wood where one was expected"
         raise DesignError(msg)
-    solid = solids[0]
-    BRepLib.OrientClosedSolid_s(solid)
-    if not BRepCheck_Analyzer(solid).IsValid():
-        msg = "the CAD kernel finds the solid not valid"
-        raise DesignError(msg)
-    return solid
+    properties = GProp_GProps()
+    BRepGProp.VolumeProperties_s(solids[0], properties)
+    return TopoDS.Solid_s(solids[0].Reversed()) if properties.Mass() < 0 else solids[0]
 
 
 def _patches(body: Body) -> list[Geom_BSplineSurface]:
