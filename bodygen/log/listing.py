@@ -16,7 +16,7 @@ from typing import Any
 from bodygen.errors import InputError, Mistake
 from bodygen.log.record import Build, WaterTest
 from bodygen.recipe.keys import STAGES
-from bodygen.units import length_text, mass_text, temperature_text
+from bodygen.units import mass_text, temperature_text
 from bodygen.weights.learned import Learned
 
 MM_PER_M = 1000.0
@@ -73,10 +73,8 @@ def _test_text(test: WaterTest, units: str) -> str:
     )
     parts += [] if test.reserve_g is None else [f"{test.reserve_g:+.2f} g to spare"]
     if test.depth_m is not None:
-        line = (
-            "" if test.line_mm is None else f"{_far(test.line_out_m, units)} of {length_text(test.line_mm, units)} line"
-        )
-        parts.append(f"ran {_far(test.depth_m, units)} deep on {line} at {test.speed_m_s:g} m/s")
+        parts.append(f"ran {_far(test.depth_m, units)} deep at {test.speed_m_s:.2f} m/s")
+        parts.append(f"{_far(test.line_out_m, units)} of {test.line_mm:g} mm line out")
         parts += [] if test.tip_height_m is None else [f"rod tip {_far(test.tip_height_m, units)} up"]
     return ", ".join(parts)
 
@@ -138,7 +136,9 @@ def _rows(build: Build) -> Iterator[dict[str, object]]:
     same["build"] = build.number
     yield {**same, "record": "build", "day": build.day}
     for reading in build.readings:
-        yield {**same, "record": "reading", **asdict(reading), "expected_g": expected_at(build, reading.stage)}
+        expected = expected_at(build, reading.stage)
+        rounded = None if expected is None else round(expected, 4)
+        yield {**same, "record": "reading", **asdict(reading), "expected_g": rounded}
     for test in build.water_tests:
         yield {**same, "record": "water_test", **asdict(test)}
     for remark in build.remarks:

@@ -125,7 +125,8 @@ def test_the_listing_holds_readings_against_the_tables_and_says_what_was_learned
     assert "build 2   2031-03-09   board: plank 3" in text
     assert "+0.90 g from the tables' 9.50 g" in text
     assert (
-        "floats, water 53.6 degF (12.0 degC), nose 3 deg down, ran 3.9 ft (1.20 m) deep on 80.1 ft (24.40 m) of" in text
+        "floats, water 53.6 degF (12.0 degC), nose 3 deg down, ran 3.9 ft (1.20 m) deep at 1.10 m/s, 80.1 ft (24.40 m) of 0.28 mm line out"
+        in text
     )
     assert "ran well" in text
     assert "wood: basswood: x 1." in text
