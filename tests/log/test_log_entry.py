@@ -124,10 +124,8 @@ def test_the_listing_holds_readings_against_the_tables_and_says_what_was_learned
     text = listing("Tarn perch 70", found, learned(found, EXPECTED, "Tarn perch 70"), "in")
     assert "build 2   2031-03-09   board: plank 3" in text
     assert "+0.90 g from the tables' 9.50 g" in text
-    assert (
-        "floats, water 53.6 degF (12.0 degC), nose 3 deg down, ran 3.9 ft (1.20 m) deep at 1.10 m/s, 80.1 ft (24.40 m) of 0.28 mm line out"
-        in text
-    )
+    assert "floats, water 53.6 degF (12.0 degC), nose 3 deg down, ran 3.9 ft (1.20 m) deep at 1.10 m/s" in text
+    assert "80.1 ft (24.40 m) of 0.28 mm line out" in text
     assert "ran well" in text
     assert "wood: basswood: x 1." in text
     assert "learned from 2 builds: measured over expected 1.105" in text
