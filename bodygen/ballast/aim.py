@@ -102,9 +102,9 @@ def aim_at(goal: Goal, hull: Hull, water: Water, drag: Drag, roll: float) -> Aim
         return _through_point(hull, up, goal.waterline, water_g_cm3)
     if goal.pitch is not None:
         up = upright(np.array([goal.pitch]), roll)
-        mass = np.linspace(0.05, 0.99, SAMPLES) * full
-        cuts = [_balance(hull, up, m, water_g_cm3) for m in mass]
-        return Aim(mass, np.repeat(horizontal_axes(up)[0], SAMPLES, axis=0), np.array([c[0] for c in cuts]))
+        masses = np.linspace(0.05, 0.99, SAMPLES) * full
+        cuts = [_balance(hull, up, m, water_g_cm3) for m in masses]
+        return Aim(masses, np.repeat(horizontal_axes(up)[0], SAMPLES, axis=0), np.array([c[0] for c in cuts]))
     assert goal.waterline is not None  # noqa: S101  reserve_of has refused a goal without any figure
     ups = upright(np.linspace(-STEEPEST, STEEPEST, SAMPLES), roll)
     return _through_point(hull, ups, goal.waterline, water_g_cm3)
@@ -134,7 +134,7 @@ def _balance(hull: Hull, up: Array, mass: float, water_g_cm3: float) -> Array:
         centre = np.repeat(hull.centroid[None], len(up), axis=0)
     else:
         centre = centre_of_buoyancy(hull, immerse_volume(hull, up, volume))
-    return mass * (horizontal_axes(up)[0] * centre).sum(axis=1)
+    return np.asarray(mass * (horizontal_axes(up)[0] * centre).sum(axis=1))
 
 
 def _through_point(hull: Hull, up: Array, line: Waterline, water_g_cm3: float) -> Aim:

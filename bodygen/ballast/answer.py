@@ -21,8 +21,9 @@ from bodygen.weights.wood import WoodDensity
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Answer:
-    """A recipe weighed and floated: its skin and cuts, its ledger, how it lies, every doubt; ``sizes`` length, depth,
-    thickness [mm].
+    """A recipe weighed and floated: its skin and cuts, its ledger, how it lies, every doubt.
+
+    ``sizes`` are length, depth and thickness of the body [mm]; ``skin`` the facets of the uncut ``body``.
     """
 
     recipe: Recipe

@@ -68,7 +68,9 @@ def asked(
         given = replace(given, state=None, **{wish: getattr(wished, wish) for wish in WISHES})
     goal = replace(given, **ways)
     if goal.state != "suspends" and all(getattr(goal, wish) is None for wish in WISHES):
-        accepted = 'one of --reserve "2 g", --suspends "12 degC", --sinks "0.1 m/s", --rises, --pitch, --waterline; or [goal]'
+        accepted = (
+            'one of --reserve "2 g", --suspends "12 degC", --sinks "0.1 m/s", --rises, --pitch, --waterline; or [goal]'
+        )
         raise InputError([Mistake("command line", 0, "", "", "nothing is asked for.", accepted)])
     return goal
 

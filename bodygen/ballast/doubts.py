@@ -6,7 +6,7 @@ Knows goals, offers by their figures, and percentiles. Knows nothing of how eith
 from math import degrees
 from typing import TYPE_CHECKING
 
-from bodygen.findings import Finding
+from bodygen.findings import Finding, Severity
 from bodygen.flotation.equilibrium import Flotation
 from bodygen.recipe.model import Goal
 
@@ -17,7 +17,9 @@ if TYPE_CHECKING:  # both import this module
 PRACTICE = "common practice, no published source"
 
 
-def no_answer(goal: Goal, reserve: float | None, nearest: "Offer | None", stops: tuple[Finding, ...]) -> tuple[Finding, ...]:
+def no_answer(
+    goal: Goal, reserve: float | None, nearest: "Offer | None", stops: tuple[Finding, ...]
+) -> tuple[Finding, ...]:
     """Say that the goal cannot be had, what stops it, and the nearest that can."""
     wanted = _words(goal, reserve)
     if nearest is None:
@@ -62,12 +64,12 @@ def spread_doubts(flotation: Flotation, spread: "Spread", goal: Goal | None) -> 
     trim = f"; weighing it {weigh.stage} and trimming then leaves {weigh.sd_after_g:.2f} g" if weigh is not None else ""
     remedy = f"eight baits in ten lie between {low:+.2f} and {high:+.2f} g; most of it is {most}{trim}"
     width = (high - low) / 2
-    severity = "note" if suspends else "warning"
+    severity: Severity = "note" if suspends else "warning"
     return (Finding("reserve-within-spread", severity, "float.reserve_g", remedy, reserve, width, "g", PRACTICE),)
 
 
 def goal_doubts(goal: Goal | None, flotation: Flotation, reserve: float | None, within_g: float) -> tuple[Finding, ...]:
-    """Doubt a bait that is not what its ``[goal]`` asks for; ``reserve`` [g] is what it asks, ``within_g`` what is near."""
+    """Doubt a bait that is not what its ``[goal]`` asks for: ``reserve`` [g], within ``within_g`` [g]."""
     if goal is None:
         return ()
     found: list[Finding] = []
@@ -78,5 +80,7 @@ def goal_doubts(goal: Goal | None, flotation: Flotation, reserve: float | None, 
     least = 2.0  # deg: nearer than that no eye tells at the water
     if goal.pitch is not None and abs(pitch - degrees(goal.pitch)) > least:
         remedy = f"the goal is {degrees(goal.pitch):.1f} deg: `bodygen ballast` finds the place"
-        found.append(Finding("goal-pitch", "warning", "goal.pitch", remedy, pitch, degrees(goal.pitch), "deg", PRACTICE))
+        found.append(
+            Finding("goal-pitch", "warning", "goal.pitch", remedy, pitch, degrees(goal.pitch), "deg", PRACTICE)
+        )
     return tuple(found)

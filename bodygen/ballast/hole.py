@@ -83,7 +83,9 @@ def holes_of(recipe: Recipe, bore: Bore, probe: Probe, body: manifold3d.Manifold
     for tool in cutters(recipe, bore, probe):
         room = to_manifold(tool_mesh(tool)) ^ body
         taken = integrals(room)
-        plain = Hole(bore, np.array(tool.origin), np.array(tool.axis), bore.depth or 0.0, tool.shoulder, 0.0, np.zeros(3), 0.0)
+        plain = Hole(
+            bore, np.array(tool.origin), np.array(tool.axis), bore.depth or 0.0, tool.shoulder, 0.0, np.zeros(3), 0.0
+        )
         volume, moment = plain.room(plain.depth)
         flat = integrals(filled_below(room, tool, 1.0, plain.depth, flat=True)).volume
         rim = tool.shoulder - (flat - tip_volume(bore.diameter, bore.tip, bore.tip_angle)) / plain.section
@@ -100,7 +102,9 @@ def reference_depth(bore: Bore) -> float:
 
 def least_depth(bore: Bore) -> float:
     """Least depth worth drilling [mm]: a third of the width beyond the drill's end."""
-    return bore.diameter / 3 + (tip_length(bore.diameter, bore.tip, bore.tip_angle) if bore.depth_to == "point" else 0.0)
+    return bore.diameter / 3 + (
+        tip_length(bore.diameter, bore.tip, bore.tip_angle) if bore.depth_to == "point" else 0.0
+    )
 
 
 def cutters(recipe: Recipe, bore: Bore, probe: Probe) -> tuple[Revolved, ...]:

@@ -1,4 +1,4 @@
-"""What may come out otherwise than planned, one input each, and what a unit of it does to mass and lift, stage by stage.
+"""What may come out otherwise than planned, one input each, and what a unit of it does to the mass, stage by stage.
 
 Knows the ledger's spreads, the tables' bounds behind them, drills and depth stops. Draws nothing (``spread.py``).
 """
@@ -106,9 +106,7 @@ def taken_as_exact(answer: Answer) -> tuple[str, ...]:
 
 
 def _of_ledger(name: str, items: list[Item]) -> Input:
-    effects = tuple(
-        Effect(i.stage, i.mass, i.at, i.displaces if i.volume_follows else 0.0, i.outside) for i in items
-    )
+    effects = tuple(Effect(i.stage, i.mass, i.at, i.displaces if i.volume_follows else 0.0, i.outside) for i in items)
     form, low, likely, high = _shape(name, sum(i.spread for i in items) / sum(i.mass for i in items))
     return Input(name, form, low, likely, high, effects)
 

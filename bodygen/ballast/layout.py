@@ -72,10 +72,12 @@ def layouts(recipe: Recipe, goal: Goal, length: float, usual_drill: float) -> tu
     shares = tables.load("ballast")["places"]
     fronts, rears = ([rounded(float(s) * length, recipe.units) for s in shares[end]] for end in ("front", "rear"))
     if len(given) > 1:
-        order = sorted((recipe.bores[i] for i in given), key=along)
-        fronts, rears = [along(order[0])], [along(order[-1])]
+        xs = sorted(along(recipe.bores[i]) for i in given)
+        fronts, rears = [xs[0]], [xs[-1]]
     return tuple(
-        Layout(replace(recipe, bores=(*_pair(pattern, front, rear), *rest)), (0, 1)) for front in fronts for rear in rears
+        Layout(replace(recipe, bores=(*_pair(pattern, front, rear), *rest)), (0, 1))
+        for front in fronts
+        for rear in rears
     )
 
 

@@ -1,4 +1,4 @@
-"""``bodygen ballast``: the bores and metals that give the float that is asked for, ranked, each checked by the whole flow.
+"""``bodygen ballast``: bores and metals that give the float that is asked for, ranked, each checked by the whole flow.
 
 Knows how to search: many trials by the local model, then the best few put to the whole flow, which corrects the model,
 until what is answered is what a weighing of the changed recipe says. Knows no words for it (``report/``).
@@ -6,7 +6,6 @@ until what is answered is what a weighing of the changed recipe says. Knows no w
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import product
 from math import degrees, hypot, radians
 
 import numpy as np
@@ -20,9 +19,8 @@ from bodygen.ballast.drills import shop_set, step, written
 from bodygen.ballast.hole import least_depth
 from bodygen.ballast.layout import Layout, along, fills, is_lead_free, layouts, mode_of
 from bodygen.ballast.trial import Base, Ground, Trial, base_of, ground_of, try_layout, try_level
-from bodygen.ballast.wood import broken, coarse, deepest, judge, to_back
+from bodygen.ballast.wood import broken, deepest, judge, to_back
 from bodygen.findings import Finding
-from bodygen.form.doubts import Skin
 from bodygen.form.integrals import Array
 from bodygen.recipe.model import Bore, Fill, Goal, Recipe, Units
 from bodygen.units import length_text
@@ -31,6 +29,7 @@ from bodygen.weights.item import Item
 VERIFIED = 5
 """Trials that are put to the whole flow."""
 ROUNDS = 3
+SHOWN_UNMET = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +115,6 @@ class _Search:
 
     goal: Goal
     ground: Ground
-    skin: Skin
     drag: Drag
     ask: _Counted
     taught: dict[str, object]
@@ -155,7 +153,7 @@ def solve(recipe: Recipe, goal: Goal, ask: Ask, readings: Sequence[tuple[str, fl
     given = counted(recipe)
     ground = ground_of(given)
     drag = drag_of(given.hull, np.array(_straight_up(given)), given.sizes)
-    search = _Search(goal, ground, coarse(given.skin), drag, counted, taught, {})
+    search = _Search(goal, ground, drag, counted, taught, {})
     aim = aim_at(goal, given.hull, recipe.water, drag, 0.0)
     drills = shop_set(recipe, given.sizes[2])
     plans = layouts(recipe, goal, given.sizes[0], drills[len(drills) // 2])
@@ -163,11 +161,11 @@ def solve(recipe: Recipe, goal: Goal, ask: Ask, readings: Sequence[tuple[str, fl
     chosen = _choose(search, [t for t in tried if t.stop is None])
     offers = sorted((_verified(search, trial) for trial in chosen), key=_rank)
     findings: tuple[Finding, ...] = ()
+    reserve = reserve_of(goal, drag, given.flotation.water_g_cm3)
     if not any(offer.met for offer in offers):
         near, stops = _nearest(search, tried, aim)
-        offers = sorted([*offers, *near], key=lambda o: _off(o, goal, reserve_of(goal, drag, given.flotation.water_g_cm3)))
-        findings = no_answer(goal, reserve_of(goal, drag, given.flotation.water_g_cm3), offers[0] if offers else None, stops)
-    reserve = reserve_of(goal, drag, given.flotation.water_g_cm3)
+        offers = sorted([*offers, *near], key=lambda offer: _off(offer, goal, reserve))[:SHOWN_UNMET]
+        findings = no_answer(goal, reserve, offers[0] if offers else None, stops)
     return Solution(goal, mode_of(goal, recipe), reserve, drag, given, tuple(offers), findings, counted.count)
 
 
@@ -196,8 +194,8 @@ def _trials(search: _Search, layout: Layout, drills: Sequence[float], aim: Aim) 
     pattern = layout.bores[0]
     own = None if len(layout.bores) > 1 and layout.bores[0].diameter != layout.bores[1].diameter else pattern.diameter
     metals = fills(pattern, search.goal)
-    if len(layout.bores) > 1:
-        few = int(tables.load("ballast")["places"]["drills_tried"])
+    few = int(tables.load("ballast")["places"]["drills_tried"])
+    if len(layout.bores) > 1 or layout.free_x:
         drills = drills[:: max(1, -(-len(drills) // few))]
     sizes = [own, *(d for d in drills if own is None or abs(d - own) > 1e-6)]
     if search.goal.drills and own not in search.goal.drills:
@@ -212,7 +210,9 @@ def _base(search: _Search, layout: Layout) -> Base:
     """The given bait without the bores that this layout brings in anew or leaves out."""
     given = search.ground.given.recipe
     kept = {bore.name for i, bore in enumerate(layout.recipe.bores) if i not in layout.places}
-    return base_of(search.ground, tuple(bore for bore in given.bores if bore.kind == "ballast" and bore.name not in kept))
+    return base_of(
+        search.ground, tuple(bore for bore in given.bores if bore.kind == "ballast" and bore.name not in kept)
+    )
 
 
 def _lowness(search: _Search, trial: Trial) -> float:
@@ -239,7 +239,7 @@ def _stands(search: _Search, trial: Trial) -> bool:
     for known in search.failed.get(shape, ()):
         if all(d >= k for d, k in zip(depths, known, strict=True)):
             return False
-    if not judge(trial.layout.with_bores(trial.bores), trial.bores, search.ground.given, search.skin):
+    if not judge(trial.layout.with_bores(trial.bores), trial.bores, search.ground.given):
         return True
     search.failed.setdefault(shape, []).append(depths)
     return False
@@ -471,7 +471,7 @@ def _held(
         bare = replace(bore, depth=None, fill=None)
         key = bare, replace(trial.bores[0], depth=None, fill=None)
         if key not in limits:
-            limits[key] = deepest(recipe, bore, given, search.skin)
+            limits[key] = deepest(recipe, bore, given)
         most, stop = limits[key]
         if most <= 0:
             return (), stop

@@ -1,5 +1,4 @@
-"""How sure the numbers are: percentiles of weight, reserve and pitch, what they owe to which input, and which weigh-in
-takes how much of it away.
+"""How sure the numbers are: percentiles of weight, reserve and pitch, by input, and what each weigh-in takes away.
 
 Knows inputs and a floated bait. Mass and lift are straight in every input, so a draw is a sum and the shares of the
 variance are exact: first-order Sobol' indices of a linear model with independent inputs are c_j^2 Var_j / sum, with no
@@ -39,7 +38,7 @@ class Percentiles:
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """What an input is to the variance of the total, the reserve and the pitch [-]; each adds up to 1 over the inputs."""
+    """What an input is to the variance of total, reserve and pitch [-]; each adds up to 1 over the inputs."""
 
     name: str
     total: float
@@ -169,8 +168,14 @@ def _turning(answer: Answer, effect: Effect) -> float:
 def _pitch_under(answer: Answer, inputs: tuple[Input, ...], values: Array) -> Array:
     """Pitch (k,) [deg] wholly under for values (n, k): the centre of mass hangs below the centre of buoyancy."""
     total, hull = answer.total, answer.hull
-    mass, weight = np.full(values.shape[1], total.mass), np.repeat(total.mass * total.centre_of_mass[None], values.shape[1], axis=0)
-    volume, lift = np.full(values.shape[1], hull.volume), np.repeat(hull.volume * hull.centroid[None], values.shape[1], axis=0)
+    mass, weight = (
+        np.full(values.shape[1], total.mass),
+        np.repeat(total.mass * total.centre_of_mass[None], values.shape[1], axis=0),
+    )
+    volume, lift = (
+        np.full(values.shape[1], hull.volume),
+        np.repeat(hull.volume * hull.centroid[None], values.shape[1], axis=0),
+    )
     for one, value in zip(inputs, values, strict=True):
         for effect in one.effects:
             mass = mass + effect.mass * value
@@ -179,7 +184,7 @@ def _pitch_under(answer: Answer, inputs: tuple[Input, ...], values: Array) -> Ar
             lift = lift + effect.volume * value[:, None] * effect.at
     arm = lift / volume[:, None] - weight / mass[:, None]
     size = np.linalg.norm(arm, axis=1)
-    return np.degrees(np.arcsin(np.clip(-arm[:, 0] / np.maximum(size, 1e-12), -1.0, 1.0)))
+    return np.asarray(np.degrees(np.arcsin(np.clip(-arm[:, 0] / np.maximum(size, 1e-12), -1.0, 1.0))))
 
 
 def _weigh_ins(answer: Answer, inputs: tuple[Input, ...], rates: Rates, sds: Array) -> tuple[WeighIn, ...]:

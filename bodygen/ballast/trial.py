@@ -137,20 +137,25 @@ def _movable(ground: Ground, layout: Layout, bore: Bore, base: Base, aim: Aim) -
     low, high = float(ground.given.probe.low[0]), float(ground.given.probe.high[0])
     margin = 0.5 * bore.diameter + 1.0
     x, depth, wanted = along(bore), 0.0, along(bore)
+    units = ground.given.recipe.units
     for _ in range(CORRECTIONS):
-        holes = ground.holes(at_x(bore, x))
+        near = rounded(x, units)  # the mouths there serve every metal
+        holes = ground.holes(at_x(bore, near))
         depth = depth_for(holes, fill, adds, base.wood)
-        gap = float((base.moment + net(holes, fill, depth, base.wood)[1]) @ way - aim.moment[0])
+        moment = base.moment + net(holes, fill, depth, base.wood)[1]
+        gap = float(moment @ way) + adds * float(way[0]) * (x - near) - float(aim.moment[0])
         wanted = x - gap / (adds * way[0])
         moved = min(max(wanted, low + margin), high - margin)
         if abs(moved - x) < 0.01:
             break
         x = moved
-    x = rounded(x, ground.given.recipe.units)
+    x = rounded(x, units)
     bore = at_x(bore, x)
     depth = depth_for(ground.holes(bore), fill, adds, base.wood)
     if abs(wanted - x) > 1.0:
-        remedy = f"it would have to sit at x = {wanted:.1f} mm, off the body: more ballast, or an attitude nearer to level"
+        remedy = (
+            f"it would have to sit at x = {wanted:.1f} mm, off the body: more ballast, or an attitude nearer to level"
+        )
         stop = Finding("balance-out-of-reach", "error", bore.name, remedy, wanted, high if wanted > x else low, "mm")
         return Trial(layout, (replace(bore, depth=depth),), stop=stop, miss=abs(wanted - x))
     return _checked(ground, layout, (bore,), (depth,))

@@ -21,18 +21,9 @@ CODES = frozenset({
     *("bore-breaks-out", "ballast-near-back", "bore-near-skin", "bores-meet", "bores-close"),
     *("bore-meets-slot", "bore-near-slot"),
 })
-SEARCH_POINTS = 4000
-"""Points of the skin that a search looks at; the answer is judged on all of them."""
 SAME_MM = 0.02
 FAR_MM = 150.0
-NEAR_MM = 10.0
-"""More wood than any rule asks between two bores."""
-
-
-def coarse(skin: Skin) -> Skin:
-    """Every so manieth point of a skin."""
-    every = max(1, len(skin.points) // SEARCH_POINTS)
-    return Skin(skin.points[::every], skin.normals[::every])
+NOTHING = Skin(np.empty((0, 3, 3)), np.empty((0, 3)))
 
 
 def broken(findings: Iterable[Finding], given: Answer) -> tuple[Finding, ...]:
@@ -46,29 +37,21 @@ def broken(findings: Iterable[Finding], given: Answer) -> tuple[Finding, ...]:
     )
 
 
-def judge(recipe: Recipe, bores: tuple[Bore, ...], given: Answer, skin: Skin) -> tuple[Finding, ...]:
+def judge(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> tuple[Finding, ...]:
     """What these bores of a recipe break, all its other cuts as they are in the given answer.
 
-    Each new bore is held against the skin and the slots, and against those bores alone that come near it.
+    Each new bore is held against the skin and the slots, and against those bores alone.
     """
     tools = _tools(recipe, bores, given)
     names = {bore.name for bore in bores}
     new = [t for t in tools if isinstance(t, Revolved) and t.name in names]
     saws = [t for t in tools if not isinstance(t, Revolved)]
-    found = [*wood_left(recipe, (*new, *saws), skin, given.probe)]
-    nothing = Skin(np.empty((0, 3)), np.empty((0, 3)))
+    found = [*wood_left(recipe, (*new, *saws), given.skin, given.probe)]
     for bore in new:
         for other in tools:
-            if isinstance(other, Revolved) and other.name not in names and _near(bore, other):
-                found += wood_left(recipe, (bore, other), nothing, given.probe)
+            if isinstance(other, Revolved) and other.name not in names:
+                found += wood_left(recipe, (bore, other), NOTHING, given.probe)
     return broken(found, given)
-
-
-def _near(bore: Revolved, other: Revolved) -> bool:
-    """Whether two bores could come closer than any rule asks; by the spheres round their axes."""
-    middles = [np.array(t.origin) + np.array(t.axis) * t.point / 2 for t in (bore, other)]
-    reach = sum(t.point / 2 + t.profile[1][1] for t in (bore, other))
-    return float(np.linalg.norm(middles[0] - middles[1])) < reach + NEAR_MM
 
 
 def to_back(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> float | None:
@@ -79,18 +62,20 @@ def to_back(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> float | N
     return min((f.value for f in found if f.code == "ballast-near-back" and f.value is not None), default=None)
 
 
-def deepest(recipe: Recipe, bore: Bore, given: Answer, skin: Skin) -> tuple[float, tuple[Finding, ...]]:
-    """Greatest depth of a bore of the recipe that breaks nothing [mm], and what a step more would break; 0 if any does."""
+def deepest(recipe: Recipe, bore: Bore, given: Answer) -> tuple[float, tuple[Finding, ...]]:
+    """Greatest depth of a bore that breaks nothing [mm], and what a step more would break; 0 where any depth does."""
     unit = step(recipe.units)
     low, high = 0, int(np.ceil(wood_along(bore, given.probe) / unit))
     first = int(np.ceil(least_depth(bore) / unit))
     stops: tuple[Finding, ...] = ()
     if high <= first:
-        return 0.0, (Finding("bore-breaks-out", "error", bore.name, "there is no wood for a bore here", 0.0, 0.0, "mm"),)
+        return 0.0, (
+            Finding("bore-breaks-out", "error", bore.name, "there is no wood for a bore here", 0.0, 0.0, "mm"),
+        )
     low = first - 1
     while high - low > 1:
         middle = (low + high) // 2
-        found = judge(*_deepened(recipe, bore, middle * unit), given, skin)
+        found = judge(*_deepened(recipe, bore, middle * unit), given)
         low, high, stops = (low, middle, found) if found else (middle, high, stops)
     return (low * unit if low >= first else 0.0), stops
 

@@ -9,12 +9,35 @@ from bodygen import tables
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.solve import Bored, Offer, Solution, bored_of
 from bodygen.ballast.spread import Spread
+from bodygen.form.doubts import skin_of
 from bodygen.recipe.model import Units
+from bodygen.report.assessment import Assessment
 from bodygen.report.summary import findings_text
 from bodygen.units import length_text, mass_text
 
 WIDTH = 100
 SHOWN_SHARES = 4
+
+
+def answer_of(assessment: Assessment) -> Answer:
+    """Take from an assessment what ``ballast/`` asks of the whole flow."""
+    a, shaped = assessment, assessment.shaped
+    return Answer(
+        recipe=a.recipe,
+        sizes=shaped.sizes,
+        probe=shaped.probe,
+        body=shaped.mesh,
+        skin=skin_of(shaped.mesh.vertices, shaped.mesh.faces),
+        tools=shaped.tools,
+        measured=a.measured,
+        wood=a.weighed.density,
+        items=a.weighed.items,
+        stages=a.weighed.stages,
+        total=a.total,
+        hull=a.hull,
+        flotation=a.flotation,
+        findings=a.findings,
+    )
 
 
 def ballast_block(answer: Answer, spread: Spread) -> dict[str, Any] | None:
@@ -69,7 +92,7 @@ def solution_text(solution: Solution, *, colour: bool = False) -> str:
         f" in water of {given.water_g_cm3:.4f} g/cm3"
     )
     for number, offer in enumerate(s.offers, 1):
-        lines += ["", *_offered(number, offer, s, units)]
+        lines += ["", *_offered(number, offer, units)]
     lines += _lead_or_not(s, units)
     if s.findings:
         lines += ["", *findings_text(s.findings, colour=colour)]
@@ -79,14 +102,13 @@ def solution_text(solution: Solution, *, colour: bool = False) -> str:
 def spread_text(spread: Spread) -> list[str]:
     """How sure it is, what that is owed to, and which weigh-in is worth it; lines."""
     r, t, p = spread.reserve_g, spread.total_g, spread.pitch_deg
-    lines = [
-        f"  eight in ten: {t.p10:.2f} to {t.p90:.2f} g in all, {r.p10:+.2f} to {r.p90:+.2f} g to spare,"
-        f" {p.p10:+.1f} to {p.p90:+.1f} deg"
-    ]
-    most = [f"{share.name} {100 * share.reserve:.0f} %" for share in spread.shares[:SHOWN_SHARES] if share.reserve > 0.01]
+    in_all = f"{t.p10:.2f} to {t.p90:.2f} g in all, {r.p10:+.2f} to {r.p90:+.2f} g to spare"
+    lines = [f"  eight in ten: {in_all}, {p.p10:+.1f} to {p.p90:+.1f} deg"]
+    large = [share for share in spread.shares[:SHOWN_SHARES] if share.reserve > 0.01]
+    most = [f"{share.name} {100 * share.reserve:.0f} %" for share in large]
     lines += [f"  of the spare's spread: {', '.join(most)}"] if most else []
     lines += [
-        f"  weighed {one.stage}, then trimmed: give or take {one.sd_after_g:.2f} g instead of {spread.reserve_sd_g:.2f} g"
+        f"  weighed {one.stage}, then trimmed: give or take {one.sd_after_g:.2f} g, not {spread.reserve_sd_g:.2f} g"
         for one in spread.weigh_ins
         if one.removes > 0.1
     ]
@@ -113,7 +135,7 @@ def _asked(solution: Solution) -> str:
     return ", ".join(parts)
 
 
-def _offered(number: int, offer: Offer, solution: Solution, units: Units) -> list[str]:
+def _offered(number: int, offer: Offer, units: Units) -> list[str]:
     mark = "" if offer.met else "  NOT WHAT WAS ASKED; the nearest" if number == 1 else "  not what was asked"
     lines = [f"{number}. {_metal_name(offer.metal)}, {mass_text(offer.mass_g, units)}{mark}"]
     for bore in offer.bores:
@@ -142,13 +164,11 @@ def _lead_or_not(solution: Solution, units: Units) -> list[str]:
     lead = next((offer for offer in met if not offer.lead_free), None)
     if free is None or lead is None:
         return []
-    deeper = free.bores[0].depth_mm - lead.bores[0].depth_mm
-    return [
-        "",
-        f"Lead-free instead of lead: {length_text(abs(deeper), units)} {'deeper' if deeper >= 0 else 'less deep'},"
-        f" drill {free.bores[0].drill or free.bores[0].diameter_mm} for {lead.bores[0].drill or lead.bores[0].diameter_mm},"
-        f" GM {free.gm_mm:.2f} for {lead.gm_mm:.2f} mm.",
-    ]
+    one, other = free.bores[0], lead.bores[0]
+    deeper = one.depth_mm - other.depth_mm
+    how = f"{length_text(abs(deeper), units)} {'deeper' if deeper >= 0 else 'less deep'}"
+    drills = f"drill {one.drill or one.diameter_mm} for {other.drill or other.diameter_mm}"
+    return ["", f"Lead-free instead of lead: {how}, {drills}, GM {free.gm_mm:.2f} for {lead.gm_mm:.2f} mm."]
 
 
 def _cautions(solution: Solution) -> list[str]:
@@ -160,7 +180,9 @@ def _cautions(solution: Solution) -> list[str]:
     lines = [""]
     for key in keys:
         caution = known["caution"][key]
-        lines += textwrap.wrap(f"{caution['title']}. {caution['text']}", WIDTH, initial_indent="! ", subsequent_indent="  ")
+        lines += textwrap.wrap(
+            f"{caution['title']}. {caution['text']}", WIDTH, initial_indent="! ", subsequent_indent="  "
+        )
     return lines + textwrap.wrap(known["defer"]["text"], WIDTH)
 
 
