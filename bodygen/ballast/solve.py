@@ -229,7 +229,11 @@ def _choose(search: _Search, trials: list[Trial]) -> list[Trial]:
         key = (_filling(trial).metal, trial.kind, trial.bores[0].diameter in given)
         if key not in chosen and _stands(search, trial):
             chosen[key] = trial
-    return list(chosen.values())[:VERIFIED]
+    firsts = {_filling(trial).metal: trial for trial in reversed(chosen.values())}
+    ranked = [t for t in chosen.values() if t in firsts.values()] + [
+        t for t in chosen.values() if t not in firsts.values()
+    ]
+    return ranked[:VERIFIED]
 
 
 def _stands(search: _Search, trial: Trial) -> bool:

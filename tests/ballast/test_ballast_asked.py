@@ -42,9 +42,7 @@ def test_nothing_asked_is_an_error_with_an_example():
 
 
 def test_a_mistake_names_the_option():
-    assert refusal({"sinks": "3 g"}).splitlines()[0] == (
-        'command line: --sinks = "3 g": a mass where a speed belongs.'
-    )
+    assert refusal({"sinks": "3 g"}).splitlines()[0] == ('command line: --sinks = "3 g": a mass where a speed belongs.')
 
 
 def test_two_lifts_cannot_both_be_had():

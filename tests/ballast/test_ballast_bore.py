@@ -41,7 +41,9 @@ def test_a_bores_room_is_its_profile_turned_about_its_axis(diameter, depth, tip,
 
 
 def test_less_than_the_point_holds_is_refused_with_what_it_holds():
-    with pytest.raises(DesignError, match=r"0\.1 g of lead is less than the drill's end alone holds, 0\.45 g: take a thin"):
+    with pytest.raises(
+        DesignError, match=r"0\.1 g of lead is less than the drill's end alone holds, 0\.45 g: take a thin"
+    ):
         depth_for_mass(0.1, 7.9375, "lead", "twist", "shoulder")
 
 

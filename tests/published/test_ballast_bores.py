@@ -38,7 +38,9 @@ def test_five_sixteenths_by_half_an_inch_holds_7_1_g_and_ten_grams_need_070_in()
     assert 2 * bore_mass(d, h, "lead") > 10 > bore_mass(d, h, "lead")  # or a second one
 
 
-@pytest.mark.parametrize(("depth_to", "key"), [("point", "lead_depth_to_point_g"), ("shoulder", "lead_depth_to_shoulder_g")])
+@pytest.mark.parametrize(
+    ("depth_to", "key"), [("point", "lead_depth_to_point_g"), ("shoulder", "lead_depth_to_shoulder_g")]
+)
 def test_a_118_degree_point_makes_6_2_or_7_6_g_of_the_same_half_inch(depth_to, key):
     """Cone of half angle 59 degrees, (pi d^2 / 12) (d / 2) / tan 59; the worked bore of metals.toml."""
     d, h = length("5/16 in"), length("1/2 in")

@@ -1,0 +1,172 @@
+"""Spread: the linear model against the whole flow, its shares against draws, its weigh-ins against the formula."""
+
+from dataclasses import replace
+from math import sqrt
+
+import numpy as np
+import pytest
+
+from bodygen.ballast.doubts import goal_doubts, spread_doubts
+from bodygen.ballast.inputs import Effect, Input, inputs_of
+from bodygen.ballast.spread import Percentiles, rates_of, spread_of
+from bodygen.recipe.model import Goal
+from bodygen.weights.spread import scale_reading
+
+
+@pytest.fixture(scope="module")
+def spread(perch_answer):
+    return spread_of(perch_answer)
+
+
+def test_the_same_seed_gives_the_same_figures(perch_answer, spread):
+    assert spread_of(perch_answer) == spread
+    other = spread_of(perch_answer, seed=21)
+    assert other != spread
+    assert other.reserve_g.p10 == pytest.approx(spread.reserve_g.p10, abs=0.05 * spread.reserve_sd_g * 2)
+
+
+def test_the_shares_of_each_figure_add_up_to_one(spread):
+    for what in ("total", "reserve", "pitch"):
+        assert sum(getattr(share, what) for share in spread.shares) == pytest.approx(1)
+
+
+def test_the_shares_are_the_squared_correlations_of_the_draws(perch_answer, spread):
+    """For a sum of independent inputs both are the first-order index; 10,000 draws leave about 0.01."""
+    inputs, chance = inputs_of(perch_answer), np.random.default_rng(5)
+    values = np.array([one.draw(10000, chance) for one in inputs])
+    reserve = rates_of(perch_answer, inputs).reserve @ values
+    shares = {share.name: share.reserve for share in spread.shares}
+    for one, value in zip(inputs, values, strict=True):
+        assert np.corrcoef(value, reserve)[0, 1] ** 2 == pytest.approx(shares[one.name], abs=0.02)
+    assert np.std(reserve) == pytest.approx(spread.reserve_sd_g, rel=0.03)
+
+
+@pytest.mark.parametrize("demo", ["perch", "lightly loaded perch"])
+def test_a_heavier_board_does_what_the_rates_say(demo, ask, perch):
+    """Two percent either way: reserve to the milligram, the middle slope of the pitch to a fiftieth."""
+    if demo != "perch":
+        perch = replace(perch, bores=(replace(perch.bores[0], depth=6.0), *perch.bores[1:]))
+    answer = ask(perch)
+    inputs = inputs_of(answer)
+    rates = rates_of(answer, inputs)
+    wood = next(i for i, one in enumerate(inputs) if one.name == "density of the wood")
+    heavy, light = (
+        ask(replace(perch, wood=replace(perch.wood, density_g_cm3=answer.wood.g_cm3 * share))).flotation
+        for share in (1.02, 0.98)
+    )
+    assert heavy.reserve_g - light.reserve_g == pytest.approx(0.04 * rates.reserve[wood], abs=1e-3)
+    turned = heavy.attitude.pitch_deg - light.attitude.pitch_deg
+    assert turned == pytest.approx(0.04 * rates.pitch[wood], rel=0.02)
+
+
+def test_a_heavier_hook_does_what_the_rates_say(ask, perch, perch_answer):
+    """Both trebles ten percent heavier; they grow with it, and push more water aside where they are under it."""
+    inputs = inputs_of(perch_answer)
+    rates = rates_of(perch_answer, inputs)
+    hooks = next(i for i, one in enumerate(inputs) if one.name == "pattern of the hooks")
+    mass = {item.name: item.mass for item in perch_answer.items}
+    heavier = tuple(replace(f, mass=1.1 * mass[f.name]) if f.kind == "hook" else f for f in perch.fittings)
+    heavy = ask(replace(perch, fittings=heavier)).flotation
+    assert heavy.reserve_g - perch_answer.flotation.reserve_g == pytest.approx(0.1 * rates.reserve[hooks], abs=1e-3)
+    turned = heavy.attitude.pitch_deg - perch_answer.flotation.attitude.pitch_deg
+    assert turned == pytest.approx(0.1 * rates.pitch[hooks], rel=0.08)
+
+
+def test_a_deeper_poured_bore_does_what_the_rates_say(ask, perch):
+    """Half a millimetre; the mouth is where it was, so the rate is the drill's section times metal less wood."""
+    bore = replace(perch.bores[0], fill=replace(perch.bores[0].fill, placed="poured", clearance=0.0, level=1.0))
+    poured = replace(perch, bores=(bore, *perch.bores[1:]))
+    answer = ask(poured)
+    inputs = inputs_of(answer)
+    at = next(i for i, one in enumerate(inputs) if one.name == "depth of ballast")
+    deeper = ask(replace(poured, bores=(replace(bore, depth=bore.depth + 0.5), *perch.bores[1:])))
+    change = deeper.flotation.reserve_g - answer.flotation.reserve_g
+    assert change == pytest.approx(0.5 * rates_of(answer, inputs).reserve[at], rel=2e-3)
+
+
+def test_a_slug_or_a_weighed_fill_does_not_grow_with_the_bore(perch_answer):
+    """Only wood and filler change places: less than a tenth of what a pour would take."""
+    inputs = inputs_of(perch_answer)
+    at = next(i for i, one in enumerate(inputs) if one.name == "depth of ballast")
+    assert abs(rates_of(perch_answer, inputs).mass[at]) < 0.1 * np.pi / 4 * 6.35**2 * 8.556e-3
+
+
+def test_a_weigh_in_leaves_what_the_best_linear_estimate_leaves(perch_answer, spread):
+    """Drilled: the reading is the wood, to the scale; var - cov^2 / (var of the reading), with the wood alone."""
+    inputs = inputs_of(perch_answer)
+    rates = rates_of(perch_answer, inputs)
+    wood = next(i for i, one in enumerate(inputs) if one.name == "density of the wood")
+    variance = inputs[wood].sd ** 2
+    grams = rates.mass[wood]
+    known = (rates.reserve[wood] * grams * variance) ** 2 / (grams**2 * variance + scale_reading() ** 2)
+    drilled = next(one for one in spread.weigh_ins if one.stage == "drilled")
+    assert drilled.sd_after_g == pytest.approx(sqrt(spread.reserve_sd_g**2 - known), rel=0.01)
+    assert drilled.removes == pytest.approx(known / spread.reserve_sd_g**2, rel=0.01)
+
+
+def test_more_readings_never_leave_more(spread):
+    after = [one.sd_after_all_g for one in spread.weigh_ins]
+    assert after == sorted(after, reverse=True)
+    assert all(one.sd_after_all_g <= one.sd_after_g + 1e-9 for one in spread.weigh_ins)
+
+
+def test_a_reading_narrows_the_spread(ask, perch, spread):
+    drilled = ask(replace(perch, weighed=(("drilled", 4.5),)))
+    after = spread_of(drilled).reserve_sd_g
+    assert after < 0.4 * spread.reserve_sd_g
+
+
+def test_wholly_under_the_pitch_is_the_line_between_the_centres(ask, perch):
+    """A heavy board sinks; its draws are taken from the centres, one by one."""
+    sunk = ask(replace(perch, wood=replace(perch.wood, density_g_cm3=0.75)))
+    assert sunk.flotation.state == "sinks"
+    spread = spread_of(sunk, draws=2000)
+    assert spread.pitch_deg.p10 < sunk.flotation.attitude.pitch_deg < spread.pitch_deg.p90
+    assert all(abs(p) <= 90 for p in (spread.pitch_deg.p10, spread.pitch_deg.p90))
+
+
+def test_a_bait_with_nothing_uncertain_has_no_spread(perch_answer):
+    sure = replace(
+        perch_answer,
+        items=tuple(replace(item, spread=0.0) for item in perch_answer.items),
+        measured=replace(perch_answer.measured, bores=()),
+    )
+    spread = spread_of(sure, draws=100)
+    assert spread.reserve_g.p10 == spread.reserve_g.p90 == pytest.approx(perch_answer.flotation.reserve_g)
+    assert "wood" in spread.exact
+    assert spread.shares == ()
+
+
+@pytest.mark.parametrize(
+    ("form", "low", "likely", "high"), [("uniform", -1, 0, 3), ("triangular", -1, 0, 3), ("normal", -2, 0, 2)]
+)
+def test_an_inputs_mean_and_deviation_are_its_draws(form, low, likely, high):
+    one = Input("x", form, low, likely, high, (Effect("drilled", 1.0, np.zeros(3)),))
+    values = one.draw(200_000, np.random.default_rng(1))
+    assert np.mean(values) == pytest.approx(one.mean, abs=0.02)
+    assert np.std(values) == pytest.approx(one.sd, rel=0.01)
+
+
+# --- doubts ---
+
+
+def test_a_reserve_smaller_than_its_spread_is_doubted_and_told_which_weigh_in_helps(perch_answer, spread):
+    (finding,) = spread_doubts(perch_answer.flotation, replace(spread, reserve_g=Percentiles(-0.2, 0.1, 0.6)), None)
+    assert (finding.code, finding.severity, finding.limit) == ("reserve-within-spread", "warning", pytest.approx(0.4))
+    assert "-0.20 and +0.60 g" in finding.remedy
+    assert "density of the wood" in finding.remedy
+    assert spread_doubts(perch_answer.flotation, spread, None) == ()
+
+
+def test_a_bait_that_is_to_suspend_is_always_within_its_spread_so_that_is_a_note(perch_answer, spread):
+    near = replace(spread, reserve_g=Percentiles(-0.2, 0.1, 0.6))
+    (finding,) = spread_doubts(perch_answer.flotation, near, Goal(suspends_at=12.0))
+    assert finding.severity == "note"
+
+
+def test_a_goal_that_is_not_met_is_told(perch_answer):
+    flotation = perch_answer.flotation
+    codes = [f.code for f in goal_doubts(Goal(reserve=1.0, pitch=0.0), flotation, 1.0, 0.1)]
+    assert codes == ["goal-reserve", "goal-pitch"]
+    assert goal_doubts(None, flotation, None, 0.1) == ()
+    assert goal_doubts(Goal(reserve=flotation.reserve_g), flotation, flotation.reserve_g, 0.1) == ()
