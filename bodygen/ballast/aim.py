@@ -44,6 +44,12 @@ def water_of(goal: Goal, water: Water) -> Water:
     return replace(water, temperature=goal.suspends_at, density_g_cm3=None)
 
 
+def asks_for_a_figure(goal: Goal) -> bool:
+    """Whether a goal names anything to aim at, besides what the bait is called."""
+    wishes = (goal.reserve, goal.suspends_at, goal.sinks_at, goal.rises_at, goal.pitch, goal.waterline)
+    return goal.state == "suspends" or any(wish is not None for wish in wishes)
+
+
 def reserve_of(goal: Goal, drag: Drag, water_g_cm3: float) -> float | None:
     """Reserve that the goal asks for [g]; None where it leaves the lift free.
 
@@ -60,7 +66,7 @@ def reserve_of(goal: Goal, drag: Drag, water_g_cm3: float) -> float | None:
         return -lift_at(goal.sinks_at, drag, water_g_cm3)
     if goal.rises_at is not None:
         return lift_at(goal.rises_at, drag, water_g_cm3)
-    if goal.pitch is None and goal.waterline is None:
+    if not asks_for_a_figure(goal):
         keys = "reserve, suspends_at, sinks_at, rises_at, pitch or waterline"
         msg = f"the goal names no figure to aim at: say {keys}, in [goal] or on the command line."
         raise DesignError(msg)

@@ -3,18 +3,28 @@
 Knows goals, offers by their figures, and percentiles. Knows nothing of how either was found.
 """
 
-from math import degrees
+from math import degrees, pi
 from typing import TYPE_CHECKING
 
+from bodygen.ballast.aim import asks_for_a_figure, reserve_of, water_of
+from bodygen.ballast.answer import Answer
+from bodygen.ballast.bore import metal_density
+from bodygen.ballast.drag import drag_of, straight_up
+from bodygen.ballast.drills import step
 from bodygen.findings import Finding, Severity
 from bodygen.flotation.equilibrium import Flotation
+from bodygen.flotation.water import density
 from bodygen.recipe.model import Goal
+from bodygen.weights.item import MM3_PER_CM3
+from bodygen.weights.rooms import metal_row
 
 if TYPE_CHECKING:  # both import this module
     from bodygen.ballast.solve import Offer
     from bodygen.ballast.spread import Spread
 
 PRACTICE = "common practice, no published source"
+NEAR_DEG = 2.0
+"""Nearer to the pitch that was asked for no eye tells at the water."""
 
 
 def no_answer(
@@ -68,19 +78,49 @@ def spread_doubts(flotation: Flotation, spread: "Spread", goal: Goal | None) -> 
     return (Finding("reserve-within-spread", severity, "float.reserve_g", remedy, reserve, width, "g", PRACTICE),)
 
 
-def goal_doubts(goal: Goal | None, flotation: Flotation, reserve: float | None, within_g: float) -> tuple[Finding, ...]:
-    """Doubt a bait that is not what its ``[goal]`` asks for: ``reserve`` [g], within ``within_g`` [g]."""
+def bait_doubts(answer: Answer, spread: "Spread") -> tuple[Finding, ...]:
+    """Everything this room doubts about a bait as it is: its reserve against its spread, and against its goal."""
+    goal = answer.recipe.goal
+    found = spread_doubts(answer.flotation, spread, goal)
     if goal is None:
-        return ()
+        return found
+    water = density(water_of(goal, answer.recipe.water))
+    lift = answer.hull.volume / MM3_PER_CM3 * water - answer.total.mass
+    drag = drag_of(answer.hull, straight_up(answer.hull.centroid, answer.total.centre_of_mass), answer.sizes)
+    wanted = reserve_of(goal, drag, water) if asks_for_a_figure(goal) else None
+    return (*found, *goal_doubts(goal, answer.flotation.attitude.pitch_deg, lift, wanted, _one_step(answer)))
+
+
+def _one_step(answer: Answer) -> float:
+    """What a step of depth in every ballast bore is worth [g]; nearer than that no drill comes."""
+    worth = 0.05
+    for bore in answer.recipe.bores:
+        if bore.fill is not None:
+            more = metal_density(metal_row(bore.fill)) - answer.wood.g_cm3
+            worth += pi / 4 * bore.diameter**2 * step(answer.recipe.units) * more / MM3_PER_CM3 * (1 + bore.mirror)
+    return worth
+
+
+def goal_doubts(
+    goal: Goal, pitch_deg: float, reserve_g: float, wanted_g: float | None, within_g: float
+) -> tuple[Finding, ...]:
+    """Doubt a bait that is not what its ``[goal]`` asks for.
+
+    Parameters
+    ----------
+    goal : Goal
+        Of the recipe.
+    pitch_deg, reserve_g : float
+        How it lies, and its lift in the goal's water [deg, g].
+    wanted_g, within_g : float
+        The lift asked for, None where the goal leaves it free, and what is near enough [g].
+    """
     found: list[Finding] = []
-    if reserve is not None and abs(flotation.reserve_g - reserve) > within_g:
-        remedy = f"the goal is {reserve:+.2f} g: `bodygen ballast` finds the bore"
-        found.append(Finding("goal-reserve", "warning", "goal", remedy, flotation.reserve_g, reserve, "g", PRACTICE))
-    pitch = flotation.attitude.pitch_deg
-    least = 2.0  # deg: nearer than that no eye tells at the water
-    if goal.pitch is not None and abs(pitch - degrees(goal.pitch)) > least:
+    if wanted_g is not None and abs(reserve_g - wanted_g) > within_g:
+        remedy = f"the goal is {wanted_g:+.2f} g: `bodygen ballast` finds the bore"
+        found.append(Finding("goal-reserve", "warning", "goal", remedy, reserve_g, wanted_g, "g", PRACTICE))
+    if goal.pitch is not None and abs(pitch_deg - degrees(goal.pitch)) > NEAR_DEG:
         remedy = f"the goal is {degrees(goal.pitch):.1f} deg: `bodygen ballast` finds the place"
-        found.append(
-            Finding("goal-pitch", "warning", "goal.pitch", remedy, pitch, degrees(goal.pitch), "deg", PRACTICE)
-        )
+        limit = degrees(goal.pitch)
+        found.append(Finding("goal-pitch", "warning", "goal.pitch", remedy, pitch_deg, limit, "deg", PRACTICE))
     return tuple(found)

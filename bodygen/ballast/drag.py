@@ -85,3 +85,10 @@ def speeds(lift_g: float, drag: Drag, water_g_cm3: float) -> tuple[float, float,
     unit = [lift_at(1.0, drag, water_g_cm3, used) for used in (drag.high, drag.likely, drag.low)]
     slow, likely, quick = (sqrt(abs(lift_g) / one) for one in unit)
     return slow, likely, quick
+
+
+def straight_up(centre_of_buoyancy: Array, centre_of_mass: Array) -> Array:
+    """The vertical in body axes (3,) wholly under, from the two centres (3,) [mm]: buoyancy straight above mass."""
+    arm = centre_of_buoyancy - centre_of_mass
+    size = float(np.linalg.norm(arm))
+    return np.array([0.0, 0.0, 1.0]) if size < 1e-9 else np.asarray(arm / size)

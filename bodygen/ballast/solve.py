@@ -14,7 +14,7 @@ from bodygen import tables
 from bodygen.ballast.aim import Aim, aim_at, reserve_of, water_of
 from bodygen.ballast.answer import Answer, Ask
 from bodygen.ballast.doubts import no_answer
-from bodygen.ballast.drag import Drag, drag_of, speeds
+from bodygen.ballast.drag import Drag, drag_of, speeds, straight_up
 from bodygen.ballast.drills import shop_set, step, written
 from bodygen.ballast.hole import least_depth
 from bodygen.ballast.layout import Layout, along, fills, is_lead_free, layouts, mode_of
@@ -152,7 +152,7 @@ def solve(recipe: Recipe, goal: Goal, ask: Ask, readings: Sequence[tuple[str, fl
         taught["water.temperature"] = f"{goal.suspends_at:g} degC"
     given = counted(recipe)
     ground = ground_of(given)
-    drag = drag_of(given.hull, np.array(_straight_up(given)), given.sizes)
+    drag = drag_of(given.hull, _straight_up(given), given.sizes)
     search = _Search(goal, ground, drag, counted, taught, {})
     aim = aim_at(goal, given.hull, recipe.water, drag, 0.0)
     drills = shop_set(recipe, given.sizes[2])
@@ -182,10 +182,7 @@ def _as_learned(recipe: Recipe, readings: Sequence[tuple[str, float]], ask: Ask)
 
 
 def _straight_up(answer: Answer) -> Array:
-    """The vertical in body axes when wholly under: the centre of buoyancy above the centre of mass."""
-    arm = answer.hull.centroid - answer.total.centre_of_mass
-    size = float(np.linalg.norm(arm))
-    return np.array([0.0, 0.0, 1.0]) if size < 1e-9 else np.asarray(arm / size)
+    return straight_up(answer.hull.centroid, answer.total.centre_of_mass)
 
 
 def _trials(search: _Search, layout: Layout, drills: Sequence[float], aim: Aim) -> list[Trial]:

@@ -7,10 +7,11 @@ from typing import Any
 
 from bodygen import tables
 from bodygen.ballast.answer import Answer
+from bodygen.ballast.drills import rounded, written
 from bodygen.ballast.solve import Bored, Offer, Solution, bored_of
 from bodygen.ballast.spread import Spread
 from bodygen.form.doubts import skin_of
-from bodygen.recipe.model import Units
+from bodygen.recipe.model import Bore, Recipe, Units
 from bodygen.report.assessment import Assessment
 from bodygen.report.summary import findings_text
 from bodygen.units import length_text, mass_text
@@ -94,9 +95,53 @@ def solution_text(solution: Solution, *, colour: bool = False) -> str:
     for number, offer in enumerate(s.offers, 1):
         lines += ["", *_offered(number, offer, units)]
     lines += _lead_or_not(s, units)
+    if s.offers:
+        gone = sorted(_ballast_names(s.given.recipe) - _ballast_names(s.offers[0].recipe))
+        lines += ["", f"For the recipe, the first of them{f', instead of {chr(44).join(gone)}' if gone else ''}:"]
+        lines += [f"    {line}" for line in bores_toml(s.offers[0]).splitlines()]
     if s.findings:
         lines += ["", *findings_text(s.findings, colour=colour)]
     return "\n".join([*lines, *_cautions(s)]) + "\n"
+
+
+def bores_toml(offer: Offer) -> str:
+    """The offer's bores as a recipe has them, to paste in the place of the old ones."""
+    names = {bore.name for bore in offer.bores}
+    units = offer.recipe.units
+    return "\n".join(_toml(bore, units) for bore in offer.recipe.bores if bore.name in names)
+
+
+def _toml(bore: Bore, units: Units) -> str:
+    """One ``[[bore]]``; what is as usual is left out, as a maker would."""
+
+    def size(length: float) -> str:
+        value = written(length, units) if abs(rounded(length, units) - length) < 1e-6 else f"{length:.4g} mm"
+        return f'"{value}"' if isinstance(value, str) else f"{value:g}"
+
+    usual = Bore("", bore.kind, bore.entry, 1.0, 1.0)
+    lines = ["[[bore]]", f'name = "{bore.name}"', f'kind = "{bore.kind}"', f'from = "{bore.entry}"']
+    lines += [] if bore.x is None else [f"x = {size(bore.x)}"]
+    lines += [f"{key} = {size(getattr(bore, key))}" for key in ("offset", "height") if getattr(bore, key)]
+    lines += [f"at = [{', '.join(size(v) for v in bore.at)}]"] if bore.at is not None else []
+    lines += [f"direction = [{', '.join(f'{v:.6g}' for v in bore.direction)}]"] if bore.direction is not None else []
+    lines += [f'side = "{bore.side}"'] if bore.entry == "side" else []
+    lines += [f'lean = "{degrees(bore.lean):.6g} deg"'] if bore.lean else []
+    lines += [f'drill = "{bore.drill}"' if bore.drill else f"diameter = {size(bore.diameter)}"]
+    lines += [f"depth = {size(float(bore.depth or 0.0))}", f'depth_to = "{bore.depth_to}"', f'tip = "{bore.tip}"']
+    if bore.tip == "twist" and bore.tip_angle != usual.tip_angle:
+        lines.append(f'tip_angle = "{degrees(bore.tip_angle):.6g} deg"')
+    lines += ["mirror = true"] if bore.mirror else []
+    lines += [f'closed = "{bore.closed}"'] if bore.closed is not None else []
+    lines += [f"may_meet = [{', '.join(f'{chr(34)}{n}{chr(34)}' for n in bore.may_meet)}]"] if bore.may_meet else []
+    if bore.counterbore is not None:
+        wide = bore.counterbore
+        lines += ["[bore.counterbore]", f"diameter = {size(wide.diameter)}", f"depth = {size(wide.depth)}"]
+    if bore.fill is not None:
+        fill = bore.fill
+        lines += ["[bore.fill]", f'metal = "{fill.metal}"', f'placed = "{fill.placed}"', f"level = {fill.level:g}"]
+        lines += [f'clearance = "{fill.clearance:.6g} mm"'] if fill.clearance else []
+        lines += [f'finish = "{fill.finish}"']
+    return "\n".join(lines) + "\n"
 
 
 def spread_text(spread: Spread) -> list[str]:
@@ -192,6 +237,10 @@ def _cautions_of(row: dict[str, Any], offer: Offer) -> list[str]:
     return [key for key in row["cautions"] if poured or key not in {"lead_pouring", "hot_metal"}]
 
 
+def _ballast_names(recipe: Recipe) -> set[str]:
+    return {bore.name for bore in recipe.bores if bore.kind == "ballast"}
+
+
 def _metal_name(metal: str) -> str:
     return str(tables.load("metals")["metal"][metal]["name"])
 
@@ -208,5 +257,6 @@ def _offer(offer: Offer) -> dict[str, Any]:
         "bores": [_bore(bore) for bore in offer.bores],
         **{name: getattr(offer, name) for name in (*plain, *more)},
         "speed_m_s": speed,
+        "bores_toml": bores_toml(offer),
         "findings": [asdict(finding) for finding in offer.findings],
     }

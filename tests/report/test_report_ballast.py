@@ -1,0 +1,93 @@
+"""The answer in words and as JSON: what it promises, and that its bores read back as they were meant."""
+
+import json
+from math import radians
+from pathlib import Path
+
+import pytest
+
+from bodygen import pipeline
+from bodygen.ballast.solve import solve
+from bodygen.ballast.spread import spread_of
+from bodygen.recipe.model import Goal
+from bodygen.recipe.read import read_recipe
+from bodygen.report.ballast import (
+    answer_of,
+    ballast_block,
+    bores_toml,
+    solution_document,
+    solution_text,
+    spread_text,
+)
+from bodygen.report.properties import as_json
+
+PERCH = Path(__file__).parents[2] / "params" / "tarn-perch-70.toml"
+
+
+def ask(recipe):
+    return answer_of(pipeline.assess(recipe))
+
+
+@pytest.fixture(scope="module")
+def perch():
+    return read_recipe(PERCH)
+
+
+@pytest.fixture(scope="module")
+def two(perch):
+    goal = Goal(reserve=2.4, pitch=radians(6.5), bores="two", metal="lead_cast_slug", drills=(5.55625,))
+    return solve(perch, goal, ask)
+
+
+def test_the_bores_to_paste_read_back_as_they_were_meant(two, tmp_path):
+    """In the place of the old ballast bore they make the very recipe that was weighed."""
+    offer = two.offers[0]
+    head, _, rest = PERCH.read_text().partition("[[bore]]")
+    rest = rest[rest.index("[[bore]]") :]
+    path = tmp_path / "perch.toml"
+    path.write_text(head + bores_toml(offer) + "\n" + rest)
+    again = read_recipe(path)
+    assert again.bores == offer.recipe.bores
+    assert ask(again).flotation.reserve_g == pytest.approx(offer.reserve_g, abs=1e-9)
+
+
+def test_the_block_has_what_the_contract_names(perch):
+    answer = ask(perch)
+    block = json.loads(as_json(ballast_block(answer, spread_of(answer))))
+    assert block["mass_g"] == pytest.approx(2.416, abs=1e-3)
+    (bore,) = block["bores"]
+    assert {"name", "diameter_mm", "depth_mm", "depth_text", "mass_g"} <= set(bore)
+    assert bore["depth_text"] == "3/8 in (0.375) to the shoulder"
+    assert block["spread"]["p10"] < block["spread"]["p50"] < block["spread"]["p90"]
+
+
+def test_the_document_is_json_and_tells_each_offer(two):
+    document = json.loads(as_json(solution_document(two)))
+    assert document["goal"]["reserve_g"] == 2.4
+    assert document["goal"]["pitch_deg"] == pytest.approx(6.5)
+    assert [bore["name"] for bore in document["offers"][0]["bores"]] == ["front ballast", "rear ballast"]
+    assert document["offers"][0]["met"] is True
+
+
+def test_the_words_say_drill_depth_lift_and_the_metals_cautions(two):
+    text = solution_text(two)
+    assert "+2.40 g to spare, nose 6.5 deg up" in text.splitlines()[0]
+    assert "drill 7/32," in text
+    assert "! Lead: keep it out of mouths." in text
+    assert "Your local law and fire code" in text
+    assert "instead of ballast:" in text
+    assert max(len(line) for line in text.splitlines()) <= 130
+
+
+def test_a_speed_is_told_as_an_estimate_with_its_range(perch):
+    solution = solve(perch, Goal(rises_at=0.25, bores="given", metal="tungsten_putty", drills=(6.35,)), ask)
+    text = solution_text(solution)
+    assert "rises at 0.25 m/s, an estimate: drag coefficient 0.73 (0.59 to 1.20)" in text
+    assert "moves at 0.25 m/s or so, between" in text
+
+
+def test_the_spread_in_words_names_the_weigh_in_that_is_worth_it(perch):
+    lines = spread_text(spread_of(ask(perch)))
+    assert lines[0].startswith("  eight in ten:")
+    assert "density of the wood 92 %" in lines[1]
+    assert any(line.startswith("  weighed drilled, then trimmed: give or take 0.13 g, not 0.47 g") for line in lines)
