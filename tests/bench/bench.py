@@ -79,14 +79,14 @@ def assessing() -> None:
 
 
 def building() -> None:
-    """Every file of each demo: first with the CAD kernel still to load, then warm; what the two kernels say."""
+    """Every file of each demo, once: with the CAD kernel still to load, then warm; what the two kernels say."""
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder)
         words = ("-m", "bodygen", "build", str(DEMO), "--out", str(out))
-        line(f"build {DEMO.stem}, whole process", seconds(process(*words), 3))
+        line(f"build {DEMO.stem}, whole process", seconds(process(*words), 1))
         for path in DEMOS:
             recipe = read_recipe(path)
-            took = seconds(lambda recipe=recipe, stem=path.stem: make(recipe, out, stem), 3)
+            took = seconds(lambda recipe=recipe, stem=path.stem: make(recipe, out, stem), 1)
             line(f"build {path.stem}, warm", took, "assess", seconds(lambda recipe=recipe: assess(recipe), 3))
             properties = json.loads((out / path.stem / "properties.json").read_text(encoding="utf-8"))
             exact, cad = properties["body"]["cut_volume_cm3"], properties["cad"]
