@@ -244,12 +244,17 @@ AnyItem = TypeVar("AnyItem", bound=Line | Arc | Circle | Loop | Text)
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """Items that a machine treats alike: all cut through, or all only marked. Laser programs sort by colour."""
+    """Items that a machine treats alike: all cut through, or all only marked. Laser programs sort by colour.
+
+    ``width`` of the line and its ``dash``, on and off by turns [mm], are for paper alone.
+    """
 
     name: str
     role: Literal["cut", "mark"]
     items: tuple[Item, ...]
     colour: Colour = "red"
+    width: float = 0.18
+    dash: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

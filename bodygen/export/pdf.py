@@ -1,0 +1,243 @@
+"""PDF at 1:1 for a printer at home: drawings on A4 or Letter sheets, each with scale bars, its number and a tile map.
+
+Arcs are true arcs (cubic Béziers, off by less than 0.0003 of the radius), everything is drawn in points without any
+scaling matrix, and the file asks for no scaling when it is printed. Nothing in it says when it was written.
+"""
+
+from collections.abc import Sequence
+from math import ceil, cos, degrees, pi, sin, tan
+from pathlib import Path
+from typing import TYPE_CHECKING
+from unicodedata import normalize
+
+from bodygen.shop.plane import Arc, Box, Circle, Drawing, Layer, Line, Loop, Piece, Point, Text, corners
+from bodygen.shop.plane import box_of as box_around
+from bodygen.shop.tiles import Paper, Tile, beside, clipped, tiles_of, within
+
+if TYPE_CHECKING:
+    from reportlab.pdfgen.canvas import Canvas
+    from reportlab.pdfgen.pathobject import PDFPathObject
+
+_PT = 72 / 25.4  # points to the millimetre
+_FACE, _CAPITAL = "Helvetica", 0.718  # one of the fourteen faces every reader has; height of its capitals
+_COLOURS = {
+    "red": (0.8, 0, 0),
+    "magenta": (0.7, 0, 0.7),
+    "blue": (0, 0, 0.75),
+    "green": (0, 0.45, 0),
+    "black": (0, 0, 0),
+}
+_BARS = (("50 mm", 50.0), ("2 in", 50.8))
+_SMALL = 2.0  # mm: lettering of the footer
+
+
+def write_pdf(drawings: Sequence[Drawing], path: Path, paper: Paper, title: str, about: str = "") -> int:
+    """Write drawings at 1:1, each beginning on a sheet of its own.
+
+    Parameters
+    ----------
+    drawings : sequence of Drawing
+        One at least.
+    path : Path
+        File to write.
+    paper : Paper
+        Sheets to print on.
+    title, about : str
+        What the file is, and what it was made from.
+
+    Returns
+    -------
+    int
+        How many pages it has.
+    """
+    from reportlab.pdfgen.canvas import Canvas
+
+    canvas = Canvas(str(path), invariant=1, pageCompression=1, initialFontName=_FACE)
+    canvas.setTitle(title)
+    canvas.setSubject(about)
+    canvas.setAuthor("bodygen")
+    canvas.setCreator("bodygen")
+    canvas.setViewerPreference("PrintScaling", "None")
+    pages = [(drawing, tile) for drawing in drawings for tile in tiles_of(drawing, paper)]
+    for number, (drawing, tile) in enumerate(pages, start=1):
+        canvas.setPageSize((tile.width * _PT, tile.height * _PT))
+        canvas.saveState()
+        _clip(canvas, tile)
+        for layer in drawing.layers:
+            _pen(canvas, layer)
+            for item in layer.items:
+                _draw(canvas, item, tile)
+        _register(canvas, tile)
+        canvas.restoreState()
+        _footer(canvas, tile, paper, drawing, f"page {number} of {len(pages)}", about)
+        canvas.showPage()
+    canvas.save()
+    return len(pages)
+
+
+def _clip(canvas: "Canvas", tile: Tile) -> None:
+    """Keep lettering that runs on to the next sheet off the margin; lines are cut to the window already."""
+    x0, y0, x1, y1 = tile.window
+    path = canvas.beginPath()
+    path.rect(tile.place[0] * _PT, tile.place[1] * _PT, (x1 - x0) * _PT, (y1 - y0) * _PT)
+    canvas.clipPath(path, stroke=0, fill=0)
+
+
+def _pen(canvas: "Canvas", layer: Layer) -> None:
+    canvas.setStrokeColorRGB(*_COLOURS[layer.colour])
+    canvas.setFillColorRGB(*_COLOURS[layer.colour])
+    canvas.setLineWidth(layer.width * _PT)
+    canvas.setLineCap(0 if layer.dash else 1)
+    canvas.setLineJoin(1)
+    canvas.setDash([d * _PT for d in layer.dash])
+
+
+def _at(point: Point, tile: Tile) -> Point:
+    x, y = point[0] - tile.window[0] + tile.place[0], point[1] - tile.window[1] + tile.place[1]
+    return x * _PT, y * _PT
+
+
+def _draw(canvas: "Canvas", item: Piece | Circle | Loop | Text, tile: Tile) -> None:
+    box = box_around(corners(item))
+    if beside(box, tile.window):
+        return
+    if isinstance(item, Text):
+        _letter(canvas, item, _at(item.at, tile))
+        return
+    if within(box, tile.window):
+        path = canvas.beginPath()
+        _whole(path, item, tile)
+        canvas.drawPath(path)
+        return
+    _pieces(canvas, list(clipped(item, tile.window)), tile)
+
+
+def _whole(path: "PDFPathObject", item: Piece | Circle | Loop, tile: Tile) -> None:
+    match item:
+        case Circle(centre=(x, y), radius=r):
+            _whole(path, Loop((Arc((x - r, y), (x + r, y), (x, y)), Arc((x + r, y), (x - r, y), (x, y)))), tile)
+        case Loop(pieces=pieces):
+            path.moveTo(*_at(pieces[0].start, tile))
+            for piece in pieces:
+                _step(path, piece, tile)
+            path.close()
+        case Line() | Arc():
+            path.moveTo(*_at(item.start, tile))
+            _step(path, item, tile)
+
+
+def _pieces(canvas: "Canvas", pieces: list[Piece], tile: Tile) -> None:
+    """Draw what is left of an item after clipping, as unbroken a line as it was, so that dashes run on."""
+    if not pieces:
+        return
+    path, here = canvas.beginPath(), None
+    for piece in pieces:
+        if piece.start != here:
+            path.moveTo(*_at(piece.start, tile))
+        _step(path, piece, tile)
+        here = piece.end
+    canvas.drawPath(path)
+
+
+def _step(path: "PDFPathObject", piece: Piece, tile: Tile) -> None:
+    if isinstance(piece, Line):
+        path.lineTo(*_at(piece.end, tile))
+        return
+    count = ceil(abs(piece.sweep) / (pi / 2) - 1e-9)
+    turn = piece.sweep / count
+    reach = 4 / 3 * tan(turn / 4) * piece.radius
+    for i in range(count):
+        a, b = piece.start_angle + i * turn, piece.start_angle + (i + 1) * turn
+        (px, py), (qx, qy) = piece.at(i / count), piece.end if i == count - 1 else piece.at((i + 1) / count)
+        first = (px - reach * sin(a), py + reach * cos(a))
+        second = (qx + reach * sin(b), qy - reach * cos(b))
+        path.curveTo(*_at(first, tile), *_at(second, tile), *_at((qx, qy), tile))
+
+
+def _letter(canvas: "Canvas", text: Text, at: Point) -> None:
+    size = text.height / _CAPITAL * _PT
+    canvas.saveState()
+    canvas.setFont(_FACE, size)
+    canvas.translate(*at)
+    canvas.rotate(degrees(text.angle))
+    drop = -text.height / 2 * _PT if text.anchor == "middle" else 0.0
+    words = _plain(text.label)
+    if text.anchor == "left":
+        canvas.drawString(0, drop, words)
+    elif text.anchor == "right":
+        canvas.drawRightString(0, drop, words)
+    else:
+        canvas.drawCentredString(0, drop, words)
+    canvas.restoreState()
+
+
+def _plain(text: str) -> str:
+    """Words in the letters of the face (Windows code page 1252): others without their accents, or as "?"."""
+    return "".join(
+        c if _writable(c) else (normalize("NFKD", c).encode("ascii", "ignore").decode() or "?") for c in text
+    )
+
+
+def _writable(letter: str) -> bool:
+    try:
+        letter.encode("cp1252")
+    except UnicodeEncodeError:
+        return False
+    return letter.isprintable()
+
+
+def _register(canvas: "Canvas", tile: Tile) -> None:
+    canvas.setStrokeColorRGB(0, 0, 0)
+    canvas.setLineWidth(0.13 * _PT)
+    for mark in tile.marks:
+        short = mark.length < 10
+        canvas.setDash([] if short else [0.5 * _PT, 2.5 * _PT])
+        _pieces(canvas, [mark], tile)
+    canvas.setDash([])
+
+
+def _footer(canvas: "Canvas", tile: Tile, paper: Paper, drawing: Drawing, number: str, about: str) -> None:
+    """Scale bars at the left, words in the middle, tile map at the right; all of it inside the margins."""
+    canvas.setStrokeColorRGB(0, 0, 0)
+    canvas.setFillColorRGB(0, 0, 0)
+    canvas.setDash([])
+    canvas.setLineWidth(0.25 * _PT)
+    left, low = paper.margin, paper.margin
+    for row, (label, length) in enumerate(_BARS):
+        y = low + 9.5 - 6.5 * row
+        canvas.line(left * _PT, y * _PT, (left + length) * _PT, y * _PT)
+        for x in (left, left + length):
+            canvas.line(x * _PT, (y - 1) * _PT, x * _PT, (y + 1) * _PT)
+        _letter(canvas, Text(label, (left + length + 2, y - 1), _SMALL), ((left + length + 2) * _PT, (y - 1) * _PT))
+    cell = min(14 / tile.rows, 24 / tile.columns, 7.0)
+    right = tile.width - paper.margin
+    if tile.rows * tile.columns > 1:
+        for r in range(tile.rows):
+            for c in range(tile.columns):
+                x, y = right - (tile.columns - c) * cell, low + (tile.rows - 1 - r) * cell
+                here = (r, c) == (tile.row, tile.column)
+                canvas.setFillGray(0.75 if here else 1.0)
+                canvas.rect(x * _PT, y * _PT, cell * _PT, cell * _PT, stroke=1, fill=1)
+        canvas.setFillGray(0.0)
+        right -= tile.columns * cell + 3
+    lines = [
+        f"{drawing.name}: {number}" + (f", sheet {tile.label}" if tile.rows * tile.columns > 1 else ""),
+        f"{paper.name}, print at 100 %: both bars must measure true before anything is cut",
+        about or drawing.about,
+    ]
+    if tile.rows * tile.columns > 1:
+        lines[1] = f"{paper.name}, print at 100 %, measure the bars; lay the crosses of two sheets on each other"
+    start = left + 50.8 + 14
+    for row, line in enumerate(lines):
+        size = _SMALL
+        words = _plain(line)
+        wide = canvas.stringWidth(words, _FACE, size / _CAPITAL * _PT) / _PT
+        size = min(size, size * (right - start) / wide) if wide else size
+        y = low + 10.0 - 4.5 * row
+        _letter(canvas, Text(words, (start, y), size), (start * _PT, y * _PT))
+
+
+def shown_box(tile: Tile) -> Box:
+    """Where the window lies on the sheet [mm]."""
+    x0, y0, x1, y1 = tile.window
+    return tile.place[0], tile.place[1], tile.place[0] + x1 - x0, tile.place[1] + y1 - y0
