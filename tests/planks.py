@@ -37,7 +37,7 @@ def bar(length=80.0, depth=24.0, thickness=24.0, squareness=2.0, rows=9, flat=No
 
 
 def double_cone(length=60.0, depth=20.0, thickness=12.0, at=0.4, squareness=2.0, sized=0.0):
-    """Straight from the nose to a corner at a share of the length, and straight to the tail; ``sized`` of it left there."""
+    """Straight from the nose to a corner at a share of the length and to the tail; ``sized``: what is left there."""
     x = np.concatenate([np.linspace(0, at, 7), np.linspace(at, 1, 9)[1:]]) * length
     size = np.interp(x, [0, at * length, length], [sized, 1, sized])
     one = np.ones(len(x))

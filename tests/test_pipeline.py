@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import recipe_strategies
 
-from bodygen.errors import BodygenError
+from bodygen.errors import DesignError
 from bodygen.pipeline import assess
 from bodygen.recipe.read import read_recipe
 from bodygen.report.properties import as_json, properties
@@ -76,15 +76,14 @@ def test_the_summary_has_every_stage_and_every_doubt(assessment):
 
 
 @pytest.mark.parametrize("seed", range(100, 112))
-def test_a_random_bait_is_assessed_with_sound_figures_or_refused_with_a_reason(seed, tmp_path):
+def test_a_random_bait_is_assessed_with_sound_figures_or_refused(seed, tmp_path):
     path = tmp_path / "random.toml"
-    path.write_text(recipe_strategies.random_recipe_text(random.Random(seed)))
+    path.write_text(recipe_strategies.random_recipe_text(random.Random(seed)))  # noqa: S311  baits, not secrets
     recipe = read_recipe(path)
     try:
         found = assess(recipe)
-    except BodygenError as refusal:
-        assert str(refusal)
-        return
+    except DesignError:
+        return  # the reasons have tests of their own
     assert 0 < found.measured.wood_left.volume <= found.shaped.volume.volume
     assert math.isfinite(found.total.mass)
     assert np.isfinite(found.total.inertia).all()

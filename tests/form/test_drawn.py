@@ -39,7 +39,7 @@ def test_the_surface_passes_the_makers_own_points(belly):
 def test_sizes_come_out_as_written_and_every_body_is_fair(seed, tmp_path):
     """Random recipes with outlines in shares: exactly as written; no line may leave its own greatest height either."""
     path = tmp_path / "random.toml"
-    path.write_text(recipe_strategies.random_recipe_text(random.Random(seed)))
+    path.write_text(recipe_strategies.random_recipe_text(random.Random(seed)))  # noqa: S311  baits, not secrets
     recipe = read_recipe(path)
     body = body_of(recipe)
     shape = recipe.shape
@@ -89,7 +89,8 @@ def test_a_flat_side_taller_than_the_body_is_told_with_the_most_there_is():
 def test_a_line_in_mm_deeper_than_the_whole_body_is_told():
     shares = Curve(((0, 0), (0.4, 1), (1, 0)), fractions=True)
     assert refusal(depth=8.0, back=shares, thickness=14.0) == (
-        "drawn.toml: shape.belly: alone is deeper than the whole body\n    less than shape.depth on this side of the x axis"
+        "drawn.toml: shape.belly: alone is deeper than the whole body\n"
+        "    less than shape.depth on this side of the x axis"
     )
 
 

@@ -93,7 +93,7 @@ def test_a_body_with_a_corner_is_two_cones():
 
 @pytest.mark.parametrize("make", [carved.body, planks.double_cone, lambda: planks.bar(flat=(4, 3, 0))])
 def test_the_mesh_nears_the_exact_figures_with_the_square_of_its_step(make):
-    """Chords: a sixteenth of the tolerance is a quarter of the step, a sixteenth of the error (rounded-up counts: 8-40)."""
+    """Chords: a sixteenth of the tolerance is a quarter of the step, a sixteenth of the error (here 8 to 40)."""
     body = make()
     exact, skin = body_volume(body), body_skin(body)
     coarse, fine = (body_mesh(body, tolerance) for tolerance in (0.16, 0.01))

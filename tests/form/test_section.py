@@ -24,7 +24,7 @@ def test_superellipse_area_is_the_elementary_one_where_there_is_one(squareness, 
 
 
 def test_superellipse_area_of_the_squircle_is_the_printed_constant():
-    """n = 4: S = Gamma(1/4)^2 / (2 sqrt(pi)) = 3.7081493546 a^2 (OEIS A175576; from memory, re-derived by its formula)."""
+    """n = 4: S = Gamma(1/4)^2 / (2 sqrt(pi)) = 3.7081493546 a^2 (OEIS A175576; from memory, re-derived)."""
     assert superellipse_area(1, 1, 4) == pytest.approx(3.7081493546, rel=1e-10)
 
 

@@ -58,7 +58,7 @@ def test_a_round_end_opens_like_an_ellipse_and_a_pointed_one_straight():
 
 
 def test_sparse_rows_of_an_ellipsoid_still_come_near_it():
-    """Seven rows 10 mm apart: the fair line between them is a drawing, not the ellipse; 3 % is what a maker would see."""
+    """Seven rows 10 mm apart: the fair line between them is a drawing, not the ellipse: 3 % of the depth."""
     body = through(rows_of(ENDS["round"], 7))
     x = np.linspace(1, 59, 59)
     _, back = body.heights_at(x)

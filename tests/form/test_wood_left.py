@@ -1,7 +1,7 @@
 """Every doubt about wood left fires just inside its limit and not just outside, by distances worked out by hand.
 
-On a round bar of radius 12 mm the skin is 12 - hypot(y, z) away from any point inside. Limits are ``tables/limits.toml``'s
-(common practice, no published source) unless the recipe says its own.
+On a round bar of radius 12 mm the skin is 12 - hypot(y, z) away from any point inside. Limits are those of
+``tables/limits.toml`` (common practice, no published source) unless the recipe says its own.
 """
 
 from math import hypot, pi, sqrt

@@ -36,7 +36,7 @@ def drilled(d, shoulder, tip):
 
 
 def test_the_worked_bore_of_the_metals_table_comes_out_either_way():
-    """``tables/metals.toml`` [check_bore]: 5/16 in, 1/2 in deep, 118 degrees, to the shoulder 667.77 and to the point 549.77."""
+    """``tables/metals.toml`` [check_bore]: 5/16 in, 1/2 in deep, 118 degrees, to the shoulder and to the point."""
     check = load("metals")["check_bore"]
     d, depth = check["diameter_mm"], check["depth_mm"]
     tip = d / 2 / tan(radians(59))

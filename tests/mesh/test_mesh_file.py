@@ -115,7 +115,7 @@ def binary_stl(count, triangles):
         ("beyond.obj", b"v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 9\n"),
         (
             "points.ply",
-            b"ply\nformat ascii 1.0\nelement vertex 1\nproperty float x\nproperty float y\nproperty float z\nend_header\n0 0 0\n",
+            b"ply\nformat ascii 1.0\nelement vertex 1\nproperty float x\nend_header\n0\n",
         ),
         (
             "huge.ply",

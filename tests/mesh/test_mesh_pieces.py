@@ -49,7 +49,7 @@ def test_wood_that_two_cuts_share_belongs_to_the_earlier_one():
 
 
 def test_a_bore_in_a_round_skin_loses_its_curved_mouth():
-    """Flat bottom at z = -3: int over the disc of (-3 + sqrt(144 - y^2)) = pi r^2 (-3) + 2 int sqrt(r^2-y^2) sqrt(144-y^2)."""
+    """Flat bottom at z = -3, mouth on the circle: the disc's integral of -3 + sqrt(144 - y^2)."""
     _, pieces = cut(BAR, bores=(bore(),))
     y = np.linspace(-3, 3, 20001)
     expected = -3 * pi * 9 + np.trapezoid(2 * np.sqrt(np.maximum(9 - y**2, 0)) * np.sqrt(144 - y**2), y)

@@ -88,9 +88,9 @@ def test_every_kind_of_cut_leaves_one_solid_of_the_meshs_volume():
 
 @pytest.mark.parametrize("seed", [*range(9), 38])
 def test_kernel_and_mesh_agree_on_random_baits(seed, tmp_path):
-    """Flat sides, corners, lips and bores of any kind, within the contract's 0.05 %; two of them had nose bores left out."""
+    """Flat sides, corners, lips, bores of any kind: within the contract's 0.05 %; two once lost their nose bores."""
     path = tmp_path / "random.toml"
-    path.write_text(recipe_strategies.random_recipe_text(random.Random(seed)))
+    path.write_text(recipe_strategies.random_recipe_text(random.Random(seed)))  # noqa: S311  baits, not secrets
     recipe = read_recipe(path)
     body = body_of(recipe)
     ours, theirs = both(body, tools_of(recipe, probe_of(body)))

@@ -21,7 +21,7 @@ BODIES = {
 
 @pytest.mark.parametrize("name", BODIES)
 def test_the_kernels_figures_are_the_exact_ones(name):
-    """Two ways over the same poles that share no code: 1e-9 of the volume, as the kernel integrates to 1e-6 or better."""
+    """Two ways over the same poles that share no code: 1e-9 of the volume; the kernel integrates to 1e-6 or better."""
     body = BODIES[name]()
     exact, theirs = body_volume(body), solid_volume(body_solid(body))
     assert theirs.volume == pytest.approx(exact.volume, rel=1e-9)
