@@ -3,6 +3,7 @@
 Knows goals, offers by their figures, and percentiles. Knows nothing of how either was found.
 """
 
+from dataclasses import replace
 from math import degrees, pi
 from typing import TYPE_CHECKING
 
@@ -19,7 +20,7 @@ from bodygen.weights.item import MM3_PER_CM3
 from bodygen.weights.rooms import metal_row
 
 if TYPE_CHECKING:  # both import this module
-    from bodygen.ballast.solve import Offer
+    from bodygen.ballast.offer import Offer
     from bodygen.ballast.spread import Spread
 
 PRACTICE = "common practice, no published source"
@@ -32,14 +33,15 @@ def no_answer(
 ) -> tuple[Finding, ...]:
     """Say that the goal cannot be had, what stops it, and the nearest that can."""
     wanted = _words(goal, reserve)
+    stops = tuple(replace(stop, severity="note") for stop in stops[:3])  # reasons; nobody has drilled there
     if nearest is None:
         remedy = f"nothing comes near {wanted} within the wood and the drills: another wood, body or metal"
-        return (Finding("goal-out-of-reach", "warning", "goal", remedy), *stops[:3])
+        return (Finding("goal-out-of-reach", "warning", "goal", remedy), *stops)
     got = f"{nearest.reserve_g:+.2f} g at {nearest.pitch_deg:.1f} deg"
     why = f"; {stops[0].where}: {stops[0].code}" if stops else ""
     remedy = f"wanted {wanted}; the nearest within the limits is {got}{why}"
     value, limit, unit = _figures(goal, reserve, nearest)
-    return (Finding("goal-out-of-reach", "warning", "goal", remedy, value, limit, unit), *stops[:3])
+    return (Finding("goal-out-of-reach", "warning", "goal", remedy, value, limit, unit), *stops)
 
 
 def _figures(goal: Goal, reserve: float | None, nearest: "Offer") -> tuple[float | None, float | None, str]:

@@ -191,6 +191,9 @@ def _checked(ground: Ground, layout: Layout, bores: tuple[Bore, ...], depths: tu
     made = tuple(replace(b, depth=rounded(d, units)) for b, d in zip(bores, depths, strict=True))
     for bore, depth in zip(bores, depths, strict=True):
         least, most = least_depth(bore), wood_along(bore, ground.given.probe)
+        if depth < 0:
+            remedy = "it weighs too much without any metal: lighter wood, a fuller body, or lighter hooks"
+            return Trial(layout, made, stop=Finding("no-metal-wanted", "error", bore.name, remedy), miss=least - depth)
         if depth < least - step(units):
             remedy = "less than the start of a bore: take a thinner drill, a lighter metal, or putty in a shallow fill"
             stop = Finding("bore-too-wide", "error", bore.name, remedy, depth, least, "mm")

@@ -8,7 +8,8 @@ from typing import Any
 from bodygen import tables
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.drills import rounded, written
-from bodygen.ballast.solve import Bored, Offer, Solution, bored_of
+from bodygen.ballast.offer import Bored, Offer, bored_of
+from bodygen.ballast.solve import Solution
 from bodygen.ballast.spread import Spread
 from bodygen.form.doubts import skin_of
 from bodygen.recipe.model import Bore, Recipe, Units
@@ -95,7 +96,7 @@ def solution_text(solution: Solution, *, colour: bool = False) -> str:
     for number, offer in enumerate(s.offers, 1):
         lines += ["", *_offered(number, offer, units)]
     lines += _lead_or_not(s, units)
-    if s.offers:
+    if s.offers and s.offers[0].met:
         gone = sorted(_ballast_names(s.given.recipe) - _ballast_names(s.offers[0].recipe))
         lines += ["", f"For the recipe, the first of them{f', instead of {chr(44).join(gone)}' if gone else ''}:"]
         lines += [f"    {line}" for line in bores_toml(s.offers[0]).splitlines()]

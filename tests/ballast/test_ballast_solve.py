@@ -102,6 +102,27 @@ def test_what_cannot_be_had_says_which_limit_stops_it_and_the_nearest(ask, perch
     assert judge(nearest.recipe, (deeper,), solution.given)
 
 
+def test_a_bait_too_heavy_without_any_metal_is_told_so(ask, perch):
+    heavy = replace(perch, wood=replace(perch.wood, density_g_cm3=1.0))
+    solution = solve(heavy, Goal(reserve=1.0, bores="given", drills=(6.35,), **QUICK), ask)
+    assert [f.code for f in solution.findings] == ["goal-out-of-reach", "no-metal-wanted"]
+    assert {f.severity for f in solution.findings[1:]} == {"note"}
+    assert not solution.offers[0].met
+
+
+def test_a_bait_without_a_ballast_bore_gets_one(ask, perch):
+    bare = replace(perch, bores=perch.bores[1:])
+    offer = solve(bare, Goal(reserve=2.5, **QUICK), ask).offers[0]
+    assert offer.met
+    assert offer.recipe.bores[0].name == "ballast"
+    assert offer.recipe.bores[1:] == bare.bores
+
+
+def test_a_few_askings_of_the_whole_flow_are_enough(ask, perch):
+    """Five offers, each weighed and corrected, and the bait as given: what keeps it to a second or so."""
+    assert solve(perch, Goal(reserve=2.4, bores="given"), ask).asked <= 11
+
+
 def test_two_bores_share_the_mass_so_that_it_lies_as_asked(ask, perch):
     goal = Goal(reserve=2.4, pitch=radians(6.5), bores="two", metal="lead_cast_slug", drills=(4.7625, 5.55625))
     offer = solve(perch, goal, ask).offers[0]

@@ -147,6 +147,16 @@ def test_an_inputs_mean_and_deviation_are_its_draws(form, low, likely, high):
     assert np.std(values) == pytest.approx(one.sd, rel=0.01)
 
 
+def test_a_single_normal_input_has_the_printed_percentiles(perch_answer):
+    """Tenth and ninetieth lie 1.2816 standard deviations out (NIST/SEMATECH e-Handbook, 1.3.6.7.1, from memory)."""
+    wood_only = tuple(i if i.name == "wood" else replace(i, spread=0.0) for i in perch_answer.items)
+    answer = replace(perch_answer, items=wood_only, measured=replace(perch_answer.measured, bores=()))
+    spread = spread_of(answer, draws=100_000)
+    sd = wood_only[0].spread
+    assert spread.reserve_sd_g == pytest.approx(sd)
+    assert (spread.reserve_g.p90 - spread.reserve_g.p10) / 2 == pytest.approx(1.2816 * sd, rel=0.01)
+
+
 # --- doubts ---
 
 

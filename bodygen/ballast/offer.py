@@ -1,0 +1,198 @@
+"""An offer: one way to ballast a bait as the whole flow weighs and floats it, what it costs, and what to write down.
+
+Knows trials and answers. Knows nothing of how the trial was found.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import degrees
+
+import numpy as np
+
+from bodygen import tables
+from bodygen.ballast.aim import reserve_of
+from bodygen.ballast.answer import Answer
+from bodygen.ballast.drag import drag_of, speeds
+from bodygen.ballast.drills import step, written
+from bodygen.ballast.layout import along, is_lead_free
+from bodygen.ballast.search import Search, filling, up_under
+from bodygen.ballast.trial import Trial
+from bodygen.ballast.wood import broken, to_back
+from bodygen.findings import Finding
+from bodygen.recipe.model import Bore, Fill, Goal, Recipe, Units
+from bodygen.units import length_text
+from bodygen.weights.item import Item
+
+
+@dataclass(frozen=True, slots=True)
+class Bored:
+    """One bore of an offer [mm, g]; ``mass_g`` is the metal in it, both flanks of a mirror pair together."""
+
+    name: str
+    x_mm: float
+    diameter_mm: float
+    drill: str | None
+    depth_mm: float
+    depth_text: str
+    level: float
+    metal: str
+    placed: str
+    mass_g: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Offer:
+    """One way to ballast it, as the whole flow weighs and floats it.
+
+    ``met``: every figure asked for is reached within half a step of the drill (and of the place); ``within_g`` and
+    ``within_deg`` are what that step is worth. ``wood_to_back_mm``: least wood between ballast and back, None where no
+    bore points at it. ``waterline_mm``: height of the water at the goal's station. ``speed_m_s``: low, likely, high,
+    where a speed was asked. ``changes``: recipe key paths to new values (None: take the key out); ``findings`` are the
+    limits that it breaks and the given bait does not.
+    """
+
+    bores: tuple[Bored, ...]
+    mass_g: float
+    metal: str
+    lead_free: bool
+    reserve_g: float
+    state: str
+    pitch_deg: float
+    roll_deg: float | None
+    gm_mm: float
+    gml_mm: float
+    waterline_mm: float | None
+    speed_m_s: tuple[float, float, float] | None
+    wood_to_back_mm: float | None
+    within_g: float
+    within_deg: float
+    met: bool
+    findings: tuple[Finding, ...]
+    recipe: Recipe
+    changes: dict[str, object]
+
+
+def offer_of(search: Search, trial: Trial, result: Answer) -> Offer:
+    """Make the offer of a trial that the whole flow has answered."""
+    goal, float_, ground = search.goal, result.flotation, search.ground
+    at = float_.attitude
+    drag = drag_of(result.hull, up_under(result), result.sizes)
+    reserve = reserve_of(goal, drag, float_.water_g_cm3)
+    within_g, within_deg, within_mm = _steps_worth(search, trial, result)
+    line = _water_at(goal, at.up, at.water_height)
+    breaks = broken(result.findings, ground.given)
+    met = not breaks
+    met = met and (reserve is None or abs(float_.reserve_g - reserve) <= within_g)
+    met = met and (goal.pitch is None or abs(at.pitch_deg - degrees(goal.pitch)) <= within_deg)
+    if goal.waterline is not None:
+        met = met and line is not None and abs(line - goal.waterline.height) <= within_mm
+    bored = tuple(bored_of(bore, result.items, result.recipe.units) for bore in trial.bores)
+    asked_speed = goal.sinks_at is not None or goal.rises_at is not None
+    recipe = trial.layout.with_bores(trial.bores)
+    return Offer(
+        bores=bored,
+        mass_g=sum(b.mass_g for b in bored),
+        metal=filling(trial).metal,
+        lead_free=is_lead_free(filling(trial)),
+        reserve_g=float_.reserve_g,
+        state=float_.state,
+        pitch_deg=at.pitch_deg,
+        roll_deg=at.roll_deg,
+        gm_mm=at.gm_mm,
+        gml_mm=at.gml_mm,
+        waterline_mm=line,
+        speed_m_s=speeds(float_.reserve_g, drag, float_.water_g_cm3) if asked_speed else None,
+        wood_to_back_mm=to_back(recipe, trial.bores, ground.given),
+        within_g=within_g,
+        within_deg=within_deg,
+        met=met,
+        findings=breaks,
+        recipe=recipe,
+        changes=_changes(ground.given.recipe, trial.bores) | search.taught,
+    )
+
+
+def _steps_worth(search: Search, trial: Trial, result: Answer) -> tuple[float, float, float]:
+    """What half a step of depth and place is worth: lift [g], pitch [deg], height of the water at the station [mm].
+
+    A moved load turns the bait by its moment over weight times longitudinal GM.
+    """
+    units, at = result.recipe.units, result.flotation.attitude
+    half = step(units) / 2
+    lift, moment = 0.0, 0.0
+    way = np.array([1.0, 0.0, 0.0]) + at.up[0] * -np.array(at.up)
+    way /= max(float(np.linalg.norm(way)), 1e-9)
+    for bore in trial.bores:
+        fill = bore.fill or Fill()
+        if trial.kind == "level":
+            more = replace(bore, fill=replace(fill, level=fill.level - 0.005))
+        else:
+            more = replace(bore, depth=(bore.depth or 0.0) + half)
+        here, there = search.ground.adds(bore), search.ground.adds(more)
+        change = there[1] - here[1] - (there[0] - here[0]) * result.total.centre_of_mass
+        lift += abs(there[0] - here[0])
+        moment += abs(float(change @ way)) + (abs(here[0]) * half if trial.layout.free_x else 0.0)
+    turn = moment / (result.total.mass * max(abs(at.gml_mm), 1e-6))
+    sinks = lift * 10 / max(at.waterplane_cm2, 1e-6) / result.flotation.water_g_cm3
+    reach = abs(search.goal.waterline.x - result.sizes[0] / 2) if search.goal.waterline is not None else 0.0
+    return 1.05 * lift + 0.005, 1.2 * degrees(turn) + 0.1, 1.2 * (turn * reach + sinks) + 0.05
+
+
+def _water_at(goal: Goal, up: tuple[float, float, float], water_height: float | None) -> float | None:
+    """Height of the water in the mid-plane at the goal's station [mm], in body axes."""
+    if goal.waterline is None or water_height is None or abs(up[2]) < 1e-6:
+        return None
+    return (water_height - up[0] * goal.waterline.x) / up[2]
+
+
+def bored_of(bore: Bore, items: Sequence[Item], units: Units) -> Bored:
+    """One ballast bore as it is drilled and filled; its metal is what the ledger's ``items`` say."""
+    fill = bore.fill or Fill()
+    names = {bore.name, f"{bore.name}, other side"}
+    return Bored(
+        name=bore.name,
+        x_mm=along(bore),
+        diameter_mm=bore.diameter,
+        drill=bore.drill,
+        depth_mm=float(bore.depth or 0.0),
+        depth_text=depth_text(bore, units),
+        level=fill.level,
+        metal=fill.metal,
+        placed=fill.placed,
+        mass_g=sum(item.mass for item in items if _metal_of(item.name) in names),
+    )
+
+
+def depth_text(bore: Bore, units: Units) -> str:
+    """Say a bore's depth [mm] and what it is measured to, as the depth stop needs it."""
+    to = "" if bore.tip == "flat" else f" to the {bore.depth_to}"
+    return f"{length_text(float(bore.depth or 0.0), units)}{to}"
+
+
+def _metal_of(item: str) -> str:
+    """Name of the bore whose metal an item of the ledger is; empty for any other item."""
+    name, _, what = item.rpartition(": ")
+    return name if what in tables.load("metals")["metal"] else ""
+
+
+def _changes(given: Recipe, bores: tuple[Bore, ...]) -> dict[str, object]:
+    """Key paths of the recipe to the new bores' values, for those that the recipe has by name."""
+    changes: dict[str, object] = {}
+    numbers = {bore.name: number for number, bore in enumerate(given.bores, 1)}
+    for bore in bores:
+        if bore.name not in numbers:
+            continue
+        key, old = f"bore[{numbers[bore.name]}]", given.bores[numbers[bore.name] - 1]
+        fill = bore.fill or Fill()
+        changes[f"{key}.depth"] = written(float(bore.depth or 0.0), given.units)
+        if bore.diameter != old.diameter:
+            changes[f"{key}.diameter"] = None if bore.drill else written(bore.diameter, given.units)
+            changes[f"{key}.drill"] = bore.drill
+        if along(bore) != along(old):
+            place = written(along(bore), given.units)
+            changes[f"{key}.at" if bore.at else f"{key}.x"] = [place, *bore.at[1:]] if bore.at else place
+        changes |= {f"{key}.fill.{name}": getattr(fill, name) for name in ("metal", "placed", "level")}
+        changes[f"{key}.fill.mass"] = None
+        if old.fill is not None and old.fill.clearance != fill.clearance:
+            changes[f"{key}.fill.clearance"] = None
+    return changes
