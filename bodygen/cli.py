@@ -1,15 +1,17 @@
-"""The command line: reads, calls the pipeline, prints. Computes nothing."""
+"""The command line: which commands and options there are, and how an error reaches a person. Computes nothing."""
 
 import argparse
-import os
 import sys
 from collections.abc import Sequence
+from difflib import get_close_matches
 from pathlib import Path
+from typing import NoReturn
 
+from bodygen import commands
 from bodygen.errors import BodygenError, InputError, Mistake
 from bodygen.version import VERSION
 
-DONE, DESIGN, INPUT, FAULT = 0, 1, 2, 3
+FAULT = 3
 
 
 def parser() -> argparse.ArgumentParser:
@@ -17,34 +19,90 @@ def parser() -> argparse.ArgumentParser:
     top = _Parser(prog="bodygen", description="Wooden diving baits from a parameter file.")
     top.add_argument("--version", action="version", version=f"bodygen {VERSION}")
     top.add_argument("--debug", action="store_true", help="show the traceback of a fault")
-    commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND", parser_class=_Parser)
+    to = top.add_subparsers(dest="command", required=True, metavar="COMMAND", parser_class=_Parser)
 
-    new = commands.add_parser("new", help="write a commented starter recipe", description="Write NAME.toml, a commented starter recipe.")
+    new = to.add_parser("new", help="write a commented starter recipe", description="Write NAME.toml, a commented recipe.")
     new.add_argument("name", metavar="NAME", help="name of the bait; the file is named after it")
     new.add_argument("--from", dest="source", type=Path, metavar="RECIPE", help="start from this recipe instead")
     new.add_argument("--size", metavar="LENGTH", help='length of the new body, such as "3 in" or "80 mm"')
     new.add_argument("--units", choices=("mm", "in"), help="units of the starter recipe (default: mm)")
 
-    check = commands.add_parser("check", help="is the recipe right, and does the design hold?")
-    weigh = commands.add_parser("weigh", help="what it weighs at each step, and how it sits in the water")
-    weigh.add_argument(
-        "--weighed", action="append", default=[], metavar='"STAGE=MASS"', help='a reading off your scale, such as "drilled=9.8 g"'
-    )
-    build = commands.add_parser("build", help="write every file of the bait")
+    _of_recipe(to, "check", "is the recipe right, and does the design hold?")
+    weigh = _of_recipe(to, "weigh", "what it weighs at each step, and how it sits in the water")
+    _from_the_bench(weigh)
+
+    ballast = _of_recipe(to, "ballast", "which bore gives the float you want")
+    ballast.add_argument("--reserve", metavar="MASS", help='float with this to spare, such as "2 g"')
+    ballast.add_argument("--suspends", metavar="TEMPERATURE", help='hang in water of this temperature, such as "12 degC"')
+    ballast.add_argument("--sinks", metavar="SPEED", help='sink this fast, such as "0.1 m/s" (an estimate)')
+    ballast.add_argument("--rises", metavar="SPEED", help="rise this fast when let go below (an estimate)")
+    ballast.add_argument("--pitch", metavar="ANGLE", help='nose up (+) or down (-) at rest, such as "-5 deg"')
+    ballast.add_argument("--waterline", nargs=2, metavar=("X", "HEIGHT"), help="the water stands this high on the body at X")
+    ballast.add_argument("--bores", choices=("given", "one", "two"), help="the recipe's bores, or one or two in places to be found")
+    ballast.add_argument("--metal", metavar="NAME", help="this metal and no other")
+    ballast.add_argument("--drills", nargs="+", metavar="DRILL", help='only these drills, such as "1/4" "5/16"')
+    _from_the_bench(ballast)
+
+    build = _of_recipe(to, "build", "write every file of the bait")
     build.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to build in (default: out)")
-    for command in (check, weigh, build):
-        command.add_argument("recipe", type=Path, metavar="RECIPE", help="a parameter file (TOML)")
-        command.add_argument("--json", action="store_true", help="one JSON document on stdout")
-        command.add_argument("--allow-outside", action="store_true", help="let the recipe name files outside its own folder")
-    complete = commands.add_parser("completion", help="print the shell's completion script")
-    complete.add_argument("shell", choices=("bash", "zsh", "tcsh"))
+
+    log = _of_recipe(to, "log", "write down real builds, and what they taught")
+    log.add_argument("--start", nargs="?", const="", metavar="BOARD", help="start a new build, with your words for the board")
+    _weighed(log)
+    log.add_argument("--remark", action="append", default=[], metavar="TEXT", help="anything worth remembering")
+    log.add_argument("--build", type=int, metavar="N", help="which build (default: this recipe's latest)")
+    log.add_argument("--on", dest="day", metavar="DATE", help="the day, such as 2031-03-09 (default: today)")
+    log.add_argument("--water-test", dest="state", metavar="STATE", help="floats, suspends or sinks")
+    for name, what in (
+        ("water", "its temperature"),
+        ("nose", "nose angle at rest"),
+        ("reserve", "weight it still carries"),
+        ("depth", "how deep it ran"),
+        ("line", "diameter of the line"),
+        ("line-out", "length of line out"),
+        ("speed", "speed through the water"),
+        ("tip", "height of the rod's tip above the water"),
+    ):
+        log.add_argument(f"--{name}", metavar="FIGURE", help=f"with a water test: {what}")
+    log.add_argument("--csv", type=Path, metavar="FILE", help="write this recipe's builds as a table")
+    log.add_argument("--log", type=Path, metavar="FILE", help="the log file (default: bench-log.sqlite beside the recipe)")
+
+    completion = to.add_parser("completion", help="print the shell's completion script")
+    completion.add_argument("shell", choices=("bash", "zsh", "tcsh"))
     return top
+
+
+def _of_recipe(to: "argparse._SubParsersAction[_Parser]", name: str, about: str) -> argparse.ArgumentParser:
+    """Add a command about one recipe."""
+    command = to.add_parser(name, help=about, description=f"{about[0].upper()}{about[1:]}.")
+    command.add_argument("recipe", type=Path, metavar="RECIPE", help="a parameter file (TOML)")
+    command.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
+    command.add_argument("--allow-outside", action="store_true", help="let the recipe name files outside its own folder")
+    return command
+
+
+def _weighed(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--weighed", action="append", default=[], metavar='"STAGE=MASS"', help='off your scale, such as "drilled=9.8 g"'
+    )
+
+
+def _from_the_bench(command: argparse.ArgumentParser) -> None:
+    """Options that put the maker's own readings in."""
+    _weighed(command)
+    command.add_argument("--learned", action="store_true", help="start from what the bench log taught")
+    command.add_argument("--board", metavar="BOARD", help="with --learned: the board, in the log's words")
 
 
 class _Parser(argparse.ArgumentParser):
     """An argument parser whose complaint is an error like any other."""
 
-    def error(self, message: str) -> None:  # type: ignore[override]  # raises, as the base class exits
+    def error(self, message: str) -> NoReturn:
+        """Raise what argparse would have printed, with the nearest command where one was mistyped."""
+        written = message.partition("invalid choice: '")[2].partition("'")[0]
+        near = get_close_matches(written, sorted(RUN), n=1) if written and "COMMAND" in message else []
+        if near:
+            message = f"no command {written}. Did you mean {near[0]}?"
         raise InputError([Mistake("command line", 0, "", "", message, self.format_usage().strip())])
 
 
@@ -54,7 +112,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     debug = "--debug" in words
     try:
         options = parser().parse_args([w for w in words if w != "--debug"])
-        return RUN[options.command](options)
+        code = RUN[options.command](options)
+        sys.stdout.flush()
     except BodygenError as error:
         if debug:
             raise
@@ -70,102 +129,23 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if debug:
             raise
         where = f" ({error.filename})" if error.filename else ""
-        print(f"{error.strerror or error}{where}", file=sys.stderr)
+        print(f"{error.strerror or error}{where}; nothing was changed", file=sys.stderr)
         return FAULT
     except Exception as error:  # noqa: BLE001  no traceback reaches a person
         if debug:
             raise
-        print(f"a fault of bodygen's own: {type(error).__name__}: {error}\nrun it again with --debug to see where", file=sys.stderr)
+        print(f"a fault of bodygen's own: {type(error).__name__}: {error}", file=sys.stderr)
+        print("run it again with --debug to see where", file=sys.stderr)
         return FAULT
+    return code
 
 
-def _new(options: argparse.Namespace) -> int:
-    from bodygen.recipe.new import new_recipe  # noqa: PLC0415  each command loads what it needs
-
-    path = new_recipe(options.name, Path(), source=options.source, size=options.size, ruler=options.units)
-    print(f"wrote {path}; next: bodygen check {path}", file=sys.stderr)
-    print(path)
-    return DONE
-
-
-def _check(options: argparse.Namespace) -> int:
-    from dataclasses import asdict  # noqa: PLC0415
-
-    from bodygen import pipeline  # noqa: PLC0415
-    from bodygen.recipe.read import read_recipe  # noqa: PLC0415
-    from bodygen.report.properties import as_json  # noqa: PLC0415
-    from bodygen.report.summary import findings_text  # noqa: PLC0415
-
-    assessment = pipeline.assess(read_recipe(options.recipe, allow_outside=options.allow_outside))
-    if options.json:
-        print(as_json({"name": assessment.recipe.name, "findings": [asdict(f) for f in assessment.findings]}), end="")
-    else:
-        lines = findings_text(assessment.findings, colour=_colour())
-        print("\n".join([f"{options.recipe}: reads well", *(lines or ["nothing to doubt"])]))
-    return DESIGN if assessment.failed else DONE
-
-
-def _weigh(options: argparse.Namespace) -> int:
-    from bodygen import pipeline  # noqa: PLC0415
-    from bodygen.recipe.read import read_recipe  # noqa: PLC0415
-    from bodygen.report.properties import as_json, properties  # noqa: PLC0415
-    from bodygen.report.summary import as_text  # noqa: PLC0415
-
-    recipe = read_recipe(options.recipe, allow_outside=options.allow_outside)
-    assessment = pipeline.assess(recipe, _readings(options.weighed))
-    print(as_json(properties(assessment)) if options.json else as_text(assessment, colour=_colour()), end="")
-    return DESIGN if assessment.failed else DONE
-
-
-def _build(options: argparse.Namespace) -> int:
-    from bodygen import pipeline  # noqa: PLC0415
-    from bodygen.recipe.read import read_recipe  # noqa: PLC0415
-    from bodygen.report.properties import as_json  # noqa: PLC0415
-
-    recipe = read_recipe(options.recipe, allow_outside=options.allow_outside)
-    made = pipeline.make(recipe, options.out, options.recipe.stem, say=_say)
-    if options.json:
-        print(as_json(made.properties), end="")
-    else:
-        print(made.sheet, end="")
-    return DONE
-
-
-def _completion(options: argparse.Namespace) -> int:
-    import shtab  # noqa: PLC0415
-
-    print(shtab.complete(parser(), shell=options.shell))
-    return DONE
-
-
-def _readings(written: Sequence[str]) -> list[tuple[str, float]]:
-    from bodygen import units  # noqa: PLC0415
-    from bodygen.recipe.keys import STAGES  # noqa: PLC0415
-
-    readings, mistakes = [], []
-    for text in written:
-        stage, equals, mass = text.partition("=")
-        try:
-            if not equals or stage.strip() not in STAGES:
-                raise ValueError
-            readings.append((stage.strip(), units.mass(mass.strip())))
-        except ValueError as error:
-            problem = getattr(error, "problem", "no reading of a weigh-in")
-            accepted = f'STAGE=MASS, such as "drilled=9.8 g"; stages: {", ".join(STAGES)}'
-            mistakes.append(Mistake("command line", 0, "--weighed", f'"{text}"', problem, accepted))
-    if mistakes:
-        raise InputError(mistakes)
-    return readings
-
-
-def _say(text: str) -> None:
-    """Progress, on a terminal only."""
-    if sys.stderr.isatty():
-        print(f"  {text}", file=sys.stderr, flush=True)
-
-
-def _colour() -> bool:
-    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
-
-
-RUN = {"new": _new, "check": _check, "weigh": _weigh, "build": _build, "completion": _completion}
+RUN = {
+    "new": commands.new,
+    "check": commands.check,
+    "weigh": commands.weigh,
+    "ballast": commands.ballast,
+    "build": commands.build,
+    "log": commands.log,
+    "completion": commands.completion,
+}

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
-from bodygen.errors import DesignError
+from bodygen.errors import BodygenError, DesignError
 from bodygen.export.dxf import write_dxf
 from bodygen.export.folder import Draft
 from bodygen.export.stl import write_stl
@@ -89,6 +89,7 @@ def write_solids(a: Assessment, draft: Draft) -> tuple[VolumeIntegrals | None, t
 def _write_steps(
     a: Assessment, draft: Draft, halves: Halves, master: Master, written: set[str], findings: list[Finding]
 ) -> VolumeIntegrals:
+    _load_kernel()
     from bodygen.export.step import write_step  # noqa: PLC0415  the CAD kernel takes a second to load
     from bodygen.solid import skin as solid_skin  # noqa: PLC0415
     from bodygen.solid import split as solid_split  # noqa: PLC0415
@@ -124,6 +125,21 @@ def _write_steps(
     return volume
 
 
+def _load_kernel() -> None:
+    """Load the CAD kernel now, so that a machine that cannot is told what it lacks.
+
+    Raises
+    ------
+    BodygenError
+        A system library is missing: the kernel's wheel does not bring the screen libraries it is linked to.
+    """
+    try:
+        import OCP.gp  # noqa: F401, PLC0415  loaded for its effect
+    except ImportError as error:
+        msg = f"the CAD kernel does not load ({error}); on Debian and its kin: apt-get install libgl1 libx11-6"
+        raise BodygenError(msg) from error
+
+
 def write_lip(recipe: Recipe, plate: LipPlate, draft: Draft) -> None:
     """The lip to look at, to cut singly, and nested on its sheet."""
     lip = recipe.lip
@@ -149,9 +165,37 @@ def write_drawing(a: Assessment, draft: Draft) -> None:
     from bodygen.report.png import png  # noqa: PLC0415
 
     assert a.shaped.body is not None  # noqa: S101  a mesh has no outline to draw
+    titles = "; ".join(title for title, _ in cautions(a.recipe))
     sheet = three_view(
-        a.recipe, a.shaped.body, a.shaped.tools, wood=wood_words(a), lip=a.shaped.plate, cautions=[t for t, _ in cautions(a.recipe)]
+        a.recipe,
+        a.shaped.body,
+        a.shaped.tools,
+        wood=wood_words(a),
+        lip=a.shaped.plate,
+        cautions=[f"Take care, in full on the build sheet: {titles}."],
     )
     purpose = "three views with every bore and slot, to scale on A4: check the printed scale bar before use"
     draft.add("drawing.svg", purpose).write_text(svg(sheet), encoding="utf-8", newline="\n")
     draft.add("drawing.png", "the same as a picture").write_bytes(png(sheet))
+
+
+def write_pictures(a: Assessment, draft: Draft) -> None:
+    """The bait at its waterline, its weights as a bar, its righting curves."""
+    from bodygen.flotation.righting import righting_curve  # noqa: PLC0415  only a build draws
+    from bodygen.report.afloat import afloat_sheet  # noqa: PLC0415
+    from bodygen.report.bars import ledger_bar  # noqa: PLC0415
+    from bodygen.report.curves import righting_sheet  # noqa: PLC0415
+    from bodygen.report.paper import svg  # noqa: PLC0415
+    from bodygen.report.png import png  # noqa: PLC0415
+    from bodygen.report.scene import scene_of  # noqa: PLC0415
+
+    f = a.flotation
+    curves = [righting_curve(a.hull, f.attitude, a.total.centre_of_mass, f.water_g_cm3, about) for about in ("roll", "pitch")]
+    for name, purpose, sheet in (
+        ("waterline", "the bait as it lies in the water, from the side, the nose and above, true to scale", afloat_sheet(scene_of(a))),
+        ("ledger", "what goes on at each step, the total, and the water it pushes aside",
+         ledger_bar(a.recipe, a.weighed.items, f.displaced_cm3 * f.water_g_cm3)),
+        ("righting", "how hard the water turns it back when held over", righting_sheet(a.recipe, curves)),
+    ):
+        draft.add(f"{name}.svg", purpose).write_text(svg(sheet), encoding="utf-8", newline="\n")
+        draft.add(f"{name}.png", "the same as a picture").write_bytes(png(sheet))

@@ -11,9 +11,11 @@ from typing import Any
 
 import numpy as np
 
+from bodygen.ballast.solve import Solution, solve
+from bodygen.ballast.spread import spread_of
 from bodygen.errors import DesignError
 from bodygen.export.folder import Draft, Manifest, publish
-from bodygen.files import write_drawing, write_lip, write_solids
+from bodygen.files import write_drawing, write_lip, write_pictures, write_solids
 from bodygen.findings import Finding
 from bodygen.flotation.afloat import finished_hull
 from bodygen.flotation.doubts import flotation_doubts
@@ -35,8 +37,9 @@ from bodygen.mesh.cut import to_mesh
 from bodygen.mesh.measure import mesh_skin, mesh_volume, vertex_normals
 from bodygen.mesh.pieces import Pieces, cut_in_turn, separate_parts
 from bodygen.mesh.skin import Mesh, body_mesh
-from bodygen.recipe.model import MeshFile, Recipe
+from bodygen.recipe.model import Goal, MeshFile, Recipe
 from bodygen.report.assessment import Assessment, Shaped
+from bodygen.report.ballast import answer_of, ballast_block
 from bodygen.report.properties import as_json, properties
 from bodygen.report.sheet import build_sheet
 from bodygen.report.summary import findings_text
@@ -106,12 +109,33 @@ def assess(
     hull = _hull(recipe, shaped, weighed, plate)
     water = water_density(recipe.water)
     flotation = find_attitudes(hull, summary.mass, summary.centre_of_mass, water)
-    hanging = [Hanging(i.name, tuple(float(c) for c in i.at), 0.0) for i in weighed.items if i.hangs]
-    hangs = tuple(hang(hull, flotation.attitude.up, h) for h in hanging if h.length > 0)
+    hangs = tuple(hang(hull, flotation.attitude.up, h) for h in _hanging(recipe))
     x, y, z = (float(c) for c in summary.centre_of_mass)
     doubts = flotation_doubts(flotation, (x, y, z), shaped.sizes[1], has_lip=recipe.lip is not None, hangs=hangs)
     found = (*findings, *weighed.findings, *coat_findings(recipe), *fill_findings(recipe, measured), *water_doubts(recipe.water), *doubts)
     return Assessment(recipe, shaped, measured, weighed, summary, hull, flotation, hangs, by_severity(found))
+
+
+def ballast(
+    recipe: Recipe, goal: Goal, readings: Sequence[tuple[str, float]] = (), history: Sequence[Build] = (), board: str = ""
+) -> Solution:
+    """Bores that give the float asked for, each put into the recipe and weighed before it is offered."""
+    return solve(recipe, goal, lambda changed: answer_of(assess(changed, (), history, board)), readings)
+
+
+def ballast_of(assessment: Assessment) -> dict[str, Any] | None:
+    """The contract's ``ballast`` block: the metal that is in, and how sure the floating is; None without any."""
+    answer = answer_of(assessment)
+    return ballast_block(answer, spread_of(answer))
+
+
+def _hanging(recipe: Recipe) -> list[Hanging]:
+    """Hooks whose reach was said: from the eye to the barbs' circle."""
+    return [
+        Hanging(fitting.name, fitting.at, fitting.length)
+        for fitting in recipe.fittings
+        if fitting.kind == "hook" and fitting.length is not None
+    ]
 
 
 def by_severity(findings: Sequence[Finding]) -> tuple[Finding, ...]:
@@ -205,8 +229,10 @@ def _write_all(a: Assessment, kept: dict[str, Any], say: Callable[[str], None], 
     if a.shaped.body is not None:
         say("the drawing")
         write_drawing(a, draft)
+    say("the pictures")
+    write_pictures(a, draft)
     whole = replace(a, findings=by_severity(findings))
-    kept["properties"] = properties(whole, cad)
+    kept["properties"] = properties(whole, ballast_of(whole), cad)
     draft.add("properties.json", "every computed figure, for programs").write_text(as_json(kept["properties"]), encoding="utf-8")
     kept["sheet"] = build_sheet(whole, draft.purposes)
     draft.add("build-sheet.txt", "what to read at the bench: weights, floating, doubts, files, cautions").write_text(kept["sheet"], encoding="utf-8")

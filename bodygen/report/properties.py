@@ -16,7 +16,9 @@ DIGITS = 9
 """Significant digits written: more than any figure here deserves, few enough to hide the last bit's noise."""
 
 
-def properties(assessment: Assessment, cad: VolumeIntegrals | None = None) -> dict[str, Any]:
+def properties(
+    assessment: Assessment, ballast: dict[str, Any] | None = None, cad: VolumeIntegrals | None = None
+) -> dict[str, Any]:
     """The document; ``cad`` adds the kernel's own volume of the wood left and how far apart the two are."""
     a = assessment
     length, depth, thickness = a.shaped.sizes
@@ -76,6 +78,7 @@ def properties(assessment: Assessment, cad: VolumeIntegrals | None = None) -> di
             **_attitude(a.flotation.attitude),
             "others": [_attitude(other) for other in a.flotation.others],
         },
+        **({"ballast": ballast} if ballast else {}),
         "findings": [asdict(finding) for finding in a.findings],
     }
     if cad is not None:

@@ -1,0 +1,173 @@
+"""What each command does: read the recipe, ask the pipeline, print. Nothing is computed here.
+
+Every handler takes the parsed options and returns the exit code; what it needs it loads itself, so that ``weigh`` never
+pays for what only ``build`` uses.
+"""
+
+# ruff: noqa: PLC0415  (see above)
+
+import os
+import sys
+from argparse import Namespace
+from collections.abc import Sequence
+from pathlib import Path
+
+from bodygen.errors import InputError, Mistake
+
+DONE, DESIGN = 0, 1
+
+
+def new(options: Namespace) -> int:
+    """Write a new recipe file."""
+    from bodygen.recipe.new import new_recipe
+
+    path = new_recipe(options.name, Path(), source=options.source, size=options.size, ruler=options.units)
+    print(f"wrote {path}; next: bodygen check {path}", file=sys.stderr)
+    print(path)
+    return DONE
+
+
+def check(options: Namespace) -> int:
+    """Print every doubt about a recipe."""
+    from dataclasses import asdict
+
+    from bodygen import pipeline
+    from bodygen.recipe.read import read_recipe
+    from bodygen.report.properties import as_json
+    from bodygen.report.summary import findings_text
+
+    assessment = pipeline.assess(read_recipe(options.recipe, allow_outside=options.allow_outside))
+    if options.json:
+        print(as_json({"name": assessment.recipe.name, "findings": [asdict(f) for f in assessment.findings]}), end="")
+    else:
+        lines = findings_text(assessment.findings, colour=_colour())
+        print("\n".join([f"{options.recipe}: reads well", *(lines or ["nothing to doubt"])]))
+    return DESIGN if assessment.failed else DONE
+
+
+def weigh(options: Namespace) -> int:
+    """Print weights, floating and doubts, or the contract's JSON document."""
+    from bodygen import pipeline
+    from bodygen.recipe.read import read_recipe
+    from bodygen.report.properties import as_json, properties
+    from bodygen.report.summary import as_text
+
+    recipe = read_recipe(options.recipe, allow_outside=options.allow_outside)
+    history, board = _history(options)
+    assessment = pipeline.assess(recipe, _readings(options.weighed), history, board)
+    if options.json:
+        print(as_json(properties(assessment, pipeline.ballast_of(assessment))), end="")
+    else:
+        print(as_text(assessment, colour=_colour()), end="")
+    return DESIGN if assessment.failed else DONE
+
+
+def ballast(options: Namespace) -> int:
+    """Print the bores that give the float asked for."""
+    from bodygen import pipeline
+    from bodygen.ballast.asked import OPTIONS, asked
+    from bodygen.recipe.read import read_recipe
+    from bodygen.report.ballast import solution_document, solution_text
+    from bodygen.report.properties import as_json
+
+    recipe = read_recipe(options.recipe, allow_outside=options.allow_outside)
+    goal = asked(recipe, {name: getattr(options, name) for name in OPTIONS}, options.waterline, options.drills)
+    history, board = _history(options)
+    solution = pipeline.ballast(recipe, goal, _readings(options.weighed), history, board)
+    if options.json:
+        print(as_json(solution_document(solution)), end="")
+    else:
+        print(solution_text(solution, colour=_colour()), end="")
+    return DONE if any(offer.met for offer in solution.offers) else DESIGN
+
+
+def build(options: Namespace) -> int:
+    """Write every file of a recipe, or the kinds asked for."""
+    from bodygen import pipeline
+    from bodygen.recipe.read import read_recipe
+    from bodygen.report.properties import as_json
+
+    recipe = read_recipe(options.recipe, allow_outside=options.allow_outside)
+    made = pipeline.make(recipe, options.out, options.recipe.stem, say=_say)
+    if options.json:
+        print(as_json(made.properties), end="")
+    else:
+        print(made.sheet, end="")
+    return DONE
+
+
+def log(options: Namespace) -> int:
+    """Write real builds down, and list them with what they taught."""
+    from dataclasses import fields
+
+    from bodygen import pipeline
+    from bodygen.log import entry, learned, listing, store
+    from bodygen.recipe.read import read_recipe
+    from bodygen.report.properties import as_json
+    from bodygen.weights.expected import expectations
+
+    recipe = read_recipe(options.recipe, allow_outside=options.allow_outside)
+    file = options.log or store.log_beside(options.recipe)
+    words = entry.Words(**{f.name: getattr(options, f.name) for f in fields(entry.Words)})
+    expected = expectations(recipe, pipeline.assess(recipe).measured)
+    if words.says_anything:
+        print("\n".join(entry.book(file, recipe, words, lambda: expected)), file=sys.stderr)
+    everything = store.builds(file)
+    mine = [one for one in everything if one.recipe == recipe.name]
+    taught = learned.learned(everything, expected, recipe.name, mine[-1].board if mine else "")
+    if options.csv:
+        listing.export_csv(mine, options.csv)
+    if options.json:
+        print(as_json(listing.as_document(recipe.name, mine, taught)), end="")
+    else:
+        print(listing.listing(recipe.name, mine, taught, recipe.units))
+    return DONE
+
+
+def completion(options: Namespace) -> int:
+    """Print the completion script of a shell."""
+    import shtab
+
+    from bodygen.cli import parser
+
+    print(shtab.complete(parser(), shell=options.shell))
+    return DONE
+
+
+def _history(options: Namespace) -> tuple[tuple, str]:  # type: ignore[type-arg]  # builds of the log room, loaded below
+    """The bench log's builds and the board of the latest, when asked to learn from them."""
+    if not options.learned:
+        return (), ""
+    from bodygen.log import store
+
+    return store.builds(store.log_beside(options.recipe)), options.board or ""
+
+
+def _readings(written: Sequence[str]) -> list[tuple[str, float]]:
+    from bodygen import units
+    from bodygen.recipe.keys import STAGES
+
+    readings, mistakes = [], []
+    for text in written:
+        stage, equals, mass = text.partition("=")
+        try:
+            if not equals or stage.strip() not in STAGES:
+                raise ValueError
+            readings.append((stage.strip(), units.mass(mass.strip())))
+        except ValueError as error:
+            problem = getattr(error, "problem", "no reading of a weigh-in")
+            accepted = f'STAGE=MASS, such as "drilled=9.8 g"; stages: {", ".join(STAGES)}'
+            mistakes.append(Mistake("command line", 0, "--weighed", f'"{text}"', problem, accepted))
+    if mistakes:
+        raise InputError(mistakes)
+    return readings
+
+
+def _say(text: str) -> None:
+    """Progress, on a terminal only."""
+    if sys.stderr.isatty():
+        print(f"  {text}", file=sys.stderr, flush=True)
+
+
+def _colour() -> bool:
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
