@@ -35,12 +35,12 @@ class Body:
 
     @property
     def breaks(self) -> Array:
-        """The distinct knots: between two of them the surface is one polynomial."""
+        """The distinct knots (k,) [-]: between two of them the surface is one polynomial."""
         return np.unique(self.knots)
 
     @property
     def corners(self) -> Array:
-        """Inner knots of multiplicity 3: parameters where the outline turns sharply."""
+        """Inner knots of multiplicity 3 (k,) [-]: parameters where the outline turns sharply."""
         inner, count = np.unique(self.knots[spline.DEGREE + 1 : -spline.DEGREE - 1], return_counts=True)
         return inner[count >= spline.DEGREE]
 
@@ -119,14 +119,14 @@ def _stations_table(body: Body) -> tuple[Array, Array]:
 
 
 def fine_parameters(body: Body, per_span: int) -> Array:
-    """Every knot, with ``per_span`` - 1 parameters evenly between neighbours."""
+    """Every knot, and ``per_span`` - 1 parameters evenly between neighbours (k,) [-]."""
     breaks = body.breaks
     step = np.arange(per_span) / per_span
     return np.append((breaks[:-1, None] + np.diff(breaks)[:, None] * step).ravel(), breaks[-1])
 
 
 def bezier_points(polygons: Array, per_segment: int) -> Array:
-    """Points on chains of cubic Béziers: (..., 3 s + 1, d) -> (..., s * per_segment + 1, d)."""
+    """Points on chains of cubic Béziers [mm]: (..., 3 s + 1, d) -> (..., s * per_segment + 1, d)."""
     s = np.arange(per_segment) / per_segment
     weight = bernstein(s)
     count = (polygons.shape[-2] - 1) // 3

@@ -285,7 +285,7 @@ def once(distances: Array) -> Array:
 
 
 def square_to(axis: Sequence[float]) -> tuple[Array, Array]:
-    """Two unit vectors (3,) square to a unit axis and to each other."""
+    """Two unit vectors (3,) [-] square to a unit axis and to each other, right-handed with it."""
     a = np.asarray(axis, dtype=float)
     helper = np.eye(3)[int(np.argmin(np.abs(a)))]
     first = np.cross(a, helper)

@@ -35,14 +35,14 @@ class SkinIntegrals:
 
 
 def about_centroid(measure: float, first: Array, second: Array) -> tuple[Array, Array]:
-    """Centroid and inertia tensor from a measure, its first moments (3,) and second moments (3, 3) about the origin."""
+    """Centroid (3,) [mm] and inertia (3, 3) from a measure [mm^k] and its first (3,) and second (3, 3) moments."""
     centroid = first / measure
     central = second - measure * np.outer(centroid, centroid)
     return centroid, np.trace(central) * np.eye(3) - central
 
 
 def body_volume(body: Body) -> VolumeIntegrals:
-    """Volume, centroid and inertia of the body, exact to rounding.
+    """Volume [mm^3], centroid [mm] and inertia [mm^5] of the body, exact to rounding.
 
     By the divergence theorem with fields along y, so that the plane ends (normal along x) add nothing; the integrands
     are polynomials of degree 14 at most in either parameter, which eight Gauss points integrate exactly.
@@ -58,7 +58,7 @@ def body_volume(body: Body) -> VolumeIntegrals:
 
 
 def body_skin(body: Body) -> SkinIntegrals:
-    """Area, centroid and inertia of the whole skin, plane ends included.
+    """Area [mm^2], centroid [mm] and inertia [mm^4] of the whole skin, plane ends included.
 
     The area element is not a polynomial; 8 x 8 Gauss points a patch leave less than 1e-5 of the area (tested against
     refinement).

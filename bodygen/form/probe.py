@@ -207,7 +207,7 @@ def box(body: Body) -> tuple[Array, Array]:
 
 
 def probe_of(body: Body) -> Probe:
-    """The body's answers to straight lines."""
+    """The body's answers to straight lines, all in [mm]."""
 
     def heights(x: Array) -> tuple[Array, Array]:
         belly, back = body.heights_at(x)

@@ -68,7 +68,7 @@ def _inverse(width: Array) -> Array:
 
 
 def evaluate(knots: Array, poles: Array, u: Array, order: int = 0) -> Array:
-    """The spline, or a derivative, at parameters u: poles (n, ...) -> (m, ...).
+    """The spline, or a derivative, at parameters u (m,) [-]: poles (n, ...) of any unit -> (m, ...) of the same.
 
     Only the four splines that live at each parameter are computed.
 
@@ -98,7 +98,7 @@ def evaluate(knots: Array, poles: Array, u: Array, order: int = 0) -> Array:
 
 
 def clamped_knots(parameters: Array) -> Array:
-    """Knots at every parameter, the first and last four times: two more splines than parameters."""
+    """Knots at every parameter (m,) [-], the first and last four times: (m + 6,), two more splines than parameters."""
     return np.concatenate([np.repeat(parameters[0], DEGREE), parameters, np.repeat(parameters[-1], DEGREE)])
 
 

@@ -15,7 +15,7 @@ ROUND_BELOW = 0.75
 
 
 def offsets_of(stations: Stations) -> Offsets:
-    """The table of offsets: every measured row, and fair ones between them up to at least ``LEAST_ROWS``.
+    """The table of offsets [mm]: every measured row, and fair ones between them up to at least ``LEAST_ROWS``.
 
     The widest line lies midway between back and belly (contract section 2). Whether a closed end is round or pointed is
     read off how fast the first rows open.

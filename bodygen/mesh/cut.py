@@ -20,7 +20,7 @@ BALL_STEPS = 12
 
 
 def to_manifold(mesh: Mesh) -> manifold3d.Manifold:
-    """The mesh as a Manifold solid.
+    """The mesh [mm] as a Manifold solid.
 
     Raises
     ------
@@ -39,13 +39,13 @@ def to_manifold(mesh: Mesh) -> manifold3d.Manifold:
 
 
 def to_mesh(solid: manifold3d.Manifold) -> Mesh:
-    """A Manifold solid as plain arrays."""
+    """A Manifold solid as plain arrays [mm]."""
     mesh = solid.to_mesh64()
     return Mesh(np.array(mesh.vert_properties, dtype=np.float64)[:, :3], np.array(mesh.tri_verts, dtype=np.int64))
 
 
 def tool_mesh(tool: Tool) -> Mesh:
-    """A tool as a closed mesh."""
+    """A tool as a closed mesh [mm], its circles drawn with ``SIDES`` sides."""
     return _revolved(tool) if isinstance(tool, Revolved) else _prism(tool)
 
 
@@ -100,7 +100,7 @@ def _prism(tool: Prism) -> Mesh:
 
 
 def cut_with(body: manifold3d.Manifold, tools: Sequence[manifold3d.Manifold]) -> manifold3d.Manifold:
-    """What is left of the body after every tool."""
+    """What is left of the body after every tool [mm]; the body itself where there is none."""
     if not tools:
         return body
     return manifold3d.Manifold.batch_boolean([body, *tools], manifold3d.OpType.Subtract)

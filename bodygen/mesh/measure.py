@@ -36,17 +36,17 @@ def enclosed(mesh: Mesh) -> float:
 
 
 def volume_integrals(volume: float, first: Array, second: Array) -> VolumeIntegrals:
-    """The record from moments about the origin."""
+    """The record from volume [mm^3], first (3,) [mm^4] and second (3, 3) [mm^5] moments about the origin."""
     return VolumeIntegrals(volume, *about_centroid(volume, first, second))
 
 
 def mesh_volume(mesh: Mesh) -> VolumeIntegrals:
-    """Volume, centroid and inertia of a closed mesh."""
+    """Volume [mm^3], centroid [mm] and inertia [mm^5] of a closed mesh."""
     return volume_integrals(*moments(mesh))
 
 
 def mesh_skin(mesh: Mesh) -> SkinIntegrals:
-    """Area, centroid and inertia of a mesh's faces."""
+    """Area [mm^2], centroid [mm] and inertia [mm^4] of a mesh's faces."""
     corner = mesh.vertices[mesh.faces]
     area = np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1) / 2
     total = corner.sum(axis=1)
@@ -57,14 +57,14 @@ def mesh_skin(mesh: Mesh) -> SkinIntegrals:
 
 
 def moments_of(integrals: VolumeIntegrals) -> tuple[float, Array, Array]:
-    """Back from the record to volume, first and second moments about the origin."""
+    """Back from the record to volume [mm^3], first [mm^4] and second [mm^5] moments about the origin."""
     volume, centroid = integrals.volume, integrals.centroid
     central = np.trace(integrals.inertia) / 2 * np.eye(3) - integrals.inertia
     return volume, volume * centroid, central + volume * np.outer(centroid, centroid)
 
 
 def vertex_normals(mesh: Mesh) -> Array:
-    """Unit outward normals (n, 3) at the vertices, the faces around each weighed by their area."""
+    """Unit outward normals (n, 3) [-] at the vertices, the faces around each weighed by their area."""
     corner = mesh.vertices[mesh.faces]
     face = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
     normal = np.stack(

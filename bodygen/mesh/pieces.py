@@ -44,12 +44,12 @@ def _boxes_meet(first: manifold3d.Manifold, second: manifold3d.Manifold) -> bool
 
 
 def separate_parts(solid: manifold3d.Manifold, least_mm3: float = 1e-3) -> int:
-    """How many pieces of wood there are; crumbs below ``least_mm3`` are rounding, not wood."""
+    """How many pieces of wood there are; crumbs below ``least_mm3`` [mm^3] are rounding, not wood."""
     return sum(part.volume() > least_mm3 for part in solid.decompose())
 
 
 def integrals(solid: manifold3d.Manifold) -> VolumeIntegrals:
-    """Volume, centroid and inertia of a piece.
+    """Volume [mm^3], centroid [mm] and inertia [mm^5] of a piece.
 
     Raises
     ------
@@ -64,7 +64,7 @@ def integrals(solid: manifold3d.Manifold) -> VolumeIntegrals:
 
 
 def exact_left(exact: VolumeIntegrals, rooms: Sequence[VolumeIntegrals]) -> VolumeIntegrals:
-    """The wood left: the exact body less every room, so that the facets' error stays with the cuts alone."""
+    """The wood left [mm^3 to mm^5]: the exact body less every room; the facets' error stays with the cuts alone."""
     volume, first, second = moments_of(exact)
     for room in rooms:
         lost_volume, lost_first, lost_second = moments_of(room)

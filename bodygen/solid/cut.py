@@ -82,7 +82,7 @@ def _left_a_mark(operation: BRepAlgoAPI_Cut, knife: TopoDS_Shape) -> bool:
 
 
 def tool_solid(tool: Tool) -> TopoDS_Shape:
-    """A tool as a solid of the kernel."""
+    """A tool as a solid of the kernel [mm], exact: cylinders, cones, spheres, planes."""
     return _revolved(tool) if isinstance(tool, Revolved) else _prism(tool)
 
 

@@ -16,7 +16,7 @@ TOLERANCE = 1e-6
 
 
 def solid_volume(shape: TopoDS_Shape) -> VolumeIntegrals:
-    """Volume, centroid and inertia of a solid, by the kernel's adaptive integration."""
+    """Volume [mm^3], centroid [mm] and inertia [mm^5] of a solid, by the kernel's adaptive integration."""
     from OCP.BRepGProp import BRepGProp
     from OCP.GProp import GProp_GProps
 
