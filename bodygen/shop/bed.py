@@ -3,7 +3,7 @@
 Knows boxes and dowels. Knows nothing of what the jig is for: it is told where it may be parted.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil
 
@@ -55,7 +55,7 @@ def on_the_bed(
     bed: Bed,
     where: str,
     keep_whole: Sequence[tuple[float, float]],
-    dowels_at: Callable[[float], Sequence[tuple[float, float]]],
+    dowels_at: Sequence[tuple[float, float]],
 ) -> Pieces:
     """Part a jig across its length, as seldom as the bed allows.
 
@@ -65,8 +65,8 @@ def on_the_bed(
         As it is to be printed, long side along x [mm].
     keep_whole : sequence of (from, to)
         Spans of x that must not be parted [mm], such as guides.
-    dowels_at : callable
-        x of a cut [mm] -> (y, z) of the dowels there.
+    dowels_at : sequence of (y, z)
+        Where the dowels of every cut lie [mm].
 
     Returns
     -------
@@ -87,7 +87,7 @@ def on_the_bed(
             cuts.append(float(min(free, key=lambda x: abs(x - wanted))))
     pieces, rest = [], solid
     for x in cuts:
-        holes = [_hole(bed, x, y, z) for y, z in dowels_at(x)]
+        holes = [_hole(bed, x, y, z) for y, z in dowels_at]
         rest = manifold3d.Manifold.batch_boolean([rest, *holes], manifold3d.OpType.Subtract)
         rest, piece = rest.split_by_plane((1.0, 0.0, 0.0), x)
         pieces.append(piece)
@@ -96,7 +96,7 @@ def on_the_bed(
     too_large = [size for size in sizes if (size > np.array(room) + 1e-6).any()]
     findings: list[Finding] = []
     if cuts:
-        remedy = f"longer than the bed: printed in {len(pieces)} pieces, to be glued on dowels {bed.dowel.diameter:g} mm thick"
+        remedy = f"longer than the bed: printed in {len(pieces)} pieces, glued on {bed.dowel.diameter:g} mm dowels"
         findings.append(Finding("jig-split", "note", where, remedy, round(high - low, 1), room[0], "mm"))
     if too_large:
         over = max(too_large, key=lambda size: float((size - np.array(room)).max()))

@@ -1,7 +1,7 @@
 """The squared blank: the block of wood that the body is carved from, in body axes.
 
-Every face of it is a datum while it is square: the nose end for lengths, belly or back and one flank for the rest. Knows
-the body's extents and how much is left over. Knows nothing of what is drilled.
+Every face of it is a datum while it is square: the nose end for lengths, belly or back and one flank for the rest.
+Knows the body's extents and how much is left over. Knows nothing of what is drilled.
 """
 
 from dataclasses import dataclass
@@ -89,10 +89,18 @@ def blank_of(low: Array, high: Array, allowance: Allowance, in_hand: Point3 | No
             ahead = np.array([min(allowance.nose, over[0] / 2), over[1] / 2, over[2] / 2])
             return Blank(_triple(low - ahead), _triple(low - ahead + size))
         short = int(np.argmin(over))
-        remedy = f"the blank in hand is too small for the body, so its jigs are made for a larger one: {_words(size)} mm"
+        remedy = (
+            f"the blank in hand is too small for the body, so its jigs are made for a larger one: {_words(size)} mm"
+        )
         findings = (
             Finding(
-                "blank-too-small", "warning", "wood.blank", remedy, round(float(size[short]), 2), round(float(body[short]), 2), "mm"
+                "blank-too-small",
+                "warning",
+                "wood.blank",
+                remedy,
+                round(float(size[short]), 2),
+                round(float(body[short]), 2),
+                "mm",
             ),
         )
     before = np.array([allowance.nose, allowance.flank, allowance.face])

@@ -4,6 +4,7 @@ Knows capital letters, digits and the signs of drill names. Knows nothing of wha
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import manifold3d
 import numpy as np
@@ -84,8 +85,11 @@ def words(lines: Sequence[str], height: float) -> manifold3d.CrossSection:
         left = -(len(line) * ADVANCE - ADVANCE + 4) / 2
         for column, letter in enumerate(line.upper()):
             for chain in STROKES.get(letter, "").split():
-                points = [(left + column * ADVANCE + int(x), up + int(y)) for x, y in zip(chain[::2], chain[1::2], strict=True)]
-                strokes += [_stroke(a, b) for a, b in zip(points, points[1:], strict=False)]
+                points = [
+                    (left + column * ADVANCE + int(x), up + int(y))
+                    for x, y in zip(chain[::2], chain[1::2], strict=True)
+                ]
+                strokes += [_stroke(a, b) for a, b in pairwise(points)]
     if not strokes:
         return manifold3d.CrossSection()
     return manifold3d.CrossSection.batch_boolean(strokes, manifold3d.OpType.Add).scale((unit, unit))
@@ -96,9 +100,7 @@ def _stroke(start: tuple[float, float], end: tuple[float, float]) -> manifold3d.
     return manifold3d.CrossSection.batch_hull([dot.translate(start), dot.translate(end)])
 
 
-def sunk(
-    shape: manifold3d.CrossSection, middle: Array, right: Array, up: Array, depth: float
-) -> manifold3d.Manifold:
+def sunk(shape: manifold3d.CrossSection, middle: Array, right: Array, up: Array, depth: float) -> manifold3d.Manifold:
     """What to cut away so that a shape is sunk into a face.
 
     Parameters
