@@ -80,7 +80,7 @@ def offer_of(search: Search, trial: Trial, result: Answer) -> Offer:
     reserve = reserve_of(goal, drag, float_.water_g_cm3)
     within_g, within_deg, within_mm = _steps_worth(search, trial, result)
     line = _water_at(goal, at.up, at.water_height)
-    breaks = broken(result.findings, ground.given)
+    breaks = broken(result.findings, ground.given, trial.bores)
     met = not breaks
     met = met and (reserve is None or abs(float_.reserve_g - reserve) <= within_g)
     met = met and (goal.pitch is None or abs(at.pitch_deg - degrees(goal.pitch)) <= within_deg)

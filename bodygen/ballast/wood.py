@@ -26,14 +26,18 @@ FAR_MM = 150.0
 NOTHING = Skin(np.empty((0, 3, 3)), np.empty((0, 3)))
 
 
-def broken(findings: Iterable[Finding], given: Answer) -> tuple[Finding, ...]:
-    """Limits broken that the given design does not break, or breaks less."""
+def broken(findings: Iterable[Finding], given: Answer, bores: tuple[Bore, ...]) -> tuple[Finding, ...]:
+    """Limits broken that the given design does not break, or breaks less; an error at ``bores`` is never taken."""
     accepted = {(f.code, _name(f.where)): f.value or 0.0 for f in given.findings if f.code in CODES}
+    own = {bore.name for bore in bores}
     return tuple(
         f
         for f in findings
         if f.code in CODES
-        and (f.severity == "error" or (f.value or 0.0) < accepted.get((f.code, _name(f.where)), FAR_MM) - SAME_MM)
+        and (
+            (f.severity == "error" and _name(f.where) in own)
+            or (f.value or 0.0) < accepted.get((f.code, _name(f.where)), FAR_MM) - SAME_MM
+        )
     )
 
 
@@ -51,7 +55,7 @@ def judge(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> tuple[Findi
         for other in tools:
             if isinstance(other, Revolved) and other.name not in names:
                 found += wood_left(recipe, (bore, other), NOTHING, given.probe)
-    return broken(found, given)
+    return broken(found, given, bores)
 
 
 def to_back(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> float | None:
