@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -68,8 +69,10 @@ def sound(shape: TopoDS_Shape) -> TopoDS_Shape:
     solid = _only_solid(shape)
     if not BRepCheck_Analyzer(solid).IsValid():
         repair = ShapeFix_Shape(solid)
-        repair.Perform()
-        solid = _only_solid(repair.Shape())
+        # where it gives up, the check below finds the solid as it was; the kernel's failures share no class of their own
+        with suppress(Exception):
+            repair.Perform()
+            solid = _only_solid(repair.Shape())
     if not BRepCheck_Analyzer(solid).IsValid():
         msg = "the CAD kernel finds the solid not valid"
         raise DesignError(msg)
