@@ -69,7 +69,7 @@ def sound(shape: TopoDS_Shape) -> TopoDS_Shape:
     solid = _only_solid(shape)
     if not BRepCheck_Analyzer(solid).IsValid():
         repair = ShapeFix_Shape(solid)
-        # where it gives up, the check below finds the solid as it was; the kernel's failures share no class of their own
+        # where it gives up the solid stays as it was, for the check below; the kernel's failures share no class
         with suppress(Exception):
             repair.Perform()
             solid = _only_solid(repair.Shape())
