@@ -21,7 +21,9 @@ def parser() -> argparse.ArgumentParser:
     top.add_argument("--debug", action="store_true", help="show the traceback of a fault")
     to = top.add_subparsers(dest="command", required=True, metavar="COMMAND", parser_class=_Parser)
 
-    new = to.add_parser("new", help="write a commented starter recipe", description="Write NAME.toml, a commented recipe.")
+    new = to.add_parser(
+        "new", help="write a commented starter recipe", description="Write NAME.toml, a commented recipe."
+    )
     new.add_argument("name", metavar="NAME", help="name of the bait; the file is named after it")
     new.add_argument("--from", dest="source", type=Path, metavar="RECIPE", help="start from this recipe instead")
     new.add_argument("--size", metavar="LENGTH", help='length of the new body, such as "3 in" or "80 mm"')
@@ -33,12 +35,18 @@ def parser() -> argparse.ArgumentParser:
 
     ballast = _of_recipe(to, "ballast", "which bore gives the float you want")
     ballast.add_argument("--reserve", metavar="MASS", help='float with this to spare, such as "2 g"')
-    ballast.add_argument("--suspends", metavar="TEMPERATURE", help='hang in water of this temperature, such as "12 degC"')
+    ballast.add_argument(
+        "--suspends", metavar="TEMPERATURE", help='hang in water of this temperature, such as "12 degC"'
+    )
     ballast.add_argument("--sinks", metavar="SPEED", help='sink this fast, such as "0.1 m/s" (an estimate)')
     ballast.add_argument("--rises", metavar="SPEED", help="rise this fast when let go below (an estimate)")
     ballast.add_argument("--pitch", metavar="ANGLE", help='nose up (+) or down (-) at rest, such as "-5 deg"')
-    ballast.add_argument("--waterline", nargs=2, metavar=("X", "HEIGHT"), help="the water stands this high on the body at X")
-    ballast.add_argument("--bores", choices=("given", "one", "two"), help="the recipe's bores, or one or two in places to be found")
+    ballast.add_argument(
+        "--waterline", nargs=2, metavar=("X", "HEIGHT"), help="the water stands this high on the body at X"
+    )
+    ballast.add_argument(
+        "--bores", choices=("given", "one", "two"), help="the recipe's bores, or one or two in places to be found"
+    )
     ballast.add_argument("--metal", metavar="NAME", help="this metal and no other")
     ballast.add_argument("--drills", nargs="+", metavar="DRILL", help='only these drills, such as "1/4" "5/16"')
     _from_the_bench(ballast)
@@ -47,7 +55,9 @@ def parser() -> argparse.ArgumentParser:
     build.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to build in (default: out)")
 
     log = _of_recipe(to, "log", "write down real builds, and what they taught")
-    log.add_argument("--start", nargs="?", const="", metavar="BOARD", help="start a new build, with your words for the board")
+    log.add_argument(
+        "--start", nargs="?", const="", metavar="BOARD", help="start a new build, with your words for the board"
+    )
     _weighed(log)
     log.add_argument("--remark", action="append", default=[], metavar="TEXT", help="anything worth remembering")
     log.add_argument("--build", type=int, metavar="N", help="which build (default: this recipe's latest)")
@@ -65,7 +75,9 @@ def parser() -> argparse.ArgumentParser:
     ):
         log.add_argument(f"--{name}", metavar="FIGURE", help=f"with a water test: {what}")
     log.add_argument("--csv", type=Path, metavar="FILE", help="write this recipe's builds as a table")
-    log.add_argument("--log", type=Path, metavar="FILE", help="the log file (default: bench-log.sqlite beside the recipe)")
+    log.add_argument(
+        "--log", type=Path, metavar="FILE", help="the log file (default: bench-log.sqlite beside the recipe)"
+    )
 
     completion = to.add_parser("completion", help="print the shell's completion script")
     completion.add_argument("shell", choices=("bash", "zsh", "tcsh"))
@@ -77,7 +89,9 @@ def _of_recipe(to: "argparse._SubParsersAction[_Parser]", name: str, about: str)
     command = to.add_parser(name, help=about, description=f"{about[0].upper()}{about[1:]}.")
     command.add_argument("recipe", type=Path, metavar="RECIPE", help="a parameter file (TOML)")
     command.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
-    command.add_argument("--allow-outside", action="store_true", help="let the recipe name files outside its own folder")
+    command.add_argument(
+        "--allow-outside", action="store_true", help="let the recipe name files outside its own folder"
+    )
     return command
 
 
@@ -131,13 +145,21 @@ def main(arguments: Sequence[str] | None = None) -> int:
         where = f" ({error.filename})" if error.filename else ""
         print(f"{error.strerror or error}{where}; nothing was changed", file=sys.stderr)
         return FAULT
-    except Exception as error:  # noqa: BLE001  no traceback reaches a person
+    except Exception as error:
         if debug:
             raise
         print(f"a fault of bodygen's own: {type(error).__name__}: {error}", file=sys.stderr)
         print("run it again with --debug to see where", file=sys.stderr)
         return FAULT
     return code
+
+
+def _completion(options: argparse.Namespace) -> int:
+    """Print the completion script of a shell."""
+    import shtab  # noqa: PLC0415  only this command needs it
+
+    print(shtab.complete(parser(), shell=options.shell))
+    return commands.DONE
 
 
 RUN = {
@@ -147,5 +169,5 @@ RUN = {
     "ballast": commands.ballast,
     "build": commands.build,
     "log": commands.log,
-    "completion": commands.completion,
+    "completion": _completion,
 }

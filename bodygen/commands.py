@@ -56,7 +56,7 @@ def weigh(options: Namespace) -> int:
     history, board = _history(options)
     assessment = pipeline.assess(recipe, _readings(options.weighed), history, board)
     if options.json:
-        print(as_json(properties(assessment, pipeline.ballast_of(assessment))), end="")
+        print(as_json(properties(assessment)), end="")
     else:
         print(as_text(assessment, colour=_colour()), end="")
     return DESIGN if assessment.failed else DONE
@@ -124,16 +124,6 @@ def log(options: Namespace) -> int:
     return DONE
 
 
-def completion(options: Namespace) -> int:
-    """Print the completion script of a shell."""
-    import shtab
-
-    from bodygen.cli import parser
-
-    print(shtab.complete(parser(), shell=options.shell))
-    return DONE
-
-
 def _history(options: Namespace) -> tuple[tuple, str]:  # type: ignore[type-arg]  # builds of the log room, loaded below
     """The bench log's builds and the board of the latest, when asked to learn from them."""
     if not options.learned:
@@ -151,9 +141,7 @@ def _readings(written: Sequence[str]) -> list[tuple[str, float]]:
     for text in written:
         stage, equals, mass = text.partition("=")
         try:
-            if not equals or stage.strip() not in STAGES:
-                raise ValueError
-            readings.append((stage.strip(), units.mass(mass.strip())))
+            readings.append((STAGES[STAGES.index(stage.strip())], units.mass(mass.strip() if equals else "")))
         except ValueError as error:
             problem = getattr(error, "problem", "no reading of a weigh-in")
             accepted = f'STAGE=MASS, such as "drilled=9.8 g"; stages: {", ".join(STAGES)}'

@@ -4,7 +4,6 @@ Knows names and purposes. Shapes come from shop/, bytes from export/; the two ke
 because only a build has both.
 """
 
-from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -33,6 +32,8 @@ from bodygen.units import length_text
 from bodygen.version import VERSION
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from OCP.TopoDS import TopoDS_Shape
 
 FILE_MM = 0.01
@@ -65,10 +66,11 @@ def write_solids(a: Assessment, draft: Draft) -> tuple[VolumeIntegrals | None, t
         purpose = f"the {side} half, parted at the mid-plane, with key pin holes: print or mill it flat side down"
         meshes.append((f"half-{side}", purpose, partial(half, cut, side, halves.pins)))
     if master.stubs:
-        meshes.append(
-            ("master", "the body between end stubs with centre holes, for lathe or copy carver",
-             partial(with_stubs, skin, master.stubs, master.centre_holes))
-        )
+        meshes.append((
+            "master",
+            "the body between end stubs with centre holes, for lathe or copy carver",
+            partial(with_stubs, skin, master.stubs, master.centre_holes),
+        ))
     written = set()
     for name, purpose, mesh in meshes:
         try:
@@ -102,14 +104,26 @@ def _write_steps(
     volume = solid_volume(cut)
     off = difference_percent(volume, a.measured.wood_left)
     if abs(off) > KERNELS_AGREE_PERCENT:
-        msg = f"the CAD kernel finds {volume.volume:.1f} mm3 of wood left, {off:+.3f} % from ours: no file is written on that"
+        msg = f"the CAD kernel finds {volume.volume:.1f} mm3 of wood left, {off:+.3f} % from ours: no file on that"
         raise DesignError(msg)
     solids: list[tuple[str, str, Callable[[], TopoDS_Shape]]] = [
         ("body", "the shaped body as a CAD solid", lambda: body),
         ("cut-body", "the body with every bore and slot as a CAD solid", lambda: cut),
-        ("half-right", "the right half with key pin holes as a CAD solid", lambda: solid_split.half(cut, "right", halves.pins)),
-        ("half-left", "the left half with key pin holes as a CAD solid", lambda: solid_split.half(cut, "left", halves.pins)),
-        ("master", "the master with stubs as a CAD solid", lambda: solid_split.with_stubs(body, master.stubs, master.centre_holes)),
+        (
+            "half-right",
+            "the right half with key pin holes as a CAD solid",
+            lambda: solid_split.half(cut, "right", halves.pins),
+        ),
+        (
+            "half-left",
+            "the left half with key pin holes as a CAD solid",
+            lambda: solid_split.half(cut, "left", halves.pins),
+        ),
+        (
+            "master",
+            "the master with stubs as a CAD solid",
+            lambda: solid_split.with_stubs(body, master.stubs, master.centre_holes),
+        ),
     ]
     for name, purpose, solid in solids:
         if name not in written:
@@ -134,7 +148,7 @@ def _load_kernel() -> None:
         A system library is missing: the kernel's wheel does not bring the screen libraries it is linked to.
     """
     try:
-        import OCP.gp  # noqa: F401, PLC0415  loaded for its effect
+        import OCP.gp  # noqa: F401  loaded for its effect
     except ImportError as error:
         msg = f"the CAD kernel does not load ({error}); on Debian and its kin: apt-get install libgl1 libx11-6"
         raise BodygenError(msg) from error
@@ -190,11 +204,20 @@ def write_pictures(a: Assessment, draft: Draft) -> None:
     from bodygen.report.scene import scene_of  # noqa: PLC0415
 
     f = a.flotation
-    curves = [righting_curve(a.hull, f.attitude, a.total.centre_of_mass, f.water_g_cm3, about) for about in ("roll", "pitch")]
+    curves = [
+        righting_curve(a.hull, f.attitude, a.total.centre_of_mass, f.water_g_cm3, about) for about in ("roll", "pitch")
+    ]
     for name, purpose, sheet in (
-        ("waterline", "the bait as it lies in the water, from the side, the nose and above, true to scale", afloat_sheet(scene_of(a))),
-        ("ledger", "what goes on at each step, the total, and the water it pushes aside",
-         ledger_bar(a.recipe, a.weighed.items, f.displaced_cm3 * f.water_g_cm3)),
+        (
+            "waterline",
+            "the bait as it lies in the water, from the side, the nose and above, true to scale",
+            afloat_sheet(scene_of(a)),
+        ),
+        (
+            "ledger",
+            "what goes on at each step, the total, and the water it pushes aside",
+            ledger_bar(a.recipe, a.weighed.items, f.displaced_cm3 * f.water_g_cm3),
+        ),
         ("righting", "how hard the water turns it back when held over", righting_sheet(a.recipe, curves)),
     ):
         draft.add(f"{name}.svg", purpose).write_text(svg(sheet), encoding="utf-8", newline="\n")

@@ -7,11 +7,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from bodygen.ballast.solve import Solution, solve
+from bodygen.ballast.doubts import bait_doubts
 from bodygen.ballast.spread import spread_of
 from bodygen.errors import DesignError
 from bodygen.export.folder import Draft, Manifest, publish
@@ -19,15 +19,15 @@ from bodygen.files import write_drawing, write_lip, write_pictures, write_solids
 from bodygen.findings import Finding
 from bodygen.flotation.afloat import finished_hull
 from bodygen.flotation.doubts import flotation_doubts
-from bodygen.flotation.equilibrium import Flotation, find_attitudes
+from bodygen.flotation.equilibrium import find_attitudes
 from bodygen.flotation.hull import Hull
 from bodygen.flotation.water import density as water_density
 from bodygen.flotation.water import water_doubts
-from bodygen.flotation.waterline import Hang, Hanging, hang
+from bodygen.flotation.waterline import Hanging, hang
 from bodygen.form.body import Body
 from bodygen.form.cuts import Probe, Tool, tools_of
 from bodygen.form.doubts import skin_of, wood_left
-from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals, body_skin, body_volume
+from bodygen.form.integrals import Array, body_skin, body_volume
 from bodygen.form.probe import probe_of
 from bodygen.form.shape import body_of
 from bodygen.log.learned import learned
@@ -35,11 +35,11 @@ from bodygen.log.record import Build
 from bodygen.mesh import file as mesh_file
 from bodygen.mesh.cut import to_mesh
 from bodygen.mesh.measure import mesh_skin, mesh_volume, vertex_normals
-from bodygen.mesh.pieces import Pieces, cut_in_turn, separate_parts
-from bodygen.mesh.skin import Mesh, body_mesh
+from bodygen.mesh.pieces import cut_in_turn, separate_parts
+from bodygen.mesh.skin import body_mesh
 from bodygen.recipe.model import Goal, MeshFile, Recipe
+from bodygen.report.answer import answer_of
 from bodygen.report.assessment import Assessment, Shaped
-from bodygen.report.ballast import answer_of, ballast_block
 from bodygen.report.properties import as_json, properties
 from bodygen.report.sheet import build_sheet
 from bodygen.report.summary import findings_text
@@ -47,13 +47,17 @@ from bodygen.shop.lip import LipPlate, lip_plate
 from bodygen.weights.coats import coat_findings
 from bodygen.weights.expected import expectations
 from bodygen.weights.geometry import PlateShape, measure, plate_in_slot
-from bodygen.weights.item import Total, total
-from bodygen.weights.measured import Measured
+from bodygen.weights.item import total
 from bodygen.weights.reweigh import Weighed, reweigh
 from bodygen.weights.rooms import closed_as, fill_findings
 
+if TYPE_CHECKING:
+    from bodygen.ballast.solve import Solution
+
 WEIGH_TOLERANCE_MM = 0.012
 """Facets of the mesh that is weighed: bores cut from it differ from exact ones by about 0.01 % of the body."""
+FLOAT_TOLERANCE_MM = 0.03
+"""Facets of the hull that is floated: its volume is the ledger's whatever the facets, so they may be coarser."""
 SAG_MM = 0.002
 """How far the drawn polygon of the lip may leave its arcs."""
 
@@ -76,7 +80,11 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
     else:
         body = body_of(recipe)
         mesh, probe, volume, skin, sizes = (
-            body_mesh(body, WEIGH_TOLERANCE_MM), probe_of(body), body_volume(body), body_skin(body), body.sizes(),
+            body_mesh(body, WEIGH_TOLERANCE_MM),
+            probe_of(body),
+            body_volume(body),
+            body_skin(body),
+            body.sizes(),
         )
     tools = tools_of(recipe, probe)
     normals = vertex_normals(mesh)
@@ -86,11 +94,12 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
     if parts != 1:
         remedy = f"the cuts part the wood into {parts} pieces: shorten the slot or move the bores"
         findings += (Finding("cut-apart", "error", "body", remedy, float(parts), 1.0, "pieces"),)
-    plate = None
+    plate, set_plate = None, None
     if recipe.lip is not None:
         plate, doubts = lip_plate(recipe.lip, _width_at_slot(tools, probe, body))
         findings += doubts
-    return Shaped(body, mesh, normals, probe, volume, skin, sizes, tools, pieces, plate), findings
+        set_plate = plate_in_slot(tools, pieces, _polygons(plate))
+    return Shaped(body, mesh, normals, probe, volume, skin, sizes, tools, pieces, plate, set_plate), findings
 
 
 def assess(
@@ -100,33 +109,59 @@ def assess(
 
     ``history`` is the bench log: what its builds taught corrects the tables' guesses, for a body of this ``board``.
     """
+    a = _assess(recipe, readings, history, board)
+    answer = answer_of(a)
+    spread = spread_of(answer)
+    return replace(a, spread=spread, findings=by_severity([*a.findings, *bait_doubts(answer, spread)]))
+
+
+def _assess(recipe: Recipe, readings: Sequence[tuple[str, float]], history: Sequence[Build], board: str) -> Assessment:
+    """The assessment without its spread, as often as the ballast's search asks for one."""
     shaped, findings = shape(recipe)
-    plate = _plate_shape(shaped.plate)
-    measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, plate)
+    measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
     taught = learned(history, expectations(recipe, measured), recipe.name, board) if history else None
     weighed = reweigh(recipe, measured, [*recipe.weighed, *readings], taught)
     summary = total(weighed.items)
-    hull = _hull(recipe, shaped, weighed, plate)
+    hull = _hull(recipe, shaped, weighed)
     water = water_density(recipe.water)
     flotation = find_attitudes(hull, summary.mass, summary.centre_of_mass, water)
     hangs = tuple(hang(hull, flotation.attitude.up, h) for h in _hanging(recipe))
-    x, y, z = (float(c) for c in summary.centre_of_mass)
-    doubts = flotation_doubts(flotation, (x, y, z), shaped.sizes[1], has_lip=recipe.lip is not None, hangs=hangs)
-    found = (*findings, *weighed.findings, *coat_findings(recipe), *fill_findings(recipe, measured), *water_doubts(recipe.water), *doubts)
+    doubts = flotation_doubts(
+        flotation,
+        _vector(summary.centre_of_mass),
+        _vector(summary.centre_of_buoyancy),
+        shaped.sizes[1],
+        meant=recipe.goal.state if recipe.goal else None,
+        has_lip=recipe.lip is not None,
+        hangs=hangs,
+    )
+    found = (
+        *findings,
+        *weighed.findings,
+        *coat_findings(recipe),
+        *fill_findings(recipe, measured),
+        *water_doubts(recipe.water),
+        *doubts,
+    )
     return Assessment(recipe, shaped, measured, weighed, summary, hull, flotation, hangs, by_severity(found))
 
 
 def ballast(
-    recipe: Recipe, goal: Goal, readings: Sequence[tuple[str, float]] = (), history: Sequence[Build] = (), board: str = ""
-) -> Solution:
+    recipe: Recipe,
+    goal: Goal,
+    readings: Sequence[tuple[str, float]] = (),
+    history: Sequence[Build] = (),
+    board: str = "",
+) -> "Solution":
     """Bores that give the float asked for, each put into the recipe and weighed before it is offered."""
-    return solve(recipe, goal, lambda changed: answer_of(assess(changed, (), history, board)), readings)
+    from bodygen.ballast.solve import solve  # noqa: PLC0415  weigh has no use for the search
+
+    return solve(recipe, goal, lambda changed: answer_of(_assess(changed, (), history, board)), readings)
 
 
-def ballast_of(assessment: Assessment) -> dict[str, Any] | None:
-    """The contract's ``ballast`` block: the metal that is in, and how sure the floating is; None without any."""
-    answer = answer_of(assessment)
-    return ballast_block(answer, spread_of(answer))
+def _vector(values: Array) -> tuple[float, float, float]:
+    x, y, z = (float(value) for value in values)
+    return x, y, z
 
 
 def _hanging(recipe: Recipe) -> list[Hanging]:
@@ -150,14 +185,12 @@ def _width_at_slot(tools: tuple[Tool, ...], probe: Probe, body: Body | None) -> 
     return float(2 * body.half_width_at(np.array([slot.origin[0]]))[0])
 
 
-def _plate_shape(plate: LipPlate | None) -> PlateShape | None:
-    if plate is None:
-        return None
+def _polygons(plate: LipPlate) -> PlateShape:
     holes = tuple(np.array(hole.points(SAG_MM)) for hole in plate.holes)
     return PlateShape(np.array(plate.outline.points(SAG_MM)), holes, plate.thickness)
 
 
-def _hull(recipe: Recipe, shaped: Shaped, weighed: Weighed, plate: PlateShape | None) -> Hull:
+def _hull(recipe: Recipe, shaped: Shaped, weighed: Weighed) -> Hull:
     films = {coat.name for coat in recipe.coats}
     outside = [i for i in weighed.items if i.outside]
     flooded = [
@@ -165,9 +198,10 @@ def _hull(recipe: Recipe, shaped: Shaped, weighed: Weighed, plate: PlateShape | 
         for tool, room in zip(shaped.tools, shaped.pieces.rooms, strict=True)
         if tool.kind == "mouth" or _open(recipe, tool)
     ]
-    exposed = to_mesh(plate_in_slot(shaped.tools, plate) - shaped.pieces.body) if plate else None
+    exposed = to_mesh(shaped.set_plate.exposed) if shaped.set_plate else None
     points = [i for i in outside if i.name not in films and i.name != "lip"]
-    return finished_hull(shaped.mesh, shaped.normals, total(weighed.items).displaced, exposed, flooded, points)
+    skin = shaped.mesh if shaped.body is None else body_mesh(shaped.body, FLOAT_TOLERANCE_MM)
+    return finished_hull(skin, vertex_normals(skin), total(weighed.items).displaced, exposed, flooded, points)
 
 
 def _open(recipe: Recipe, tool: Tool) -> bool:
@@ -213,7 +247,9 @@ def make(recipe: Recipe, out: Path, stem: str, say: Callable[[str], None] = lamb
     assessment = assess(recipe)
     refuse_errors(assessment.findings)
     kept: dict[str, Any] = {}
-    manifest = publish(out, stem, partial(_write_all, assessment, kept, say), {"name": recipe.name, "recipe_sha256": recipe.sha256})
+    manifest = publish(
+        out, stem, partial(_write_all, assessment, kept, say), {"name": recipe.name, "recipe_sha256": recipe.sha256}
+    )
     return Made(manifest, kept["properties"], kept["sheet"])
 
 
@@ -232,7 +268,11 @@ def _write_all(a: Assessment, kept: dict[str, Any], say: Callable[[str], None], 
     say("the pictures")
     write_pictures(a, draft)
     whole = replace(a, findings=by_severity(findings))
-    kept["properties"] = properties(whole, ballast_of(whole), cad)
-    draft.add("properties.json", "every computed figure, for programs").write_text(as_json(kept["properties"]), encoding="utf-8")
+    kept["properties"] = properties(whole, cad)
+    draft.add("properties.json", "every computed figure, for programs").write_text(
+        as_json(kept["properties"]), encoding="utf-8"
+    )
     kept["sheet"] = build_sheet(whole, draft.purposes)
-    draft.add("build-sheet.txt", "what to read at the bench: weights, floating, doubts, files, cautions").write_text(kept["sheet"], encoding="utf-8")
+    draft.add("build-sheet.txt", "what to read at the bench: weights, floating, doubts, files, cautions").write_text(
+        kept["sheet"], encoding="utf-8"
+    )

@@ -3,15 +3,14 @@
 Knows trials and answers. Knows nothing of how the trial was found.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import degrees
 
 import numpy as np
 
-from bodygen import tables
 from bodygen.ballast.aim import reserve_of
 from bodygen.ballast.answer import Answer
+from bodygen.ballast.bored import Bored, bored_of
 from bodygen.ballast.drag import drag_of, speeds
 from bodygen.ballast.drills import step, written
 from bodygen.ballast.layout import along, is_lead_free
@@ -19,25 +18,7 @@ from bodygen.ballast.search import Search, filling, up_under
 from bodygen.ballast.trial import Trial
 from bodygen.ballast.wood import broken, to_back
 from bodygen.findings import Finding
-from bodygen.recipe.model import Bore, Fill, Goal, Recipe, Units
-from bodygen.units import length_text
-from bodygen.weights.item import Item
-
-
-@dataclass(frozen=True, slots=True)
-class Bored:
-    """One bore of an offer [mm, g]; ``mass_g`` is the metal in it, both flanks of a mirror pair together."""
-
-    name: str
-    x_mm: float
-    diameter_mm: float
-    drill: str | None
-    depth_mm: float
-    depth_text: str
-    level: float
-    metal: str
-    placed: str
-    mass_g: float
+from bodygen.recipe.model import Bore, Fill, Goal, Recipe
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -143,36 +124,6 @@ def _water_at(goal: Goal, up: tuple[float, float, float], water_height: float | 
     if goal.waterline is None or water_height is None or abs(up[2]) < 1e-6:
         return None
     return (water_height - up[0] * goal.waterline.x) / up[2]
-
-
-def bored_of(bore: Bore, items: Sequence[Item], units: Units) -> Bored:
-    """One ballast bore as it is drilled and filled; its metal is what the ledger's ``items`` say."""
-    fill = bore.fill or Fill()
-    names = {bore.name, f"{bore.name}, other side"}
-    return Bored(
-        name=bore.name,
-        x_mm=along(bore),
-        diameter_mm=bore.diameter,
-        drill=bore.drill,
-        depth_mm=float(bore.depth or 0.0),
-        depth_text=depth_text(bore, units),
-        level=fill.level,
-        metal=fill.metal,
-        placed=fill.placed,
-        mass_g=sum(item.mass for item in items if _metal_of(item.name) in names),
-    )
-
-
-def depth_text(bore: Bore, units: Units) -> str:
-    """Say a bore's depth [mm] and what it is measured to, as the depth stop needs it."""
-    to = "" if bore.tip == "flat" else f" to the {bore.depth_to}"
-    return f"{length_text(float(bore.depth or 0.0), units)}{to}"
-
-
-def _metal_of(item: str) -> str:
-    """Name of the bore whose metal an item of the ledger is; empty for any other item."""
-    name, _, what = item.rpartition(": ")
-    return name if what in tables.load("metals")["metal"] else ""
 
 
 def _changes(given: Recipe, bores: tuple[Bore, ...]) -> dict[str, object]:

@@ -6,14 +6,15 @@ Knows a ``Flotation`` and the limits of ``tables/flotation.toml``. Knows nothing
 import math
 
 from bodygen.findings import Finding
-from bodygen.flotation.equilibrium import Attitude, Flotation, State
+from bodygen.flotation.equilibrium import Attitude, Flotation, State, Vector
 from bodygen.flotation.waterline import Hang
 from bodygen.tables import load
 
 
 def flotation_doubts(
     flotation: Flotation,
-    centre_of_mass: tuple[float, float, float],
+    centre_of_mass: Vector,
+    centre_under: Vector,
     depth_mm: float,
     *,
     meant: State | None = None,
@@ -28,6 +29,8 @@ def flotation_doubts(
         The answer.
     centre_of_mass : (3,)
         Of the total, body axes [mm].
+    centre_under : (3,)
+        Centre of buoyancy wholly under, where the bait runs [mm].
     depth_mm : float
         Greatest depth of the body, back to belly [mm].
     meant : "floats", "suspends", "sinks" or None
@@ -46,7 +49,7 @@ def flotation_doubts(
     found = [
         *_not_as_meant(flotation, meant),
         *_tender(flotation, depth_mm, limits["least_gm_share_of_depth"]),
-        *_top_heavy(flotation, centre_of_mass),
+        *_top_heavy(flotation, centre_of_mass, centre_under),
         *_nose_up(flotation.attitude, has_lip, limits["most_nose_up_deg"]),
         *_two_ways(flotation, limits["other_attitude_from_deg"]),
         *_fouls(hangs),
@@ -66,7 +69,7 @@ def _not_as_meant(flotation: Flotation, meant: State | None) -> list[Finding]:
         "sinks": "put in more ballast",
     }[meant]
     words = f"meant to be one that {meant}, but it {flotation.state} with {reserve:+.2f} g of reserve: {remedy}"
-    return [Finding("state_not_as_meant", "warning", "float.state", words, reserve, 0.0, "g")]
+    return [Finding("state-not-as-meant", "warning", "float.state", words, reserve, 0.0, "g")]
 
 
 def _tender(flotation: Flotation, depth_mm: float, share: float) -> list[Finding]:
@@ -78,21 +81,18 @@ def _tender(flotation: Flotation, depth_mm: float, share: float) -> list[Finding
         f"put the ballast lower or use more of it: GM is {gm:.2f} mm, {100 * gm / depth_mm:.1f} % of the depth, "
         "so it rolls at a touch"
     )
-    return [Finding("gm_small", "warning", "float.gm_mm", remedy, gm, limit, "mm")]
+    return [Finding("gm-small", "warning", "float.gm_mm", remedy, gm, limit, "mm")]
 
 
-def _top_heavy(flotation: Flotation, centre_of_mass: tuple[float, float, float]) -> list[Finding]:
-    """Centre of mass above the centre of buoyancy at rest: it stands by its width alone."""
-    attitude = flotation.attitude
-    pairs = zip(centre_of_mass, attitude.centre_of_buoyancy, attitude.up, strict=True)
-    above = sum((g - b) * u for g, b, u in pairs)
+def _top_heavy(flotation: Flotation, centre_of_mass: Vector, centre_under: Vector) -> list[Finding]:
+    """Centre of mass above the centre of buoyancy wholly under: afloat its width may hold it, running nothing does."""
+    above = sum((g - b) * u for g, b, u in zip(centre_of_mass, centre_under, flotation.attitude.up, strict=True))
     if above <= 1e-6 * depth_scale(flotation):
         return []
     remedy = (
-        "put the ballast lower: its weight lies above the centre of buoyancy, so only the width of the waterline "
-        "keeps it upright, and pulled under it turns over"
+        "put the ballast lower: its weight lies above the centre of buoyancy of the whole, so under water it turns over"
     )
-    return [Finding("ballast_high", "warning", "total.centre_of_mass_mm", remedy, above, 0.0, "mm")]
+    return [Finding("ballast-high", "warning", "total.centre_of_mass_mm", remedy, above, 0.0, "mm")]
 
 
 def depth_scale(flotation: Flotation) -> float:
@@ -105,7 +105,7 @@ def _nose_up(attitude: Attitude, has_lip: bool, limit: float) -> list[Finding]:
     if not has_lip or attitude.pitch_deg <= limit:
         return []
     remedy = "move ballast forward: at rest the nose stands so high that the lip finds no water to bite"
-    return [Finding("nose_up", "warning", "float.pitch_deg", remedy, attitude.pitch_deg, limit, "deg")]
+    return [Finding("nose-up", "warning", "float.pitch_deg", remedy, attitude.pitch_deg, limit, "deg")]
 
 
 def _two_ways(flotation: Flotation, limit: float) -> list[Finding]:
@@ -124,10 +124,10 @@ def _two_ways(flotation: Flotation, limit: float) -> list[Finding]:
         f"put the ballast lower: thrown badly it also rests at pitch {other.pitch_deg:.0f} deg{roll}, "
         f"{angle:.0f} deg from how it should lie"
     )
-    return [Finding("two_attitudes", "warning", "float.others", remedy, angle, limit, "deg")]
+    return [Finding("two-attitudes", "warning", "float.others", remedy, angle, limit, "deg")]
 
 
 def _fouls(hangs: tuple[Hang, ...]) -> list[Finding]:
     """Hanging things that the body is in the way of."""
     remedy = "at rest it lies against the body instead of hanging free: move the eye, or use a smaller one"
-    return [Finding("hook_fouls", "note", hang.name, remedy) for hang in hangs if not hang.free]
+    return [Finding("hook-fouls", "note", hang.name, remedy) for hang in hangs if not hang.free]

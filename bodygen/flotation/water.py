@@ -63,7 +63,7 @@ def water_doubts(water: Water) -> tuple[Finding, ...]:
             f"brackish water is {kg_m3:.1f} kg/m3 here and changes with tide and rain: "
             "measure its salinity, or float the bait where it will be used"
         )
-        return (Finding("water_brackish", "note", "water.salinity", remedy, water.salinity, high, "g/kg"),)
+        return (Finding("water-brackish", "note", "water.salinity", remedy, water.salinity, high, "g/kg"),)
     return ()
 
 
@@ -86,7 +86,7 @@ def _outside_the_formula(water: Water) -> list[Finding]:
     if water.density_g_cm3 is not None:
         if np.isfinite(water.density_g_cm3):
             return []
-        return [Finding("water_density", "error", "water.density_g_cm3", "give a density in g/cm3, such as 0.999")]
+        return [Finding("water-density", "error", "water.density_g_cm3", "give a density in g/cm3, such as 0.999")]
     findings = []
     salt = water.salinity > 0
     table = load("water")["salt" if salt else "fresh"]
@@ -95,13 +95,13 @@ def _outside_the_formula(water: Water) -> list[Finding]:
         remedy = f"give a temperature between {cold:g} and {warm:g} degC, or the density itself as density_g_cm3"
         limit = warm if water.temperature > warm else cold
         key = "water.temperature"
-        findings.append(Finding("water_temperature", "error", key, remedy, water.temperature, limit, "degC", source))
+        findings.append(Finding("water-temperature", "error", key, remedy, water.temperature, limit, "degC", source))
     saltiest = load("water")["salt"]["valid_sa_g_kg"][1]
     if not 0 <= water.salinity <= saltiest:
         remedy = f"give an absolute salinity between 0 and {saltiest:g} g/kg, or the density itself as density_g_cm3"
         limit = saltiest if water.salinity > 0 else 0.0
         findings.append(
-            Finding("water_salinity", "error", "water.salinity", remedy, water.salinity, limit, "g/kg", source)
+            Finding("water-salinity", "error", "water.salinity", remedy, water.salinity, limit, "g/kg", source)
         )
     if salt and not findings:
         import gsw  # noqa: PLC0415 - as above
@@ -111,7 +111,7 @@ def _outside_the_formula(water: Water) -> list[Finding]:
             remedy = f"this water is ice below {freezing:.1f} degC"
             key = "water.temperature"
             findings.append(
-                Finding("water_temperature", "error", key, remedy, water.temperature, freezing, "degC", source)
+                Finding("water-temperature", "error", key, remedy, water.temperature, freezing, "degC", source)
             )
     return findings
 
@@ -122,7 +122,7 @@ def _dense(kg_m3: float, severity: str, kind: str) -> Finding:
     low, high = bounds[f"{kind}_below_kg_m3"] / 1000, bounds[f"{kind}_above_kg_m3"] / 1000
     limit = low if kg_m3 / 1000 < low else high
     remedy = f"lakes, rivers and seas lie between {low:g} and {high:g} g/cm3: check the unit and the decimal point"
-    code, where = "water_density", "water.density_g_cm3"
+    code, where = "water-density", "water.density_g_cm3"
     if severity == "error":
         return Finding(code, "error", where, remedy, kg_m3 / 1000, limit, "g/cm3", bounds["source"])
     return Finding(code, "warning", where, remedy, kg_m3 / 1000, limit, "g/cm3", bounds["source"])

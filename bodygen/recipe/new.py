@@ -9,7 +9,9 @@ from bodygen.recipe.starter import USUAL_LENGTH, starter_text
 from bodygen.tables import load
 
 
-def new_recipe(name: str, folder: Path, *, source: Path | None = None, size: str | None = None, ruler: str | None = None) -> Path:
+def new_recipe(
+    name: str, folder: Path, *, source: Path | None = None, size: str | None = None, ruler: str | None = None
+) -> Path:
     """Write ``folder/<name>.toml`` and return its path.
 
     Parameters
@@ -26,12 +28,19 @@ def new_recipe(name: str, folder: Path, *, source: Path | None = None, size: str
     Raises
     ------
     InputError
-        A size that is no length or an absurd one, a file that is there already, mistakes in the source, units for a copy.
+        A size that is no length or an absurd one, a file that is there already, mistakes in the source, units for
+        a copy.
     """
     if not name.strip() or not name.isprintable():
-        raise InputError([Mistake("command line", 0, "NAME", repr(name), "no name for a bait", "a name such as tarn-perch-70")])
+        raise InputError([
+            Mistake("command line", 0, "NAME", repr(name), "no name for a bait", "a name such as tarn-perch-70")
+        ])
     if source is not None and ruler is not None:
-        raise InputError([Mistake("command line", 0, "--units", ruler, "a copy keeps the units of its source", "--from without --units")])
+        raise InputError([
+            Mistake(
+                "command line", 0, "--units", ruler, "a copy keeps the units of its source", "--from without --units"
+            )
+        ])
     length = _length(size, ruler or "mm") if size is not None else None
     stem = file_name(name)
     if source is None:
@@ -41,7 +50,16 @@ def new_recipe(name: str, folder: Path, *, source: Path | None = None, size: str
     files = [(f"{stem}.toml", made.recipe), *([made.stations] if made.stations else [])]
     for file, _ in files:
         if (folder / file).exists():
-            raise InputError([Mistake(str(folder / file), 0, "", "", "is there already; nothing was written", "another NAME, or move the old file away")])
+            raise InputError([
+                Mistake(
+                    str(folder / file),
+                    0,
+                    "",
+                    "",
+                    "is there already; nothing was written",
+                    "another NAME, or move the old file away",
+                )
+            ])
     for file, text in files:
         with (folder / file).open("x", encoding="utf-8", newline="\n") as stream:
             stream.write(text)
@@ -56,5 +74,7 @@ def _length(written: str, ruler: str) -> float:
     except units.UnitError as error:
         raise InputError([Mistake("command line", 0, "--size", f'"{written}"', error.problem, accepted)]) from error
     if not low <= length <= high:
-        raise InputError([Mistake("command line", 0, "--size", f'"{written}"', f"{length:g} mm is no bait's length", accepted)])
+        raise InputError([
+            Mistake("command line", 0, "--size", f'"{written}"', f"{length:g} mm is no bait's length", accepted)
+        ])
     return length

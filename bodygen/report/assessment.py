@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from bodygen.ballast.spread import Spread
 from bodygen.findings import Finding
 from bodygen.flotation.equilibrium import Flotation
 from bodygen.flotation.hull import Hull
@@ -13,6 +14,7 @@ from bodygen.mesh.pieces import Pieces
 from bodygen.mesh.skin import Mesh
 from bodygen.recipe.model import Recipe
 from bodygen.shop.lip import LipPlate
+from bodygen.weights.geometry import Plate
 from bodygen.weights.item import Total
 from bodygen.weights.measured import Measured
 from bodygen.weights.reweigh import Weighed
@@ -23,8 +25,8 @@ class Shaped:
     """The shape of one recipe, uncut and cut.
 
     ``body`` is None where a mesh is taken as it is. ``normals`` (n, 3) are unit vectors at the mesh's vertices;
-    ``sizes`` are length, depth and thickness [mm]; ``volume`` and ``skin`` are the uncut body's. ``pieces.rooms`` stand
-    in the order of ``tools``.
+    ``set_plate`` is the lip's plate as it sits in its slot; ``sizes`` are length, depth and thickness [mm]; ``volume``
+    and ``skin`` are the uncut body's. ``pieces.rooms`` stand in the order of ``tools``.
     """
 
     body: Body | None
@@ -37,6 +39,7 @@ class Shaped:
     tools: tuple[Tool, ...]
     pieces: Pieces
     plate: LipPlate | None
+    set_plate: Plate | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -52,6 +55,7 @@ class Assessment:
     flotation: Flotation
     hangs: tuple[Hang, ...]
     findings: tuple[Finding, ...]
+    spread: Spread | None = None
 
     @property
     def failed(self) -> bool:

@@ -1,4 +1,4 @@
-"""What ``bodygen ballast`` answers, as JSON and in words; and the ``ballast`` block of properties.json."""
+"""What ``bodygen ballast`` answers, as JSON and in words."""
 
 import textwrap
 from dataclasses import asdict
@@ -6,60 +6,15 @@ from math import degrees
 from typing import Any
 
 from bodygen import tables
-from bodygen.ballast.answer import Answer
+from bodygen.ballast.bored import Bored
 from bodygen.ballast.drills import rounded, written
-from bodygen.ballast.offer import Bored, Offer, bored_of
+from bodygen.ballast.offer import Offer
 from bodygen.ballast.solve import Solution
-from bodygen.ballast.spread import Spread
-from bodygen.form.doubts import skin_of
 from bodygen.recipe.model import Bore, Recipe, Units
-from bodygen.report.assessment import Assessment
 from bodygen.report.summary import findings_text
 from bodygen.units import length_text, mass_text
 
 WIDTH = 100
-SHOWN_SHARES = 4
-
-
-def answer_of(assessment: Assessment) -> Answer:
-    """Take from an assessment what ``ballast/`` asks of the whole flow."""
-    a, shaped = assessment, assessment.shaped
-    return Answer(
-        recipe=a.recipe,
-        sizes=shaped.sizes,
-        probe=shaped.probe,
-        body=shaped.mesh,
-        skin=skin_of(shaped.mesh.vertices, shaped.mesh.faces),
-        tools=shaped.tools,
-        measured=a.measured,
-        wood=a.weighed.density,
-        items=a.weighed.items,
-        stages=a.weighed.stages,
-        total=a.total,
-        hull=a.hull,
-        flotation=a.flotation,
-        findings=a.findings,
-    )
-
-
-def ballast_block(answer: Answer, spread: Spread) -> dict[str, Any] | None:
-    """The contract's ``ballast``: the metal that is in, by bores, and how sure the floating is; None without any."""
-    bores = [bored_of(b, answer.items, answer.recipe.units) for b in answer.recipe.bores if b.fill is not None]
-    if not bores:
-        return None
-    return {
-        "mass_g": sum(bore.mass_g for bore in bores),
-        "bores": [_bore(bore) for bore in bores],
-        "spread": {
-            **asdict(spread.reserve_g),
-            "total_g": asdict(spread.total_g),
-            "pitch_deg": asdict(spread.pitch_deg),
-            "draws": spread.draws,
-            "shares": [asdict(share) for share in spread.shares],
-            "weigh_ins": [asdict(one) for one in spread.weigh_ins],
-            "taken_as_exact": list(spread.exact),
-        },
-    }
 
 
 def solution_document(solution: Solution) -> dict[str, Any]:
@@ -143,22 +98,6 @@ def _toml(bore: Bore, units: Units) -> str:
         lines += [f'clearance = "{fill.clearance:.6g} mm"'] if fill.clearance else []
         lines += [f'finish = "{fill.finish}"']
     return "\n".join(lines) + "\n"
-
-
-def spread_text(spread: Spread) -> list[str]:
-    """How sure it is, what that is owed to, and which weigh-in is worth it; lines."""
-    r, t, p = spread.reserve_g, spread.total_g, spread.pitch_deg
-    in_all = f"{t.p10:.2f} to {t.p90:.2f} g in all, {r.p10:+.2f} to {r.p90:+.2f} g to spare"
-    lines = [f"  eight in ten: {in_all}, {p.p10:+.1f} to {p.p90:+.1f} deg"]
-    large = [share for share in spread.shares[:SHOWN_SHARES] if share.reserve > 0.01]
-    most = [f"{share.name} {100 * share.reserve:.0f} %" for share in large]
-    lines += [f"  of the spare's spread: {', '.join(most)}"] if most else []
-    lines += [
-        f"  weighed {one.stage}, then trimmed: give or take {one.sd_after_g:.2f} g, not {spread.reserve_sd_g:.2f} g"
-        for one in spread.weigh_ins
-        if one.removes > 0.1
-    ]
-    return lines
 
 
 def _asked(solution: Solution) -> str:

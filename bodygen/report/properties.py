@@ -8,6 +8,7 @@ import numpy as np
 
 from bodygen.flotation.equilibrium import Attitude
 from bodygen.form.integrals import VolumeIntegrals
+from bodygen.report.answer import answer_of, ballast_block
 from bodygen.report.assessment import Assessment
 from bodygen.version import VERSION
 
@@ -16,11 +17,10 @@ DIGITS = 9
 """Significant digits written: more than any figure here deserves, few enough to hide the last bit's noise."""
 
 
-def properties(
-    assessment: Assessment, ballast: dict[str, Any] | None = None, cad: VolumeIntegrals | None = None
-) -> dict[str, Any]:
+def properties(assessment: Assessment, cad: VolumeIntegrals | None = None) -> dict[str, Any]:
     """The document; ``cad`` adds the kernel's own volume of the wood left and how far apart the two are."""
     a = assessment
+    ballast = ballast_block(answer_of(a), a.spread) if a.spread else None
     length, depth, thickness = a.shaped.sizes
     left, wood = a.measured.wood_left, a.weighed.density.g_cm3
     document: dict[str, Any] = {

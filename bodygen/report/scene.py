@@ -17,7 +17,6 @@ from bodygen.recipe.model import Recipe
 from bodygen.report.assessment import Assessment
 from bodygen.report.paper import Array
 from bodygen.report.sight import Sight, Trace
-from bodygen.weights.geometry import PlateShape, plate_in_slot
 
 FINE_MM = 0.01
 """How far the drawn silhouette may leave the mesh's own."""
@@ -52,12 +51,9 @@ class Look:
 
 def scene_of(a: Assessment, attitude: Attitude | None = None) -> Scene:
     """Take from an assessment what the picture needs; ``attitude`` is one of the others, None: the one it comes to."""
-    shaped, lip = a.shaped, None
+    shaped = a.shaped
     body = to_manifold(shaped.mesh)
-    if shaped.plate is not None:
-        holes = tuple(np.array(hole.points(SAG_MM)) for hole in shaped.plate.holes)
-        outline = np.array(shaped.plate.outline.points(SAG_MM))
-        lip = plate_in_slot(shaped.tools, PlateShape(outline, holes, shaped.plate.thickness)) - body
+    lip = shaped.set_plate.exposed if shaped.set_plate else None
     at = attitude or a.flotation.attitude
     return Scene(a.recipe, body, lip, shaped.sizes[0], a.flotation, at, a.total.centre_of_mass)
 

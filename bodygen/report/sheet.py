@@ -3,9 +3,9 @@
 from collections.abc import Mapping
 from textwrap import wrap
 
+from bodygen.recipe.model import Recipe
 from bodygen.report.assessment import Assessment
 from bodygen.report.summary import as_text
-from bodygen.recipe.model import Recipe
 from bodygen.tables import load
 from bodygen.version import VERSION
 from bodygen.weights.rooms import metal_row

@@ -1,6 +1,7 @@
 """What a maker reads at arm's length: sizes, weights by the step, how it floats, and every doubt, in plain words."""
 
 from bodygen.findings import Finding
+from bodygen.report.answer import spread_text
 from bodygen.report.assessment import Assessment
 from bodygen.tables import load
 from bodygen.units import length_text, mass_text
@@ -27,7 +28,8 @@ def as_text(assessment: Assessment, *, colour: bool = False) -> str:
     lines += [
         f"  {s.name:<10}{mass_text(s.mass, units):>18}   give or take {s.tolerance:.2f} g" for s in a.weighed.stages
     ]
-    lines += ["", _head("In the water", colour=colour), *_floating(a), ""]
+    lines += ["", _head("In the water", colour=colour), *_floating(a)]
+    lines += [*(spread_text(a.spread) if a.spread else []), ""]
     lines += findings_text(a.findings, colour=colour) or ["nothing to doubt"]
     return "\n".join(lines) + "\n"
 

@@ -124,7 +124,7 @@ def _shape_findings(lip: Lip, plate: LipPlate) -> list[Finding]:
         )
         found.append(
             Finding(
-                "lip_corner_radius",
+                "lip-corner-radius",
                 "warning",
                 "lip.corner_radius",
                 remedy,
@@ -139,7 +139,7 @@ def _shape_findings(lip: Lip, plate: LipPlate) -> list[Finding]:
         )
         found.append(
             Finding(
-                "lip_tongue_too_wide", "error", "lip.tongue_width", remedy, plate.tongue_width, lip.slot_width, "mm"
+                "lip-tongue-too-wide", "error", "lip.tongue_width", remedy, plate.tongue_width, lip.slot_width, "mm"
             )
         )
     if lip.outline == "points":
@@ -147,12 +147,12 @@ def _shape_findings(lip: Lip, plate: LipPlate) -> list[Finding]:
         for key, asked, value in (("length", lip.length, told[0]), ("width", lip.width, told[1])):
             if abs(asked - value) > 0.005 * asked:
                 remedy = f"the points were stretched to lip.{key}: draw them to {asked:g} mm, or change lip.{key}"
-                found.append(Finding("lip_points_stretched", "warning", "lip.points", remedy, value, asked, "mm"))
+                found.append(Finding("lip-points-stretched", "warning", "lip.points", remedy, value, asked, "mm"))
     ratio, row = lip.width**2 / plate.exposed.area, rules["aspect_ratio"]
     if not row["tested_low"] <= ratio <= row["tested_high"]:
         limit = row["tested_low"] if ratio < row["tested_low"] else row["tested_high"]
         remedy = "outside what has been tested in a flume: expect the depth estimate to be rough"
-        found.append(Finding("lip_aspect_ratio", "note", "lip.width", remedy, ratio, limit, "", row["source"]))
+        found.append(Finding("lip-aspect-ratio", "note", "lip.width", remedy, ratio, limit, "", row["source"]))
     return found + [f for hole in plate.holes for f in _hole_findings(plate, hole)]
 
 
@@ -161,7 +161,7 @@ def _hole_findings(plate: LipPlate, hole: Circle) -> list[Finding]:
     if hole.centre[0] < hole.radius:
         remedy = f"move it to {hole.radius:.2f} mm or more from the slot's mouth: it is in the wood now"
         value = hole.centre[0]
-        return [Finding("lip_hole_in_slot", "error", "lip.tie_hole.distance", remedy, value, hole.radius, "mm")]
+        return [Finding("lip-hole-in-slot", "error", "lip.tie_hole.distance", remedy, value, hole.radius, "mm")]
     to_edge = min(distance(piece, hole.centre) for piece in plate.outline.pieces)
     inside = hole.centre[0] < plate.exposed_length
     left = (to_edge if inside else -to_edge) - hole.radius
@@ -171,7 +171,7 @@ def _hole_findings(plate: LipPlate, hole: Circle) -> list[Finding]:
     severity: Severity = "error" if left <= 0 else "warning"
     remedy = "move the hole towards the middle of the plate, or drill it smaller"
     where = "lip.tie_hole.distance"
-    return [Finding("lip_hole_near_edge", severity, where, remedy, left, least, "mm", rules["source"])]
+    return [Finding("lip-hole-near-edge", severity, where, remedy, left, least, "mm", rules["source"])]
 
 
 def _cutting_findings(lip: Lip, plate: LipPlate) -> list[Finding]:
@@ -183,7 +183,7 @@ def _cutting_findings(lip: Lip, plate: LipPlate) -> list[Finding]:
     if "lip" not in row["use"]:
         remedy = f"{row['name']} is not a sheet for lips. {row.get('note', '')}".strip()
         source = row.get("note_source", COMMON_PRACTICE)
-        found.append(Finding("lip_sheet_unsuitable", "warning", "lip.sheet", remedy, source=source))
+        found.append(Finding("lip-sheet-unsuitable", "warning", "lip.sheet", remedy, source=source))
     if cutting.process == "laser" and row["co2_laser"] != "yes":
         says = {
             "poor": "chars and melts under a CO2 laser, and most shops refuse it: saw or rout it",
@@ -193,10 +193,10 @@ def _cutting_findings(lip: Lip, plate: LipPlate) -> list[Finding]:
         remedy = f"{row['name']} {says} (see the cautions {', '.join(row['cautions'])})"
         severity: Severity = "warning" if row["co2_laser"] == "poor" else "error"
         source = row["co2_laser_source"]
-        found.append(Finding("lip_sheet_laser", severity, "lip.cutting.process", remedy, source=source))
+        found.append(Finding("lip-sheet-laser", severity, "lip.cutting.process", remedy, source=source))
     if cutting.process != "hand" and cutting.kerf == 0:
         remedy = "measure the width of the cut and write it down: without it the part comes out small by that much"
-        found.append(Finding("lip_kerf_unknown", "warning", "lip.cutting.kerf", remedy, cutting.kerf, None, "mm"))
+        found.append(Finding("lip-kerf-unknown", "warning", "lip.cutting.kerf", remedy, cutting.kerf, None, "mm"))
     return found + _kerf_findings(lip, plate)
 
 
@@ -209,7 +209,7 @@ def _kerf_findings(lip: Lip, plate: LipPlate) -> list[Finding]:
         if hole.radius <= kerf / 2:
             remedy = "drill the hole after cutting, or use a narrower cutter"
             where, value = "lip.tie_hole.diameter", 2 * hole.radius
-            found.append(Finding("lip_hole_too_small_to_cut", "error", where, remedy, value, kerf, "mm"))
+            found.append(Finding("lip-hole-too-small-to-cut", "error", where, remedy, value, kerf, "mm"))
     for corner in tight_corners(plate.outline, kerf, "outside"):
         remedy = (
             f"{corner.left_over:.2f} mm stay uncut in the corner at x {corner.at[0]:.1f}, y {corner.at[1]:.1f} of the "
@@ -217,5 +217,5 @@ def _kerf_findings(lip: Lip, plate: LipPlate) -> list[Finding]:
         )
         severity: Severity = "warning" if process == "router" else "note"
         where, limit = "lip.corner_radius", kerf / 2
-        found.append(Finding("lip_corner_too_tight", severity, where, remedy, corner.radius, limit, "mm"))
+        found.append(Finding("lip-corner-too-tight", severity, where, remedy, corner.radius, limit, "mm"))
     return found

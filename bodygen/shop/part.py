@@ -10,8 +10,8 @@ from bodygen.mesh.skin import Mesh
 class Part:
     """One thing to print or mill.
 
-    ``mesh`` [mm] lies as it is to be made (flat side on z = 0 for a print). ``purpose`` is what it is for, ``use`` how to
-    use it, one or two sentences each; ``cautions`` are keys of ``tables/cautions.toml``; ``material`` is what it is
+    ``mesh`` [mm] lies as it is to be made (flat side on z = 0 for a print). ``purpose`` is what it is for, ``use`` how
+    to use it, one or two sentences each; ``cautions`` are keys of ``tables/cautions.toml``; ``material`` is what it is
     usually made of.
     """
 

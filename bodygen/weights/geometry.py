@@ -26,10 +26,19 @@ class PlateShape:
     thickness: float
 
 
-def plate_in_slot(tools: Sequence[Tool], plate: PlateShape) -> manifold3d.Manifold:
+@dataclass(frozen=True, slots=True, eq=False)
+class Plate:
+    """The plate in its slot: ``tongue`` inside the uncut body, ``exposed`` outside it."""
+
+    tongue: manifold3d.Manifold
+    exposed: manifold3d.Manifold
+
+
+def plate_in_slot(tools: Sequence[Tool], pieces: Pieces, plate: PlateShape) -> Plate:
     """The plate as it sits in the body."""
     slot = next(t for t in tools if isinstance(t, Prism) and t.kind == "slot")
-    return plate_solid(slot, plate.outline, plate.holes, plate.thickness)
+    tongue, exposed = plate_solid(slot, plate.outline, plate.holes, plate.thickness).split(pieces.body)
+    return Plate(tongue, exposed)
 
 
 def measure(
@@ -38,7 +47,7 @@ def measure(
     skin: SkinIntegrals,
     tools: Sequence[Tool],
     pieces: Pieces,
-    plate: PlateShape | None,
+    plate: Plate | None,
 ) -> Measured:
     """Everything the ledger asks of the geometry.
 
@@ -47,8 +56,8 @@ def measure(
     body, skin : VolumeIntegrals, SkinIntegrals
         Of the uncut body, exact.
     tools, pieces : the cuts and what each took away, in the same order
-    plate : PlateShape or None
-        The lip's plate.
+    plate : Plate or None
+        The lip's plate as it sits in its slot.
 
     Raises
     ------
@@ -65,8 +74,7 @@ def measure(
         elif tool.kind == "wire":
             slots.append(SlotRoom(len(slots), taken))
         elif tool.kind == "slot" and plate is not None:
-            whole = plate_in_slot(tools, plate)
-            lip = LipRoom(taken, integrals(whole ^ pieces.body), integrals(whole - pieces.body))
+            lip = LipRoom(taken, integrals(plate.tongue), integrals(plate.exposed))
     return Measured(body, exact_left(body, rooms), skin, tuple(bores), tuple(slots), lip)
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from bodygen import pipeline
 from bodygen.recipe.read import read_recipe
-from bodygen.report.ballast import answer_of
+from bodygen.report.answer import answer_of
 
 PARAMS = Path(__file__).parents[2] / "params"
 

@@ -11,14 +11,8 @@ from bodygen.ballast.solve import solve
 from bodygen.ballast.spread import spread_of
 from bodygen.recipe.model import Goal
 from bodygen.recipe.read import read_recipe
-from bodygen.report.ballast import (
-    answer_of,
-    ballast_block,
-    bores_toml,
-    solution_document,
-    solution_text,
-    spread_text,
-)
+from bodygen.report.answer import answer_of, ballast_block, spread_text
+from bodygen.report.ballast import bores_toml, solution_document, solution_text
 from bodygen.report.properties import as_json
 
 PERCH = Path(__file__).parents[2] / "params" / "tarn-perch-70.toml"

@@ -108,7 +108,7 @@ def test_no_corner_is_sharper_than_the_corner_radius():
 def test_a_corner_radius_too_large_is_cut_down_and_told():
     plate, findings = lip_plate(replace(LIP, slot_width=6.0, corner_radius=8.0))
     assert 2.0 < plate.corner_radius <= 2.95
-    (finding,) = [f for f in findings if f.code == "lip_corner_radius"]
+    (finding,) = [f for f in findings if f.code == "lip-corner-radius"]
     assert (finding.value, finding.limit, finding.severity) == (8.0, plate.corner_radius, "warning")
 
 
@@ -124,12 +124,12 @@ def test_a_corner_radius_too_large_is_cut_down_and_told():
 )
 def test_a_sheet_that_must_not_be_lasered_is_told_before_it_is_cut(sheet, process, severity):
     _, findings = lip_plate(replace(LIP, sheet=sheet, cutting=Cutting(process, 0.2)))
-    assert codes(findings).get("lip_sheet_laser") == severity
+    assert codes(findings).get("lip-sheet-laser") == severity
 
 
 def test_the_laser_finding_names_the_cautions():
     _, findings = lip_plate(replace(LIP, sheet="pvc", cutting=Cutting("laser", 0.2)))
-    (finding,) = [f for f in findings if f.code == "lip_sheet_laser"]
+    (finding,) = [f for f in findings if f.code == "lip-sheet-laser"]
     assert finding.remedy == (
         "PVC, rigid or foamed (and anything sold as vinyl) gives poison gas under a laser and ruins the machine: "
         "never laser it (see the cautions laser_pvc)"
@@ -137,17 +137,17 @@ def test_the_laser_finding_names_the_cautions():
 
 
 def test_a_sheet_too_brittle_for_a_lip_is_told():
-    assert codes(lip_plate(replace(LIP, sheet="acrylic"))[1]) == {"lip_sheet_unsuitable": "warning"}
+    assert codes(lip_plate(replace(LIP, sheet="acrylic"))[1]) == {"lip-sheet-unsuitable": "warning"}
 
 
 @pytest.mark.parametrize(
     ("hole", "code", "severity"),
     [
         (TieHole(1.6, 6.0), None, None),
-        (TieHole(1.6, 22.0), "lip_hole_near_edge", "warning"),
-        (TieHole(1.6, 24.2), "lip_hole_near_edge", "error"),
-        (TieHole(1.6, 40.0), "lip_hole_near_edge", "error"),
-        (TieHole(1.6, 0.5), "lip_hole_in_slot", "error"),
+        (TieHole(1.6, 22.0), "lip-hole-near-edge", "warning"),
+        (TieHole(1.6, 24.2), "lip-hole-near-edge", "error"),
+        (TieHole(1.6, 40.0), "lip-hole-near-edge", "error"),
+        (TieHole(1.6, 0.5), "lip-hole-in-slot", "error"),
     ],
 )
 def test_a_tie_hole_too_near_an_edge_is_told(hole, code, severity):
@@ -156,17 +156,17 @@ def test_a_tie_hole_too_near_an_edge_is_told(hole, code, severity):
 
 def test_a_router_that_cannot_reach_into_the_shoulders_or_the_hole_is_told():
     _, findings = lip_plate(replace(LIP, slot_width=9.0, cutting=Cutting("router", 3.175)))
-    assert codes(findings) == {"lip_hole_too_small_to_cut": "error", "lip_corner_too_tight": "warning"}
-    assert sum(f.code == "lip_corner_too_tight" for f in findings) == 2
+    assert codes(findings) == {"lip-hole-too-small-to-cut": "error", "lip-corner-too-tight": "warning"}
+    assert sum(f.code == "lip-corner-too-tight" for f in findings) == 2
 
 
 @pytest.mark.parametrize(
     ("change", "code"),
     [
-        ({"tongue_width": 12.0, "slot_width": 9.0}, "lip_tongue_too_wide"),
-        ({"outline": "points", "points": ((0.0, 6.0), (20.0, 9.0))}, "lip_points_stretched"),
-        ({"length": 60.0, "width": 12.0}, "lip_aspect_ratio"),
-        ({"cutting": Cutting("laser", 0.0), "sheet": "polycarbonate"}, "lip_kerf_unknown"),
+        ({"tongue_width": 12.0, "slot_width": 9.0}, "lip-tongue-too-wide"),
+        ({"outline": "points", "points": ((0.0, 6.0), (20.0, 9.0))}, "lip-points-stretched"),
+        ({"length": 60.0, "width": 12.0}, "lip-aspect-ratio"),
+        ({"cutting": Cutting("laser", 0.0), "sheet": "polycarbonate"}, "lip-kerf-unknown"),
     ],
 )
 def test_what_does_not_agree_is_told(change, code):

@@ -1,0 +1,69 @@
+"""An assessment as ``ballast/`` sees it, the ``ballast`` block of properties.json, and how sure it all is in words."""
+
+from dataclasses import asdict
+from typing import Any
+
+from bodygen.ballast.answer import Answer
+from bodygen.ballast.bored import bored_of
+from bodygen.ballast.spread import Spread
+from bodygen.form.doubts import skin_of
+from bodygen.report.assessment import Assessment
+
+SHOWN_SHARES = 4
+
+
+def answer_of(assessment: Assessment) -> Answer:
+    """Take from an assessment what ``ballast/`` asks of the whole flow."""
+    a, shaped = assessment, assessment.shaped
+    return Answer(
+        recipe=a.recipe,
+        sizes=shaped.sizes,
+        probe=shaped.probe,
+        body=shaped.mesh,
+        skin=skin_of(shaped.mesh.vertices, shaped.mesh.faces),
+        tools=shaped.tools,
+        measured=a.measured,
+        wood=a.weighed.density,
+        items=a.weighed.items,
+        stages=a.weighed.stages,
+        total=a.total,
+        hull=a.hull,
+        flotation=a.flotation,
+        findings=a.findings,
+    )
+
+
+def ballast_block(answer: Answer, spread: Spread) -> dict[str, Any] | None:
+    """The contract's ``ballast``: the metal that is in, by bores, and how sure the floating is; None without any."""
+    bores = [bored_of(b, answer.items, answer.recipe.units) for b in answer.recipe.bores if b.fill is not None]
+    if not bores:
+        return None
+    return {
+        "mass_g": sum(bore.mass_g for bore in bores),
+        "bores": [asdict(bore) for bore in bores],
+        "spread": {
+            **asdict(spread.reserve_g),
+            "total_g": asdict(spread.total_g),
+            "pitch_deg": asdict(spread.pitch_deg),
+            "draws": spread.draws,
+            "shares": [asdict(share) for share in spread.shares],
+            "weigh_ins": [asdict(one) for one in spread.weigh_ins],
+            "taken_as_exact": list(spread.exact),
+        },
+    }
+
+
+def spread_text(spread: Spread) -> list[str]:
+    """How sure it is, what that is owed to, and which weigh-in is worth it; lines."""
+    r, t, p = spread.reserve_g, spread.total_g, spread.pitch_deg
+    in_all = f"{t.p10:.2f} to {t.p90:.2f} g in all, {r.p10:+.2f} to {r.p90:+.2f} g to spare"
+    lines = [f"  eight in ten: {in_all}, {p.p10:+.1f} to {p.p90:+.1f} deg"]
+    large = [share for share in spread.shares[:SHOWN_SHARES] if share.reserve > 0.01]
+    most = [f"{share.name} {100 * share.reserve:.0f} %" for share in large]
+    lines += [f"  of the spare's spread: {', '.join(most)}"] if most else []
+    lines += [
+        f"  weighed {one.stage}, then trimmed: give or take {one.sd_after_g:.2f} g, not {spread.reserve_sd_g:.2f} g"
+        for one in spread.weigh_ins
+        if one.removes > 0.1
+    ]
+    return lines
