@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from unicodedata import normalize
 
-from bodygen.shop.plane import Arc, Box, Circle, Drawing, Layer, Line, Loop, Piece, Point, Text, corners
+from bodygen.shop.plane import Arc, Circle, Drawing, Layer, Line, Loop, Piece, Point, Text, corners
 from bodygen.shop.plane import box_of as box_around
 from bodygen.shop.tiles import Paper, Tile, beside, clipped, tiles_of, within
 
@@ -58,21 +58,28 @@ def write_pdf(drawings: Sequence[Drawing], path: Path, paper: Paper, title: str,
     canvas.setAuthor("bodygen")
     canvas.setCreator("bodygen")
     canvas.setViewerPreference("PrintScaling", "None")
-    pages = [(drawing, tile) for drawing in drawings for tile in tiles_of(drawing, paper)]
-    for number, (drawing, tile) in enumerate(pages, start=1):
+    pages = [(drawing, tile, tiles) for drawing in drawings for tiles in (tiles_of(drawing, paper),) for tile in tiles]
+    for number, (drawing, tile, tiles) in enumerate(pages, start=1):
         canvas.setPageSize((tile.width * _PT, tile.height * _PT))
         canvas.saveState()
         _clip(canvas, tile)
         for layer in drawing.layers:
             _pen(canvas, layer)
             for item in layer.items:
-                _draw(canvas, item, tile)
+                if not (isinstance(item, Text) and _elsewhere(item, tile, tiles)):
+                    _draw(canvas, item, tile)
         _register(canvas, tile)
         canvas.restoreState()
         _footer(canvas, tile, paper, drawing, f"page {number} of {len(pages)}", about)
         canvas.showPage()
     canvas.save()
     return len(pages)
+
+
+def _elsewhere(text: Text, tile: Tile, tiles: Sequence[Tile]) -> bool:
+    """Whether a label is cut off on this sheet and whole on another."""
+    box = box_around(corners(text))
+    return not within(box, tile.window) and any(within(box, other.window) for other in tiles)
 
 
 def _clip(canvas: "Canvas", tile: Tile) -> None:
@@ -235,9 +242,3 @@ def _footer(canvas: "Canvas", tile: Tile, paper: Paper, drawing: Drawing, number
         size = min(size, size * (right - start) / wide) if wide else size
         y = low + 10.0 - 4.5 * row
         _letter(canvas, Text(words, (start, y), size), (start * _PT, y * _PT))
-
-
-def shown_box(tile: Tile) -> Box:
-    """Where the window lies on the sheet [mm]."""
-    x0, y0, x1, y1 = tile.window
-    return tile.place[0], tile.place[1], tile.place[0] + x1 - x0, tile.place[1] + y1 - y0

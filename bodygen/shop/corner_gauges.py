@@ -92,7 +92,7 @@ def angle_block(lip: Lip) -> tuple[Card | None, tuple[Finding, ...]]:
     longer = row["leg_mm"]
     base, rise = (longer, longer * tan(angle)) if angle <= pi / 4 else (longer / tan(angle), longer)
     corners = [(0.0, 0.0), (base, 0.0), (base, rise)]
-    cut = min(row["tip_mm"] / tan(min(angle, pi / 2 - angle)), 0.3 * min(base, rise))
+    cut = min(row["tip_mm"] / tan(min(angle, pi / 2 - angle)), 0.3 * longer)
     slant = np.array([base, rise]) / np.hypot(base, rise)
     sharp_low = angle <= pi / 4
     if sharp_low:  # the thin tip is at the origin: cut square to the base

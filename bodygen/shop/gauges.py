@@ -100,7 +100,7 @@ def stations_of(length: float, units: Units, count: int | None = None) -> tuple[
     Examples
     --------
     >>> [station.x for station in stations_of(70.0, "mm")]
-    [5.5, 20.5, 35.0, 50.0, 64.5]
+    [5.5, 17.5, 29.0, 41.0, 52.5, 64.5]
     """
     row = load("gauges")["station"]
     step = row["step_in_mm"] if units == "in" else row["step_mm"]

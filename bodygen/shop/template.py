@@ -251,7 +251,8 @@ def _bore_words(recipe: Recipe, tool: Revolved, blank: Blank) -> str:
     if face in ("nose", "tail"):
         said.append(f"into the {face} end")
     else:
-        said.append("into both sides" if bore.mirror else f"into the {face}")
+        side = f"the {face} side" if face in ("left", "right") else f"the {face}"
+        said.append("into both sides" if bore.mirror else f"into {side}")
         said.append(f"{words(tool.origin[0])} from the nose")
     if tool.through:
         said.append("right through")
