@@ -36,6 +36,8 @@ TIDY_MM = 0.002
 CRUMB_MM3 = 5.0
 SIDES = 48
 RIM_STEP_MM = 0.5
+GRIP_MM2 = 0.2
+"""So much of the cavity leaning inwards is the rounding of slivers at a pointed tip."""
 UNDERCUT = 1e-3
 """A cavity's facet may lean this far inwards [-]: a facet of an upright flank is upright to about that."""
 TURN: dict[Holder, tuple[tuple[float, float, float], ...]] = {
@@ -139,10 +141,10 @@ def cradles(
         jaw = holder.endswith("jaw")
         height = np.zeros_like(x) if jaw else turn[2, 2] * widest
         moved = Mesh(grown.vertices @ turn.T, grown.faces)
-        rim, lean = _rim(moved, x, height, size.jaw_drop if jaw else size.rim_drop)
-        if lean > UNDERCUT:
+        rim, grip = _rim(moved, x, height, size.jaw_drop if jaw else size.rim_drop)
+        if grip > GRIP_MM2:
             remedy = f"the {holder} grips behind the body's widest line: ease its rim with a file until the body draws"
-            findings.append(Finding("cradle-undercut", "warning", holder, remedy, round(lean, 4), UNDERCUT, ""))
+            findings.append(Finding("cradle-undercut", "warning", holder, remedy, round(grip, 2), GRIP_MM2, "mm2"))
         solid, keep = _solid(
             holder, shell.transform(np.column_stack([turn, np.zeros(3)])), turn, rim, tools, recipe, size
         )
@@ -208,22 +210,22 @@ def _widest_line(mesh: Mesh, body: Body | None) -> tuple[Array, Array]:
 
 
 def _rim(grown: Mesh, x: Array, height: Array, drop: float) -> tuple[Array, float]:
-    """The rim (k, 2) of x and height, lowered until the cavity under it draws, and the worst lean left [-].
+    """The rim (k, 2) of x and height, lowered until the cavity under it draws, and what still grips [mm^2].
 
-    The lean is the upward share of a cavity facet's normal, seen from the body: positive grips behind it.
+    That is the area of the cavity's facets that lean inwards over the body.
     """
     corner = grown.vertices[grown.faces]
     normal = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
     size = np.linalg.norm(normal, axis=1)
     up = normal[:, 2] / np.maximum(size, 1e-300)
     lowest, at = corner[:, :, 2].min(axis=1), corner[:, :, 0].mean(axis=1)
-    lean = 0.0
+    grip = 0.0
     for lowered in (drop, drop + 0.5, drop + 1.0, drop + 2.0):
-        under = (lowest < np.interp(at, x, height) - lowered) & (size > 1e-9)
-        lean = float(up[under].max()) if under.any() else 0.0
-        if lean <= UNDERCUT:
+        inward = (lowest < np.interp(at, x, height) - lowered) & (up > UNDERCUT)
+        grip = float(size[inward].sum() / 2)
+        if grip <= GRIP_MM2:
             break
-    return np.stack([x, height - lowered], axis=1), lean
+    return np.stack([x, height - lowered], axis=1), grip
 
 
 def _solid(
