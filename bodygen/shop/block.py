@@ -14,6 +14,7 @@ from math import cos, pi, sqrt, tan
 import manifold3d
 import numpy as np
 
+from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.form.cuts import Prism, Probe, Tool
 from bodygen.form.integrals import Array
@@ -118,7 +119,11 @@ def drill_block(
         for number, piece in enumerate(split.pieces, start=1):
             low = np.array(piece.bounding_box()[:3])
             name = f"drill-block-{wall_on}" + (f"-{number}" if len(split.pieces) > 1 else "")
-            parts.append(_part(name, piece.translate(tuple(-low)), corner, mine, saw, nick, recipe))
+            try:
+                parts.append(_part(name, piece.translate(tuple(-low)), corner, mine, saw, nick, recipe))
+            except DesignError as error:
+                findings.append(Finding("no-file", "warning", name, f"left out of the build: {error}"))
+                continue
             moved = place.copy()
             moved[:, 3] -= low
             places.append(moved)

@@ -15,6 +15,7 @@ from typing import Literal
 import manifold3d
 import numpy as np
 
+from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.form.body import Body
 from bodygen.form.cuts import Tool
@@ -161,7 +162,11 @@ def cradles(
         for number, piece in enumerate(split.pieces, start=1):
             low = np.array(piece.bounding_box()[:3])
             name = (f"vise-{holder}" if jaw else f"cradle-{holder}") + (f"-{number}" if len(split.pieces) > 1 else "")
-            parts.append(_part(name, holder, piece.translate(tuple(-low)), size))
+            try:
+                parts.append(_part(name, holder, piece.translate(tuple(-low)), size))
+            except DesignError as error:
+                findings.append(Finding("no-file", "warning", name, f"left out of the build: {error}"))
+                continue
             places.append(np.column_stack([turn, -low]))
             rims.append(rim - low[[0, 2]])
     rail = _rail(size, bed)

@@ -19,7 +19,8 @@ TURN_RAD = 0.15
 """Greatest angle of one step of a rounded edge: its chord lies 0.3 % of the fit inside the arc."""
 LONGEST = 1.5
 """A mesh's vertex moves no farther than this many fits, however sharp its edge."""
-SAME_KNOT = 1e-12
+SAME_POINT_MM, SAME_SHARE = 0.01, 0.1
+"""Neighbours on a ring nearer than this, and than this share of the usual step there, have one normal between them."""
 
 
 def offset_skin(body: Body, distance: float, tolerance: float) -> Mesh:
@@ -67,8 +68,28 @@ def _ring_normals(rings: Array) -> Array:
     total = np.zeros_like(rings)
     for at in (slice(None, -1), slice(1, None)):
         total[at] += facet + np.roll(facet, 1, axis=1)
+    total = _shared(rings, total)
     unit: Array = total / np.maximum(np.linalg.norm(total, axis=2), 1e-300)[..., None]
     return unit
+
+
+def _shared(rings: Array, values: Array) -> Array:
+    """Values (m, k, 3) at ring points summed over runs of points that all but coincide.
+
+    A tip has all its points in one place, and yet a normal each: its runs are those of the ring beside it.
+    """
+    step = np.linalg.norm(rings - np.roll(rings, 1, axis=1), axis=2)
+    for tip, beside in ((0, 1), (-1, -2)):
+        if step[tip].max() < SAME_POINT_MM * SAME_SHARE:
+            step[tip] = step[beside]
+    apart = step >= np.minimum(SAME_POINT_MM, SAME_SHARE * step.mean(axis=1, keepdims=True))
+    run = np.cumsum(apart, axis=1)
+    around = np.where(run == run[:, -1:], 0, run)  # the last run goes on behind the seam, where the count begins at 0
+    run = np.where(apart[:, :1], run, around)
+    row = np.arange(len(rings))[:, None]
+    sums = np.zeros((len(rings), rings.shape[1] + 1, 3))
+    np.add.at(sums, (np.broadcast_to(row, run.shape), run), values)
+    return np.asarray(sums[row, run])
 
 
 def _turn(points: Array, before: Array, after: Array, distance: float) -> list[Array]:

@@ -9,7 +9,7 @@ from shaped import FULL, NAMES, recipe, shaped
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import Mesh, body_mesh
 from bodygen.shop.bed import usual_bed
-from bodygen.shop.cradle import UNDERCUT, cradles, usual_cradle
+from bodygen.shop.cradle import GRIP_MM2, UNDERCUT, cradles, usual_cradle
 from bodygen.shop.offset_skin import offset_mesh, offset_skin
 
 WITHIN_MM = 0.02
@@ -96,12 +96,10 @@ def test_the_body_draws_straight_out(name):
             assert (body_in.translate((0, 0, lift)) ^ cradle).volume() < 1e-3
         corner = part.mesh.vertices[part.mesh.faces]
         normal = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
-        up = normal[:, 2] / np.maximum(np.linalg.norm(normal, axis=1), 1e-12)
-        middles = corner.mean(axis=1)
-        grown = np.linalg.norm(normal, axis=1) > 1e-3
-        near = cKDTree(body_in.to_mesh64().vert_properties[:, :3]).query(middles)[0] < 0.6
-        inner = near & grown & (middles[:, 2] > usual_cradle().floor - 0.5)
-        assert up[inner].min() > -10 * UNDERCUT
+        area = np.linalg.norm(normal, axis=1) / 2
+        near = cKDTree(body_in.to_mesh64().vert_properties[:, :3]).query(corner.mean(axis=1))[0] < 0.6
+        inner = near & (corner[:, :, 2].min(axis=1) > usual_cradle().floor - 0.5)
+        assert area[inner & (normal[:, 2] < -20 * UNDERCUT * area)].sum() < GRIP_MM2
 
 
 @pytest.mark.parametrize("fit", ["press", "slide", "loose"])
