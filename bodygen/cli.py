@@ -53,6 +53,8 @@ def parser() -> argparse.ArgumentParser:
 
     build = _of_recipe(to, "build", "write every file of the bait")
     build.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to build in (default: out)")
+    kinds = "solids, lip, pictures, templates, gauges, block, cradles, mould, masks, carrier, gcode; jigs, all"
+    build.add_argument("--only", metavar="KINDS", help=f"only these kinds of files, such as jigs,lip: {kinds}")
 
     log = _of_recipe(to, "log", "write down real builds, and what they taught")
     log.add_argument(

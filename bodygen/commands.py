@@ -88,7 +88,7 @@ def build(options: Namespace) -> int:
     from bodygen.report.properties import as_json
 
     recipe = read_recipe(options.recipe, allow_outside=options.allow_outside)
-    made = pipeline.make(recipe, options.out, options.recipe.stem, say=_say)
+    made = pipeline.make(recipe, options.out, options.recipe.stem, options.only, _say)
     if options.json:
         print(as_json(made.properties), end="")
     else:

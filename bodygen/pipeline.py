@@ -4,8 +4,7 @@
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from functools import partial
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +14,7 @@ from bodygen.ballast.doubts import bait_doubts
 from bodygen.ballast.spread import spread_of
 from bodygen.errors import DesignError
 from bodygen.export.folder import Draft, Manifest, publish
-from bodygen.files import write_drawing, write_lip, write_pictures, write_solids
+from bodygen.files.kinds import chosen, write_kinds
 from bodygen.findings import Finding
 from bodygen.flotation.afloat import finished_hull
 from bodygen.flotation.doubts import flotation_doubts
@@ -226,53 +225,44 @@ def refuse_errors(findings: Sequence[Finding]) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """A finished build: its manifest, ``properties.json`` and the build sheet."""
+    """A finished build: its manifest, ``properties.json``, the build sheet, and the kinds that were made anew."""
 
     manifest: Manifest
     properties: dict[str, Any]
     sheet: str
+    anew: tuple[str, ...]
 
 
-def make(recipe: Recipe, out: Path, stem: str, say: Callable[[str], None] = lambda _: None) -> Made:
+def make(
+    recipe: Recipe, out: Path, stem: str, only: str | None = None, say: Callable[[str], None] = lambda _: None
+) -> Made:
     """Every file of a recipe in ``out/stem``, all or none; ``say`` is told what is under way.
+
+    ``only`` names kinds of files ("jigs,lip"); what is there already and current stays, whatever is asked for.
 
     Raises
     ------
     DesignError
         The design breaks a rule of severity error, or the two kernels disagree about its volume.
     InputError, OSError
-        As ``folder.publish``.
+        As ``folder.publish``; or kinds that do not exist.
     """
+    wanted = chosen(only)
     say("weighing and floating")
     assessment = assess(recipe)
     refuse_errors(assessment.findings)
+    about: dict[str, Any] = {"name": recipe.name, "recipe_sha256": recipe.sha256}
     kept: dict[str, Any] = {}
-    manifest = publish(
-        out, stem, partial(_write_all, assessment, kept, say), {"name": recipe.name, "recipe_sha256": recipe.sha256}
-    )
-    return Made(manifest, kept["properties"], kept["sheet"])
 
+    def write(draft: Draft) -> None:
+        outcome, kept["anew"] = write_kinds(assessment, draft, out / stem, wanted, say, about)
+        whole = replace(assessment, findings=by_severity([*assessment.findings, *outcome.findings]))
+        kept["properties"] = properties(whole, outcome.cad_volume)
+        kept["sheet"] = build_sheet(whole, draft.purposes, [asdict(line) for line in outcome.listed])
+        figures = draft.add("properties.json", "every computed figure, for programs")
+        figures.write_text(as_json(kept["properties"]), encoding="utf-8", newline="\n")
+        purpose = "what to read at the bench: weights, floating, doubts, parts, files, cautions"
+        draft.add("build-sheet.txt", purpose).write_text(kept["sheet"], encoding="utf-8", newline="\n")
 
-def _write_all(a: Assessment, kept: dict[str, Any], say: Callable[[str], None], draft: Draft) -> None:
-    """One folder's files, in the order of the work."""
-    findings = list(a.findings)
-    say("the solids")
-    cad, doubts = write_solids(a, draft)
-    findings += doubts
-    if a.shaped.plate is not None:
-        say("the lip")
-        write_lip(a.recipe, a.shaped.plate, draft)
-    if a.shaped.body is not None:
-        say("the drawing")
-        write_drawing(a, draft)
-    say("the pictures")
-    write_pictures(a, draft)
-    whole = replace(a, findings=by_severity(findings))
-    kept["properties"] = properties(whole, cad)
-    draft.add("properties.json", "every computed figure, for programs").write_text(
-        as_json(kept["properties"]), encoding="utf-8"
-    )
-    kept["sheet"] = build_sheet(whole, draft.purposes)
-    draft.add("build-sheet.txt", "what to read at the bench: weights, floating, doubts, files, cautions").write_text(
-        kept["sheet"], encoding="utf-8"
-    )
+    manifest = publish(out, stem, write, about)
+    return Made(manifest, kept["properties"], kept["sheet"], kept["anew"])

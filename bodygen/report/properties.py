@@ -17,8 +17,8 @@ DIGITS = 9
 """Significant digits written: more than any figure here deserves, few enough to hide the last bit's noise."""
 
 
-def properties(assessment: Assessment, cad: VolumeIntegrals | None = None) -> dict[str, Any]:
-    """The document; ``cad`` adds the kernel's own volume of the wood left and how far apart the two are."""
+def properties(assessment: Assessment, cad_mm3: float | None = None) -> dict[str, Any]:
+    """The document; ``cad_mm3`` adds the kernel's own volume of the wood left and how far apart the two are."""
     a = assessment
     ballast = ballast_block(answer_of(a), a.spread) if a.spread else None
     length, depth, thickness = a.shaped.sizes
@@ -81,14 +81,14 @@ def properties(assessment: Assessment, cad: VolumeIntegrals | None = None) -> di
         **({"ballast": ballast} if ballast else {}),
         "findings": [asdict(finding) for finding in a.findings],
     }
-    if cad is not None:
-        document["cad"] = {"volume_cm3": cad.volume / 1000, "difference_percent": difference_percent(cad, left)}
+    if cad_mm3 is not None:
+        document["cad"] = {"volume_cm3": cad_mm3 / 1000, "difference_percent": difference_percent(cad_mm3, left)}
     return document
 
 
-def difference_percent(cad: VolumeIntegrals, left: VolumeIntegrals) -> float:
+def difference_percent(cad_mm3: float, left: VolumeIntegrals) -> float:
     """How far the kernel's volume is from ours [%]."""
-    return 100 * (cad.volume / left.volume - 1)
+    return 100 * (cad_mm3 / left.volume - 1)
 
 
 def _attitude(attitude: Attitude) -> dict[str, Any]:

@@ -1,6 +1,6 @@
 """The build sheet: what to read at the bench, one text. Everything on it is computed elsewhere."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from textwrap import wrap
 
 from bodygen.recipe.model import Recipe
@@ -13,16 +13,26 @@ from bodygen.weights.rooms import metal_row
 WIDTH = 96
 
 
-def build_sheet(assessment: Assessment, files: Mapping[str, str]) -> str:
-    """Summary, files and cautions; ``files`` maps names to what each is for."""
+def build_sheet(assessment: Assessment, files: Mapping[str, str], listed: Sequence[Mapping[str, str]] = ()) -> str:
+    """Summary, parts list, files and cautions.
+
+    ``files`` maps names to what each is for; ``listed`` are the parts: name, material, amount, time (rough, or empty).
+    """
     recipe = assessment.recipe
     lines = [
         f"BUILD SHEET  {recipe.name}   (bodygen {VERSION}, recipe {recipe.sha256[:8]})",
         "=" * WIDTH,
         as_text(assessment).rstrip(),
         "",
-        "Files",
     ]
+    if listed:
+        lines.append("Parts to make (times are rough)")
+        for part in listed:
+            time = f"; {part['time']}" if part["time"] else ""
+            text = f"{part['name']}: {part['material']}; {part['amount']}{time}"
+            lines += wrap(text, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+        lines.append("")
+    lines.append("Files")
     width = max((len(name) for name in files), default=0) + 2
     for name in sorted(files):
         first, *rest = wrap(files[name], WIDTH - width - 2)

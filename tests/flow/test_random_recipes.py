@@ -16,7 +16,7 @@ from recipe_strategies import broken_recipe_text, random_recipe_text, seeded
 from bodygen.cli import main
 from bodygen.errors import DesignError
 from bodygen.export.stl import write_stl
-from bodygen.files import FILE_MM, TIDY_MM
+from bodygen.files.solids import FILE_MM, TIDY_MM
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.skin import body_mesh
 from bodygen.mesh.tidy import tidy

@@ -1,0 +1,81 @@
+"""What is printed to hold, guide, mould and mask: drill block, cradles, mould, mask shells; and the flat mask films."""
+
+from collections.abc import Sequence
+
+from bodygen.errors import DesignError
+from bodygen.export.dxf import write_dxf
+from bodygen.export.folder import Draft
+from bodygen.export.stl import write_stl
+from bodygen.export.svg import write_svg
+from bodygen.files.outcome import Listed, Outcome, as_printed
+from bodygen.files.paper import blank_for
+from bodygen.findings import Finding
+from bodygen.mesh.tidy import tidy
+from bodygen.report.assessment import Assessment
+from bodygen.shop.block import drill_block
+from bodygen.shop.cradle import cradles
+from bodygen.shop.mask_film import mask_films
+from bodygen.shop.mask_shell import mask_shells
+from bodygen.shop.masks import Region, SideView, regions, side_view_of, usual_masks
+from bodygen.shop.mould import mould
+from bodygen.shop.part import Part
+
+TIDY_MM = 0.01
+
+
+def write_block(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001  an STL has no such line
+    """The drill and slot block for the squared blank."""
+    made = drill_block(a.shaped.tools, a.shaped.probe, a.recipe, blank_for(a))
+    return _written(draft, made.parts, made.findings)
+
+
+def write_cradles(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001
+    """Cradles and vise jaws for the shaped body."""
+    made = cradles(a.shaped.mesh, a.shaped.body, a.shaped.tools, a.recipe)
+    return _written(draft, made.parts, made.findings)
+
+
+def write_mould(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001
+    """The two-part mould."""
+    made = mould(a.shaped.body, a.shaped.mesh, a.shaped.tools, a.shaped.plate)
+    return _written(draft, made.parts.parts, made.parts.findings)
+
+
+def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
+    """Paint masks: shells that clip on, and flat films laid out along the skin."""
+    drawn, doubts, view = _regions(a)
+    shells = mask_shells(a.shaped.body, a.shaped.mesh, view, drawn, a.shaped.tools)
+    outcome = _written(draft, shells.parts, shells.findings)
+    films, of_films = mask_films(a.shaped.body, a.shaped.mesh, view, drawn, about)
+    for film, region in zip(films, drawn, strict=False):
+        stem = f"mask-film-{_plain(film.name if len(films) != len(drawn) else region.name)}"
+        write_dxf(
+            film, draft.add(f"{stem}.dxf", f"{film.name}: film laid out flat along the skin, to cut and stick on")
+        )
+        write_svg(film, draft.add(f"{stem}.svg", "the same as a picture, 1:1"))
+    return Outcome((*doubts, *outcome.findings, *of_films), listed=outcome.listed)
+
+
+def _regions(a: Assessment) -> tuple[tuple[Region, ...], tuple[Finding, ...], SideView]:
+    view = side_view_of(a.shaped.probe)
+    drawn, doubts = regions(a.recipe.masks or usual_masks(), view, a.shaped.tools)
+    return drawn, doubts, view
+
+
+def _written(draft: Draft, parts: Sequence[Part], findings: Sequence[Finding]) -> Outcome:
+    """Each part as an STL; one that no file can hold is left out and said."""
+    doubts, listed = list(findings), list[Listed]()
+    for part in parts:
+        try:
+            fit = tidy(part.mesh, TIDY_MM)
+        except DesignError as error:
+            doubts.append(Finding("no-file", "warning", part.name, f"left out of the build: {error}"))
+            continue
+        purpose = f"{part.purpose}. {part.use[:1].upper()}{part.use[1:]}"
+        write_stl(fit, draft.add(f"{_plain(part.name)}.stl", purpose), part.name)
+        listed.append(as_printed(part.name, fit, part.material))
+    return Outcome(tuple(doubts), listed=tuple(listed))
+
+
+def _plain(name: str) -> str:
+    return "-".join(name.replace(",", " ").split())

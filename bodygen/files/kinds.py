@@ -1,0 +1,204 @@
+"""The kinds of file that a build holds, and which of them a change of the recipe touches.
+
+Each kind names what it is made from. The digest of that is printed in its files and kept in the manifest; with the same
+digest, the same program and the files still as they were written, a second build takes them over as they are.
+"""
+
+import json
+import shutil
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, dataclass
+from functools import lru_cache
+from hashlib import sha256
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from bodygen.errors import InputError, Mistake
+from bodygen.export.folder import MANIFEST, Draft
+from bodygen.files.outcome import Listed, Outcome
+from bodygen.findings import Finding
+from bodygen.recipe.model import MeshFile, Recipe
+from bodygen.report.assessment import Assessment
+from bodygen.version import VERSION
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A set of files that are made together: its name, what a person calls it, which recipe fields it is made from."""
+
+    name: str
+    about: str
+    fields: tuple[str, ...]
+    load: Callable[[], Callable[[Assessment, Draft, str], Outcome]]
+
+
+_SHAPE = ("name", "units", "shape", "bores", "wire_slots", "lip")
+
+
+def _solids() -> Callable[[Assessment, Draft, str], Outcome]:
+    from bodygen.files.solids import write_solids  # noqa: PLC0415  each kind loads what it needs
+
+    return write_solids
+
+
+def _lip() -> Callable[[Assessment, Draft, str], Outcome]:
+    from bodygen.files.lip import write_lip  # noqa: PLC0415
+
+    return write_lip
+
+
+def _pictures() -> Callable[[Assessment, Draft, str], Outcome]:
+    from bodygen.files.pictures import write_pictures  # noqa: PLC0415
+
+    return write_pictures
+
+
+def _of_paper(name: str) -> Callable[[], Callable[[Assessment, Draft, str], Outcome]]:
+    def loaded() -> Callable[[Assessment, Draft, str], Outcome]:
+        from bodygen.files import paper  # noqa: PLC0415
+
+        return {"templates": paper.write_templates, "gauges": paper.write_gauges, "carrier": paper.write_carrier}[name]
+
+    return loaded
+
+
+def _of_jigs(name: str) -> Callable[[], Callable[[Assessment, Draft, str], Outcome]]:
+    def loaded() -> Callable[[Assessment, Draft, str], Outcome]:
+        from bodygen.files import jigs  # noqa: PLC0415
+
+        return {
+            "block": jigs.write_block,
+            "cradles": jigs.write_cradles,
+            "mould": jigs.write_mould,
+            "masks": jigs.write_masks,
+        }[name]
+
+    return loaded
+
+
+def _gcode() -> Callable[[Assessment, Draft, str], Outcome]:
+    from bodygen.files.router import write_gcodes  # noqa: PLC0415
+
+    return write_gcodes
+
+
+KINDS = (
+    Kind("solids", "body, cut body, halves and master as STL, 3MF and STEP", _SHAPE, _solids),
+    Kind("lip", "the lip to check, to cut, nested on its sheet", ("name", "units", "shape", "lip"), _lip),
+    Kind("pictures", "three-view drawing, waterline, weights, righting curves", ("sha256",), _pictures),
+    Kind("templates", "paper templates, cards and router templates", (*_SHAPE, "wood"), _of_paper("templates")),
+    Kind("gauges", "section gauges with their rack, edge, lip angle and eyes", _SHAPE, _of_paper("gauges")),
+    Kind("block", "drill and slot block for the squared blank", (*_SHAPE, "wood"), _of_jigs("block")),
+    Kind("cradles", "cradles and vise jaws for the shaped body", _SHAPE, _of_jigs("cradles")),
+    Kind("mould", "two-part mould", _SHAPE, _of_jigs("mould")),
+    Kind("masks", "paint masks as shells and as films", (*_SHAPE, "masks"), _of_jigs("masks")),
+    Kind("carrier", "frame to dip and dry by the eyes", (*_SHAPE, "fittings"), _of_paper("carrier")),
+    Kind("gcode", "programs for the router", _SHAPE, _gcode),
+)
+JIGS = ("templates", "gauges", "block", "cradles", "mould", "masks", "carrier")
+GROUPS = {"jigs": JIGS, "all": tuple(kind.name for kind in KINDS)}
+
+
+def chosen(only: str | None) -> tuple[Kind, ...]:
+    """The kinds of ``--only jigs,lip,...``; all of them for None.
+
+    Raises
+    ------
+    InputError
+        A word that is neither a kind nor a group of kinds.
+    """
+    if only is None:
+        return KINDS
+    words = [word.strip() for word in only.split(",") if word.strip()]
+    known = [*GROUPS, *(kind.name for kind in KINDS)]
+    wrong = [word for word in words if word not in known]
+    if wrong or not words:
+        problem = f"no such kind of file: {', '.join(wrong)}" if wrong else "names no kind of file"
+        raise InputError([Mistake("command line", 0, "--only", f'"{only}"', problem, f"of {', '.join(known)}")])
+    names = {name for word in words for name in GROUPS.get(word, (word,))}
+    return tuple(kind for kind in KINDS if kind.name in names)
+
+
+def digest_of(kind: Kind, recipe: Recipe) -> str:
+    """Checksum of everything a kind is made from."""
+    parts: list[object] = [kind.name, *(getattr(recipe, field) for field in kind.fields)]
+    if isinstance(recipe.shape, MeshFile):
+        parts.append(recipe.sha256)  # the file's content counts, not its name
+    return sha256(repr(parts).encode()).hexdigest()
+
+
+@lru_cache(maxsize=1)
+def program() -> str:
+    """Checksum of the program itself, tables and all: another program may write other files from the same recipe."""
+    root = Path(str(files("bodygen")))
+    digest = sha256(VERSION.encode())
+    for path in sorted([*root.rglob("*.py"), *root.rglob("*.toml")]):
+        digest.update(path.relative_to(root).as_posix().encode() + path.read_bytes())
+    return digest.hexdigest()
+
+
+def write_kinds(
+    a: Assessment, draft: Draft, before: Path, wanted: Sequence[Kind], say: Callable[[str], None], about: dict[str, Any]
+) -> tuple[Outcome, tuple[str, ...]]:
+    """Write the wanted kinds, or take over what is unchanged from ``before``; other current kinds there stay.
+
+    ``about`` gets the entry for the manifest that the next build reads. Returns all outcomes as one, and the names of
+    the kinds that were made anew.
+    """
+    kept = _kept(before)
+    outcomes: list[Outcome] = []
+    made: list[str] = []
+    entries: dict[str, Any] = {}
+    for kind in KINDS:
+        digest = digest_of(kind, a.recipe)
+        old = kept.get(kind.name)
+        if old is not None and old["digest"] == digest and old["program"] == program():
+            for name, purpose in old["files"].items():
+                shutil.copy2(before / name, draft.add(name, purpose))
+            outcome = _outcome(old)
+        elif kind in wanted:
+            say(kind.about)
+            already = set(draft.purposes)
+            outcome = kind.load()(a, draft, f"bodygen {VERSION}, made from {digest[:8]}")
+            made.append(kind.name)
+            old = {"files": {n: p for n, p in draft.purposes.items() if n not in already}}
+        else:
+            continue
+        outcomes.append(outcome)
+        entries[kind.name] = {
+            "digest": digest,
+            "program": program(),
+            "files": old["files"],
+            "findings": [asdict(f) for f in outcome.findings],
+            "listed": [asdict(line) for line in outcome.listed],
+            "cad_volume": outcome.cad_volume,
+        }
+    about["kinds"] = entries
+    volumes = [o.cad_volume for o in outcomes if o.cad_volume is not None]
+    whole = Outcome(
+        tuple(f for o in outcomes for f in o.findings),
+        volumes[0] if volumes else None,
+        tuple(line for o in outcomes for line in o.listed),
+    )
+    return whole, tuple(made)
+
+
+def _outcome(entry: dict[str, Any]) -> Outcome:
+    findings = tuple(Finding(**row) for row in entry["findings"])
+    return Outcome(findings, entry["cad_volume"], tuple(Listed(**row) for row in entry["listed"]))
+
+
+def _kept(before: Path) -> dict[str, Any]:
+    """What the folder's manifest tells of its kinds: those whose files are all there, byte for byte."""
+    try:
+        manifest = json.loads((before / MANIFEST).read_text("utf-8"))
+        sums = {row["name"]: row["sha256"] for row in manifest["files"]}
+        kinds = manifest["kinds"]
+        return {name: entry for name, entry in kinds.items() if _as_written(before, entry["files"], sums)}
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):  # none, or edited: everything is made anew
+        return {}
+
+
+def _as_written(folder: Path, names: Sequence[str], sums: dict[str, str]) -> bool:
+    return all(sha256((folder / name).read_bytes()).hexdigest() == sums[name] for name in names)

@@ -1,0 +1,45 @@
+"""The lip's files: to check, to cut singly, and nested on its sheet."""
+
+from functools import partial
+
+from bodygen.export.dxf import write_dxf
+from bodygen.export.folder import Draft
+from bodygen.export.svg import write_svg
+from bodygen.files.outcome import Listed, Outcome
+from bodygen.report.assessment import Assessment
+from bodygen.shop.lip_sheet import cutting_drawing, nominal_drawing, sheet_drawings
+from bodygen.tables import load
+from bodygen.units import length_text
+
+FLAT_SAG_MM = 0.01
+
+
+def write_lip(a: Assessment, draft: Draft, about: str) -> Outcome:
+    """The lip to look at, to cut singly, and nested on its sheet; nothing for a lipless bait."""
+    recipe, plate, lip = a.recipe, a.shaped.plate, a.recipe.lip
+    if lip is None or plate is None:
+        return Outcome()
+    words = partial(length_text, units=recipe.units)
+    nominal = nominal_drawing(plate, lip, recipe.name, words, about)
+    write_dxf(nominal, draft.add("lip.dxf", "the lip at its true size with dimensions: check it, or saw along it"))
+    write_svg(nominal, draft.add("lip.svg", "the same as a picture, 1:1"))
+    cut = cutting_drawing(plate, lip, recipe.name, about)
+    write_dxf(cut, draft.add("lip-cut.dxf", "one lip, the path of the cut: kerf or cutter allowed for once"))
+    flat = draft.add("lip-cut-flat.dxf", "the same in short straight lines, for programs that ignore arcs")
+    write_dxf(cut, flat, FLAT_SAG_MM)
+    sheets, nest = sheet_drawings(plate, lip, recipe.name, about)
+    for number, sheet in enumerate(sheets, start=1):
+        write_dxf(sheet, draft.add(f"lip-sheet-{number}.dxf", f"lips nested on sheet {number}, ready to cut"))
+    length = plate.outline.length + sum(hole.length for hole in plate.holes)
+    share = f"{100 * nest.yield_share:.0f} % of the sheet they lie on, gaps of {lip.cutting.gap:g} mm counted"
+    stuff = f"{load('sheet')['sheet'][lip.sheet]['name']}, {lip.thickness:.2f} mm"
+    return Outcome(
+        listed=(
+            Listed(
+                "lip",
+                stuff,
+                f"{length * lip.cutting.quantity / 1000:.2f} m of cut for {lip.cutting.quantity}; {share}",
+                "",
+            ),
+        )
+    )

@@ -1,0 +1,43 @@
+"""What writing a kind of file brings besides the files: doubts, the kernel's opinion, lines of the parts list."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bodygen.findings import Finding
+from bodygen.mesh.measure import enclosed
+from bodygen.mesh.skin import Mesh
+from bodygen.tables import load
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """One line of the parts list: what, of what, how much of it, and roughly how long it takes (empty: not known)."""
+
+    name: str
+    material: str
+    amount: str
+    time: str
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """``cad_volume`` is the CAD kernel's volume of the wood left [mm^3], where it was asked."""
+
+    findings: tuple[Finding, ...] = ()
+    cad_volume: float | None = None
+    listed: tuple[Listed, ...] = ()
+
+
+def as_printed(name: str, mesh: Mesh, material: str = "printed PLA or PETG") -> Listed:
+    """A print's line: its box, the volume of its solid, and the hours a usual printer takes for that much."""
+    size = " x ".join(f"{side:.0f}" for side in np.ptp(mesh.vertices, axis=0))
+    volume = enclosed(mesh) / 1000
+    low, high = load("making")["print"]["cm3_per_h"]
+    return Listed(
+        name, material, f"{size} mm, {volume:.1f} cm3 if solid", f"{_hours(volume / high)} to {_hours(volume / low)}"
+    )
+
+
+def _hours(hours: float) -> str:
+    return f"{hours:.1f} h" if hours >= 1 else f"{max(1, round(60 * hours))} min"

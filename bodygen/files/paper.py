@@ -1,0 +1,117 @@
+"""Templates and gauges: paper at 1:1, cards to cut, and the same as prints."""
+
+from collections.abc import Sequence
+
+from bodygen.export.dxf import write_dxf
+from bodygen.export.folder import Draft
+from bodygen.export.pdf import write_pdf
+from bodygen.export.stl import write_stl
+from bodygen.export.svg import write_svg
+from bodygen.files.outcome import Listed, Outcome
+from bodygen.findings import Finding
+from bodygen.mesh.tidy import tidy
+from bodygen.report.assessment import Assessment
+from bodygen.shop.blank import Blank, blank_of, usual_allowance
+from bodygen.shop.card import Card, printed, sheets
+from bodygen.shop.carrier import carrier
+from bodygen.shop.corner_gauges import angle_block, edge_gauge, eye_gauge, eye_places
+from bodygen.shop.gauges import rack, section_gauges, stations_of, usual_gauge, usual_rack
+from bodygen.shop.plane import Loop
+from bodygen.shop.router import router_template, usual_router
+from bodygen.shop.silhouette import plan_view, side_view
+from bodygen.shop.template import paper_template, usual_template
+from bodygen.shop.template_card import card_templates
+from bodygen.shop.tiles import paper_named
+from bodygen.tables import load
+
+TIDY_MM = 0.01
+LABEL_MM = 2.0
+PAPERS = ("a4", "letter")
+
+
+def blank_for(a: Assessment) -> Blank:
+    """The squared blank that templates and drill block share."""
+    probe, recipe = a.shaped.probe, a.recipe
+    return blank_of(probe.low, probe.high, usual_allowance(recipe.units), recipe.wood.blank_size)
+
+
+def write_templates(a: Assessment, draft: Draft, about: str) -> Outcome:
+    """Profile and plan on the squared blank: to glue on, to draw round, to rout along."""
+    recipe, shaped = a.recipe, a.shaped
+    views = _views(a)
+    blank = blank_for(a)
+    stations = stations_of(shaped.sizes[0], recipe.units)
+    paper = paper_template(recipe, views, blank, shaped.tools, stations, usual_template(), about)
+    for name in PAPERS:
+        file = draft.add(
+            f"template-{name}.pdf", f"profile and plan at 1:1 on {name.upper()}: glue it on the squared blank"
+        )
+        write_pdf([paper], file, paper_named(name), recipe.name, about)
+    write_svg(paper, draft.add("template.svg", "the same as a picture, 1:1"))
+    cards = card_templates(views, blank, shaped.tools, stations, LABEL_MM)
+    listed = _write_sheets(
+        draft, recipe.name, "template-cards", "outlines to draw round, with holes for the awl", cards, about
+    )
+    routed: list[Card] = []
+    findings: list[Finding] = []
+    for view, name in zip(views, ("side", "plan"), strict=True):
+        card, doubts = router_template(view, "side" if name == "side" else "plan", usual_router())
+        routed += [card] if card else []
+        findings += doubts
+    listed += _write_sheets(
+        draft, recipe.name, "router-templates", "guides for the router's bush or bearing", routed, about
+    )
+    return Outcome(tuple(findings), listed=tuple(listed))
+
+
+def write_gauges(a: Assessment, draft: Draft, about: str) -> Outcome:
+    """Section gauges with their rack, and the small gauges: to cut, to glue on card, to print."""
+    recipe, shaped = a.recipe, a.shaped
+    stations = stations_of(shaped.sizes[0], recipe.units)
+    sections, findings = section_gauges(shaped.body, shaped.mesh, stations, usual_gauge(), recipe.units)
+    rail = rack(sections, usual_rack(), usual_gauge())
+    block, of_block = angle_block(recipe.lip) if recipe.lip else (None, ())
+    eye, of_eye = eye_gauge(_views(a)[0], eye_places(recipe, shaped.tools))
+    small = [card for card in (edge_gauge(recipe), block, eye) if card]
+    listed = _write_sheets(
+        draft, recipe.name, "section-gauges", "cards that say stop sanding, and their rack", [*sections, *rail], about
+    )
+    listed += _write_sheets(draft, recipe.name, "small-gauges", "edge, lip angle and eyes", small, about)
+    for name in PAPERS:
+        pages = sheets([*sections, *small], recipe.name, about)
+        file = draft.add(f"gauges-{name}.pdf", f"the gauges at 1:1 on {name.upper()}: glue them on card and cut")
+        write_pdf(pages, file, paper_named(name), recipe.name, about)
+    usual = load("gauges")
+    for card in (*sections, *rail, *small):
+        thick = usual["angle_block"]["thickness_mm"] if card is block else usual["section"]["thickness_mm"]
+        _write_print(draft, card, thick)
+    return Outcome((*findings, *of_block, *of_eye), listed=tuple(listed))
+
+
+def write_carrier(a: Assessment, draft: Draft, about: str) -> Outcome:
+    """The frame that holds the bait by its eyes while it is dipped and dries."""
+    cards, findings = carrier(a.shaped.mesh, a.shaped.tools, a.recipe.fittings, a.shaped.plate)
+    listed = _write_sheets(draft, a.recipe.name, "carrier", "holds the bait by its eyes while coats dry", cards, about)
+    return Outcome(tuple(findings), listed=tuple(listed))
+
+
+def _views(a: Assessment) -> tuple[Loop, Loop]:
+    return side_view(a.shaped.body, a.shaped.mesh), plan_view(a.shaped.body, a.shaped.mesh)
+
+
+def _write_sheets(draft: Draft, bait: str, name: str, purpose: str, cards: Sequence[Card], about: str) -> list[Listed]:
+    """Cards on as few sheets as they need, DXF and SVG; a line of the parts list for each set."""
+    if not cards:
+        return []
+    drawings = sheets(list(cards), f"{bait} {name}", about)
+    for number, drawing in enumerate(drawings, start=1):
+        stem = name if len(drawings) == 1 else f"{name}-{number}"
+        write_dxf(drawing, draft.add(f"{stem}.dxf", purpose))
+        write_svg(drawing, draft.add(f"{stem}.svg", f"{purpose}; as a picture, 1:1"))
+    length = sum(card.outline.length + sum(hole.length for hole in card.holes) for card in cards)
+    return [Listed(name.replace("-", " "), "3 mm ply, hardboard, acrylic or card", f"{length / 1000:.2f} m of cut", "")]
+
+
+def _write_print(draft: Draft, card: Card, thickness: float) -> None:
+    part = printed(card, thickness)
+    write_stl(tidy(part.mesh, TIDY_MM), draft.add(f"{part.name.replace(' ', '-')}.stl", part.purpose), part.name)

@@ -1,0 +1,59 @@
+"""The pictures: three views with dimensions, and how the bait floats."""
+
+from bodygen.export.folder import Draft
+from bodygen.files.outcome import Outcome
+from bodygen.flotation.righting import righting_curve
+from bodygen.report.afloat import afloat_sheet
+from bodygen.report.assessment import Assessment
+from bodygen.report.bars import ledger_bar
+from bodygen.report.curves import righting_sheet
+from bodygen.report.drawing import three_view
+from bodygen.report.paper import svg
+from bodygen.report.png import png
+from bodygen.report.scene import scene_of
+from bodygen.report.sheet import cautions
+from bodygen.report.summary import wood_words
+
+
+def write_pictures(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001  each picture names the recipe
+    """The three-view drawing; the bait at its waterline, its weights as a bar, its righting curves."""
+    if a.shaped.body is not None:
+        _drawing(a, draft)
+
+    f = a.flotation
+    curves = [
+        righting_curve(a.hull, f.attitude, a.total.centre_of_mass, f.water_g_cm3, about) for about in ("roll", "pitch")
+    ]
+    for name, purpose, sheet in (
+        (
+            "waterline",
+            "the bait as it lies in the water, from the side, the nose and above, true to scale",
+            afloat_sheet(scene_of(a)),
+        ),
+        (
+            "ledger",
+            "what goes on at each step, the total, and the water it pushes aside",
+            ledger_bar(a.recipe, a.weighed.items, f.displaced_cm3 * f.water_g_cm3),
+        ),
+        ("righting", "how hard the water turns it back when held over", righting_sheet(a.recipe, curves)),
+    ):
+        draft.add(f"{name}.svg", purpose).write_text(svg(sheet), encoding="utf-8", newline="\n")
+        draft.add(f"{name}.png", "the same as a picture").write_bytes(png(sheet))
+    return Outcome()
+
+
+def _drawing(a: Assessment, draft: Draft) -> None:
+    """The three-view drawing on one A4 page, to scale."""
+    assert a.shaped.body is not None  # noqa: S101  a mesh has no outline to draw
+    titles = "; ".join(title for title, _ in cautions(a.recipe))
+    sheet = three_view(
+        a.recipe,
+        a.shaped.body,
+        a.shaped.tools,
+        wood=wood_words(a),
+        lip=a.shaped.plate,
+        cautions=[f"Take care, in full on the build sheet: {titles}."],
+    )
+    purpose = "three views with every bore and slot, to scale on A4: check the printed scale bar before use"
+    draft.add("drawing.svg", purpose).write_text(svg(sheet), encoding="utf-8", newline="\n")
+    draft.add("drawing.png", "the same as a picture").write_bytes(png(sheet))
