@@ -1,0 +1,198 @@
+"""How far a cutter can be let down on a mesh before it touches: heights of its tip, and paths that follow them.
+
+The touching itself is worked out by the library opencamlib (LGPL, an extra of its own); here are the batches, and the
+points between which a straight move stays true. Knows no stock and no feed.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bodygen.errors import BodygenError
+from bodygen.mesh.skin import Mesh
+from bodygen.shop.cutters import Cutter
+
+if TYPE_CHECKING:
+    from types import ModuleType
+
+Array = NDArray[np.float64]
+_UPWARD = -1e-9
+_LENGTH_MM = 200.0  # of the cutter as the library is told: the real reach is checked where the stock is known
+_FINEST_MM = 0.04
+"""Samples stand no nearer than this: at a step of the mesh a move runs that much aslant."""
+BUCKET = 20
+PARTS = 2
+"""Into how many a step is cut that is not yet true: the library makes its search tree anew for each batch."""
+THINNINGS = 4
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Surface:
+    """What one cutter's tip can be let down to, never below ``lowest`` [mm]."""
+
+    cutter: Cutter
+    lowest: float
+    triangles: Any  # the library's own list
+    tool: Any
+
+
+def surface_of(mesh: Mesh, cutter: Cutter, lowest: float) -> Surface:
+    """Make a mesh ready to be touched from above.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        z up [mm]; faces that look down are left out.
+    cutter : Cutter
+        Flat or ball.
+    lowest : float
+        Where nothing is touched, the tip stands here [mm].
+
+    Raises
+    ------
+    BodygenError
+        If the library is not installed.
+    """
+    library = _library()
+    corners = mesh.vertices[mesh.faces]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    size = np.linalg.norm(normal, axis=1)
+    triangles = library.STLSurf()
+    for a, b, c in corners[normal[:, 2] > _UPWARD * size].tolist():
+        triangles.addTriangle(library.Triangle(library.Point(*a), library.Point(*b), library.Point(*c)))
+    make = library.BallCutter if cutter.shape == "ball" else library.CylCutter
+    return Surface(cutter, lowest, triangles, make(cutter.diameter, _LENGTH_MM))
+
+
+def _library() -> "ModuleType":
+    try:
+        import opencamlib  # noqa: PLC0415  an extra that only a router needs
+    except ImportError as error:
+        msg = 'carving paths need the library opencamlib: pip install "bodygen[router]"'
+        raise BodygenError(msg) from error
+    return opencamlib  # type: ignore[no-any-return]  # the library carries no types
+
+
+def heights(surface: Surface, places: Array) -> Array:
+    """Let the cutter down at (n, 2) places: (n, 4) of the tip's height and the unit normal where it touches [mm, -].
+
+    The normal is nan where nothing is touched, and means something for a ball alone.
+    """
+    if not len(places):
+        return np.empty((0, 4))
+    library = _library()
+    batch = library.BatchDropCutter()
+    batch.setSTL(surface.triangles)
+    batch.setCutter(surface.tool)
+    batch.setBucketSize(BUCKET)
+    for x, y in places.tolist():
+        batch.appendPoint(library.CLPoint(x, y, surface.lowest))
+    batch.run()
+    found = np.empty((len(places), 4))
+    r = surface.cutter.radius
+    for row, ((x, y), point) in enumerate(zip(places.tolist(), batch.getCLPoints(), strict=True)):
+        z = point.z
+        if z <= surface.lowest:
+            found[row] = surface.lowest, np.nan, np.nan, np.nan
+        else:
+            touch = point.getCC()
+            found[row] = z, (x - touch.x) / r, (y - touch.y) / r, (z + r - touch.z) / r
+    return found
+
+
+def followed(
+    surface: Surface,
+    starts: Array,
+    ends: Array,
+    spacing: float,
+    tolerance: float,
+    wanted: Callable[[Array], NDArray[np.bool_]] | None = None,
+) -> list[Array]:
+    """Points along straight rows, so close that moves between them leave the cutter's surface by no more than asked.
+
+    Parameters
+    ----------
+    surface : Surface
+        What to follow.
+    starts, ends : (n, 2)
+        The rows [mm].
+    spacing : float
+        Of the first points along a row [mm].
+    tolerance : float
+        At three places between two points the surface was no farther from their chord than this [mm].
+    wanted : callable, optional
+        Of (k, 3) normals: which of them matter; where neither end of a step does, and both touch
+        or neither, no points are added.
+
+    Returns
+    -------
+    list of (k, 6) arrays
+        For each row: x, y, z of the tip and the normal where it touches, from start to end.
+    """
+    span = np.linalg.norm(ends - starts, axis=1)
+    counts = np.maximum(2, np.ceil(span / spacing).astype(int) + 1)
+    row = np.repeat(np.arange(len(starts)), counts)
+    share = np.concatenate([np.linspace(0.0, 1.0, count) for count in counts]) if len(counts) else np.empty(0)
+
+    def at(rows: NDArray[np.int64], shares: Array) -> Array:
+        places = starts[rows] + (ends[rows] - starts[rows]) * shares[:, None]
+        return np.concatenate([places, heights(surface, places)], axis=1)
+
+    points = at(row, share)
+    all_rows, all_shares, all_points = [row], [share], [points]
+    first = np.flatnonzero(row[1:] == row[:-1])
+    step = row[first], share[first], points[first], share[first + 1], points[first + 1]
+    while len(step[0]):
+        rows, s0, p0, s1, p1 = step
+        long = span[rows] * (s1 - s0) > 2 * _FINEST_MM
+        if wanted is not None:
+            edge = np.isnan(p0[:, 3]) != np.isnan(p1[:, 3])  # the skin begins between: it may lean any way there
+            long &= wanted(p0[:, 3:]) | wanted(p1[:, 3:]) | edge
+        rows, s0, p0, s1, p1 = rows[long], s0[long], p0[long], s1[long], p1[long]
+        inner = np.arange(1, PARTS) / PARTS
+        shares = s0[:, None] + (s1 - s0)[:, None] * inner
+        found = at(np.repeat(rows, PARTS - 1), shares.ravel()).reshape(len(rows), PARTS - 1, 6)
+        flat, rise = span[rows] * (s1 - s0), p1[:, 2] - p0[:, 2]
+        off = np.abs(found[:, :, 2] - p0[:, None, 2] - rise[:, None] * inner).max(axis=1, initial=0.0)
+        off *= flat / np.maximum(np.hypot(flat, rise), 1e-12)
+        all_rows.append(np.repeat(rows, PARTS - 1))
+        all_shares.append(shares.ravel())
+        all_points.append(found.reshape(-1, 6))
+        far = off > tolerance
+        stops = np.concatenate([s0[far, None], shares[far], s1[far, None]], axis=1)
+        known = np.concatenate([p0[far, None], found[far], p1[far, None]], axis=1)
+        step = (
+            np.repeat(rows[far], PARTS),
+            stops[:, :-1].ravel(),
+            known[:, :-1].reshape(-1, 6),
+            stops[:, 1:].ravel(),
+            known[:, 1:].reshape(-1, 6),
+        )
+    row, share, points = np.concatenate(all_rows), np.concatenate(all_shares), np.concatenate(all_points)
+    order = np.lexsort((share, row))
+    row, points = row[order], points[order]
+    return np.split(points, np.searchsorted(row, np.arange(1, len(starts)))) if len(starts) else []
+
+
+def thinned(points: Array, tolerance: float) -> Array:
+    """Fewer points of a path, each left-out one within ``tolerance`` of the move that stands for it [mm].
+
+    Every other point goes if it lies near the chord of its neighbours, a few times over; the shares of error add up.
+    """
+    for _ in range(THINNINGS):
+        middle = points[1:-1:2, :3]
+        if not len(middle):
+            break
+        before, after = points[: 2 * len(middle) : 2, :3], points[2 : 2 * len(middle) + 1 : 2, :3]
+        along = after - before
+        size = np.maximum(np.einsum("ij,ij->i", along, along), 1e-18)
+        inner = middle - before
+        share = np.einsum("ij,ij->i", inner, along) / size
+        off = np.linalg.norm(inner - share[:, None] * along, axis=1)
+        keep = np.ones(len(points), dtype=bool)
+        keep[1 : 2 * len(middle) : 2] = (off > tolerance / THINNINGS) | (share < 0) | (share > 1)
+        points = points[keep]
+    return points
