@@ -1,0 +1,253 @@
+"""Flat films: each mask's stretch of skin laid flat, its region cut out, for a cutter, a laser or a knife.
+
+Only the skin around a region is laid flat, for the less there is of it the truer it lies. What the lengths are off by
+is written on the film and told as a finding.
+
+Knows regions and the flank. The laying flat is film.py's.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import pi
+
+import manifold3d
+import numpy as np
+
+from bodygen.errors import DesignError
+from bodygen.findings import Finding
+from bodygen.form.body import Body
+from bodygen.form.integrals import Array
+from bodygen.mesh.skin import Mesh
+from bodygen.shop.film import Film, laid_flat
+from bodygen.shop.flank import Flank, flank_of
+from bodygen.shop.masks import Region, Side, SideView
+from bodygen.shop.plane import Drawing, Item, Layer, Line, Loop, Placement, Text, placed
+from bodygen.shop.polygon import polygon
+from bodygen.tables import load
+
+FINE_MM = 0.4
+"""A region's outline is carried onto the film in steps of this, in side view."""
+STRAIGHT_MM = 0.01
+"""How far a cut line may leave the outline so carried."""
+CRUMB_MM2 = 1.0
+SLIVER_MM = 0.2
+"""Film narrower than twice this is none: it is left between a region that reaches the film's edge and that edge."""
+TICK_MM = 1.5
+TICKS_MM = 10.0
+"""Ticks at both edges of a film, at every 10 mm along the body."""
+
+
+@dataclass(frozen=True, slots=True)
+class FilmSize:
+    """What a film is made to; lengths mm, the meanings as in ``tables/masks.toml``."""
+
+    step: float
+    around: int
+    end_share: float
+    margin: float
+    wrinkles: float
+    gap: float
+    letter: float
+
+
+def usual_film() -> FilmSize:
+    """The film of ``tables/masks.toml``: common practice, no published source."""
+    row = load("masks")["film"]
+    return FilmSize(
+        row["step_mm"],
+        row["around"],
+        row["end_share"],
+        row["margin_mm"],
+        row["wrinkles_percent"] / 100,
+        row["gap_mm"],
+        row["letter_mm"],
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MaskFilm:
+    """One region on one flank's film, as it lies on the skin's outside, the nose to the left on the right flank.
+
+    ``sheet`` is the film with the region cut out of it, ``cut_out`` the region [mm]; ``errors`` the greatest and the
+    mean share by which lengths are off [-]; ``ticks`` stand at the film's lower and upper edge.
+    """
+
+    name: str
+    side: Side
+    sheet: manifold3d.CrossSection
+    cut_out: manifold3d.CrossSection
+    errors: tuple[float, float]
+    ticks: tuple[Line, ...]
+
+
+def mask_films(
+    body: Body | None,
+    mesh: Mesh,
+    view: SideView,
+    regions: Sequence[Region],
+    about: str = "",
+    size: FilmSize | None = None,
+) -> tuple[tuple[Drawing, ...], tuple[Finding, ...]]:
+    """One drawing for each region: its film for each flank that has it.
+
+    Parameters
+    ----------
+    body : Body or None
+        The surface; None where a mesh is taken as it is: its right flank then stands for both.
+    mesh : Mesh
+        The uncut body [mm].
+    view : SideView
+        The body from its side.
+    regions : sequence of Region
+        What is cut out.
+    about : str
+        What the drawings were made from.
+    size : FilmSize, optional
+        Left out: the usual.
+
+    Returns
+    -------
+    drawings : tuple of Drawing
+        True size on cut and mark layers.
+    findings : tuple of Finding
+        How true each film is; a region that lies where no film does.
+    """
+    size = size or usual_film()
+    try:
+        flank = flank_of(body, mesh, size.step, size.around, size.end_share)
+    except DesignError as error:
+        return (), (Finding("film-none", "warning", "mask", str(error)),)
+    drawings: list[Drawing] = []
+    findings: list[Finding] = []
+    for region in regions:
+        films = films_of(region, flank, view, size)
+        if not films:
+            remedy = "lies where the skin closes at nose or tail: use the shell, or paint it by hand"
+            findings.append(Finding("film-none", "warning", f"mask {region.name}", remedy))
+            continue
+        drawings.append(_drawing(region, films, about, size))
+        findings.append(_truth(region, films[0], size))
+    return tuple(drawings), tuple(findings)
+
+
+def films_of(region: Region, flank: Flank, view: SideView, size: FilmSize) -> tuple[MaskFilm, ...]:
+    """The films of a region for each of its flanks; empty where it lies beside all film."""
+    shape = region.shape ^ view.outline()
+    ends = manifold3d.CrossSection.square((flank.x[-1] - flank.x[0], 4 * view.depth))
+    shape = shape ^ ends.translate((flank.x[0], float(view.belly.min()) - view.depth))
+    chains = [_fine(np.array(chain)) for chain in shape.to_polygons()]
+    if not chains:
+        return ()
+    placed = [flank.way_at(chain[:, 0], chain[:, 1]) for chain in chains]
+    rows, columns = _patch(flank, placed, size)
+    film = laid_flat(flank.points[rows, columns])
+    around = flank.points.shape[1] - 1
+    cut_out = manifold3d.CrossSection(
+        [film.at(row - rows.start, way * around - columns.start) for row, way in placed], manifold3d.FillRule.EvenOdd
+    )
+    sheet = _outline(film) - cut_out
+    sheet = sheet.offset(-SLIVER_MM, manifold3d.JoinType.Miter).offset(SLIVER_MM, manifold3d.JoinType.Miter)
+    ticks = _ticks(flank, film, rows, sheet)
+    errors = film.greatest_error, film.mean_error
+    return tuple(_on_side(MaskFilm(region.name, "right", sheet, cut_out, errors, ticks), side) for side in region.sides)
+
+
+def _on_side(film: MaskFilm, side: Side) -> MaskFilm:
+    """The right flank's film, or its mirror image for the left."""
+    if side == "right":
+        return film
+    flip = Placement(angle=pi, mirror=True)
+    ticks = tuple(placed(tick, flip) for tick in film.ticks)
+    sheet, cut_out = (shape.mirror((1.0, 0.0)) for shape in (film.sheet, film.cut_out))
+    return MaskFilm(film.name, side, sheet, cut_out, film.errors, ticks)
+
+
+def _fine(chain: Array) -> Array:
+    """The closed chain with a point at least every FINE_MM."""
+    parts = []
+    for start, end in zip(chain, np.roll(chain, -1, axis=0), strict=True):
+        count = max(1, int(np.ceil(np.linalg.norm(end - start) / FINE_MM)))
+        parts.append(start + np.arange(count)[:, None] / count * (end - start))
+    return np.concatenate(parts)
+
+
+def _patch(flank: Flank, placed: Sequence[tuple[Array, Array]], size: FilmSize) -> tuple[slice, slice]:
+    """Rows and columns of the flank's grid that hold the region and the margin around it."""
+    rows = np.concatenate([row for row, _ in placed])
+    ways = np.concatenate([way for _, way in placed])
+    count, around = flank.points.shape[:2]
+    first = (
+        int(np.searchsorted(flank.x, np.interp(rows.min(), np.arange(count), flank.x) - size.margin, side="right")) - 1
+    )
+    last = int(np.searchsorted(flank.x, np.interp(rows.max(), np.arange(count), flank.x) + size.margin))
+    first, last = max(first, 0), min(last, count - 1)
+    beside = size.margin / float(flank.girth[first : last + 1].max()) * (around - 1)
+    low = max(int(np.floor(ways.min() * (around - 1) - beside)), 0)
+    high = min(int(np.ceil(ways.max() * (around - 1) + beside)), around - 1)
+    return slice(first, last + 1), slice(low, high + 1)
+
+
+def _outline(film: Film) -> manifold3d.CrossSection:
+    grid = film.flat
+    ring = np.concatenate([grid[:-1, 0], grid[-1, :-1], grid[:0:-1, -1], grid[0, :0:-1]])
+    return manifold3d.CrossSection([ring], manifold3d.FillRule.NonZero)
+
+
+def _ticks(flank: Flank, film: Film, rows: slice, sheet: manifold3d.CrossSection) -> tuple[Line, ...]:
+    """Short lines inwards from both edges, where there is film."""
+    x = flank.x[rows]
+    marks = []
+    for at in np.arange(np.ceil(x[0] / TICKS_MM), np.floor(x[-1] / TICKS_MM) + 1) * TICKS_MM:
+        row = np.full(2, np.interp(at, x, np.arange(len(x), dtype=float)))
+        low, high = film.at(row, np.array([0.0, film.flat.shape[1] - 1.0]))
+        inwards = TICK_MM * (high - low) / np.linalg.norm(high - low)
+        for start, end in ((low, low + inwards), (high, high - inwards)):
+            spot = manifold3d.CrossSection.square((0.2, 0.2), center=True).translate(tuple(end))
+            if (spot ^ sheet).area() > 0.5 * spot.area():
+                marks.append(Line((float(start[0]), float(start[1])), (float(end[0]), float(end[1]))))
+    return tuple(marks)
+
+
+def _truth(region: Region, film: MaskFilm, size: FilmSize) -> Finding:
+    worst, mean = (100 * error for error in film.errors)
+    where = f"mask {region.name} film"
+    told = f"lengths on the film are off by {mean:.1f} % on average and {worst:.1f} % at worst"
+    if film.errors[0] > size.wrinkles:
+        remedy = f"{told}: slit its edge there, cut it in two, or use the shell"
+        return Finding("film-stretched", "warning", where, remedy, round(worst, 2), 100 * size.wrinkles, "%")
+    return Finding("film-stretched", "note", where, told, round(worst, 2), 100 * size.wrinkles, "%")
+
+
+def _drawing(region: Region, films: Sequence[MaskFilm], about: str, size: FilmSize) -> Drawing:
+    """The films above each other, each with its name, its ticks and what it is off by below it."""
+    cuts: list[Item] = []
+    marks: list[Item] = []
+    top = 0.0
+    for film in films:
+        x0, y0, _, y1 = film.sheet.bounds()
+        shift = np.array([-x0, top - y1])
+        cuts += _loops(film.sheet.translate(tuple(shift)))
+        marks += [placed(tick, Placement((float(shift[0]), float(shift[1])))) for tick in film.ticks]
+        worst, mean = (100 * error for error in film.errors)
+        under = top - (y1 - y0) - 1.8 * size.letter
+        nose = "left" if film.side == "right" else "right"
+        words = f"{region.name}, {film.side} flank, nose to the {nose}"
+        off = f"lengths off by {mean:.1f} % on average, {worst:.1f} % at worst; ticks every {TICKS_MM:g} mm of the body"
+        marks += [
+            Text(words, (0.0, under), size.letter),
+            Text(off, (0.0, under - 1.6 * size.letter), 0.8 * size.letter),
+        ]
+        top = under - 1.6 * size.letter - size.gap
+    layers = (Layer("CUT", "cut", tuple(cuts), "red"), Layer("ENGRAVE", "mark", tuple(marks), "blue"))
+    return Drawing(f"film for {region.name}, true size", layers, about)
+
+
+def _loops(shape: manifold3d.CrossSection) -> list[Loop]:
+    """Every contour that is more than a crumb."""
+    found = []
+    for chain in shape.simplify(STRAIGHT_MM).to_polygons():
+        ring = [(round(float(x), 4), round(float(y), 4)) for x, y in chain]
+        ring = [point for point, before in zip(ring, (ring[-1], *ring[:-1]), strict=True) if point != before]
+        if len(ring) >= 3 and polygon(ring).area > CRUMB_MM2:
+            found.append(polygon(ring))
+    return found

@@ -1,0 +1,208 @@
+"""Masks: regions that share out the flank, shells of one piece that keep off the skin, films true to what they say."""
+
+from dataclasses import replace
+from functools import cache
+from math import pi, radians, tan
+
+import manifold3d
+import numpy as np
+import pytest
+from carved import body, body_skin, tools
+from shaped import NAMES, recipe, shaped
+
+from bodygen.form.cuts import Revolved
+from bodygen.form.probe import probe_of
+from bodygen.mesh.cut import to_manifold
+from bodygen.mesh.measure import mesh_skin
+from bodygen.recipe.model import Mask
+from bodygen.shop.flank import flank_of
+from bodygen.shop.mask_film import films_of, mask_films, usual_film
+from bodygen.shop.mask_shell import mask_shells, shells, usual_shell
+from bodygen.shop.masks import region_areas, regions, side_view_of, usual_masks
+
+VIEW = side_view_of(probe_of(body()))
+
+
+def drawn(*masks):
+    return regions(masks, VIEW, tools())[0]
+
+
+@cache
+def of(name):
+    a, r = shaped(name), recipe(name)
+    view = side_view_of(a.probe)
+    return a, view, regions(r.masks or usual_masks(), view, a.tools)[0]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_back_flank_and_belly_share_out_the_whole_flank(name):
+    """Half the whole skin, flat ends included: the body is its own mirror image."""
+    a = shaped(name)
+    bands = regions([Mask(kind, kind) for kind in ("back", "flank", "belly")], side_view_of(a.probe), a.tools)[0]
+    whole = mesh_skin(a.mesh).area / 2
+    for side in ("right", "left"):
+        areas = region_areas([region.shape for region in bands], a.mesh, side)
+        assert min(areas) > 0.1 * whole
+        assert sum(areas) == pytest.approx(whole, rel=1e-9)
+
+
+def test_bars_and_what_lies_between_them_make_their_band():
+    (bars,) = drawn(Mask("bars", "bars", low=0.3, high=0.9, count=5, width=4.0, slant=radians(10)))
+    (band,) = drawn(Mask("flank", "flank", low=0.3, high=0.9))
+    between = band.shape - bars.shape
+    whole, painted, left = region_areas([band.shape, bars.shape, between], body_skin(), "right")
+    assert painted + left == pytest.approx(whole, rel=1e-9)
+    assert (bars.shape - band.shape).is_empty()
+
+
+def test_bars_are_as_many_as_wide_and_as_slanted_as_told():
+    (bars,) = drawn(
+        Mask("bars", "bars", start=20.0, end=60.0, low=0.0, high=1.0, count=5, width=3.0, slant=radians(12))
+    )
+
+    def cuts(z):
+        strip = manifold3d.CrossSection.square((100.0, 0.002)).translate((-10.0, z - 0.001))
+        return np.array([piece.bounds() for piece in (bars.shape ^ strip).decompose()])[:, [0, 2]]
+
+    at_axis, above = np.sort(cuts(0.0), axis=0), np.sort(cuts(10.0), axis=0)
+    assert len(at_axis) == 5
+    assert np.diff(at_axis, axis=1) == pytest.approx(3.0, abs=1e-3)
+    assert (at_axis.min(), at_axis.max()) == pytest.approx((20.0, 60.0), abs=1e-3)
+    assert above - at_axis == pytest.approx(10.0 * tan(radians(12)), abs=1e-3)
+
+
+def test_a_band_lies_between_its_shares_of_the_depth():
+    """On the ellipsoid, 30 mm deep at mid-length: shares 0.25 and 0.6 are heights -7.5 and 3."""
+    (band,) = drawn(Mask("flank", "flank", start=30.0, end=50.0, low=0.25, high=0.6))
+    strip = manifold3d.CrossSection.square((0.002, 60.0)).translate((39.999, -30.0))
+    x0, low, x1, high = band.shape.bounds()
+    assert (x0, x1) == pytest.approx((30.0, 50.0))
+    assert (band.shape ^ strip).bounds()[1::2] == pytest.approx((-7.5, 3.0), abs=0.01)
+    assert low == pytest.approx(-7.5, abs=0.01)
+    assert high == pytest.approx(3.0, abs=0.01)
+
+
+def test_a_gill_is_a_band_of_an_arc_at_its_place():
+    (gill,) = drawn(Mask("gill", "gill", x=22.0, width=2.0, low=0.3, high=0.7))
+    _, low, right, high = gill.shape.bounds()
+    assert right == pytest.approx(22.0, abs=0.02)
+    strip = manifold3d.CrossSection.square((60.0, 0.002)).translate((0.0, -0.001))
+    assert (gill.shape ^ strip).bounds()[0] == pytest.approx(20.0, abs=0.02)
+    assert low < 0 < high
+
+
+def test_an_eyes_ring_is_what_its_bore_leaves_of_a_disc():
+    (eye,) = drawn(Mask("eye", "eye", width=1.5))
+    bore = next(tool for tool in tools() if tool.kind == "eye")
+    assert eye.sides == ("right", "left")
+    hole = manifold3d.CrossSection.circle(bore.diameter / 2, 96).translate((bore.origin[0], bore.origin[2]))
+    ring = pi * ((bore.diameter / 2 + 1.5) ** 2 - (bore.diameter / 2) ** 2)
+    assert (eye.shape - hole).area() == pytest.approx(ring, rel=2e-3)
+
+
+def test_a_mask_without_a_place_is_told():
+    _, findings = regions([Mask("eye", "eye"), Mask("bars", "bars", start=200.0, end=220.0)], VIEW, ())
+    assert [(f.code, f.where) for f in findings] == [("mask-nowhere", "mask[1]"), ("mask-nowhere", "mask[2]")]
+
+
+@cache
+def shells_of(name):
+    a, view, found = of(name)
+    return shells(a.body, a.mesh, view, found, a.tools)[0]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_shell_is_one_piece_and_keeps_its_clearance(name):
+    """The gap is asked of one shell on each flank: all are cut from the same cup."""
+    made, size, skin = shells_of(name), usual_shell(), to_manifold(shaped(name).mesh)
+    assert made
+    assert all(len(shell.solid.decompose()) == 1 for shell in made)
+    for side in ("right", "left"):
+        shell = next(shell for shell in made if shell.side == side)
+        assert shell.solid.min_gap(skin, 0.6) == pytest.approx(size.clearance, abs=0.05)  # facets of both
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_shell_comes_off_sideways_when_its_rim_springs_open_as_told(name):
+    """Swept on its way off, the body's profile must pass the gap between back and belly rim, opened by ``give``."""
+    a, made = shaped(name), shells_of(name)[:2]
+    upright = np.array([[1.0, 0, 0, 0], [0, 0, 1.0, 0], [0, -1.0, 0, 0]])
+    profile = to_manifold(a.mesh).transform(upright).slice(0.0)
+    for shell in made:
+        assert shell.give <= usual_shell().most_give
+        way = 1.0 if shell.side == "right" else -1.0
+        box = shell.solid.bounding_box()
+        rim = (box[1] if way > 0 else box[4]) * way
+        assert -usual_shell().grip - 1e-6 <= rim < 0
+        wall = shell.solid.transform(upright).slice(-rim * way - way * 1e-3)
+        inside = profile.offset(-shell.give - 0.03, manifold3d.JoinType.Round)  # facets
+        assert (wall ^ inside).area() < 0.05
+
+
+@pytest.mark.parametrize("name", NAMES[:3])
+def test_a_shell_lies_over_its_own_flank_and_is_open_where_it_is_painted(name):
+    _, view, found = of(name)
+    for shell in shells_of(name):
+        region = next(region for region in found if region.name == shell.name)
+        inner = region.shape ^ view.outline().offset(-usual_shell().bridge, manifold3d.JoinType.Round)
+        far = 100.0 if shell.side == "right" else -100.0
+        place = np.array([[1.0, 0, 0, 0], [0, 0, -1.0, max(far, 0.0)], [0, 1.0, 0, 0]])
+        assert (inner.extrude(100.0).transform(place) ^ shell.solid).volume() < 1e-6
+
+
+def test_shells_are_thin_and_ready_to_print():
+    parts = mask_shells(body(), body_skin(), VIEW, drawn(Mask("gill", "gill")), tools())
+    assert [part.name for part in parts.parts] == ["mask gill right", "mask gill left"]
+    size = usual_shell()
+    for part in parts.parts:
+        assert part.mesh.vertices.min(axis=0) == pytest.approx((0.0, 0.0, 0.0), abs=1e-5)
+        solid = to_manifold(part.mesh)
+        assert solid.volume() / solid.surface_area() == pytest.approx(size.thickness / 2, rel=0.06)
+
+
+def test_an_opening_that_would_cut_the_shell_apart_ends_short_of_the_rim():
+    found = drawn(Mask("bars", "bars", low=0.0, high=1.0, count=3))
+    made, findings = shells(body(), body_skin(), VIEW, found, ())
+    assert len(made) == 2
+    assert {(f.code, f.value) for f in findings} == {("mask-bridged", usual_shell().bridge)}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_area_cut_out_of_a_film_is_the_regions_own_within_what_the_film_says(name):
+    """Each length is off by the greatest error at most, so an area by at most (1 + e)^2; the mean error does better."""
+    a, view, found = of(name)
+    flank = flank_of(a.body, a.mesh, 1.0, 33, 0.02)
+    first, last = flank.x[0], flank.x[-1]
+    covered = manifold3d.CrossSection.square((last - first, 400.0)).translate((first, -200.0))
+    for region in found:
+        (film, *_) = films_of(region, flank, view, usual_film())
+        area = region_areas([region.shape ^ covered], a.mesh, region.sides[0])[0]
+        worst, mean = film.errors
+        assert 0 <= mean <= worst < 0.35
+        assert film.cut_out.area() == pytest.approx(area, rel=2 * mean + 0.02)
+
+
+def test_films_of_the_two_flanks_are_mirror_images():
+    flank = flank_of(body(), body_skin(), 1.0, 33, 0.02)
+    right, left = films_of(drawn(Mask("bars", "bars"))[0], flank, VIEW, usual_film())
+    assert (right.side, left.side) == ("right", "left")
+    assert (right.sheet.mirror((1.0, 0.0)) - left.sheet).area() == pytest.approx(0.0, abs=1e-6)
+    assert [tick.length for tick in left.ticks] == pytest.approx([tick.length for tick in right.ticks])
+
+
+def test_a_film_that_wrinkles_is_a_warning_and_one_that_does_not_a_note():
+    found = drawn(Mask("back", "back"), Mask("gill", "gill"))
+    drawings, findings = mask_films(body(), body_skin(), VIEW, found, "made up")
+    assert [f.severity for f in findings] == ["warning", "note"]
+    assert all(f.limit == pytest.approx(100 * usual_film().wrinkles) for f in findings)
+    for drawing in drawings:
+        assert {layer.name: layer.role for layer in drawing.layers} == {"CUT": "cut", "ENGRAVE": "mark"}
+        assert drawing.about == "made up"
+    easy = replace(usual_film(), wrinkles=0.5)
+    assert {f.severity for f in mask_films(body(), body_skin(), VIEW, found, size=easy)[1]} == {"note"}
+
+
+def test_the_recipes_masks_are_the_ones_that_are_made():
+    _, _, found = of("tarn-perch-70")
+    assert [region.name for region in found] == [mask.name for mask in recipe("tarn-perch-70").masks]
+    assert any(isinstance(tool, Revolved) and tool.kind == "eye" for tool in shaped("tarn-perch-70").tools)
