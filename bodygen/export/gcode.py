@@ -14,6 +14,7 @@ from math import hypot
 from pathlib import Path
 
 from bodygen.shop.router_job import Job, Move
+from bodygen.tables import load
 from bodygen.version import VERSION
 
 DIGITS = 4
@@ -30,7 +31,7 @@ def write_gcode(job: Job, path: Path, about: str = "") -> None:
 
 def gcode(job: Job, about: str = "") -> str:
     """The program as text."""
-    stock, feeds = job.stock, job.feeds
+    stock, feeds, titles = job.stock, job.feeds, load("cautions")["caution"]
     head = [
         f"{job.name}: {job.purpose}",
         f"bodygen {VERSION} {about}".strip(),
@@ -42,7 +43,7 @@ def gcode(job: Job, about: str = "") -> str:
         f"use: {job.use}",
         f"about {job.minutes:.1f} min, changes of speed not counted; lowest Z {job.lowest:.3f}",
         *(f"{finding.severity}: {finding.where}: {finding.remedy}" for finding in job.findings),
-        *(f"caution: {key}, see the build sheet" for key in job.cautions),
+        *(f"caution: {titles[key]['title']}: see the build sheet" for key in job.cautions),
     ]
     lines = [text for line in head for text in _comments(line)]
     lines += ["G17 G21 G90 G94", f"T{job.cutter.number}", f"G0 Z{_number(job.moves[0].end[2])}"]

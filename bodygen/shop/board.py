@@ -98,16 +98,22 @@ def lying(mesh: Mesh, up: Literal["right", "left"] = "right") -> Mesh:
 
 
 def board_for(
-    mesh: Mesh, roughing: Cutter, finishing: Cutter, plan: CarvePlan | None = None, material: str = "wood"
+    mesh: Mesh,
+    roughing: Cutter,
+    finishing: Cutter,
+    *,
+    half: bool,
+    plan: CarvePlan | None = None,
+    material: str = "wood",
 ) -> Stock:
-    """The least board that a part can be carved from, on whole millimetres, with a clamp strip at each end."""
+    """The least board for a part, or a ``half`` flat side down, on whole millimetres, a clamp strip at each end."""
     plan = plan or usual_carve()
     length, width, height = np.ptp(mesh.vertices, axis=0)
     groove = groove_reach(roughing, finishing, plan) + roughing.radius
     ends = groove + 2 * plan.wall + plan.peg + plan.clamp
     long, wide = float(np.ceil(length + 2 * ends)), float(np.ceil(width + 2 * (groove + plan.wall)))
     below = finishing.radius + plan.below + plan.skin
-    thick = height + plan.face + below if _flat_below(mesh) else max(height + 2 * plan.face, 2 * below)
+    thick = height + plan.face + below if half else max(height + 2 * plan.face, 2 * below)
     clamps = ((0.0, 0.0, plan.clamp, wide), (long - plan.clamp, 0.0, long, wide))
     return Stock(long, wide, float(np.ceil(thick)), material, clamps=clamps, clamp_height=CLAMP_HIGH_MM)
 
@@ -117,19 +123,10 @@ def groove_reach(roughing: Cutter, finishing: Cutter, plan: CarvePlan) -> float:
     return max(roughing.radius, 2 * finishing.radius - roughing.radius) + plan.allowance + _SPARE_MM
 
 
-def _flat_below(mesh: Mesh) -> bool:
-    """Whether most of what looks down is one level face at the bottom."""
-    corners = mesh.vertices[mesh.faces]
-    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])[:, 2] / 2
-    low = corners[:, :, 2].max(axis=1) < mesh.vertices[:, 2].min() + 1e-3
-    return bool(-normal[low & (normal < 0)].sum() > 0.6 * -normal[normal < 0].sum())
-
-
 def setups_of(
-    name: str, mesh: Mesh, stock: Stock, roughing: Cutter, finishing: Cutter, plan: CarvePlan
+    name: str, mesh: Mesh, stock: Stock, roughing: Cutter, finishing: Cutter, plan: CarvePlan, *, half: bool
 ) -> tuple[Setup, Setup]:
-    """Place the part in the board, add its bridges, and turn it over."""
-    half = _flat_below(mesh)
+    """Place the part in the board, add its bridges, and turn it over; a half has a flat back that is faced."""
     low, high = mesh.vertices.min(axis=0), mesh.vertices.max(axis=0)
     height, below = float(high[2] - low[2]), finishing.radius + plan.below + plan.skin
     least = height + plan.face + below if half else max(height + 2 * plan.face, 2 * below)

@@ -36,6 +36,8 @@ ROUGH_CHORD_MM = 0.06
 RING_MM = 0.03
 _LEFT_MM = 0.15
 _PROBES = 500
+PEG_BELOW_MM = 1.0
+"""How far a peg ends below the board's top."""
 
 
 def carve_job(
@@ -46,6 +48,7 @@ def carve_job(
     finishing: Cutter,
     scallop: float | None = None,
     *,
+    half: bool,
     plan: CarvePlan | None = None,
     machine: Machine | None = None,
 ) -> tuple[Job, ...]:
@@ -56,14 +59,16 @@ def carve_job(
     name : str
         Of the part; each program adds what it does.
     mesh : Mesh
-        Closed, lying as it is milled, z up, its length along x [mm]. Where its underside is one flat face it is a half,
-        and that side is faced.
+        Closed, lying as it is milled, z up, its length along x [mm].
     stock : Stock
         The board; ``board_for`` gives the least.
     roughing, finishing : Cutter
         A flat one and a ball.
     scallop : float, optional
         Greatest height of the ridges left [mm]; left out: the plan's.
+    half : bool
+        Whether it stands on a flat side, which is then faced; otherwise it is carved from both sides alike, and must
+        be widest midway.
     plan, machine : optional
         Left out: the usual ones of ``tables/cutters.toml``.
 
@@ -88,10 +93,11 @@ def carve_job(
     material = material_named(stock.material)
     rough_feeds, rough_doubts = feeds_of(roughing, material, machine)
     fine_feeds, fine_doubts = feeds_of(finishing, material, machine)
-    setups = setups_of(name, mesh, stock, roughing, finishing, plan)
+    setups = setups_of(name, mesh, stock, roughing, finishing, plan, half=half)
     pegs = pegs_of(name, setups[0], stock, roughing, finishing, plan)
     turn = f"turn the board over about the X axis: the line Y{stock.width / 2:g} stays, on pegs {plan.peg:g} mm thick"
-    common = (f"pegs at X{pegs[0][0]:g} and X{pegs[1][0]:g}, Y{stock.width / 2:g}", turn)
+    size = f"the board is {stock.thickness:g} mm thick when Z0 is set: what it is thicker, the part is thicker"
+    common = (f"pegs at X{pegs[0][0]:g} and X{pegs[1][0]:g}, Y{stock.width / 2:g}", turn, size)
     jobs = [_register(name, stock, pegs, roughing, rough_feeds, plan, machine)]
     for number, setup in enumerate(setups, start=1):
         moves: list[Move] = []
@@ -157,6 +163,7 @@ def _register(
         approach(moves, (*entry_of(peg, plan.peg, cutter), 0.0), waste, machine, feeds)
         moves += bored(peg, plan.peg, depth, cutter, feeds, plan.ramp)
         retract(moves, waste, machine)
+    long = min(plan.peg_length, depth + stock.thickness - PEG_BELOW_MM)
     return Job(
         f"{name}-1-register",
         waste,
@@ -165,7 +172,7 @@ def _register(
         tuple(moves),
         f"bores the peg holes of {name} into the bare waste board",
         f"Z0 on the waste board's top, X0 Y0 where the board's corner will lie; keep X0 Y0 for all that follows; pegs "
-        f"{plan.peg:g} mm thick, {plan.peg_length:g} mm long, go in before the board is turned over",
+        f"{plan.peg:g} mm thick, {long:g} mm long, go in before the board is turned over",
         (),
         (),
         material_named(stock.material).cautions,
@@ -243,6 +250,7 @@ def _left_over(setup: Setup, cutter: Cutter) -> Iterator[Finding]:
     corners = setup.part.vertices[setup.part.faces]
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     area = np.linalg.norm(normal, axis=1)
+    corners, normal, area = corners[area > 0], normal[area > 0], area[area > 0]
     unit, middle = normal / area[:, None], corners.mean(axis=1)
     ball = middle + cutter.radius * unit
     seen = (unit[:, 2] > 0.05) & (ball[:, 2] - cutter.radius > setup.lowest)
@@ -262,7 +270,7 @@ def _left_over(setup: Setup, cutter: Cutter) -> Iterator[Finding]:
         share = float((area[chosen] * (left > _LEFT_MM)).sum() / area[chosen].sum())
         x, y, z = middle[chosen[worst]]
         remedy = (
-            f"a ball of {cutter.diameter:g} mm does not reach {share:.0%} of this side's skin (a slot, a bore, a "
+            f"a ball of {cutter.diameter:g} mm does not reach {max(share, 0.01):.0%} of the skin here (a slot, bore or "
             "hollow): a thinner ball, or cut it by hand afterwards"
         )
         where = f" at X{x:.1f} Y{y:.1f} Z{z:.1f}"

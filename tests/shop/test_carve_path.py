@@ -40,7 +40,7 @@ def half_body():
 def half_jobs():
     """An ellipsoid 80 x 30 x 20 mm, its half lying flat side down."""
     mesh = half_body()
-    return carve_job("half", mesh, board_for(mesh, FLAT, BALL), FLAT, BALL, SCALLOP)
+    return carve_job("half", mesh, board_for(mesh, FLAT, BALL, half=True), FLAT, BALL, SCALLOP, half=True)
 
 
 def job_named(jobs, ending):
@@ -143,9 +143,9 @@ def test_the_groove_is_roughed_wide_enough_for_the_ball():
 def test_a_body_carved_from_both_sides_is_the_body():
     """Each side is turned back into the body's own axes and checked there; together they touch all of the skin."""
     mesh = lying(body_skin())
-    stock = board_for(mesh, FLAT, BALL)
+    stock = board_for(mesh, FLAT, BALL, half=False)
     scallop = 2 * SCALLOP  # both sides take twice the time
-    jobs = carve_job("body", mesh, stock, FLAT, BALL, scallop)
+    jobs = carve_job("body", mesh, stock, FLAT, BALL, scallop, half=False)
     points, normal = skin_points(on_board(mesh, stock, -(stock.thickness + 20.0) / 2), 10000)
     top = gaps_of(job_named(jobs, "top-finish"), points)
     turned = points * (1.0, -1.0, -1.0) + (0.0, stock.width, -stock.thickness)
@@ -187,24 +187,24 @@ def test_the_flat_side_is_faced_level_down_to_the_parting_plane():
 
 def test_a_thin_board_is_refused_with_the_thickness_it_takes():
     mesh = half_body()
-    stock = replace(board_for(mesh, FLAT, BALL), thickness=10.0)
+    stock = replace(board_for(mesh, FLAT, BALL, half=True), thickness=10.0)
     with pytest.raises(DesignError, match=r"10 mm thick is too thin.*12\.84 mm at least"):
-        carve_job("half", mesh, stock, FLAT, BALL)
+        carve_job("half", mesh, stock, FLAT, BALL, half=True)
 
 
 @pytest.mark.parametrize(("key", "words"), [("length", "leaves no room for its pegs"), ("width", "of frame beside")])
 def test_a_small_board_is_refused(key, words):
     mesh = half_body()
-    stock = board_for(mesh, FLAT, BALL)
+    stock = board_for(mesh, FLAT, BALL, half=True)
     with pytest.raises(DesignError, match=words):
-        carve_job("half", mesh, replace(stock, **{key: getattr(stock, key) - 5.0}), FLAT, BALL)
+        carve_job("half", mesh, replace(stock, **{key: getattr(stock, key) - 5.0}), FLAT, BALL, half=True)
 
 
 def test_a_slot_narrower_than_the_ball_is_found_and_placed():
     body = to_manifold(half_body())
     slot = manifold3d.Manifold.cube((1.5, 40.0, 20.0)).translate((50.0, -20.0, 4.0))
     mesh = to_mesh(body - slot)
-    jobs = carve_job("half", mesh, board_for(mesh, FLAT, BALL), FLAT, BALL, 0.5)
+    jobs = carve_job("half", mesh, board_for(mesh, FLAT, BALL, half=True), FLAT, BALL, 0.5, half=True)
     found = [f for f in job_named(jobs, "top-finish").findings if f.code == "carve-narrow"]
     assert len(found) == 1
     place = float(found[0].where.split("X")[1].split()[0])
@@ -215,7 +215,7 @@ def test_without_the_library_the_message_says_what_to_install(monkeypatch):
     monkeypatch.setitem(__import__("sys").modules, "opencamlib", None)
     mesh = half_body()
     with pytest.raises(BodygenError, match=r"pip install \"bodygen\[router\]\""):
-        carve_job("half", mesh, board_for(mesh, FLAT, BALL), FLAT, BALL)
+        carve_job("half", mesh, board_for(mesh, FLAT, BALL, half=True), FLAT, BALL, half=True)
 
 
 def test_a_ball_stands_on_a_plane_and_on_a_corner_as_geometry_says():
