@@ -6,7 +6,7 @@ holes before the outline round them. Spindle clockwise (M3): "climb" keeps the p
 
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import accumulate
 from math import ceil, floor, hypot, radians, tan
 from typing import Literal
@@ -129,7 +129,7 @@ def profile_job(
         approach(moves, (x, y, 0.0), stock, machine, feeds)
         moves += walked(cut.path, profile, feeds.feed)
         retract(moves, stock, machine)
-    tabs = sum(len(cut.tabs) for cut in cuts)
+    tabs, parts = sum(len(cut.tabs) for cut in cuts), sum(cut.side == "outside" for cut in cuts)
     return checked(
         Job(
             name,
@@ -137,7 +137,7 @@ def profile_job(
             cutter,
             feeds,
             tuple(moves),
-            f"cuts {sum(cut.side == 'outside' for cut in cuts)} parts from a sheet of {material.name}",
+            f"cuts {parts} part{'s' * (parts > 1)} from a sheet of {material.name}",
             "hold the sheet flat on a waste board, clamps outside the cut; set Z0 on the sheet's top; saw the tabs "
             "through afterwards and file them flush",
             (
@@ -146,7 +146,7 @@ def profile_job(
                 f"{tabs} tabs {plan.tab_width:g} mm wide, {_tab_height(stock, plan):g} mm high",
                 f"goes {stock.through:g} mm into the waste board",
             ),
-            tuple(findings),
+            _alike_once(findings),
             material.cautions,
             machine,
         )
@@ -199,6 +199,17 @@ def _cuts(
         tabbed = side == "outside" or least > plan.slug
         tabs = _tabs(path, plan, cutter, where, findings) if tabbed else ()
         yield _Cut(loop, side, depth, path, tabs)
+
+
+def _alike_once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Doubts that say the same of several places as one, which stands where the first was found and counts them."""
+    groups: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        groups.setdefault((finding.code, finding.remedy), []).append(finding)
+    return tuple(
+        same[0] if len(same) == 1 else replace(same[0], remedy=f"{same[0].remedy} (and at {len(same) - 1} more places)")
+        for same in groups.values()
+    )
 
 
 def _from_longest(loop: Loop) -> Loop:

@@ -130,6 +130,14 @@ def test_an_inside_corner_tighter_than_the_cutter_is_found_where_it_is():
     assert f"{(2**0.5 - 1) * FLAT.radius:.2f} mm stay uncut" in corners[0].remedy
 
 
+def test_what_is_wrong_at_many_places_is_said_once_and_counted():
+    ell = polygon([(0, 0), (40, 0), (40, 15), (15, 15), (15, 40), (0, 40)])
+    two = [ell, placed(ell, Placement((50.0, 0.0)))]
+    found = job_of(two).findings
+    assert len(found) == 1
+    assert found[0].remedy.endswith("(and at 1 more places)")
+
+
 def test_parts_laid_too_close_are_refused():
     near = placed(rectangle(20.0, 20.0), Placement((22.0, 0.0)))
     with pytest.raises(DesignError, match=r"1\.17 mm into the neighbour"):
