@@ -21,8 +21,10 @@ from numpy.typing import NDArray
 from bodygen.form.integrals import Array
 
 Complex = NDArray[np.complex128]
-ROUNDS = 400
+ROUNDS = 300
 SETTLED_MM = 1e-5
+EDGES = ((0, 1), (1, 2), (2, 0))
+"""Corners at the ends of a triangle's edges."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,14 +77,13 @@ def laid_flat(points: Array) -> Film:
     triangles = _triangles(rows, columns)
     corners, weights = _corners(points.reshape(-1, 3)[triangles])
     solve = _solver(rows, columns, triangles, weights)
-    flat = _start(points)
+    flat, where = _start(points), triangles.reshape(-1)
     for _ in range(ROUNDS):
         turned = _turns(flat[triangles], corners, weights)
-        right = np.zeros(rows * columns, dtype=complex)
-        for a, b in ((0, 1), (1, 2), (2, 0)):
-            pull = weights[:, a] * turned * (corners[:, a] - corners[:, b])
-            np.add.at(right, triangles[:, a], pull)
-            np.add.at(right, triangles[:, b], -pull)
+        pulls = [weights[:, e] * turned * (corners[:, a] - corners[:, b]) for e, (a, b) in enumerate(EDGES)]
+        pull = np.stack([pulls[0] - pulls[2], pulls[1] - pulls[0], pulls[2] - pulls[1]], axis=1).reshape(-1)
+        size = rows * columns
+        right = np.bincount(where, pull.real, size) + 1j * np.bincount(where, pull.imag, size)
         before, flat = flat, solve(right)
         if np.abs((flat - flat.mean()) - (before - before.mean())).max() < SETTLED_MM:
             break
@@ -130,7 +131,7 @@ def _start(points: Array) -> Complex:
 def _turns(flat: Complex, corners: Complex, weights: Array) -> Complex:
     """The turn of each rigid triangle that fits its place on the film best: unit complex numbers (t,)."""
     total = np.zeros(len(flat), dtype=complex)
-    for e, (a, b) in enumerate(((0, 1), (1, 2), (2, 0))):
+    for e, (a, b) in enumerate(EDGES):
         total += weights[:, e] * np.conj(corners[:, a] - corners[:, b]) * (flat[:, a] - flat[:, b])
     return np.asarray(total / np.maximum(np.abs(total), 1e-300))
 
@@ -151,7 +152,7 @@ def _solver(rows: int, columns: int, triangles: NDArray[np.int64], weights: Arra
     """Solve the cotangent Laplacian of the grid, row by row: a node's neighbours lie in its own row and beside it."""
     inside = np.zeros((rows, columns, columns))
     ahead = np.zeros((rows, columns, columns))  # from row i to row i + 1
-    for e, (a, b) in enumerate(((0, 1), (1, 2), (2, 0))):
+    for e, (a, b) in enumerate(EDGES):
         p, q = triangles[:, a], triangles[:, b]
         for at in (p, q):
             np.add.at(inside, (at // columns, at % columns, at % columns), weights[:, e])

@@ -98,7 +98,7 @@ def test_a_wire_laid_in_the_ties_place_lies_in_its_seat():
     tie = next(tool for tool in tools() if tool.kind == "tie")
     rod = manifold3d.Manifold.cylinder(9.0, tie.diameter / 2, circular_segments=48).rotate((0.0, -90.0, 0.0))
     rod = rod.translate(tie.origin)
-    assert list(made.channels)[0] == "tie seat"
+    assert next(iter(made.channels)) == "tie seat"
     assert (rod ^ (made.right + made.left)).volume() < 1e-6
     thicker = manifold3d.Manifold.cylinder(9.0, tie.diameter / 2 + 0.2, circular_segments=48).rotate((0.0, -90.0, 0.0))
     assert (thicker.translate(tie.origin) ^ (made.right + made.left)).volume() > 1.0
