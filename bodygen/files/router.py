@@ -7,7 +7,8 @@ from bodygen.files.outcome import Listed, Outcome
 from bodygen.files.solids import cut_mesh, halved
 from bodygen.findings import Finding
 from bodygen.report.assessment import Assessment
-from bodygen.shop.carve_path import board_for, carve_job, lying
+from bodygen.shop.board import board_for, lying
+from bodygen.shop.carve_path import carve_job
 from bodygen.shop.cutters import cutter_named
 from bodygen.shop.profile_path import profile_job
 from bodygen.shop.router_job import Job, Stock
@@ -53,4 +54,4 @@ def _lip(a: Assessment) -> tuple[Job, ...]:
 def _half_right(a: Assessment) -> tuple[Job, ...]:
     mesh = lying(halved(cut_mesh(a), "right"))
     rough, fine = cutter_named("flat_3"), cutter_named("ball_3")
-    return carve_job("half right", mesh, board_for(mesh, rough, fine), rough, fine)
+    return carve_job("half right", mesh, board_for(mesh, rough, fine, half=True), rough, fine, half=True)
