@@ -24,8 +24,8 @@ _LENGTH_MM = 200.0  # of the cutter as the library is told: the real reach is ch
 _FINEST_MM = 0.04
 """Samples stand no nearer than this: at a step of the mesh a move runs that much aslant."""
 BUCKET = 20
-PARTS = 2
-"""Into how many a step is cut that is not yet true: the library makes its search tree anew for each batch."""
+BULGES = 3.0
+"""How many tolerances a step may bulge by its ends' normals before it is looked at again."""
 THINNINGS = 4
 
 
@@ -122,7 +122,8 @@ def followed(
     spacing : float
         Of the first points along a row [mm].
     tolerance : float
-        At three places between two points the surface was no farther from their chord than this [mm].
+        Halfway between two points the surface is no farther from their chord than this, and a ball's contact normals
+        at both say that it is not kinked between [mm].
     wanted : callable, optional
         Of (k, 3) normals: which of them matter; where neither end of a step does, and both touch
         or neither, no points are added.
@@ -152,29 +153,36 @@ def followed(
             edge = np.isnan(p0[:, 3]) != np.isnan(p1[:, 3])  # the skin begins between: it may lean any way there
             long &= wanted(p0[:, 3:]) | wanted(p1[:, 3:]) | edge
         rows, s0, p0, s1, p1 = rows[long], s0[long], p0[long], s1[long], p1[long]
-        inner = np.arange(1, PARTS) / PARTS
-        shares = s0[:, None] + (s1 - s0)[:, None] * inner
-        found = at(np.repeat(rows, PARTS - 1), shares.ravel()).reshape(len(rows), PARTS - 1, 6)
+        middle = (s0 + s1) / 2
+        found = at(rows, middle)
+        all_rows.append(rows)
+        all_shares.append(middle)
+        all_points.append(found)
         flat, rise = span[rows] * (s1 - s0), p1[:, 2] - p0[:, 2]
-        off = np.abs(found[:, :, 2] - p0[:, None, 2] - rise[:, None] * inner).max(axis=1, initial=0.0)
-        off *= flat / np.maximum(np.hypot(flat, rise), 1e-12)
-        all_rows.append(np.repeat(rows, PARTS - 1))
-        all_shares.append(shares.ravel())
-        all_points.append(found.reshape(-1, 6))
-        far = off > tolerance
-        stops = np.concatenate([s0[far, None], shares[far], s1[far, None]], axis=1)
-        known = np.concatenate([p0[far, None], found[far], p1[far, None]], axis=1)
-        step = (
-            np.repeat(rows[far], PARTS),
-            stops[:, :-1].ravel(),
-            known[:, :-1].reshape(-1, 6),
-            stops[:, 1:].ravel(),
-            known[:, 1:].reshape(-1, 6),
-        )
+        off = np.abs(found[:, 2] - (p0[:, 2] + p1[:, 2]) / 2) * flat / np.maximum(np.hypot(flat, rise), 1e-12)
+        children = [
+            np.concatenate(pair) for pair in ((rows, rows), (s0, middle), (p0, found), (middle, s1), (found, p1))
+        ]
+        far = np.concatenate([off, off]) > tolerance
+        if surface.cutter.shape == "ball":
+            far |= _bulge(children[2], children[4]) > BULGES * tolerance
+        rows, s0, p0, s1, p1 = (child[far] for child in children)
+        step = rows, s0, p0, s1, p1
     row, share, points = np.concatenate(all_rows), np.concatenate(all_shares), np.concatenate(all_points)
     order = np.lexsort((share, row))
     row, points = row[order], points[order]
     return np.split(points, np.searchsorted(row, np.arange(1, len(starts)))) if len(starts) else []
+
+
+def _bulge(start: Array, end: Array) -> Array:
+    """How far the surface may leave a chord, from how much it is tilted against it at its ends [mm].
+
+    An arc that leaves its chord at an angle a rises about a quarter of a times the chord. A kink between two points can
+    have its middle on the chord all the same, so that the middle alone would say nothing.
+    """
+    chord = end[:, :3] - start[:, :3]
+    tilt = [np.abs(np.einsum("ij,ij->i", chord, np.nan_to_num(touch[:, 3:]))) for touch in (start, end)]
+    return np.asarray(np.maximum(*tilt) / 4)
 
 
 def thinned(points: Array, tolerance: float) -> Array:

@@ -5,19 +5,24 @@ and the sweep is the distance to that path less the radius: negative is a gouge,
 geometry and shares nothing with the drop cutter.
 """
 
+import os
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from math import sqrt
+from pathlib import Path
 
 import manifold3d
 import numpy as np
 import pytest
 from carved import body_skin
+from recipe_strategies import random_recipe_text, seeded
 
 from bodygen.errors import BodygenError, DesignError
 from bodygen.mesh.cut import to_manifold, to_mesh
-from bodygen.mesh.skin import Mesh
+from bodygen.mesh.skin import Mesh, body_mesh
+from bodygen.pipeline import assess
+from bodygen.recipe.read import read_recipe
 from bodygen.shop import drop_cutter
 from bodygen.shop.board import board_for, lying, usual_carve
 from bodygen.shop.carve_path import carve_job
@@ -66,7 +71,7 @@ def skin_points(mesh, count):
     area = np.linalg.norm(normal, axis=1)
     draw = np.random.default_rng(7)
     face = draw.choice(len(area), count, p=area / area.sum())
-    return np.einsum("ij,ijk->ik", draw.dirichlet([1, 1, 1], count), corners[face]), (normal / area[:, None])[face]
+    return np.einsum("ij,ijk->ik", draw.dirichlet([1, 1, 1], count), corners[face]), normal[face] / area[face, None]
 
 
 def on_board(mesh, stock, under):
@@ -245,3 +250,27 @@ def test_ridges_on_a_plane_have_the_height_of_the_segment():
 
 def test_an_empty_batch_is_no_work():
     assert drop_cutter.heights(surface_of(half_body(), BALL, 0.0), np.empty((0, 2))).shape == (0, 4)
+
+
+DEMOS = sorted((Path(__file__).parents[2] / "params").glob("*.toml"))
+FULL = os.environ.get("BODYGEN_FULL") == "1"
+
+
+@pytest.mark.skipif(not FULL, reason="BODYGEN_FULL=1 carves the demos and 20 random baits")
+@pytest.mark.parametrize("case", [*DEMOS, *range(20)], ids=str)
+def test_every_half_comes_out_without_gouge_and_with_the_ridges_asked(case, tmp_path):
+    """The uncut body's half: bores and slots that no ball enters are not counted as ridges."""
+    path = case
+    if isinstance(case, int):
+        path = tmp_path / "bait.toml"
+        path.write_text(random_recipe_text(seeded(case)), encoding="utf-8")
+    body = assess(read_recipe(path)).shaped.body
+    mesh = to_mesh(to_manifold(lying(body_mesh(body, 0.01))).trim_by_plane((0.0, 0.0, 1.0), 0.0))
+    stock = board_for(mesh, FLAT, BALL, half=True)
+    job = job_named(carve_job("half", mesh, stock, FLAT, BALL, SCALLOP, half=True), "top-finish")
+    points, normal = skin_points(on_board(mesh, stock, half_under(stock)), 20000)
+    gap = gaps_of(job, points)
+    assert gap.min() > -0.05
+    hollow = {f.code for f in job.findings}
+    seen = (normal[:, 2] > 0.0) & beside_the_bridges(points, stock, mesh)
+    assert np.quantile(gap[seen], 0.999) < SCALLOP + 0.02 or hollow == {"carve-narrow"}
