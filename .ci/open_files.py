@@ -30,7 +30,9 @@ def questions(builds: Path, checks: Path) -> Iterator[tuple[Path, list[str]]]:
                 case ".dxf":
                     words = ["check_dxf.py"]
                 case ".pdf":
-                    words = ["check_pdf_scale.py", "--expect-mm", str(body["length_mm"])]
+                    # the template draws the body; on a sheet of gauges the bar itself is the one width known here
+                    width = body["length_mm"] if path.stem.startswith("template") else 50.8
+                    words = ["check_pdf_scale.py", "--expect-mm", str(width), "--bar"]
                 case ".ngc" | ".nc" | ".gcode":
                     words = ["check_gcode.py"]
                 case _:

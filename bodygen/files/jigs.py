@@ -16,7 +16,7 @@ from bodygen.shop.block import drill_block
 from bodygen.shop.cradle import cradles
 from bodygen.shop.mask_film import mask_films
 from bodygen.shop.mask_shell import mask_shells
-from bodygen.shop.masks import Region, SideView, regions, side_view_of, usual_masks
+from bodygen.shop.masks import regions, side_view_of
 from bodygen.shop.mould import mould
 from bodygen.shop.part import Part
 
@@ -42,24 +42,21 @@ def write_mould(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: AR
 
 
 def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
-    """Paint masks: shells that clip on, and flat films laid out along the skin."""
-    drawn, doubts, view = _regions(a)
+    """Paint masks: shells that clip on, and flat films laid out along the skin; nothing without a ``[[mask]]``."""
+    if not a.recipe.masks:
+        return Outcome()
+    view = side_view_of(a.shaped.probe)
+    drawn, doubts = regions(a.recipe.masks, view, a.shaped.tools)
     shells = mask_shells(a.shaped.body, a.shaped.mesh, view, drawn, a.shaped.tools)
     outcome = _written(draft, shells.parts, shells.findings)
     films, of_films = mask_films(a.shaped.body, a.shaped.mesh, view, drawn, about)
-    for film, region in zip(films, drawn, strict=False):
-        stem = f"mask-film-{_plain(film.name if len(films) != len(drawn) else region.name)}"
+    for film in films:
+        stem = _plain(film.name)
         write_dxf(
             film, draft.add(f"{stem}.dxf", f"{film.name}: film laid out flat along the skin, to cut and stick on")
         )
         write_svg(film, draft.add(f"{stem}.svg", "the same as a picture, 1:1"))
     return Outcome((*doubts, *outcome.findings, *of_films), listed=outcome.listed)
-
-
-def _regions(a: Assessment) -> tuple[tuple[Region, ...], tuple[Finding, ...], SideView]:
-    view = side_view_of(a.shaped.probe)
-    drawn, doubts = regions(a.recipe.masks or usual_masks(), view, a.shaped.tools)
-    return drawn, doubts, view
 
 
 def _written(draft: Draft, parts: Sequence[Part], findings: Sequence[Finding]) -> Outcome:

@@ -13,7 +13,7 @@ from bodygen.mesh.tidy import tidy
 from bodygen.report.assessment import Assessment
 from bodygen.shop.blank import Blank, blank_of, usual_allowance
 from bodygen.shop.card import Card, printed, sheets
-from bodygen.shop.carrier import carrier
+from bodygen.shop.carrier import carrier, usual_carrier
 from bodygen.shop.corner_gauges import angle_block, edge_gauge, eye_gauge, eye_places
 from bodygen.shop.gauges import rack, section_gauges, stations_of, usual_gauge, usual_rack
 from bodygen.shop.plane import Loop
@@ -61,7 +61,7 @@ def write_templates(a: Assessment, draft: Draft, about: str) -> Outcome:
     listed += _write_sheets(
         draft, recipe.name, "router-templates", "guides for the router's bush or bearing", routed, about
     )
-    return Outcome(tuple(findings), listed=tuple(listed))
+    return Outcome((*blank.findings, *findings), listed=tuple(listed))
 
 
 def write_gauges(a: Assessment, draft: Draft, about: str) -> Outcome:
@@ -92,6 +92,8 @@ def write_carrier(a: Assessment, draft: Draft, about: str) -> Outcome:
     """The frame that holds the bait by its eyes while it is dipped and dries."""
     cards, findings = carrier(a.shaped.mesh, a.shaped.tools, a.recipe.fittings, a.shaped.plate)
     listed = _write_sheets(draft, a.recipe.name, "carrier", "holds the bait by its eyes while coats dry", cards, about)
+    for card in cards:
+        _write_print(draft, card, usual_carrier().thickness)
     return Outcome(tuple(findings), listed=tuple(listed))
 
 
