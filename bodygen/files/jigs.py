@@ -51,7 +51,7 @@ def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
     outcome = _written(draft, shells.parts, shells.findings)
     films, of_films = mask_films(a.shaped.body, a.shaped.mesh, view, drawn, about)
     for film in films:
-        stem = _plain(film.name)
+        stem = f"mask-{_plain(film.name.removeprefix('film for ').partition(',')[0])}-film"
         write_dxf(
             film, draft.add(f"{stem}.dxf", f"{film.name}: film laid out flat along the skin, to cut and stick on")
         )

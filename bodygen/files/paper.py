@@ -8,7 +8,6 @@ from bodygen.export.pdf import write_pdf
 from bodygen.export.stl import write_stl
 from bodygen.export.svg import write_svg
 from bodygen.files.outcome import Listed, Outcome
-from bodygen.findings import Finding
 from bodygen.mesh.tidy import tidy
 from bodygen.report.assessment import Assessment
 from bodygen.shop.blank import Blank, blank_of, usual_allowance
@@ -52,16 +51,11 @@ def write_templates(a: Assessment, draft: Draft, about: str) -> Outcome:
     listed = _write_sheets(
         draft, recipe.name, "template-cards", "outlines to draw round, with holes for the awl", cards, about
     )
-    routed: list[Card] = []
-    findings: list[Finding] = []
-    for view, name in zip(views, ("side", "plan"), strict=True):
-        card, doubts = router_template(view, "side" if name == "side" else "plan", usual_router())
-        routed += [card] if card else []
-        findings += doubts
-    listed += _write_sheets(
-        draft, recipe.name, "router-templates", "guides for the router's bush or bearing", routed, about
-    )
-    return Outcome((*blank.findings, *findings), listed=tuple(listed))
+    side, of_side = router_template(views[0], "side", usual_router())
+    plan, of_plan = router_template(views[1], "plan", usual_router())
+    routed = [card for card in (side, plan) if card]
+    listed += _write_sheets(draft, recipe.name, "router-templates", "guides for the router", routed, about)
+    return Outcome((*blank.findings, *of_side, *of_plan), listed=tuple(listed))
 
 
 def write_gauges(a: Assessment, draft: Draft, about: str) -> Outcome:
