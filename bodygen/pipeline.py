@@ -23,20 +23,15 @@ from bodygen.flotation.hull import Hull
 from bodygen.flotation.water import density as water_density
 from bodygen.flotation.water import water_doubts
 from bodygen.flotation.waterline import Hanging, hang
-from bodygen.form.body import Body
-from bodygen.form.cuts import Probe, Tool, tools_of
-from bodygen.form.doubts import skin_of, wood_left
-from bodygen.form.integrals import Array, body_skin, body_volume
-from bodygen.form.probe import probe_of
-from bodygen.form.shape import body_of
+from bodygen.form.cuts import Tool, tools_of
+from bodygen.form.doubts import wood_left
+from bodygen.form.integrals import Array
 from bodygen.log.learned import learned
 from bodygen.log.record import Build
-from bodygen.mesh import file as mesh_file
-from bodygen.mesh.cut import to_mesh
-from bodygen.mesh.measure import mesh_skin, mesh_volume, vertex_normals
+from bodygen.mesh.cut import cut_with, to_manifold, to_mesh
 from bodygen.mesh.pieces import cut_in_turn, separate_parts
-from bodygen.mesh.skin import body_mesh
-from bodygen.recipe.model import Goal, MeshFile, Recipe
+from bodygen.mesh.uncut import Uncut, uncut_of
+from bodygen.recipe.model import Goal, Recipe
 from bodygen.report.answer import answer_of
 from bodygen.report.assessment import Assessment, Shaped
 from bodygen.report.properties import as_json, properties
@@ -53,10 +48,6 @@ from bodygen.weights.rooms import closed_as, fill_findings
 if TYPE_CHECKING:
     from bodygen.ballast.solve import Solution
 
-WEIGH_TOLERANCE_MM = 0.012
-"""Facets of the mesh that is weighed: bores cut from it differ from exact ones by about 0.01 % of the body."""
-FLOAT_TOLERANCE_MM = 0.03
-"""Facets of the hull that is floated: its volume is the ledger's whatever the facets, so they may be coarser."""
 SAG_MM = 0.002
 """How far the drawn polygon of the lip may leave its arcs."""
 
@@ -71,34 +62,20 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
     DesignError
         No sound body can be made of it.
     """
-    if isinstance(recipe.shape, MeshFile):
-        body, mesh = None, mesh_file.read_mesh(recipe, recipe.shape)
-        probe, volume, skin = mesh_file.probe_of(mesh), mesh_volume(mesh), mesh_skin(mesh)
-        length, thickness, depth = (float(s) for s in probe.high - probe.low)
-        sizes = length, depth, thickness
-    else:
-        body = body_of(recipe)
-        mesh, probe, volume, skin, sizes = (
-            body_mesh(body, WEIGH_TOLERANCE_MM),
-            probe_of(body),
-            body_volume(body),
-            body_skin(body),
-            body.sizes(),
-        )
-    tools = tools_of(recipe, probe)
-    normals = vertex_normals(mesh)
-    findings = wood_left(recipe, tools, skin_of(mesh.vertices, mesh.faces), probe)
-    pieces = cut_in_turn(mesh, tools)
-    parts = separate_parts(pieces.left) if tools else 1
+    uncut = uncut_of(recipe)
+    tools = tools_of(recipe, uncut.probe)
+    findings = wood_left(recipe, tools, uncut.facets, uncut.probe)
+    pieces = cut_in_turn(uncut.mesh, tools)
+    parts = separate_parts(cut_with(to_manifold(uncut.coarse), pieces.knives)) if tools else 1
     if parts != 1:
         remedy = f"the cuts part the wood into {parts} pieces: shorten the slot or move the bores"
         findings += (Finding("cut-apart", "error", "body", remedy, float(parts), 1.0, "pieces"),)
     plate, set_plate = None, None
     if recipe.lip is not None:
-        plate, doubts = lip_plate(recipe.lip, _width_at_slot(tools, probe, body))
+        plate, doubts = lip_plate(recipe.lip, _width_at_slot(tools, uncut))
         findings += doubts
         set_plate = plate_in_slot(tools, pieces, _polygons(plate))
-    return Shaped(body, mesh, normals, probe, volume, skin, sizes, tools, pieces, plate, set_plate), findings
+    return Shaped(uncut, tools, pieces, plate, set_plate), findings
 
 
 def assess(
@@ -177,11 +154,11 @@ def by_severity(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(findings, key=lambda f: ("error", "warning", "note").index(f.severity)))
 
 
-def _width_at_slot(tools: tuple[Tool, ...], probe: Probe, body: Body | None) -> float | None:
+def _width_at_slot(tools: tuple[Tool, ...], uncut: Uncut) -> float | None:
     slot = next((t for t in tools if t.kind == "slot"), None)
-    if slot is None or body is None:
-        return float(probe.high[1] - probe.low[1]) if slot else None
-    return float(2 * body.half_width_at(np.array([slot.origin[0]]))[0])
+    if slot is None or uncut.body is None:
+        return float(uncut.probe.high[1] - uncut.probe.low[1]) if slot else None
+    return float(2 * uncut.body.half_width_at(np.array([slot.origin[0]]))[0])
 
 
 def _polygons(plate: LipPlate) -> PlateShape:
@@ -199,8 +176,8 @@ def _hull(recipe: Recipe, shaped: Shaped, weighed: Weighed) -> Hull:
     ]
     exposed = to_mesh(shaped.set_plate.exposed) if shaped.set_plate else None
     points = [i for i in outside if i.name not in films and i.name != "lip"]
-    skin = shaped.mesh if shaped.body is None else body_mesh(shaped.body, FLOAT_TOLERANCE_MM)
-    return finished_hull(skin, vertex_normals(skin), total(weighed.items).displaced, exposed, flooded, points)
+    uncut = shaped.uncut
+    return finished_hull(uncut.coarse, uncut.normals, total(weighed.items).displaced, exposed, flooded, points)
 
 
 def _open(recipe: Recipe, tool: Tool) -> bool:

@@ -11,6 +11,7 @@ import pytest
 import recipe_strategies
 
 from bodygen.errors import DesignError
+from bodygen.mesh.cut import cut_with
 from bodygen.pipeline import assess
 from bodygen.recipe.read import read_recipe
 from bodygen.report.properties import as_json, properties
@@ -44,7 +45,7 @@ def assessment(request):
 def test_wood_is_the_body_less_what_every_tool_took(assessment):
     """The ledger's wood and the mesh's own difference, which shares its facets' error."""
     pieces = assessment.shaped.pieces
-    lost = pieces.body.volume() - pieces.left.volume()
+    lost = pieces.body.volume() - cut_with(pieces.body, pieces.knives).volume()
     assert assessment.shaped.volume.volume - assessment.measured.wood_left.volume == pytest.approx(lost, rel=1e-9)
 
 

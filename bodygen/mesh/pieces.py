@@ -19,10 +19,10 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pieces:
-    """``body`` uncut, ``left`` after every tool, ``rooms`` what each tool in turn took out of what was still there."""
+    """``body`` uncut, the ``knives`` of all tools, ``rooms`` what each in turn took out of what was still there."""
 
     body: manifold3d.Manifold
-    left: manifold3d.Manifold
+    knives: tuple[manifold3d.Manifold, ...]
     rooms: tuple[manifold3d.Manifold, ...]
 
 
@@ -35,7 +35,7 @@ def cut_in_turn(skin: Mesh, tools: Sequence[Tool]) -> Pieces:
         # knife less knives, then the body: where two rooms end in the same skin, their difference would leave crumbs
         before = [other for other in knives[:i] if _boxes_meet(other, knife)]
         rooms.append(cut_with(knife, before) ^ body)
-    return Pieces(body, cut_with(body, knives), tuple(rooms))
+    return Pieces(body, tuple(knives), tuple(rooms))
 
 
 def _boxes_meet(first: manifold3d.Manifold, second: manifold3d.Manifold) -> bool:

@@ -358,8 +358,9 @@ class Waterline:
 class Goal:
     """``[goal]``: how the maker wants it to lie, and with what it may be ballasted.
 
-    ``state`` (key ``float``) is what it is meant to be. At most one of ``reserve`` (water displaced wholly under, less the weight [g]),
-    ``suspends_at`` [degC], ``sinks_at`` and ``rises_at`` [m/s]. ``pitch``: nose up positive, at rest [rad].
+    ``state`` (key ``float``) is what it is meant to be. At most one of ``reserve`` (water displaced wholly under, less
+    the weight [g]), ``suspends_at`` [degC], ``sinks_at`` and ``rises_at`` [m/s]. ``pitch``: nose up positive, at rest
+    [rad].
     ``bores``: the recipe's own ballast bores, one in a place to be found, or one in front and one behind; None: as can
     be done with what is given. ``metal``: this row and no other. ``drills`` [mm]: these and no others.
     """

@@ -214,4 +214,5 @@ def _scaled_stations(stations: Stations, factor: float) -> str:
 
 
 def file_name(name: str) -> str:
+    """Make a plain file name of a bait's name, without its ending."""
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "copy"

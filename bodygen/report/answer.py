@@ -6,7 +6,6 @@ from typing import Any
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.bored import bored_of
 from bodygen.ballast.spread import Spread
-from bodygen.form.doubts import skin_of
 from bodygen.report.assessment import Assessment
 
 SHOWN_SHARES = 4
@@ -20,7 +19,7 @@ def answer_of(assessment: Assessment) -> Answer:
         sizes=shaped.sizes,
         probe=shaped.probe,
         body=shaped.mesh,
-        skin=skin_of(shaped.mesh.vertices, shaped.mesh.faces),
+        skin=shaped.uncut.facets,
         tools=shaped.tools,
         measured=a.measured,
         wood=a.weighed.density,

@@ -9,9 +9,10 @@ from bodygen.flotation.hull import Hull
 from bodygen.flotation.waterline import Hang
 from bodygen.form.body import Body
 from bodygen.form.cuts import Probe, Tool
-from bodygen.form.integrals import Array, SkinIntegrals, VolumeIntegrals
+from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals
 from bodygen.mesh.pieces import Pieces
 from bodygen.mesh.skin import Mesh
+from bodygen.mesh.uncut import Uncut
 from bodygen.recipe.model import Recipe
 from bodygen.shop.lip import LipPlate
 from bodygen.weights.geometry import Plate
@@ -24,22 +25,44 @@ from bodygen.weights.reweigh import Weighed
 class Shaped:
     """The shape of one recipe, uncut and cut.
 
-    ``body`` is None where a mesh is taken as it is. ``normals`` (n, 3) are unit vectors at the mesh's vertices;
-    ``set_plate`` is the lip's plate as it sits in its slot; ``sizes`` are length, depth and thickness [mm]; ``volume``
-    and ``skin`` are the uncut body's. ``pieces.rooms`` stand in the order of ``tools``.
+    ``pieces.rooms`` are in the order of ``tools``; ``plate`` is the lip's plate flat, ``set_plate`` in its slot.
     """
 
-    body: Body | None
-    mesh: Mesh
-    normals: Array
-    probe: Probe
-    volume: VolumeIntegrals
-    skin: SkinIntegrals
-    sizes: tuple[float, float, float]
+    uncut: Uncut
     tools: tuple[Tool, ...]
     pieces: Pieces
     plate: LipPlate | None
     set_plate: Plate | None
+
+    @property
+    def body(self) -> Body | None:
+        """The surface; None where a mesh is taken as it is."""
+        return self.uncut.body
+
+    @property
+    def mesh(self) -> Mesh:
+        """The uncut body's mesh as it is weighed."""
+        return self.uncut.mesh
+
+    @property
+    def probe(self) -> Probe:
+        """The uncut body's answers to straight lines."""
+        return self.uncut.probe
+
+    @property
+    def volume(self) -> VolumeIntegrals:
+        """Of the uncut body, exact."""
+        return self.uncut.volume
+
+    @property
+    def skin(self) -> SkinIntegrals:
+        """Of the uncut body, plane ends included."""
+        return self.uncut.skin
+
+    @property
+    def sizes(self) -> tuple[float, float, float]:
+        """Length, depth, thickness [mm]."""
+        return self.uncut.sizes
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,5 +1,7 @@
 """What a maker reads at arm's length: sizes, weights by the step, how it floats, and every doubt, in plain words."""
 
+from textwrap import wrap
+
 from bodygen.findings import Finding
 from bodygen.report.answer import spread_text
 from bodygen.report.assessment import Assessment
@@ -9,6 +11,7 @@ from bodygen.units import length_text, mass_text
 WORDS = {"error": "ERROR", "warning": "watch", "note": "note"}
 ANSI = {"error": "\x1b[1;31m", "warning": "\x1b[33m", "note": "\x1b[36m", "head": "\x1b[1m"}
 PLAIN = "\x1b[0m"
+WIDTH, INDENT = 100, " " * 7
 
 
 def as_text(assessment: Assessment, *, colour: bool = False) -> str:
@@ -66,7 +69,9 @@ def findings_text(findings: tuple[Finding, ...], *, colour: bool = False) -> lis
         if f.value is not None:
             figure = f" {f.value:.3g}{f' {f.unit}' if f.unit else ''}"
             figure += f" (limit {f.limit:.3g})" if f.limit is not None else ""
-        lines += [f"{word}  {f.where}: {f.code}{figure}", f"       {f.remedy}", f"       [{f.source}]"]
+        lines.append(f"{word}  {f.where}: {f.code}{figure}")
+        lines += wrap(f.remedy, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT)
+        lines.append(f"{INDENT}[{f.source}]")
     return lines
 
 

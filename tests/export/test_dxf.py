@@ -7,7 +7,7 @@ from math import pi
 
 import pytest
 import shapely
-from ezdxf import readfile  # noqa: TID253  (these tests are about DXF)
+from ezdxf import readfile
 
 from bodygen.export.dxf import write_dxf
 from bodygen.shop.plane import Arc, Circle, Drawing, Layer, Line, Placement, Text, placed

@@ -10,7 +10,7 @@ import pytest
 
 from bodygen.errors import DesignError
 from bodygen.form.integrals import body_volume
-from bodygen.mesh.cut import to_mesh
+from bodygen.mesh.cut import cut_with, to_mesh
 from bodygen.mesh.measure import mesh_volume
 from bodygen.mesh.pieces import cut_in_turn, exact_left, filled_below, integrals, plate_solid, separate_parts
 from bodygen.mesh.skin import body_mesh
@@ -31,7 +31,7 @@ def bore(**changes):
 def test_the_rooms_add_up_to_what_was_cut():
     """Every kind of cut, some of them running into each other."""
     pieces = cut_in_turn(carved.body_skin(), carved.tools())
-    lost = pieces.body.volume() - pieces.left.volume()
+    lost = pieces.body.volume() - cut_with(pieces.body, pieces.knives).volume()
     assert sum(room.volume() for room in pieces.rooms) == pytest.approx(lost, rel=1e-9)
     assert len(pieces.rooms) == len(carved.tools())
 
@@ -45,7 +45,9 @@ def test_wood_that_two_cuts_share_belongs_to_the_earlier_one():
     # lens of two circles of radius r at distance r: r^2 (2 pi/3 - sqrt(3)/2)
     lens = 9 * (2 * pi / 3 - sqrt(3) / 2) / (pi * 9)
     assert second / first == pytest.approx(1 - lens, abs=0.01)
-    assert first + second == pytest.approx(pieces.body.volume() - pieces.left.volume(), rel=1e-9)
+    assert first + second == pytest.approx(
+        pieces.body.volume() - cut_with(pieces.body, pieces.knives).volume(), rel=1e-9
+    )
 
 
 def test_a_bore_in_a_round_skin_loses_its_curved_mouth():
@@ -62,7 +64,7 @@ def test_wood_left_is_the_exact_body_less_every_room():
     rooms = [integrals(room) for room in pieces.rooms]
     left = exact_left(exact, rooms)
     assert left.volume == pytest.approx(exact.volume - sum(r.volume for r in rooms), rel=1e-12)
-    mesh = mesh_volume(to_mesh(pieces.left))
+    mesh = mesh_volume(to_mesh(cut_with(pieces.body, pieces.knives)))
     np.testing.assert_allclose(left.centroid, mesh.centroid, atol=0.01)
     np.testing.assert_allclose(np.diag(left.inertia), np.diag(mesh.inertia), rtol=5e-3)
     assert exact_left(exact, []).volume == exact.volume
@@ -86,9 +88,9 @@ def test_a_full_bore_is_flush_with_the_skin_or_flat_at_its_rims_lowest_point():
 
 def test_a_cut_right_across_parts_the_wood():
     _, pieces = cut(BAR, lip=Lip("sheet", 1.5, pi / 2, 30.0, 20, 16, x=15))
-    assert separate_parts(pieces.left) == 2
+    assert separate_parts(cut_with(pieces.body, pieces.knives)) == 2
     _, whole = cut(BAR, wire_slots=(WireSlot("w", "back", 20, 60, 1.5, depth=4),))
-    assert separate_parts(whole.left) == 1
+    assert separate_parts(cut_with(whole.body, whole.knives)) == 1
 
 
 def test_a_cut_that_takes_nothing_has_no_place():

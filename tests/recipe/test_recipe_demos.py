@@ -13,7 +13,12 @@ from bodygen.recipe.read import read_recipe
 
 PARAMS = Path(__file__).parents[2] / "params"
 DEMOS = sorted(PARAMS.glob("*.toml"))
-ELSEWHERE = {"shape.mesh", "goal.suspends_at", "goal.sinks_at", *(f"weighed.{stage}" for stage in ("hangers", "ballast", "painted", "cleared", "rigged"))}
+ELSEWHERE = {
+    "shape.mesh",
+    "goal.suspends_at",
+    "goal.sinks_at",
+    *(f"weighed.{stage}" for stage in ("hangers", "ballast", "painted", "cleared", "rigged")),
+}
 
 
 def every_key(keys: dict[str, Key], path: str = "") -> set[str]:
@@ -32,7 +37,7 @@ def test_a_demo_reads_and_says_that_it_is_invented(path):
 
 
 def test_the_demos_use_every_key():
-    """But for a mesh, which needs a scan, goals of baits that do not float, and the later weighings, the same key again."""
+    """But for a mesh, which needs a scan, goals of baits that do not float, and later weighings, the same key again."""
     used = {re.sub(r"\[\d+\]", "", line) for path in DEMOS for line in read_recipe(path).lines}
     assert every_key(RECIPE) - used <= ELSEWHERE
 

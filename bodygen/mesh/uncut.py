@@ -1,0 +1,94 @@
+"""The body before any cut: surface, meshes, exact integrals, its answers to straight lines.
+
+Moving a bore or trying another wood leaves the body as it is, so the last few bodies are remembered by their shape.
+"""
+
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+from bodygen.form.body import Body
+from bodygen.form.cuts import Probe
+from bodygen.form.doubts import Skin, skin_of
+from bodygen.form.integrals import Array, SkinIntegrals, VolumeIntegrals, body_skin, body_volume
+from bodygen.form.probe import probe_of
+from bodygen.form.shape import body_of
+from bodygen.mesh import file as mesh_file
+from bodygen.mesh.measure import mesh_skin, mesh_volume, vertex_normals
+from bodygen.mesh.skin import Mesh, body_mesh
+from bodygen.recipe.model import MeshFile, Parameters, Recipe, Stations
+
+WEIGH_MM = 0.02
+"""Facets of the mesh that is weighed: bores cut from it differ from exact ones by 0.01 to 0.02 % of the body."""
+COARSE_MM = 0.03
+"""Facets of the hull that is floated: its volume is the ledger's, whatever they are."""
+NEAR_MM = 0.012
+"""Facets of the skin that bores keep their distance to."""
+REMEMBERED = 8
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Uncut:
+    """The body and what is measured on it; ``body`` is None where a mesh is taken as it is.
+
+    ``mesh`` is weighed; ``coarse`` is floated, with unit ``normals`` (n, 3) at its vertices; ``facets`` are what bores
+    keep their distance to. ``sizes`` are length, depth and thickness [mm].
+    """
+
+    body: Body | None
+    mesh: Mesh
+    coarse: Mesh
+    normals: Array
+    facets: Skin
+    probe: Probe
+    volume: VolumeIntegrals
+    skin: SkinIntegrals
+    sizes: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class _ByShape:
+    """A recipe that is equal to another when their shapes are; the recipe itself only words mistakes."""
+
+    shape: Parameters | Stations
+    recipe: Recipe = field(compare=False)
+
+
+def uncut_of(recipe: Recipe) -> Uncut:
+    """The recipe's body.
+
+    Raises
+    ------
+    InputError, DesignError
+        As ``form.shape.body_of`` and ``mesh.file.read_mesh``.
+    """
+    if isinstance(recipe.shape, MeshFile):
+        return _from_mesh(recipe, recipe.shape)
+    return _drawn(_ByShape(recipe.shape, recipe))
+
+
+def _from_mesh(recipe: Recipe, shape: MeshFile) -> Uncut:
+    mesh = mesh_file.read_mesh(recipe, shape)
+    probe = mesh_file.probe_of(mesh)
+    length, thickness, depth = (float(side) for side in probe.high - probe.low)
+    facets = skin_of(mesh.vertices, mesh.faces)
+    sizes = length, depth, thickness
+    return Uncut(None, mesh, mesh, vertex_normals(mesh), facets, probe, mesh_volume(mesh), mesh_skin(mesh), sizes)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _drawn(key: _ByShape) -> Uncut:
+    body = body_of(key.recipe)
+    mesh, coarse = body_mesh(body, WEIGH_MM), body_mesh(body, COARSE_MM)
+    near = body_mesh(body, NEAR_MM)
+    facets = skin_of(near.vertices, near.faces)
+    return Uncut(
+        body,
+        mesh,
+        coarse,
+        vertex_normals(coarse),
+        facets,
+        probe_of(body),
+        body_volume(body),
+        body_skin(body),
+        body.sizes(),
+    )
