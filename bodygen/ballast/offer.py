@@ -28,7 +28,8 @@ class Offer:
     ``met``: every figure asked for is reached within half a step of the drill (and of the place); ``within_g`` and
     ``within_deg`` are what that step is worth. ``wood_to_back_mm``: least wood between ballast and back, None where no
     bore points at it. ``waterline_mm``: height of the water at the goal's station. ``speed_m_s``: low, likely, high,
-    where a speed was asked. ``changes``: recipe key paths to new values (None: take the key out); ``findings`` are the
+    where a speed was asked. ``left_out``: the recipe's ballast bores that the offer does without. ``changes``: recipe key
+    paths to new values (None: take the key out); ``findings`` are the
     limits that it breaks and the given bait does not.
     """
 
@@ -51,6 +52,7 @@ class Offer:
     findings: tuple[Finding, ...]
     recipe: Recipe
     changes: dict[str, object]
+    left_out: tuple[str, ...] = ()
 
 
 def offer_of(search: Search, trial: Trial, result: Answer) -> Offer:
@@ -89,7 +91,8 @@ def offer_of(search: Search, trial: Trial, result: Answer) -> Offer:
         met=met,
         findings=breaks,
         recipe=recipe,
-        changes=_changes(ground.given.recipe, trial.bores) | search.taught,
+        changes=_changes(ground.given.recipe, recipe, trial.bores) | search.taught,
+        left_out=tuple(bore.name for _, bore in _left_out(ground.given.recipe, recipe)),
     )
 
 
@@ -126,8 +129,17 @@ def _water_at(goal: Goal, up: tuple[float, float, float], water_height: float | 
     return (water_height - up[0] * goal.waterline.x) / up[2]
 
 
-def _changes(given: Recipe, bores: tuple[Bore, ...]) -> dict[str, object]:
-    """Key paths of the recipe to the new bores' values, for those that the recipe has by name."""
+def _left_out(given: Recipe, offered: Recipe) -> list[tuple[int, Bore]]:
+    """The recipe's own ballast bores, counted from 1, that an offer does without."""
+    kept = {bore.name for bore in offered.bores}
+    return [(n, bore) for n, bore in enumerate(given.bores, 1) if bore.kind == "ballast" and bore.name not in kept]
+
+
+def _changes(given: Recipe, offered: Recipe, bores: tuple[Bore, ...]) -> dict[str, object]:
+    """Key paths of the recipe to the new bores' values, for those that the recipe has by name.
+
+    Bores that the offer does without are taken out last and from behind, so that every number before is still right.
+    """
     changes: dict[str, object] = {}
     numbers = {bore.name: number for number, bore in enumerate(given.bores, 1)}
     for bore in bores:
@@ -146,4 +158,4 @@ def _changes(given: Recipe, bores: tuple[Bore, ...]) -> dict[str, object]:
         changes[f"{key}.fill.mass"] = None
         if old.fill is not None and old.fill.clearance != fill.clearance:
             changes[f"{key}.fill.clearance"] = None
-    return changes
+    return changes | {f"bore[{number}]": None for number, _ in reversed(_left_out(given, offered))}

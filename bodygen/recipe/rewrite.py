@@ -72,7 +72,9 @@ def rewrite(path: Path, changes: Mapping[str, object | None]) -> str:
                 if isinstance(step, str) and step not in table and isinstance(after, str):
                     table[step] = tomlkit.table()
                 table = table[step]
-            if value is None:
+            if value is None and isinstance(last, int):
+                del table[last]
+            elif value is None:
                 table.pop(last, None)
             else:
                 table[last] = value

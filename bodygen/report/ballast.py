@@ -132,6 +132,8 @@ def _offered(number: int, offer: Offer, units: Units) -> list[str]:
         f"   {offer.state} with {offer.reserve_g:+.2f} g to spare (a half step of depth: {offer.within_g:.2f} g),"
         f" {offer.pitch_deg:+.1f} deg{roll}, GM {offer.gm_mm:.2f} mm"
     )
+    if offer.left_out:
+        lines.append(f"   without {', '.join(offer.left_out)}")
     if offer.waterline_mm is not None:
         lines.append(f"   water at z = {offer.waterline_mm:.1f} mm over the station")
     if offer.speed_m_s is not None:
