@@ -28,9 +28,9 @@ class Offer:
     ``met``: every figure asked for is reached within half a step of the drill (and of the place); ``within_g`` and
     ``within_deg`` are what that step is worth. ``wood_to_back_mm``: least wood between ballast and back, None where no
     bore points at it. ``waterline_mm``: height of the water at the goal's station. ``speed_m_s``: low, likely, high,
-    where a speed was asked. ``left_out``: the recipe's ballast bores that the offer does without. ``changes``: recipe key
-    paths to new values (None: take the key out); ``findings`` are the
-    limits that it breaks and the given bait does not.
+    where a speed was asked. ``left_out``: the recipe's ballast bores that the offer does without. ``changes``: recipe
+    key paths to new values (None: take the key out); ``findings`` are the limits that it breaks and the given bait does
+    not.
     """
 
     bores: tuple[Bored, ...]
