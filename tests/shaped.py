@@ -1,6 +1,6 @@
 """The demos and random recipes with their shapes, made once, for the tests of what is cut to fit them.
 
-``NAMES`` are the demos' stems and "random-N"; with BODYGEN_FULL=1 there are fifty random ones, else four.
+``NAMES`` are the demos' stems and "random-N"; with BODYGEN_FULL=1 there are fifty random ones, else two.
 """
 
 import os
@@ -42,5 +42,5 @@ def sound(name):
 
 
 DEMOS = tuple(sorted(path.stem for path in PARAMS.glob("*.toml")))
-RANDOM = tuple(islice(filter(sound, (f"random-{seed}" for seed in count())), 50 if FULL else 4))
+RANDOM = tuple(islice(filter(sound, (f"random-{seed}" for seed in count())), 50 if FULL else 2))
 NAMES = (*DEMOS, *RANDOM)

@@ -60,11 +60,12 @@ class WeighIn:
     removes: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Spread:
     """Percentiles of ``draws`` seeded draws, shares (largest share of the reserve first), weigh-ins in shop order.
 
-    ``exact`` names parts of some weight whose spread nobody knows; they count as exact here.
+    ``exact`` names parts of some weight whose spread nobody knows; they count as exact here. ``reserves`` (draws,) are
+    the drawn reserves themselves [g].
     """
 
     draws: int
@@ -77,6 +78,7 @@ class Spread:
     shares: tuple[Share, ...]
     weigh_ins: tuple[WeighIn, ...]
     exact: tuple[str, ...]
+    reserves: Array
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -117,17 +119,19 @@ def spread_of(answer: Answer, draws: int | None = None, seed: int | None = None)
         Share(one.name, *(float(part[i]) / total for part, total in zip(parts, sums, strict=True)))
         for i, one in enumerate(inputs)
     ]
+    reserves = flotation.reserve_g + rates.reserve @ values
     return Spread(
         count,
         start,
         _percentiles(answer.total.mass + rates.mass @ values),
-        _percentiles(flotation.reserve_g + rates.reserve @ values),
+        _percentiles(reserves),
         _percentiles(pitch),
         sqrt(float(parts[1].sum())),
         sqrt(float(parts[2].sum())),
         tuple(sorted(shares, key=lambda share: -share.reserve)),
         _weigh_ins(answer, inputs, rates, sds),
         taken_as_exact(answer),
+        reserves,
     )
 
 

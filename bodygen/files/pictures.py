@@ -5,10 +5,10 @@ from bodygen.files.outcome import Outcome
 from bodygen.flotation.righting import righting_curve
 from bodygen.report.afloat import afloat_sheet
 from bodygen.report.assessment import Assessment
-from bodygen.report.bars import ledger_bar
+from bodygen.report.bars import ledger_bar, reserve_histogram
 from bodygen.report.curves import righting_sheet
 from bodygen.report.drawing import three_view
-from bodygen.report.paper import svg
+from bodygen.report.paper import Sheet, svg
 from bodygen.report.png import png
 from bodygen.report.scene import scene_of
 from bodygen.report.sheet import cautions
@@ -36,10 +36,20 @@ def write_pictures(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa:
             ledger_bar(a.recipe, a.weighed.items, f.displaced_cm3 * f.water_g_cm3),
         ),
         ("righting", "how hard the water turns it back when held over", righting_sheet(a.recipe, curves)),
+        *_reserve(a),
     ):
         draft.add(f"{name}.svg", purpose).write_text(svg(sheet), encoding="utf-8", newline="\n")
         draft.add(f"{name}.png", "the same as a picture").write_bytes(png(sheet))
     return Outcome()
+
+
+def _reserve(a: Assessment) -> list[tuple[str, str, Sheet]]:
+    """How the reserve may fall out; nothing where nothing is known to vary."""
+    if a.spread is None or a.spread.reserve_sd_g == 0:
+        return []
+    goal = a.recipe.goal.reserve if a.recipe.goal else None
+    purpose = "how the reserve may fall out over many builds, with the trim asked for"
+    return [("reserve", purpose, reserve_histogram(a.recipe, a.spread.reserves, goal))]
 
 
 def _drawing(a: Assessment, draft: Draft) -> None:

@@ -86,7 +86,7 @@ def test_every_kind_of_cut_leaves_one_solid_of_the_meshs_volume():
     assert theirs == pytest.approx(ours, rel=5e-4)
 
 
-@pytest.mark.parametrize("seed", [*range(9), 38])
+@pytest.mark.parametrize("seed", [*range(4), 38])
 def test_kernel_and_mesh_agree_on_random_baits(seed, tmp_path):
     """Flat sides, corners, lips, bores of any kind: within the contract's 0.05 %; two once lost their nose bores."""
     path = tmp_path / "random.toml"
