@@ -34,7 +34,7 @@ def questions(builds: Path, checks: Path) -> Iterator[tuple[Path, list[str]]]:
                     width = body["length_mm"] if path.stem.startswith("template") else 50.8
                     words = ["check_pdf_scale.py", "--expect-mm", str(width), "--bar"]
                 case ".ngc" | ".nc" | ".gcode":
-                    words = ["check_gcode.py"]
+                    words = ["check_gcode.py", *(["--through-mm", "0.3"] if path.stem == "lip" else [])]
                 case _:
                     continue
             script, *rest = words
