@@ -51,6 +51,23 @@ def parser() -> argparse.ArgumentParser:
     ballast.add_argument("--drills", nargs="+", metavar="DRILL", help='only these drills, such as "1/4" "5/16"')
     _from_the_bench(ballast)
 
+    bore = to.add_parser(
+        "bore",
+        help="how much metal fits a bore, and how deep one holds a mass",
+        description="A plain bore and its metal.",
+    )
+    bore.add_argument("diameter", metavar="DIAMETER", help='of the bore, or a drill\'s name: "3/8", "#30", "6 mm"')
+    asked = bore.add_mutually_exclusive_group(required=True)
+    asked.add_argument("--depth", metavar="LENGTH", help="how deep it is: how much fits?")
+    asked.add_argument("--mass", metavar="MASS", help="what it is to hold: how deep?")
+    bore.add_argument("--metal", default="lead", metavar="NAME", help="a metal of the table (default: lead)")
+    bore.add_argument(
+        "--tip", choices=("flat", "twist", "ball"), default="flat", help="the drill's end (default: flat)"
+    )
+    bore.add_argument("--depth-to", choices=("shoulder", "point"), default="shoulder", help="what depth is measured to")
+    bore.add_argument("--units", choices=("mm", "in"), default="in", help="units of bare numbers and of the answer")
+    bore.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
+
     build = _of_recipe(to, "build", "write every file of the bait")
     build.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to build in (default: out)")
     kinds = "solids, lip, pictures, templates, gauges, block, cradles, mould, masks, carrier, gcode; jigs, all"
@@ -169,6 +186,7 @@ RUN = {
     "check": commands.check,
     "weigh": commands.weigh,
     "ballast": commands.ballast,
+    "bore": commands.bore,
     "build": commands.build,
     "log": commands.log,
     "completion": _completion,

@@ -9,7 +9,7 @@ pays for what only ``build`` uses.
 import os
 import sys
 from argparse import Namespace
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from bodygen.errors import InputError, Mistake
@@ -79,6 +79,48 @@ def ballast(options: Namespace) -> int:
     else:
         print(solution_text(solution, colour=_colour()), end="")
     return DONE if any(offer.met for offer in solution.offers) else DESIGN
+
+
+def bore(options: Namespace) -> int:
+    """Print how much metal a plain bore holds, or how deep it must be."""
+    from difflib import get_close_matches
+
+    from bodygen import units
+    from bodygen.recipe.bores import drill_sizes
+    from bodygen.report.bore import bore_document, bore_text
+    from bodygen.report.properties import as_json
+    from bodygen.tables import load
+
+    drill = drill_sizes().get(options.diameter)
+    asked: dict[str, Callable[[], float | None]] = {
+        "diameter": lambda: drill or units.length(options.diameter, options.units),
+        "depth": lambda: units.length(options.depth, options.units) if options.depth else None,
+        "mass": lambda: units.mass(options.mass) if options.mass else None,
+    }
+    figures: dict[str, float | None] = {}
+    mistakes = []
+    for name, read in asked.items():
+        written = getattr(options, name)
+        problem, accepted = "nothing fits into that.", "more than 0"
+        try:
+            figures[name] = read()
+        except units.UnitError as error:
+            problem, accepted = error.problem, error.accepted
+        value = figures.get(name, -1.0)
+        if value is not None and not value > 0:
+            mistakes.append(Mistake("command line", 0, name, f'"{written}"', problem, accepted))
+    metals = load("metals")["metal"]
+    if options.metal not in metals:
+        near = get_close_matches(options.metal, metals, n=1)
+        problem = f"no such metal.{f' Did you mean {near[0]}?' if near else ''}"
+        mistakes.append(Mistake("command line", 0, "--metal", options.metal, problem, f"one of {', '.join(metals)}"))
+    if mistakes:
+        raise InputError(mistakes)
+    document = bore_document(
+        figures["diameter"] or 0.0, options.metal, options.tip, options.depth_to, figures["depth"], figures["mass"]
+    )
+    print(as_json(document) if options.json else bore_text(document, options.units), end="")
+    return DONE
 
 
 def build(options: Namespace) -> int:

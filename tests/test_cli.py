@@ -119,7 +119,7 @@ def test_a_failed_build_leaves_the_set_before_it(recipe, tmp_path, capsys):
     assert main(["build", str(recipe()), "--out", str(out), "--only", "lip"]) == 0
     before = {path: path.read_bytes() for path in out.glob("bait/*")}
     assert main(["build", str(recipe(TOO_DEEP)), "--out", str(out)]) == 1
-    assert main(["build", str(recipe("[shop]\n")), "--out", str(out)]) == 2
+    assert main(["build", str(recipe("[shelf]\n")), "--out", str(out)]) == 2
     assert {path: path.read_bytes() for path in out.glob("bait/*")} == before
     assert [path.name for path in out.iterdir()] == ["bait"]
     capsys.readouterr()
