@@ -11,6 +11,8 @@ from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+import numpy as np
+
 AT_A_TIME = 2
 VOLUMES = {"body": "volume_cm3", "cut-body": "cut_volume_cm3"}  # file stem: its key in properties.json
 
@@ -30,15 +32,22 @@ def questions(builds: Path, checks: Path) -> Iterator[tuple[Path, list[str]]]:
                 case ".dxf":
                     words = ["check_dxf.py"]
                 case ".pdf":
-                    # the template draws the body; on a sheet of gauges the bar itself is the one width known here
-                    width = body["length_mm"] if path.stem.startswith("template") else 50.8
-                    words = ["check_pdf_scale.py", "--expect-mm", str(width), "--bar"]
+                    # a template draws the body, a sheet of gauges the first card, which is there as a print too
+                    template = path.stem.startswith("template")
+                    width = body["length_mm"] if template else width_of(path.with_name("gauge-1.stl"))
+                    words = ["check_pdf_scale.py", "--expect-mm", f"{width:.3f}", "--bar"]
                 case ".ngc" | ".nc" | ".gcode":
                     words = ["check_gcode.py", *(["--through-mm", "0.3"] if path.stem == "lip" else [])]
                 case _:
                     continue
             script, *rest = words
             yield path, [sys.executable, str(checks / script), str(path), *rest, "--need-clients"]
+
+
+def width_of(stl: Path) -> float:
+    """Extent of a binary STL along x [mm]."""
+    facet = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
+    return float(np.ptp(np.frombuffer(stl.read_bytes(), facet, offset=84)["corners"][..., 0]))
 
 
 def ask(question: tuple[Path, list[str]]) -> tuple[Path, int, str]:

@@ -12,7 +12,7 @@ import numpy as np
 
 from bodygen.ballast.doubts import bait_doubts
 from bodygen.ballast.spread import spread_of
-from bodygen.errors import DesignError
+from bodygen.errors import DesignError, InputError, Mistake
 from bodygen.export.folder import Draft, Manifest, publish
 from bodygen.files.kinds import chosen, write_kinds
 from bodygen.findings import Finding
@@ -93,6 +93,7 @@ def assess(
 
 def _assess(recipe: Recipe, readings: Sequence[tuple[str, float]], history: Sequence[Build], board: str) -> Assessment:
     """The assessment without its spread, as often as the ballast's search asks for one."""
+    _refuse_weightless(recipe)
     shaped, findings = shape(recipe)
     measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
     taught = learned(history, expectations(recipe, measured), recipe.name, board) if history else None
@@ -147,6 +148,14 @@ def _hanging(recipe: Recipe) -> list[Hanging]:
         for fitting in recipe.fittings
         if fitting.kind == "hook" and fitting.length is not None
     ]
+
+
+def _refuse_weightless(recipe: Recipe) -> None:
+    wood = recipe.wood
+    if wood.density_g_cm3 is None and wood.blank_mass is None and wood.species is None:
+        problem = "nothing says how heavy the wood is."
+        accepted = "species, density_g_cm3 or a weighed blank"
+        raise InputError([Mistake(recipe.file, recipe.lines.get("wood", 0), "wood", "", problem, accepted)])
 
 
 def by_severity(findings: Sequence[Finding]) -> tuple[Finding, ...]:
@@ -235,7 +244,8 @@ def make(
         outcome, kept["anew"] = write_kinds(assessment, draft, out / stem, wanted, say, about)
         whole = replace(assessment, findings=by_severity([*assessment.findings, *outcome.findings]))
         kept["properties"] = properties(whole, outcome.cad_volume)
-        kept["sheet"] = build_sheet(whole, draft.purposes, [asdict(line) for line in outcome.listed])
+        listed = [asdict(line) for line in outcome.listed]
+        kept["sheet"] = build_sheet(whole, draft.purposes, listed, outcome.cautions)
         figures = draft.add("properties.json", "every computed figure, for programs")
         figures.write_text(as_json(kept["properties"]), encoding="utf-8", newline="\n")
         purpose = "what to read at the bench: weights, floating, doubts, parts, files, cautions"
