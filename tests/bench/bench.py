@@ -22,10 +22,14 @@ from bodygen.flotation.hull import Shell, build_hull
 from bodygen.form import spline
 from bodygen.form.shape import body_of
 from bodygen.mesh.skin import body_mesh
-from bodygen.pipeline import assess, make
+from bodygen.pipeline import assess, make, shape
+from bodygen.recipe.model import Recipe
 from bodygen.recipe.read import read_recipe
+from bodygen.weights.geometry import measure
+from bodygen.weights.reweigh import reweigh
 
 DEMOS = sorted((Path(__file__).parent.parent.parent / "params").glob("*.toml"))
+FLAT_SIDED = Path(__file__).parents[2] / "params" / "reedbed-roach-65.toml"
 DEMO = next(path for path in DEMOS if path.stem == "tarn-perch-70")
 TRIANGLES = 20_000
 HALVINGS = 12  # of the depth: to a hundredth of a millimetre or better
@@ -44,7 +48,7 @@ def seconds(work: Callable[[], object], runs: int = 7) -> float:
 def line(what: str, took: float, yardstick: str = "", other: float = 0.0) -> None:
     """One figure, and what the same machine took for the yardstick just now."""
     beside = f"   {yardstick} {1000 * other:8.1f} ms   ratio {took / other:6.3f}" if other else ""
-    print(f"{what:<44}{1000 * took:9.1f} ms{beside}", flush=True)
+    print(f"{what:<58}{1000 * took:9.1f} ms{beside}", flush=True)
 
 
 def process(*words: str) -> Callable[[], object]:
@@ -71,11 +75,17 @@ def weighing() -> None:
 
 
 def assessing() -> None:
-    """A warm assessment of each demo, beside its body's surface alone."""
+    """A warm assessment of each demo: shape, cuts and masses alone, then with water, every rest and the spread."""
     for path in DEMOS:
         recipe = read_recipe(path)
-        body = seconds(lambda recipe=recipe: body_of(recipe))
-        line(f"assess {path.stem}, warm", seconds(lambda recipe=recipe: assess(recipe)), "surface", body)
+        masses = seconds(lambda recipe=recipe: _masses(recipe))
+        line(f"shape, cuts and masses of {path.stem}, warm", masses, "surface", seconds(lambda r=recipe: body_of(r)))
+        line(f"assess {path.stem}, warm", seconds(lambda recipe=recipe: assess(recipe)), "masses", masses)
+
+
+def _masses(recipe: Recipe) -> None:
+    shaped, _ = shape(recipe)
+    reweigh(recipe, measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate))
 
 
 def building() -> None:
@@ -86,9 +96,15 @@ def building() -> None:
         line(f"build {DEMO.stem}, whole process", seconds(process(*words), 1))
         for path in DEMOS:
             recipe = read_recipe(path)
-            took = seconds(lambda recipe=recipe, stem=path.stem: make(recipe, out, stem), 1)
-            line(f"build {path.stem}, warm", took, "assess", seconds(lambda recipe=recipe: assess(recipe), 3))
-            properties = json.loads((out / path.stem / "properties.json").read_text(encoding="utf-8"))
+            half = seconds(
+                lambda recipe=recipe, stem=path.stem: make(recipe, out / "some", stem, "solids,lip,pictures"), 1
+            )
+            line(f"solids, lip and pictures of {path.stem}", half, "assess", seconds(lambda r=recipe: assess(r), 3))
+            took = seconds(lambda recipe=recipe, stem=path.stem: make(recipe, out / "warm", stem), 1)
+            line(f"every file of {path.stem}", took, "some", half)
+            again = seconds(lambda recipe=recipe, stem=path.stem: make(recipe, out / "warm", stem), 1)
+            line(f"every file of {path.stem}, nothing changed", again, "first", took)
+            properties = json.loads((out / "warm" / path.stem / "properties.json").read_text(encoding="utf-8"))
             exact, cad = properties["body"]["cut_volume_cm3"], properties["cad"]
             print(
                 f"    wood left: {exact:.6f} cm3, CAD {cad['volume_cm3']:.6f} cm3, {cad['difference_percent']:+.4f} %"
