@@ -1,6 +1,7 @@
 """What is printed to hold, guide, mould and mask: drill block, cradles, mould, mask shells; and the flat mask films."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from bodygen.errors import DesignError
 from bodygen.export.dxf import write_dxf
@@ -12,12 +13,14 @@ from bodygen.files.paper import blank_for
 from bodygen.findings import Finding
 from bodygen.mesh.tidy import tidy
 from bodygen.report.assessment import Assessment
+from bodygen.shop.bed import usual_bed
 from bodygen.shop.block import drill_block
-from bodygen.shop.cradle import cradles
+from bodygen.shop.cradle import cradles, usual_cradle
 from bodygen.shop.mask_film import mask_films
 from bodygen.shop.mask_shell import mask_shells
 from bodygen.shop.masks import regions, side_view_of
 from bodygen.shop.mould import mould
+from bodygen.shop.mould_size import usual_mould
 from bodygen.shop.part import Part
 
 TIDY_MM = 0.01
@@ -25,19 +28,27 @@ TIDY_MM = 0.01
 
 def write_block(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001  an STL has no such line
     """The drill and slot block for the squared blank."""
-    made = drill_block(a.shaped.tools, a.shaped.probe, a.recipe, blank_for(a))
+    bed = usual_bed(a.recipe.shop.printer_bed)
+    made = drill_block(a.shaped.tools, a.shaped.probe, a.recipe, blank_for(a), bed=bed)
     return _written(draft, made.parts, made.findings)
 
 
 def write_cradles(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001
     """Cradles and vise jaws for the shaped body."""
-    made = cradles(a.shaped.mesh, a.shaped.body, a.shaped.tools, a.recipe)
+    shop = a.recipe.shop
+    size, bed = usual_cradle(shop.fit or "slide"), usual_bed(shop.printer_bed)
+    made = cradles(a.shaped.mesh, a.shaped.body, a.shaped.tools, a.recipe, size, bed)
     return _written(draft, made.parts, made.findings)
 
 
 def write_mould(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001
     """The two-part mould."""
-    made = mould(a.shaped.body, a.shaped.mesh, a.shaped.tools, a.shaped.plate)
+    shop, size = a.recipe.shop, usual_mould()
+    if shop.shrink_percent is not None:
+        size = replace(size, shrink_percent=shop.shrink_percent)
+    made = mould(
+        a.shaped.body, a.shaped.mesh, a.shaped.tools, a.shaped.plate, size=size, bed=usual_bed(shop.printer_bed)
+    )
     return _written(draft, made.parts.parts, made.parts.findings)
 
 
@@ -56,12 +67,12 @@ def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
             film, draft.add(f"{stem}.dxf", f"{film.name}: film laid out flat along the skin, to cut and stick on")
         )
         write_svg(film, draft.add(f"{stem}.svg", "the same as a picture, 1:1"))
-    return Outcome((*doubts, *outcome.findings, *of_films), listed=outcome.listed)
+    return Outcome((*doubts, *outcome.findings, *of_films), listed=outcome.listed, cautions=outcome.cautions)
 
 
 def _written(draft: Draft, parts: Sequence[Part], findings: Sequence[Finding]) -> Outcome:
     """Each part as an STL; one that no file can hold is left out and said."""
-    doubts, listed = list(findings), list[Listed]()
+    doubts, listed, cautions = list(findings), list[Listed](), list[str]()
     for part in parts:
         try:
             fit = tidy(part.mesh, TIDY_MM)
@@ -71,7 +82,8 @@ def _written(draft: Draft, parts: Sequence[Part], findings: Sequence[Finding]) -
         purpose = f"{part.purpose}. {part.use[:1].upper()}{part.use[1:]}"
         write_stl(fit, draft.add(f"{_plain(part.name)}.stl", purpose), part.name)
         listed.append(as_printed(part.name, fit, part.material))
-    return Outcome(tuple(doubts), listed=tuple(listed))
+        cautions += part.cautions
+    return Outcome(tuple(doubts), listed=tuple(listed), cautions=tuple(dict.fromkeys(cautions)))
 
 
 def _plain(name: str) -> str:

@@ -11,6 +11,7 @@ from dataclasses import asdict, dataclass
 from functools import lru_cache
 from hashlib import sha256
 from importlib.resources import files
+from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
@@ -25,7 +26,10 @@ from bodygen.version import VERSION
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A set of files that are made together: its name, what a person calls it, which recipe fields it is made from."""
+    """A set of files that are made together: its name, what a person calls it, which recipe fields it is made from.
+
+    A field within a table is written with a dot: ``shop.fit``.
+    """
 
     name: str
     about: str
@@ -34,6 +38,9 @@ class Kind:
 
 
 _SHAPE = ("name", "units", "shape", "bores", "wire_slots", "lip")
+_BED = "shop.printer_bed"
+_BUSH = ("shop.bush", "shop.cutter")
+_ROUTER = tuple(f"shop.{key}" for key in ("stock_thickness", "roughing", "finishing", "profile_cutter", "scallop"))
 
 
 def _solids() -> Callable[[Assessment, Draft, str], Outcome]:
@@ -84,17 +91,22 @@ def _gcode() -> Callable[[Assessment, Draft, str], Outcome]:
 
 
 KINDS = (
-    Kind("solids", "body, cut body, halves and master as STL, 3MF and STEP", _SHAPE, _solids),
+    Kind(
+        "solids",
+        "body, cut body, halves and master as STL, 3MF and STEP",
+        (*_SHAPE, "shop.follower_allowance"),
+        _solids,
+    ),
     Kind("lip", "the lip to check, to cut, nested on its sheet", ("name", "units", "shape", "lip"), _lip),
     Kind("pictures", "three-view drawing, waterline, weights, righting curves", ("sha256",), _pictures),
-    Kind("templates", "paper templates, cards and router templates", (*_SHAPE, "wood"), _of_paper("templates")),
+    Kind("templates", "paper templates, cards and router templates", (*_SHAPE, "wood", *_BUSH), _of_paper("templates")),
     Kind("gauges", "section gauges with their rack, edge, lip angle and eyes", _SHAPE, _of_paper("gauges")),
-    Kind("block", "drill and slot block for the squared blank", (*_SHAPE, "wood"), _of_jigs("block")),
-    Kind("cradles", "cradles and vise jaws for the shaped body", _SHAPE, _of_jigs("cradles")),
-    Kind("mould", "two-part mould", _SHAPE, _of_jigs("mould")),
+    Kind("block", "drill and slot block for the squared blank", (*_SHAPE, "wood", _BED), _of_jigs("block")),
+    Kind("cradles", "cradles and vise jaws for the shaped body", (*_SHAPE, _BED, "shop.fit"), _of_jigs("cradles")),
+    Kind("mould", "two-part mould", (*_SHAPE, _BED, "shop.shrink_percent"), _of_jigs("mould")),
     Kind("masks", "paint masks as shells and as films", (*_SHAPE, "masks"), _of_jigs("masks")),
     Kind("carrier", "frame to dip and dry by the eyes", (*_SHAPE, "fittings"), _of_paper("carrier")),
-    Kind("gcode", "programs for the router", _SHAPE, _gcode),
+    Kind("gcode", "programs for the router", (*_SHAPE, *_BUSH, *_ROUTER), _gcode),
 )
 JIGS = ("templates", "gauges", "block", "cradles", "mould", "masks", "carrier")
 GROUPS = {"jigs": JIGS, "all": tuple(kind.name for kind in KINDS)}
@@ -122,7 +134,7 @@ def chosen(only: str | None) -> tuple[Kind, ...]:
 
 def digest_of(kind: Kind, recipe: Recipe) -> str:
     """Checksum of everything a kind is made from."""
-    parts: list[object] = [kind.name, *(getattr(recipe, field) for field in kind.fields)]
+    parts: list[object] = [kind.name, *(attrgetter(field)(recipe) for field in kind.fields)]
     if isinstance(recipe.shape, MeshFile):
         parts.append(recipe.sha256)  # the file's content counts, not its name
     return sha256(repr(parts).encode()).hexdigest()
@@ -173,6 +185,7 @@ def write_kinds(
             "findings": [asdict(f) for f in outcome.findings],
             "listed": [asdict(line) for line in outcome.listed],
             "cad_volume": outcome.cad_volume,
+            "cautions": outcome.cautions,
         }
     about["kinds"] = entries
     volumes = [o.cad_volume for o in outcomes if o.cad_volume is not None]
@@ -180,13 +193,15 @@ def write_kinds(
         tuple(f for o in outcomes for f in o.findings),
         volumes[0] if volumes else None,
         tuple(line for o in outcomes for line in o.listed),
+        tuple(dict.fromkeys(key for o in outcomes for key in o.cautions)),
     )
     return whole, tuple(made)
 
 
 def _outcome(entry: dict[str, Any]) -> Outcome:
     findings = tuple(Finding(**row) for row in entry["findings"])
-    return Outcome(findings, entry["cad_volume"], tuple(Listed(**row) for row in entry["listed"]))
+    listed = tuple(Listed(**row) for row in entry["listed"])
+    return Outcome(findings, entry["cad_volume"], listed, tuple(entry["cautions"]))
 
 
 def _kept(before: Path) -> dict[str, Any]:

@@ -22,11 +22,15 @@ class Listed:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """``cad_volume`` is the CAD kernel's volume of the wood left [mm^3], where it was asked."""
+    """``cad_volume`` is the CAD kernel's volume of the wood left [mm^3], where it was asked.
+
+    ``cautions`` are keys of ``tables/cautions.toml`` that what was written calls for.
+    """
 
     findings: tuple[Finding, ...] = ()
     cad_volume: float | None = None
     listed: tuple[Listed, ...] = ()
+    cautions: tuple[str, ...] = ()
 
 
 def as_printed(name: str, mesh: Mesh, material: str = "printed PLA or PETG") -> Listed:

@@ -1,6 +1,7 @@
 """Templates and gauges: paper at 1:1, cards to cut, and the same as prints."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from bodygen.export.dxf import write_dxf
 from bodygen.export.folder import Draft
@@ -8,6 +9,7 @@ from bodygen.export.pdf import write_pdf
 from bodygen.export.stl import write_stl
 from bodygen.export.svg import write_svg
 from bodygen.files.outcome import Listed, Outcome
+from bodygen.findings import Finding
 from bodygen.mesh.tidy import tidy
 from bodygen.report.assessment import Assessment
 from bodygen.shop.blank import Blank, blank_of, usual_allowance
@@ -51,11 +53,19 @@ def write_templates(a: Assessment, draft: Draft, about: str) -> Outcome:
     listed = _write_sheets(
         draft, recipe.name, "template-cards", "outlines to draw round, with holes for the awl", cards, about
     )
-    side, of_side = router_template(views[0], "side", usual_router())
-    plan, of_plan = router_template(views[1], "plan", usual_router())
-    routed = [card for card in (side, plan) if card]
+    routed, of_routed = router_cards(a)
     listed += _write_sheets(draft, recipe.name, "router-templates", "guides for the router", routed, about)
-    return Outcome((*blank.findings, *of_side, *of_plan), listed=tuple(listed))
+    return Outcome((*blank.findings, *of_routed), listed=tuple(listed))
+
+
+def router_cards(a: Assessment) -> tuple[list[Card], list[Finding]]:
+    """Router templates of side and plan for the recipe's bush and cutter, and their doubts."""
+    shop, sizes = a.recipe.shop, usual_router()
+    cutter = shop.cutter or min(sizes.cutter, shop.bush or sizes.cutter)
+    sizes = replace(sizes, bush=shop.bush or cutter, cutter=cutter)
+    side, plan = _views(a)
+    found = [router_template(side, "side", sizes), router_template(plan, "plan", sizes)]
+    return [card for card, _ in found if card], [doubt for _, doubts in found for doubt in doubts]
 
 
 def write_gauges(a: Assessment, draft: Draft, about: str) -> Outcome:

@@ -22,6 +22,7 @@ from bodygen.report.assessment import Assessment
 from bodygen.report.properties import difference_percent
 from bodygen.shop.halves import Halves, halves_of, usual_dowel
 from bodygen.shop.master import Master, master_of, usual_stubs
+from bodygen.shop.offset_skin import offset_mesh, offset_skin
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -37,6 +38,12 @@ KERNELS_AGREE_PERCENT = 0.05
 
 def _skin(a: Assessment) -> Mesh:
     return a.shaped.mesh if a.shaped.body is None else body_mesh(a.shaped.body, FILE_MM)
+
+
+def grown(a: Assessment, allowance: float) -> Mesh:
+    """The skin moved outwards all over [mm]."""
+    body = a.shaped.body
+    return offset_mesh(a.shaped.mesh, allowance) if body is None else offset_skin(body, allowance, FILE_MM)
 
 
 def cut_mesh(a: Assessment) -> Mesh:
@@ -81,6 +88,15 @@ def write_solids(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: A
             "the body between end stubs with centre holes, for lathe or copy carver",
             partial(with_stubs, skin, master.stubs, master.centre_holes),
         ))
+    allowance = a.recipe.shop.follower_allowance
+    if allowance:
+        larger = grown(a, allowance)
+        carver = master_of(larger, usual_stubs())
+        purpose = f"the master for the copy carver: {allowance:g} mm larger all over, stubs with centre holes"
+        if carver.stubs:
+            meshes.append(("carver-master", purpose, partial(with_stubs, larger, carver.stubs, carver.centre_holes)))
+        elif master.stubs:
+            findings += carver.findings
     written: dict[str, Mesh] = {}
     for name, purpose, mesh in meshes:
         try:

@@ -248,6 +248,20 @@ RECIPE: dict[str, Key] = {
     "shape": Key("table", required=True, table=_SHAPE),
     "wood": Key("table", table=_WOOD),
     "bore": Key("tables", table=_BORE),
+_SHOP = {
+    "printer_bed": Key("lengths", "printer_bed_mm", count=3),
+    "fit": Key("choice", choices=("press", "slide", "loose")),
+    "follower_allowance": _length("follower_allowance"),
+    "shrink_percent": Key("percent", "shrink_percent"),
+    "stock_thickness": _length("stock_thickness"),
+    "roughing": Key("text"),
+    "finishing": Key("text"),
+    "profile_cutter": Key("text"),
+    "scallop": _length("scallop"),
+    "bush": _length("router_bit"),
+    "cutter": _length("router_bit"),
+}
+
     "wire_slot": Key("tables", table=_WIRE_SLOT),
     "lip": Key("table", table=_LIP),
     "fitting": Key("tables", table=_FITTING),
@@ -285,3 +299,4 @@ RECIPE: dict[str, Key] = {
     "goal": Key("table", table=_GOAL),
     "weighed": Key("table", table={stage: Key("mass", "weighed_mass_g") for stage in STAGES}),
 }
+    "shop": Key("table", table=_SHOP),

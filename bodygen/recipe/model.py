@@ -13,6 +13,7 @@ BoreKind = Literal["ballast", "hanger", "tie", "eye", "rattle", "through", "any"
 Entry = Literal["belly", "back", "side", "nose", "tail", "point"]
 Tip = Literal["twist", "flat", "ball"]
 Closed = Literal["open", "sealed", "filled"]  # floods with water | holds air | glue or filler takes up what is left
+Fit = Literal["press", "slide", "loose"]
 MaskKind = Literal["back", "flank", "belly", "bars", "gill", "eye"]
 Point3 = tuple[float, float, float]
 
@@ -360,6 +361,30 @@ class Goal:
 
     ``state`` (key ``float``) is what it is meant to be. At most one of ``reserve`` (water displaced wholly under, less
     the weight [g]), ``suspends_at`` [degC], ``sinks_at`` and ``rises_at`` [m/s]. ``pitch``: nose up positive, at rest
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """``[shop]``: the printer, cutters and boards at hand; None: the usual of ``tables/``.
+
+    ``printer_bed`` along x, y and up [mm]; ``fit`` of cradles on the body; ``follower_allowance``: how much larger all
+    round a second master is [mm]; ``shrink_percent`` of what is cast in the mould. ``stock_thickness`` of the board to
+    carve from, ``scallop``: ridges that finishing leaves [mm]; ``roughing``, ``finishing``, ``profile_cutter``: rows of
+    ``tables/cutters.toml``. ``bush``: outer diameter of the guide bush or bearing that runs along a router template,
+    ``cutter``: of the cutter in it [mm].
+    """
+
+    printer_bed: Point3 | None = None
+    fit: Fit | None = None
+    follower_allowance: float | None = None
+    shrink_percent: float | None = None
+    stock_thickness: float | None = None
+    roughing: str | None = None
+    finishing: str | None = None
+    profile_cutter: str | None = None
+    scallop: float | None = None
+    bush: float | None = None
+    cutter: float | None = None
+
+
     [rad].
     ``bores``: the recipe's own ballast bores, one in a place to be found, or one in front and one behind; None: as can
     be done with what is given. ``metal``: this row and no other. ``drills`` [mm]: these and no others.
@@ -404,3 +429,4 @@ class Recipe:
     goal: Goal | None = None
     weighed: tuple[tuple[str, float], ...] = ()  # (stage, grams) read off the maker's scale
     lines: dict[str, int] = field(default_factory=dict, hash=False)
+    shop: Shop = Shop()

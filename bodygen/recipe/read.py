@@ -21,6 +21,7 @@ from bodygen.recipe.masks import read_masks
 from bodygen.recipe.model import Limits, Line, Recipe, Retrieve, Water
 from bodygen.recipe.page import Page, read_table
 from bodygen.recipe.shape import read_shape
+from bodygen.recipe.shop import read_shop
 from bodygen.recipe.wood import read_wood
 
 
@@ -72,6 +73,7 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
     fittings = read_fittings(page, values.get("fitting", ()))
     coats = read_coats(page, values.get("coat", ()))
     masks = read_masks(page, values.get("mask", ()))
+    shop = read_shop(page, values.get("shop", {}))
     goal = read_goal(page, values["goal"]) if "goal" in values else None
     if page.mistakes or shape is None:
         raise InputError(page.mistakes)
@@ -96,6 +98,7 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
         line=Line(**values["line"]) if "line" in values else None,
         retrieve=Retrieve(**values["retrieve"]) if "retrieve" in values else None,
         limits=Limits(**values.get("limits", {})),
+        shop=shop,
         goal=goal,
         weighed=read_weighed(values.get("weighed", {})),
         lines={key: place.line for key, place in found.items()},

@@ -188,6 +188,14 @@ tip_height_m = 0.5
 # [goal]
 # reserve = "2 g"                 # lift to spare; or suspends_at, sinks_at, rises_at
 # pitch = "5 deg"                 # nose up
+# The printer, cutters and boards at hand, where they are not the usual ones:
+# [shop]
+# printer_bed = ["220 mm", "220 mm", "250 mm"]
+# fit = "slide"                   # of the cradles: press, slide, loose
+# shrink_percent = 0.5            # of what is cast in the mould
+# stock_thickness = "12 mm"       # of the board to carve a half from
+# bush = "12 mm"                  # outside of the guide bush that runs along the router template, with cutter = "6 mm"
+
 
 # What the scale said at each step, to set beside what was expected:
 # [weighed]

@@ -13,10 +13,16 @@ from bodygen.weights.rooms import metal_row
 WIDTH = 96
 
 
-def build_sheet(assessment: Assessment, files: Mapping[str, str], listed: Sequence[Mapping[str, str]] = ()) -> str:
+def build_sheet(
+    assessment: Assessment,
+    files: Mapping[str, str],
+    listed: Sequence[Mapping[str, str]] = (),
+    also: Sequence[str] = (),
+) -> str:
     """Summary, parts list, files and cautions.
 
     ``files`` maps names to what each is for; ``listed`` are the parts: name, material, amount, time (rough, or empty).
+    ``also`` are keys of the cautions that jigs and programs call for.
     """
     recipe = assessment.recipe
     lines = [
@@ -38,14 +44,17 @@ def build_sheet(assessment: Assessment, files: Mapping[str, str], listed: Sequen
         first, *rest = wrap(files[name], WIDTH - width - 2)
         lines += [f"  {name:<{width}}{first}", *(" " * (width + 2) + line for line in rest)]
     lines += ["", "Take care"]
-    for title, text in cautions(recipe):
+    for title, text in cautions(recipe, also):
         lines += wrap(f"{title}: {text}", WIDTH, initial_indent="  - ", subsequent_indent="    ")
     lines += ["", *wrap(load("cautions")["defer"]["text"], WIDTH)]
     return "\n".join(lines) + "\n"
 
 
-def cautions(recipe: Recipe) -> list[tuple[str, str]]:
-    """(title, text) of every caution that this recipe's wood, metals, sheet and finishes call for, each once."""
+def cautions(recipe: Recipe, also: Sequence[str] = ()) -> list[tuple[str, str]]:
+    """(title, text) of every caution that this recipe's wood, metals, sheet and finishes call for, each once.
+
+    ``also`` are the keys of further ones, behind them.
+    """
     keys = ["spinning_tools", "small_workpiece"]
     if recipe.wood.species:
         keys += load("woods")["wood"][recipe.wood.species].get("cautions", [])
@@ -65,4 +74,4 @@ def cautions(recipe: Recipe) -> list[tuple[str, str]]:
     if any(fitting.kind == "hook" for fitting in recipe.fittings):
         keys.append("hooks")
     table = load("cautions")["caution"]
-    return [(table[key]["title"], table[key]["text"]) for key in dict.fromkeys(keys)]
+    return [(table[key]["title"], table[key]["text"]) for key in dict.fromkeys([*keys, *also])]

@@ -34,10 +34,13 @@ class Bed:
         return x - 2 * self.margin, y - 2 * self.margin, z
 
 
-def usual_bed() -> Bed:
-    """The bed of ``tables/jigs.toml`` and the dowel of ``joinery.toml``: common practice, no published source."""
+def usual_bed(size: tuple[float, float, float] | None = None) -> Bed:
+    """The bed of ``tables/jigs.toml``, or of a printer's own ``size`` [mm], and the dowel of ``joinery.toml``.
+
+    All of the tables' rows are common practice, no published source.
+    """
     row = load("jigs")["bed"]
-    x, y, z = row["size_mm"]
+    x, y, z = size or row["size_mm"]
     return Bed((x, y, z), row["margin_mm"], usual_dowel(), row["dowel_length_mm"])
 
 

@@ -69,9 +69,10 @@ class Setup:
     facing: bool
 
 
-def usual_carve() -> CarvePlan:
-    """The plan of ``tables/cutters.toml``: common practice, no published source."""
+def usual_carve(roughing: Cutter | None = None) -> CarvePlan:
+    """The plan of ``tables/cutters.toml``, its pegs wider than the roughing cutter: common practice, no source."""
     row = load("cutters")["carve"]
+    pegs = row["pegs_mm"]
     return CarvePlan(
         row["scallop_mm"],
         row["allowance_mm"],
@@ -82,7 +83,7 @@ def usual_carve() -> CarvePlan:
         row["bridge_width_mm"],
         row["bridge_height_mm"],
         row["bridge_root_mm"],
-        row["peg_mm"],
+        next((peg for peg in pegs if roughing is None or peg > roughing.diameter), pegs[-1]),
         row["peg_wall_mm"],
         row["peg_length_mm"],
         row["waste_board_mm"],
@@ -107,7 +108,7 @@ def board_for(
     material: str = "wood",
 ) -> Stock:
     """The least board for a part, or a ``half`` flat side down, on whole millimetres, a clamp strip at each end."""
-    plan = plan or usual_carve()
+    plan = plan or usual_carve(roughing)
     length, width, height = np.ptp(mesh.vertices, axis=0)
     groove = groove_reach(roughing, finishing, plan) + roughing.radius
     ends = groove + 2 * plan.wall + plan.peg + plan.clamp

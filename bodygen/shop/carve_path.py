@@ -88,7 +88,7 @@ def carve_job(
     if roughing.shape != "flat" or finishing.shape != "ball":
         msg = f"{name}: roughing takes a flat end mill and finishing a ball, not {roughing.name} and {finishing.name}"
         raise DesignError(msg)
-    plan, machine = plan or usual_carve(), machine or usual_machine()
+    plan, machine = plan or usual_carve(roughing), machine or usual_machine()
     plan = replace(plan, scallop=plan.scallop if scallop is None else scallop)
     material = material_named(stock.material)
     rough_feeds, rough_doubts = feeds_of(roughing, material, machine)

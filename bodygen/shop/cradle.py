@@ -23,14 +23,13 @@ from bodygen.form.integrals import Array
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh
 from bodygen.mesh.skin import Mesh
 from bodygen.mesh.tidy import tidy
-from bodygen.recipe.model import Recipe
+from bodygen.recipe.model import Fit, Recipe
 from bodygen.shop.bed import Bed, on_the_bed, usual_bed
 from bodygen.shop.offset_skin import offset_mesh, offset_skin
 from bodygen.shop.part import Part
 from bodygen.shop.window import windows
 from bodygen.tables import load
 
-Fit = Literal["press", "slide", "loose"]
 Holder = Literal["belly-up", "back-up", "left-jaw", "right-jaw"]
 FACETS_MM = 0.008
 TIDY_MM = 0.002

@@ -147,6 +147,17 @@ def test_halves_and_body_agree(built):
     assert right.bounds[0][1] == pytest.approx(0, abs=1e-4)
 
 
+def test_a_copy_carvers_master_is_larger_all_round_if_it_was_asked_for(built):
+    """Its allowance more on each flank; closed, and of one piece."""
+    recipe, folder, _ = built
+    allowance = recipe.shop.follower_allowance
+    assert (folder / "carver-master.stl").exists() == (folder / "carver-master.3mf").exists() == bool(allowance)
+    if allowance:
+        larger, master = (trimesh.load_mesh(folder / f"{stem}.stl") for stem in ("carver-master", "master"))
+        assert (larger.is_watertight, larger.body_count) == (True, 1)
+        assert np.ptp(larger.vertices[:, 1]) == pytest.approx(np.ptp(master.vertices[:, 1]) + 2 * allowance, abs=0.03)
+
+
 def test_dxf_audits_clean_in_mm_with_closed_cuts(built):
     recipe, folder, _ = built
     drawings = sorted(folder.glob("*.dxf"))

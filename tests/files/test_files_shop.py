@@ -1,0 +1,146 @@
+"""What ``[shop]`` says reaches the files: bed, fit, allowance, shrinkage, cutters; and only those it concerns."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+import trimesh
+
+from bodygen.export.folder import Draft
+from bodygen.files.jigs import write_block, write_cradles, write_mould
+from bodygen.files.kinds import KINDS, digest_of
+from bodygen.files.paper import router_cards
+from bodygen.files.router import write_gcodes
+from bodygen.files.solids import grown
+from bodygen.pipeline import assess
+from bodygen.recipe.model import Shop
+from bodygen.recipe.read import read_recipe
+from bodygen.report.sheet import build_sheet
+from bodygen.tables import load
+
+PARAMS = Path(__file__).parents[2] / "params"
+
+
+@pytest.fixture(scope="module")
+def perch():
+    return assess(read_recipe(PARAMS / "tarn-perch-70.toml"))
+
+
+def having(assessment, **shop):
+    return replace(assessment, recipe=replace(assessment.recipe, shop=Shop(**shop)))
+
+
+def test_a_small_bed_splits_the_drill_block_and_the_cradles(perch, tmp_path):
+    small = having(perch, printer_bed=(75.0, 120.0, 120.0))
+    for write in (write_block, write_cradles):
+        assert "jig-split" not in {f.code for f in write(perch, Draft(tmp_path), "").findings}
+        assert "jig-split" in {f.code for f in write(small, Draft(tmp_path), "").findings}
+
+
+def test_a_mould_too_large_for_the_bed_is_said(perch, tmp_path):
+    found = write_mould(having(perch, printer_bed=(60.0, 60.0, 60.0)), Draft(tmp_path), "").findings
+    assert "jig-off-bed" in {f.code for f in found}
+
+
+def test_the_fit_asked_for_is_the_gap_around_the_body(perch, tmp_path):
+    """The floor stays as thick: the cradle is higher by what ``tables/jigs.toml`` has the gap larger."""
+    heights = {}
+    for fit in ("press", "slide", "loose", None):
+        folder = tmp_path / str(fit)
+        folder.mkdir()
+        write_cradles(having(perch, fit=fit), Draft(folder), "")
+        cradle = trimesh.load_mesh(folder / "cradle-belly-up.stl")
+        heights[fit] = np.ptp(cradle.vertices[:, 2])  # floor and gap, up to a rim that stays where it is
+    fits = load("jigs")["fit"]
+    assert heights[None] == heights["slide"]
+    for fit in ("press", "loose"):
+        grown_by = fits[f"{fit}_mm"] - fits["slide_mm"]
+        assert heights[fit] - heights["slide"] == pytest.approx(grown_by, abs=0.03)
+
+
+def test_what_shrinks_gets_a_larger_mould(perch, tmp_path):
+    """The printed block's box grows with the cavity; 1 % and 3 % of 70 mm are 1.4 mm apart."""
+    lengths = []
+    for percent in (1.0, 3.0):
+        folder = tmp_path / str(percent)
+        folder.mkdir()
+        write_mould(having(perch, shrink_percent=percent), Draft(folder), "")
+        lengths.append(np.ptp(trimesh.load_mesh(folder / "mould-right.stl").vertices[:, 0]))
+    assert lengths[1] - lengths[0] == pytest.approx(0.02 * perch.shaped.sizes[0], abs=0.01)
+
+
+def test_a_master_is_larger_by_the_allowance_on_every_side(perch):
+    skin, larger = perch.shaped.mesh.vertices, grown(perch, 0.5).vertices
+    assert np.ptp(larger, axis=0) - np.ptp(skin, axis=0) == pytest.approx(1.0, abs=0.03)
+
+
+def test_the_template_is_made_for_the_bush_and_cutter_that_were_measured(perch):
+    cards, _ = router_cards(having(perch, bush=8.0, cutter=6.0))
+    plain, _ = router_cards(perch)
+    assert "6 mm cutter with a 8 mm bush" in cards[0].purpose
+    assert "12.7 mm cutter with a 12.7 mm bush" in plain[0].purpose
+
+
+def test_a_bush_alone_is_a_bearing_no_wider_than_its_cutter(perch):
+    """A bush narrower than the usual cutter cannot be on it: the cutter is taken to be of its size."""
+    cards, _ = router_cards(having(perch, bush=8.0))
+    assert "8 mm cutter with a 8 mm bush" in cards[0].purpose
+
+
+@pytest.mark.parametrize(
+    ("shop", "kinds"),
+    [
+        ({"printer_bed": (100.0, 100.0, 100.0)}, {"block", "cradles", "mould"}),
+        ({"fit": "press"}, {"cradles"}),
+        ({"shrink_percent": 1.0}, {"mould"}),
+        ({"follower_allowance": 0.5}, {"solids"}),
+        ({"bush": 20.0}, {"templates", "gcode"}),
+        ({"stock_thickness": 20.0}, {"gcode"}),
+    ],
+)
+def test_a_change_of_the_shop_touches_the_kinds_that_use_it(perch, shop, kinds):
+    after = having(perch, **shop).recipe
+    assert {kind.name for kind in KINDS if digest_of(kind, after) != digest_of(kind, perch.recipe)} == kinds
+
+
+@pytest.fixture(scope="module")
+def programs(perch, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("gcode")
+    shop = {"stock_thickness": 14.0, "roughing": "flat_6", "finishing": "ball_6", "scallop": 0.1}
+    return write_gcodes(having(perch, **shop, profile_cutter="flat_2"), Draft(folder), "about"), folder
+
+
+def test_both_halves_the_lip_and_the_templates_are_programs(programs):
+    _, folder = programs
+    names = {path.name for path in folder.iterdir()}
+    assert {"lip.ngc", "lip.png", "router-template-side.ngc", "router-template-plan.ngc"} <= names
+    for side in ("right", "left"):
+        assert {f"half-{side}-1-register.ngc", f"half-{side}-4-back-face.ngc"} <= names
+        assert (folder / f"half-{side}-3-top-finish.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_programs_use_the_shops_board_and_cutters(programs):
+    _, folder = programs
+    finish = (folder / "half-left-3-top-finish.ngc").read_text()
+    assert "(stock thickness 14 mm)" in finish
+    assert "ball-nose end mill 6 mm" in finish
+    assert "flat end mill 2 mm" in (folder / "router-template-side.ngc").read_text()
+
+
+def test_the_halves_are_cut_each_by_its_own_program(programs):
+    _, folder = programs
+    right, left = ((folder / f"half-{side}-3-top-finish.ngc").read_text() for side in ("right", "left"))
+    assert right != left
+
+
+def test_the_sheet_shows_what_the_programs_call_for_once(programs, perch):
+    outcome, _ = programs
+    assert {"wood_dust", "spinning_tools", "small_workpiece"} <= set(outcome.cautions)
+    text = build_sheet(perch, {}, (), [*outcome.cautions, "ventilate"])
+    assert text.count("- Wood dust:") == 1
+    assert text.count("- Paint mist:") == 1
+
+
+def test_a_mould_calls_for_the_cautions_of_what_is_cast(perch, tmp_path):
+    assert "epoxy_skin" in write_mould(perch, Draft(tmp_path), "").cautions
