@@ -241,13 +241,6 @@ _GOAL = {
     "drills": Key("names"),
 }
 
-RECIPE: dict[str, Key] = {
-    "format": Key("whole", required=True),
-    "name": Key("text"),
-    "units": Key("choice", choices=("mm", "in")),
-    "shape": Key("table", required=True, table=_SHAPE),
-    "wood": Key("table", table=_WOOD),
-    "bore": Key("tables", table=_BORE),
 _SHOP = {
     "printer_bed": Key("lengths", "printer_bed_mm", count=3),
     "fit": Key("choice", choices=("press", "slide", "loose")),
@@ -262,6 +255,13 @@ _SHOP = {
     "cutter": _length("router_bit"),
 }
 
+RECIPE: dict[str, Key] = {
+    "format": Key("whole", required=True),
+    "name": Key("text"),
+    "units": Key("choice", choices=("mm", "in")),
+    "shape": Key("table", required=True, table=_SHAPE),
+    "wood": Key("table", table=_WOOD),
+    "bore": Key("tables", table=_BORE),
     "wire_slot": Key("tables", table=_WIRE_SLOT),
     "lip": Key("table", table=_LIP),
     "fitting": Key("tables", table=_FITTING),
@@ -296,7 +296,7 @@ _SHOP = {
             for key in ("bore_to_skin", "bore_to_bore", "ballast_to_back", "bore_to_slot", "chin")
         },
     ),
+    "shop": Key("table", table=_SHOP),
     "goal": Key("table", table=_GOAL),
     "weighed": Key("table", table={stage: Key("mass", "weighed_mass_g") for stage in STAGES}),
 }
-    "shop": Key("table", table=_SHOP),

@@ -348,20 +348,6 @@ class Limits:
 
 
 @dataclass(frozen=True, slots=True)
-class Waterline:
-    """Where the water should stand: ``height`` z on the body at the station ``x`` in the mid-plane [mm]."""
-
-    x: float
-    height: float
-
-
-@dataclass(frozen=True, slots=True)
-class Goal:
-    """``[goal]``: how the maker wants it to lie, and with what it may be ballasted.
-
-    ``state`` (key ``float``) is what it is meant to be. At most one of ``reserve`` (water displaced wholly under, less
-    the weight [g]), ``suspends_at`` [degC], ``sinks_at`` and ``rises_at`` [m/s]. ``pitch``: nose up positive, at rest
-@dataclass(frozen=True, slots=True)
 class Shop:
     """``[shop]``: the printer, cutters and boards at hand; None: the usual of ``tables/``.
 
@@ -385,6 +371,20 @@ class Shop:
     cutter: float | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Waterline:
+    """Where the water should stand: ``height`` z on the body at the station ``x`` in the mid-plane [mm]."""
+
+    x: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """``[goal]``: how the maker wants it to lie, and with what it may be ballasted.
+
+    ``state`` (key ``float``) is what it is meant to be. At most one of ``reserve`` (water displaced wholly under, less
+    the weight [g]), ``suspends_at`` [degC], ``sinks_at`` and ``rises_at`` [m/s]. ``pitch``: nose up positive, at rest
     [rad].
     ``bores``: the recipe's own ballast bores, one in a place to be found, or one in front and one behind; None: as can
     be done with what is given. ``metal``: this row and no other. ``drills`` [mm]: these and no others.
@@ -426,7 +426,7 @@ class Recipe:
     line: Line | None = None
     retrieve: Retrieve | None = None
     limits: Limits = Limits()
+    shop: Shop = Shop()
     goal: Goal | None = None
     weighed: tuple[tuple[str, float], ...] = ()  # (stage, grams) read off the maker's scale
     lines: dict[str, int] = field(default_factory=dict, hash=False)
-    shop: Shop = Shop()

@@ -184,10 +184,6 @@ tip_height_m = 0.5
 # [limits]
 # bore_to_skin = "1/8 in"
 
-# How it should lie, for `bodygen ballast` to find the metal:
-# [goal]
-# reserve = "2 g"                 # lift to spare; or suspends_at, sinks_at, rises_at
-# pitch = "5 deg"                 # nose up
 # The printer, cutters and boards at hand, where they are not the usual ones:
 # [shop]
 # printer_bed = ["220 mm", "220 mm", "250 mm"]
@@ -196,6 +192,10 @@ tip_height_m = 0.5
 # stock_thickness = "12 mm"       # of the board to carve a half from
 # bush = "12 mm"                  # outside of the guide bush that runs along the router template, with cutter = "6 mm"
 
+# How it should lie, for `bodygen ballast` to find the metal:
+# [goal]
+# reserve = "2 g"                 # lift to spare; or suspends_at, sinks_at, rises_at
+# pitch = "5 deg"                 # nose up
 
 # What the scale said at each step, to set beside what was expected:
 # [weighed]
