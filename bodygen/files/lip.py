@@ -6,6 +6,8 @@ from bodygen.export.dxf import write_dxf
 from bodygen.export.folder import Draft
 from bodygen.export.svg import write_svg
 from bodygen.files.outcome import Listed, Outcome
+from bodygen.findings import Finding
+from bodygen.recipe.model import Lip
 from bodygen.report.assessment import Assessment
 from bodygen.shop.lip_sheet import cutting_drawing, nominal_drawing, sheet_drawings
 from bodygen.tables import load
@@ -31,15 +33,25 @@ def write_lip(a: Assessment, draft: Draft, about: str) -> Outcome:
     for number, sheet in enumerate(sheets, start=1):
         write_dxf(sheet, draft.add(f"lip-sheet-{number}.dxf", f"lips nested on sheet {number}, ready to cut"))
     length = plate.outline.length + sum(hole.length for hole in plate.holes)
+    count = sum(len(sheet.placements) for sheet in nest.sheets)
     share = f"{100 * nest.yield_share:.0f} % of the sheet they lie on, gaps of {lip.cutting.gap:g} mm counted"
     stuff = f"{load('sheet')['sheet'][lip.sheet]['name']}, {lip.thickness:.2f} mm"
     return Outcome(
+        _offcut_doubts(lip, count),
         listed=(
             Listed(
                 "lip",
                 stuff,
-                f"{length * lip.cutting.quantity / 1000:.2f} m of cut for {lip.cutting.quantity}; {share}",
+                f"{length * count / 1000:.2f} m of cut for {count}; {share}",
                 "",
             ),
-        )
+        ),
     )
+
+
+def _offcut_doubts(lip: Lip, laid: int) -> tuple[Finding, ...]:
+    wanted = lip.cutting.quantity
+    if laid == wanted:
+        return ()
+    remedy = f"{laid} of {wanted} are laid: cut the others from another piece"
+    return (Finding("lip-offcut-full", "warning", "lip.cutting.offcut", remedy, float(wanted), float(laid), ""),)

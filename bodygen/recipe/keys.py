@@ -186,7 +186,14 @@ _LIP = {
             "quantity": Key("whole", "quantity"),
             "sheet_size": Key("lengths", "sheet_side_mm", count=2),
             "gap": _length("gap"),
+            "offcut": Key("other"),
+            "tabs": Key("whole", "lip_tabs"),
+            "tab_width": _length("lip_tab"),
         },
+    ),
+    "bend": Key(
+        "table",
+        table={"distance": _length("lip_size", required=True), "angle": Key("angle", "bend_deg", required=True)},
     ),
 }
 

@@ -3,15 +3,17 @@
 Knows which sheets make lips and under which labels they are sold. Knows nothing of the body the slot is cut into.
 """
 
+from itertools import combinations, pairwise
 from typing import Any
 
 from bodygen import tables
 from bodygen.recipe.keys import Key
-from bodygen.recipe.model import Cutting, Lip, Mouth, TieHole
+from bodygen.recipe.model import Bend, Cutting, Lip, Mouth, TieHole
 from bodygen.recipe.page import Page, Values, no_such_name, read_value
 
 _DISTANCE = Key("length", "place_along_mm")
 _HALF_WIDTH = Key("length", "lip_half_width_mm")
+_OFFCUT = Key("lengths", "place_mm", count=2)
 _END_WIDTH = Key("length", "place_along_mm")
 BY_POINTS = "points"
 AGREES = 0.01  # mm: a length written twice may differ by no more than this
@@ -38,6 +40,10 @@ def read_lip(page: Page, values: Values) -> Lip | None:
         page.missing("lip.points", "[[distance from the slot's mouth, half width], ...]")
     length = _size(page, values, "length", points[-1][0] if points else None)
     width = _size(page, values, "width", 2 * max(half for _, half in points) if points else None)
+    cutting = _cutting(page, values.get("cutting", {}))
+    bend = Bend(**values["bend"]) if {"distance", "angle"} <= values.get("bend", {}).keys() else None
+    if bend and length is not None and bend.distance >= length:
+        page.fault("lip.bend.distance", "not on the plate that shows.", f"less than {page.length_text(length)}")
     if page.mistakes or thickness is None or length is None or width is None:
         return None
     direct: dict[str, Any] = {
@@ -57,8 +63,64 @@ def read_lip(page: Page, values: Values) -> Lip | None:
         outline=outline,
         points=points,
         tie_hole=TieHole(**values["tie_hole"]) if "tie_hole" in values else None,
-        cutting=Cutting(**values.get("cutting", {})),
+        cutting=cutting,
+        bend=bend,
         **direct,
+    )
+
+
+def _cutting(page: Page, values: Values) -> Cutting:
+    """Read how lips are cut; an offcut takes the sheet's place, and a saw leaves no tabs."""
+    if "offcut" in values and "sheet_size" in values:
+        page.fault("lip.cutting.sheet_size", "does not go with offcut.", "one of the two")
+    if values.get("tabs") and values.get("process", "hand") == "hand":
+        page.fault("lip.cutting.tabs", 'does not go with process = "hand".', "laser or router")
+    if "tab_width" in values and not values.get("tabs"):
+        page.fault("lip.cutting.tab_width", "there are no tabs.", "lip.cutting.tabs = 2, or without tab_width")
+    corners = _offcut(page, values["offcut"]) if "offcut" in values else ()
+    return Cutting(**{**values, "offcut": corners})
+
+
+def _offcut(page: Page, raw: object) -> tuple[tuple[float, float], ...]:
+    """Read the corners of a left-over piece [mm]; it may have any shape that does not cross itself."""
+    accepted = "three or more corners [x, y] in turn"
+    if not isinstance(raw, list) or len(raw) < 3:
+        page.fault("lip.cutting.offcut", "not an outline.", accepted)
+        return ()
+    read = [read_value(page, f"lip.cutting.offcut[{number}]", row, _OFFCUT) for number, row in enumerate(raw, start=1)]
+    points = tuple(point for point in read if isinstance(point, tuple))
+    if len(points) < len(raw):
+        return ()
+    sides = list(pairwise((*points, points[0])))
+    if any(a == b for a, b in sides) or any(
+        _meet(first, second)
+        for (i, first), (j, second) in combinations(enumerate(sides), 2)
+        if 1 < j - i < len(raw) - 1
+    ):
+        page.fault("lip.cutting.offcut", "the outline meets itself.", accepted)
+        return ()
+    return points
+
+
+_Side = tuple[tuple[float, float], tuple[float, float]]
+
+
+def _meet(first: _Side, second: _Side) -> bool:
+    """Whether two sides have a point in common; sides on one line count where their boxes meet."""
+
+    def left(side: _Side, point: tuple[float, float]) -> float:
+        (ax, ay), (bx, by) = side
+        return (bx - ax) * (point[1] - ay) - (by - ay) * (point[0] - ax)
+
+    boxes = all(
+        max(first[0][k], first[1][k]) >= min(second[0][k], second[1][k])
+        and max(second[0][k], second[1][k]) >= min(first[0][k], first[1][k])
+        for k in (0, 1)
+    )
+    return (
+        boxes
+        and left(first, second[0]) * left(first, second[1]) <= 0
+        and left(second, first[0]) * left(second, first[1]) <= 0
     )
 
 

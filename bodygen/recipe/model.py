@@ -209,7 +209,9 @@ class Cutting:
     """How lips are cut.
 
     ``kerf`` is the full width of the cut for laser and saw, the cutter's diameter for a router [mm]; ``quantity`` lips
-    nested on a sheet of ``sheet_size`` (width, height) with ``gap`` between parts and to the edge [mm].
+    nested on a sheet of ``sheet_size`` (width, height) with ``gap`` between parts and to the edge [mm], or inside the
+    corners ``offcut`` of a left-over piece [mm] where there are any. ``tabs`` places on each lip are marked where it
+    may stay joined to the sheet over ``tab_width`` [mm]; None: what is usual for the process.
     """
 
     process: Literal["laser", "router", "hand"] = "hand"
@@ -217,6 +219,17 @@ class Cutting:
     quantity: int = 1
     sheet_size: tuple[float, float] = (300.0, 200.0)
     gap: float = 3.0
+    offcut: tuple[tuple[float, float], ...] = ()
+    tabs: int = 0
+    tab_width: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bend:
+    """A bend right across the plate: distance from the slot's mouth [mm], and angle of the tip, down positive [rad]."""
+
+    distance: float
+    angle: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,6 +264,7 @@ class Lip:
     tie_hole: TieHole | None = None
     cutting: Cutting = Cutting()
     mass: float | None = None
+    bend: Bend | None = None
 
 
 @dataclass(frozen=True, slots=True)

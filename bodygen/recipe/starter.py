@@ -128,6 +128,10 @@ outline = "shovel"                # shovel, spade, coin, wedge; or points = [[di
 [lip.cutting]
 process = "hand"                  # hand, laser, router
 quantity = 1
+# sheet_size = ["300 mm", "200 mm"]
+# offcut = [[0, 0], [120, 0], [90, 60], [0, 60]]   # corners of a left-over piece, instead of sheet_size
+# tabs = 2                        # laser or router: places marked where each lip may stay joined to the sheet
+# A plate bent across, so far from the slot's mouth: bend = {{ distance = ..., angle = "8 deg" }} under [lip]
 
 # Everything hung on. Kinds hook, ring, eye, screw_eye and wire know their sizes; any other weight says its own mass.
 [[fitting]]

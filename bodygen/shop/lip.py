@@ -13,6 +13,7 @@ from bodygen.findings import Finding, Severity
 from bodygen.recipe.model import Lip
 from bodygen.shop.arcs import distance
 from bodygen.shop.kerf import tight_corners
+from bodygen.shop.lip_marks import mark_findings
 from bodygen.shop.lip_outline import exposed_part, fitted_outline, profile_of, tongue_width
 from bodygen.shop.plane import Circle, Loop, Point
 from bodygen.tables import COMMON_PRACTICE, load
@@ -197,7 +198,7 @@ def _cutting_findings(lip: Lip, plate: LipPlate) -> list[Finding]:
     if cutting.process != "hand" and cutting.kerf == 0:
         remedy = "measure the width of the cut and write it down: without it the part comes out small by that much"
         found.append(Finding("lip-kerf-unknown", "warning", "lip.cutting.kerf", remedy, cutting.kerf, None, "mm"))
-    return found + _kerf_findings(lip, plate)
+    return found + mark_findings(plate.outline, lip) + _kerf_findings(lip, plate)
 
 
 def _kerf_findings(lip: Lip, plate: LipPlate) -> list[Finding]:

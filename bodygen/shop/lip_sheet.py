@@ -4,15 +4,18 @@ Knows layers and where lettering goes. Knows no file format (export/) and works 
 """
 
 from collections.abc import Callable
+from dataclasses import replace
 from itertools import count
 from math import degrees, pi
 
 from bodygen.recipe.model import Lip
 from bodygen.shop.kerf import compensated
 from bodygen.shop.lip import LipPlate
+from bodygen.shop.lip_marks import bend_mark, tab_marks
 from bodygen.shop.nest import Nest, nested
+from bodygen.shop.offcut import nested_in_offcut
 from bodygen.shop.plane import Circle, Drawing, Item, Layer, Line, Loop, Placement, Point, Text, corners, placed
-from bodygen.shop.polygon import rectangle
+from bodygen.shop.polygon import polygon, rectangle
 from bodygen.tables import load
 from bodygen.units import angle_text
 
@@ -34,6 +37,7 @@ def nominal_drawing(
     layers = (
         *_cut_layers((plate.outline,), plate.holes),
         Layer("ENGRAVE", "mark", engraving(plate, lip, name), "blue"),
+        *_marks(plate, lip),
         Layer("MARK_MOUTH", "mark", (_mouth_line(plate),), "green"),
         Layer("MARK_DIMENSIONS", "mark", dimensions, "black"),
     )
@@ -49,18 +53,22 @@ def cutting_drawing(plate: LipPlate, lip: Lip, name: str, about: str = "") -> Dr
         If the cut does not fit the plate or its hole.
     """
     outline, holes = _paths(plate, lip)
-    layers = (*_cut_layers((outline,), holes), Layer("ENGRAVE", "mark", engraving(plate, lip, name), "blue"))
+    engraved = Layer("ENGRAVE", "mark", engraving(plate, lip, name), "blue")
+    layers = (*_cut_layers((outline,), holes), engraved, *_marks(plate, lip))
     return Drawing(f"{name} lip, {_kerf_text(lip)}", layers, about)
 
 
 def sheet_drawings(plate: LipPlate, lip: Lip, name: str, about: str = "") -> tuple[tuple[Drawing, ...], Nest]:
-    """``lip.cutting.quantity`` plates on as few sheets as they need, ready to cut, and how they lie.
+    """``lip.cutting.quantity`` plates on as few sheets as they need, or as many as the offcut holds, and how they lie.
 
     The gap is kept between the cuts: a wide cutter needs its own width besides.
     """
     outline, holes = _paths(plate, lip)
     cutting, marks = lip.cutting, engraving(plate, lip, name)
-    laid = nested(outline, cutting.quantity, cutting.sheet_size, cutting.gap, plate.area)
+    if cutting.offcut:
+        laid = nested_in_offcut(outline, cutting.quantity, cutting.offcut, cutting.gap, plate.area)
+    else:
+        laid = nested(outline, cutting.quantity, cutting.sheet_size, cutting.gap, plate.area)
     drawings = []
     for number, sheet in zip(count(1), laid.sheets, strict=False):
         places = sheet.placements
@@ -70,7 +78,13 @@ def sheet_drawings(plate: LipPlate, lip: Lip, name: str, about: str = "") -> tup
                 tuple(placed(hole, p) for p in places for hole in holes),
             ),
             Layer("ENGRAVE", "mark", tuple(placed(mark, p) for p in places for mark in marks), "blue"),
-            Layer("MARK_SHEET", "mark", (rectangle(*cutting.sheet_size),), "black"),
+            *(replace(m, items=tuple(placed(i, p) for p in places for i in m.items)) for m in _marks(plate, lip)),
+            Layer(
+                "MARK_SHEET",
+                "mark",
+                (polygon(cutting.offcut) if cutting.offcut else rectangle(*cutting.sheet_size),),
+                "black",
+            ),
         )
         title = f"{name} lips, sheet {number} of {len(laid.sheets)}, {_kerf_text(lip)}"
         drawings.append(Drawing(title, tuple(layer for layer in layers if layer.items), about))
@@ -83,9 +97,9 @@ def engraving(plate: LipPlate, lip: Lip, name: str) -> tuple[Text, ...]:
     As large as fits up to ``lips.toml``'s greatest height; the name is left out, and in the end all of it, where it
     would be too small to read.
     """
-    from shapely import Polygon  # noqa: PLC0415  (0.1 s to load; weigh never draws)
+    from shapely import MultiPoint, Polygon  # noqa: PLC0415  (0.1 s to load; weigh never draws)
 
-    limits = load("lips")["engraving"]
+    limits, bend = load("lips")["engraving"], bend_mark(plate.outline, lip)
     least, steps = limits["least_height_mm"], 8
     heights = [least + (limits["greatest_height_mm"] - least) * i / steps for i in range(steps, -1, -1)]
     whole = Polygon(plate.outline.points(_SAG), [hole.points(_SAG) for hole in plate.holes]).buffer(-_BORDER)
@@ -93,6 +107,8 @@ def engraving(plate: LipPlate, lip: Lip, name: str) -> tuple[Text, ...]:
     mark = f"{round(degrees(lip.angle), 1):g}° {round(plate.thickness, 2):g} mm"
     behind = max((hole.centre[0] + hole.radius for hole in plate.holes), default=0.0)
     places = [(whole.difference(exposed.buffer(2 * _BORDER)), -plate.tongue_length / 2)]
+    if bend:
+        exposed = exposed.difference(MultiPoint([p for item in bend for p in corners(item)]).envelope.buffer(_BORDER))
     places += [(exposed, x) for x in (plate.exposed_centroid[0], (behind + plate.exposed_length) / 2)]
     for room, x in places:
         for lines in ((name, mark), (mark,)):
@@ -133,6 +149,14 @@ def _cut_layers(outlines: tuple[Loop, ...], holes: tuple[Circle, ...]) -> tuple[
     """
     inside = (Layer("CUT_OUTLINE", "cut", holes, "magenta"),) if holes else ()
     return (*inside, Layer("CUT_OUTLINE", "cut", outlines, "red"))
+
+
+def _marks(plate: LipPlate, lip: Lip) -> tuple[Layer, ...]:
+    """Where tabs may stay, and where to bend; no layer for what was not asked for."""
+    ticks = tuple(tick for pair in tab_marks(plate.outline, lip.cutting) for tick in pair)
+    tabs = (Layer("MARK_TABS", "mark", ticks, "green"),) if ticks else ()
+    bend = bend_mark(plate.outline, lip)
+    return (*tabs, Layer("MARK_BEND", "mark", bend, "blue")) if bend else tabs
 
 
 def _mouth_line(plate: LipPlate) -> Line:

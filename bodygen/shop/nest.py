@@ -110,7 +110,7 @@ def nested(outline: Loop, quantity: int, sheet_size: Point, gap: float, area: fl
     one = outline.area if area is None else area
     patterns = _patterns(outline, gap, _ANGLES if quantity > 2 else (0.0, pi / 2))
     sheets = tuple(_filled(patterns, quantity, sheet_size, gap))
-    plain = _plain_occupied(outline, quantity, sheet_size, gap)
+    plain = plain_occupied(outline, quantity, sheet_size, gap)
     occupied = sum(s.occupied[0] * s.occupied[1] for s in sheets)
     return Nest(sheets, quantity * one / occupied, quantity * one / plain)
 
@@ -210,6 +210,50 @@ def _above(top: Floats, bottom: Floats, shift: int) -> float:
     return float(np.max(top[low:high] - bottom[low - shift : high - shift]))
 
 
+@dataclass(frozen=True, slots=True)
+class PatternOver:
+    """A pattern laid over a square: shifts (n, 2) [mm] and angles (n,) [rad] of its parts, and how far it repeats [mm].
+
+    ``firsts`` are the numbers of the four parts that repeat.
+
+    It covers the square from the origin even when it is moved back by up to one repeat.
+    """
+
+    shifts: Floats
+    angles: Floats
+    repeat: Point
+    firsts: tuple[int, ...]
+
+
+def patterns_over(outline: Loop, gap: float, side: float, most: int) -> list[PatternOver]:
+    """Lay the densest patterns of a part over a square of this side [mm], and as many that lie square to it."""
+    found = _patterns(outline, gap, _ANGLES)
+    return [_over(p, side) for p in (*found[:most], *found[2 * _TRIED : 2 * _TRIED + most])]
+
+
+def _over(pattern: _Pattern, side: float) -> PatternOver:
+    period = (pattern.rows[0][0][2] + pattern.rows[0][1][2]) * _CELL
+    size = max(max(shape.size) for shape, _, _ in pattern.rows[0])
+    count = 2 * ceil((side + size) / period + 2)
+    rows = [pattern.row(0, count), [(shape, x + pattern.shift, y) for shape, x, y in pattern.row(1, count)]]
+    parts: list[tuple[Point, float]] = []
+    heights: list[float] = []
+    profiles = [_profile(row) for row in rows]
+    skyline = np.zeros(max(len(top) for top, _ in profiles))
+    while len(heights) < 3 or heights[-1] < side + size + heights[2]:
+        k = len(heights) % 2
+        top, bottom = profiles[k]
+        under = skyline[: len(top)]
+        y = float(np.max(under - bottom))
+        np.maximum(under, top + y, out=under)
+        parts += [((x * _CELL - s.corner[0] - period, y + up * _CELL - s.corner[1]), s.angle) for s, x, up in rows[k]]
+        heights.append(y)
+    shifts = np.array([shift for shift, _ in parts])
+    return PatternOver(
+        shifts, np.array([angle for _, angle in parts]), (period, heights[2] - heights[0]), (0, 1, count, count + 1)
+    )
+
+
 def _filled(patterns: list[_Pattern], quantity: int, sheet_size: Point, gap: float) -> Iterator[Sheet]:
     """Sheets: full ones while parts are left, the last one on the smallest rectangle."""
     left = quantity
@@ -261,7 +305,7 @@ def _sheet(parts: list[tuple[_Shape, float, float]], gap: float) -> Sheet:
     return Sheet(places, (wide - x0 - 2 * grown, tall - y0 - 2 * grown))
 
 
-def _plain_occupied(outline: Loop, quantity: int, sheet_size: Point, gap: float) -> float:
+def plain_occupied(outline: Loop, quantity: int, sheet_size: Point, gap: float) -> float:
     """Least area that rows of equal bounding boxes occupy on the same sheets [mm^2]."""
     x0, y0, x1, y1 = outline.box
     left, total = quantity, 0.0
