@@ -4,7 +4,7 @@ The touching itself is worked out by the library opencamlib (LGPL, an extra of i
 points between which a straight move stays true. Knows no stock and no feed.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -23,7 +23,10 @@ _UPWARD = -1e-9
 _LENGTH_MM = 200.0  # of the cutter as the library is told: the real reach is checked where the stock is known
 _FINEST_MM = 0.04
 """Samples stand no nearer than this: at a step of the mesh a move runs that much aslant."""
+_ROUNDING_MM = 1e-3
 BUCKET = 20
+FEW = 400
+"""So few places are touched down on what lies near them alone, as the library sorts all that it is given."""
 BULGES = 3.0
 """How many tolerances a step may bulge by its ends' normals before it is looked at again."""
 THINNINGS = 4
@@ -35,7 +38,9 @@ class Surface:
 
     cutter: Cutter
     lowest: float
-    triangles: Any  # the library's own list
+    triangles: tuple[Any, ...]  # the library's own, and all of them as it wants them
+    skin: Any
+    plan: Array  # (n, 4): what each covers in plan, x and y least, x and y greatest [mm]
     tool: Any
 
 
@@ -60,11 +65,12 @@ def surface_of(mesh: Mesh, cutter: Cutter, lowest: float) -> Surface:
     corners = mesh.vertices[mesh.faces]
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     size = np.linalg.norm(normal, axis=1)
-    triangles = library.STLSurf()
-    for a, b, c in corners[normal[:, 2] > _UPWARD * size].tolist():
-        triangles.addTriangle(library.Triangle(library.Point(*a), library.Point(*b), library.Point(*c)))
+    corners = corners[normal[:, 2] > _UPWARD * size]
+    point, triangle = library.Point, library.Triangle
+    triangles = tuple(triangle(point(*a), point(*b), point(*c)) for a, b, c in corners.tolist())
+    plan = np.concatenate([corners[:, :, :2].min(axis=1), corners[:, :, :2].max(axis=1)], axis=1)
     make = library.BallCutter if cutter.shape == "ball" else library.CylCutter
-    return Surface(cutter, lowest, triangles, make(cutter.diameter, _LENGTH_MM))
+    return Surface(cutter, lowest, triangles, _skin(triangles), plan, make(cutter.diameter, _LENGTH_MM))
 
 
 def _library() -> "ModuleType":
@@ -81,26 +87,44 @@ def heights(surface: Surface, places: Array) -> Array:
 
     The normal is nan where nothing is touched, and means something for a ball alone.
     """
-    if not len(places):
-        return np.empty((0, 4))
+    found = np.full((len(places), 4), np.nan)
+    found[:, 0] = surface.lowest
+    near = _near(surface, places) if len(places) <= FEW else surface.triangles
+    if not len(places) or not near:
+        return found
     library = _library()
+    skin = surface.skin if near is surface.triangles else _skin(near)
     batch = library.BatchDropCutter()
-    batch.setSTL(surface.triangles)
+    if len(places) <= FEW:
+        batch.setThreads(1)
+    batch.setSTL(skin)
     batch.setCutter(surface.tool)
     batch.setBucketSize(BUCKET)
     for x, y in places.tolist():
         batch.appendPoint(library.CLPoint(x, y, surface.lowest))
     batch.run()
-    found = np.empty((len(places), 4))
     r = surface.cutter.radius
     for row, ((x, y), point) in enumerate(zip(places.tolist(), batch.getCLPoints(), strict=True)):
         z = point.z
-        if z <= surface.lowest:
-            found[row] = surface.lowest, np.nan, np.nan, np.nan
-        else:
+        if z > surface.lowest:
             touch = point.getCC()
             found[row] = z, (x - touch.x) / r, (y - touch.y) / r, (z + r - touch.z) / r
     return found
+
+
+def _skin(triangles: Sequence[Any]) -> Any:  # noqa: ANN401  the library carries no types
+    skin = _library().STLSurf()
+    for triangle in triangles:
+        skin.addTriangle(triangle)
+    return skin
+
+
+def _near(surface: Surface, places: Array) -> Sequence[Any]:
+    """The triangles that a cutter at any of these (n, 2) places can touch: sorting all of them takes the longer."""
+    r = surface.cutter.radius + _ROUNDING_MM
+    (x, y), plan = places.T[:, :, None], surface.plan
+    inside = (plan[:, 0] - r <= x) & (x <= plan[:, 2] + r) & (plan[:, 1] - r <= y) & (y <= plan[:, 3] + r)
+    return [surface.triangles[i] for i in np.flatnonzero(inside.any(axis=0))]
 
 
 def followed(

@@ -27,7 +27,7 @@ from bodygen.shop import drop_cutter
 from bodygen.shop.board import board_for, lying, usual_carve
 from bodygen.shop.carve_path import carve_job
 from bodygen.shop.cutters import cutter_named, stepover
-from bodygen.shop.drop_cutter import heights, surface_of, thinned
+from bodygen.shop.drop_cutter import FEW, heights, surface_of, thinned
 from bodygen.shop.router_job import spans
 
 pytest.importorskip("opencamlib")
@@ -233,6 +233,10 @@ def test_a_ball_stands_on_a_plane_and_on_a_corner_as_geometry_says():
     assert np.isnan(found[2, 1:]).all()
 
 
+def test_a_roughing_cutter_as_wide_as_the_usual_peg_gets_wider_pegs():
+    assert [usual_carve(cutter_named(key)).peg for key in ("flat_2", "flat_3", "flat_6")] == [6.0, 6.0, 8.0]
+
+
 def test_thinned_points_stay_within_the_tolerance():
     angle = np.linspace(0, 1.5, 400)
     arc = np.column_stack([20 * np.cos(angle), 20 * np.sin(angle), 0 * angle])
@@ -246,6 +250,17 @@ def test_ridges_on_a_plane_have_the_height_of_the_segment():
     """Triangle of radius, half step, radius less ridge."""
     step = stepover(2.0, 0.1)
     assert 2.0 - sqrt(2.0**2 - (step / 2) ** 2) == pytest.approx(0.1)
+
+
+@pytest.mark.parametrize("cutter", [FLAT, BALL], ids=["flat", "ball"])
+def test_few_places_are_touched_as_they_are_among_many(cutter):
+    """Few are held against what lies near them alone: on the skin, at its edge, and beside it where nothing is."""
+    surface = surface_of(half_body(), cutter, -5.0)
+    low, high = surface.plan[:, :2].min(axis=0) - 4, surface.plan[:, 2:].max(axis=0) + 4
+    places = np.random.default_rng(3).uniform(low, high, (3 * FEW, 2))
+    many = heights(surface, places)
+    np.testing.assert_array_equal(np.concatenate([heights(surface, some) for some in np.split(places, 6)]), many)
+    assert 0.1 < np.isnan(many[:, 1]).mean() < 0.9
 
 
 def test_an_empty_batch_is_no_work():
