@@ -92,17 +92,21 @@ def _offcut(page: Page, raw: object) -> tuple[tuple[float, float], ...]:
     if len(points) < len(raw):
         return ()
     sides = list(pairwise((*points, points[0])))
-    if any(a == b for a, b in sides) or any(
-        _meet(first, second)
-        for (i, first), (j, second) in combinations(enumerate(sides), 2)
-        if 1 < j - i < len(raw) - 1
-    ):
+    corners = zip(sides, (*sides[1:], sides[0]), strict=True)
+    apart = [(a, b) for (i, a), (j, b) in combinations(enumerate(sides), 2) if 1 < j - i < len(sides) - 1]
+    if any(_turns_back(*pair) for pair in corners) or any(_meet(*pair) for pair in apart):
         page.fault("lip.cutting.offcut", "the outline meets itself.", accepted)
         return ()
     return points
 
 
 _Side = tuple[tuple[float, float], tuple[float, float]]
+
+
+def _turns_back(first: _Side, second: _Side) -> bool:
+    """Whether the second side runs back along the first, or one of them has no length."""
+    (ux, uy), (vx, vy) = ((b[0] - a[0], b[1] - a[1]) for a, b in (first, second))
+    return ux * vy == uy * vx and ux * vx + uy * vy <= 0
 
 
 def _meet(first: _Side, second: _Side) -> bool:
