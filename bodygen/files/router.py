@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from math import ceil
 
 from bodygen.errors import BodygenError, DesignError
 from bodygen.export.folder import Draft
@@ -82,7 +83,8 @@ def _template(a: Assessment, card: Card) -> tuple[Job, ...]:
 
 def _flat(name: str, outline: Loop, holes: Sequence[Shape], thickness: float, material: str, cutter: str) -> Job:
     x0, y0, x1, y1 = outline.box
-    stock = Stock(x1 - x0 + 2 * MARGIN_MM, y1 - y0 + 2 * MARGIN_MM, thickness, material, through=THROUGH_MM)
+    length, width = (float(ceil(side + 2 * MARGIN_MM)) for side in (x1 - x0, y1 - y0))
+    stock = Stock(length, width, thickness, material, through=THROUGH_MM)
     return profile_job(name, (outline, *holes), stock, cutter_named(cutter))
 
 

@@ -7,6 +7,9 @@ from collections.abc import Mapping
 from functools import partial
 from typing import TYPE_CHECKING
 
+import manifold3d
+import numpy as np
+
 from bodygen.errors import BodygenError, DesignError
 from bodygen.export.folder import Draft
 from bodygen.export.stl import write_stl
@@ -32,6 +35,8 @@ if TYPE_CHECKING:
 FILE_MM = 0.01
 """How far facets in files may leave the surface: a fifth of what a printer can show."""
 TIDY_MM = 0.01
+NEAREST_SHARE, FACETS_MM = 0.99, 3 * FILE_MM
+"""A moved skin is nowhere nearer to the old one than so much of the way, less the facets of both: or it has folded."""
 KERNELS_AGREE_PERCENT = 0.05
 """Further apart than this, one of the two answers is wrong (contract, section 4)."""
 
@@ -41,9 +46,31 @@ def _skin(a: Assessment) -> Mesh:
 
 
 def grown(a: Assessment, allowance: float) -> Mesh:
-    """The skin moved outwards all over [mm]."""
-    body = a.shaped.body
-    return offset_mesh(a.shaped.mesh, allowance) if body is None else offset_skin(body, allowance, FILE_MM)
+    """The skin moved outwards all over [mm].
+
+    Raises
+    ------
+    DesignError
+        Where a hollow is too tight for that: the moved skin would come nearer to its other flank.
+    """
+    body, skin = a.shaped.body, _skin(a)
+    moved = offset_mesh(skin, allowance) if body is None else offset_skin(body, allowance, FILE_MM)
+    around = manifold3d.Manifold.cube(tuple(np.ptp(moved.vertices, axis=0) + 2.0)).translate(
+        tuple(moved.vertices.min(axis=0) - 1.0)
+    )
+    if to_manifold(skin).min_gap(around - to_manifold(moved), allowance) < NEAREST_SHARE * allowance - FACETS_MM:
+        msg = f"a hollow of the skin is too tight to grow by {allowance:g} mm all over: a smaller allowance"
+        raise DesignError(msg)
+    return moved
+
+
+def _carver_master(a: Assessment, allowance: float) -> Mesh:
+    larger = grown(a, allowance)
+    held = master_of(larger, usual_stubs())
+    if not held.stubs:
+        msg = f"grown by {allowance:g} mm, an end gives a stub no hold on the x axis"
+        raise DesignError(msg)
+    return with_stubs(larger, held.stubs, held.centre_holes)
 
 
 def cut_mesh(a: Assessment) -> Mesh:
@@ -89,14 +116,9 @@ def write_solids(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: A
             partial(with_stubs, skin, master.stubs, master.centre_holes),
         ))
     allowance = a.recipe.shop.follower_allowance
-    if allowance:
-        larger = grown(a, allowance)
-        carver = master_of(larger, usual_stubs())
+    if allowance and master.stubs:
         purpose = f"the master for the copy carver: {allowance:g} mm larger all over, stubs with centre holes"
-        if carver.stubs:
-            meshes.append(("carver-master", purpose, partial(with_stubs, larger, carver.stubs, carver.centre_holes)))
-        elif master.stubs:
-            findings += carver.findings
+        meshes.append(("carver-master", purpose, partial(_carver_master, a, allowance)))
     written: dict[str, Mesh] = {}
     for name, purpose, mesh in meshes:
         try:

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 import trimesh
 
+from bodygen.errors import DesignError
 from bodygen.export.folder import Draft
 from bodygen.files.jigs import write_block, write_cradles, write_mould
 from bodygen.files.kinds import KINDS, digest_of
@@ -73,6 +74,19 @@ def test_what_shrinks_gets_a_larger_mould(perch, tmp_path):
 def test_a_master_is_larger_by_the_allowance_on_every_side(perch):
     skin, larger = perch.shaped.mesh.vertices, grown(perch, 0.5).vertices
     assert np.ptp(larger, axis=0) - np.ptp(skin, axis=0) == pytest.approx(1.0, abs=0.03)
+
+
+@pytest.mark.parametrize(("notch", "allowance", "grows"), [("3", 2.0, False), ("9.2", 2.0, True)])
+def test_a_hollow_too_tight_for_the_allowance_is_refused(notch, allowance, grows, tmp_path):
+    text = (PARAMS / "fell-reed-110.toml").read_text().replace("[55, 9.3]", f"[50, 9.3], [55, {notch}], [60, 9.3]", 1)
+    path = tmp_path / "hollow.toml"
+    path.write_text(text)
+    hollow = assess(read_recipe(path))
+    if grows:
+        assert len(grown(hollow, allowance).faces)
+    else:
+        with pytest.raises(DesignError, match="too tight"):
+            grown(hollow, allowance)
 
 
 def test_the_template_is_made_for_the_bush_and_cutter_that_were_measured(perch):
