@@ -120,6 +120,7 @@ def test_a_change_of_the_shop_touches_the_kinds_that_use_it(perch, shop, kinds):
 
 @pytest.fixture(scope="module")
 def programs(perch, tmp_path_factory):
+    pytest.importorskip("opencamlib")
     folder = tmp_path_factory.mktemp("gcode")
     shop = {"stock_thickness": 14.0, "roughing": "flat_6", "finishing": "ball_6", "scallop": 0.1}
     return write_gcodes(having(perch, **shop, profile_cutter="flat_2"), Draft(folder), "about"), folder
