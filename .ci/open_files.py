@@ -37,7 +37,10 @@ def questions(builds: Path, checks: Path) -> Iterator[tuple[Path, list[str]]]:
                     width = body["length_mm"] if template else width_of(path.with_name("gauge-1.stl"))
                     words = ["check_pdf_scale.py", "--expect-mm", f"{width:.3f}", "--bar"]
                 case ".ngc" | ".nc" | ".gcode":
-                    words = ["check_gcode.py", *(["--through-mm", "0.3"] if path.stem == "lip" else [])]
+                    words = [
+                        "check_gcode.py",
+                        *(["--through-mm", "0.3"] if path.stem.startswith(("lip", "router-template")) else []),
+                    ]
                 case _:
                     continue
             script, *rest = words
