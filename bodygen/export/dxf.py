@@ -16,7 +16,7 @@ from bodygen.shop.plane import Arc, Circle, Drawing, Item, Line, Loop, Text
 if TYPE_CHECKING:
     from ezdxf.layouts import Modelspace
 
-_COLOURS = {"red": 1, "magenta": 6, "blue": 5, "green": 3, "black": 7}  # AutoCAD colour index
+_COLOURS = {"red": 1, "magenta": 6, "blue": 5, "green": 3, "black": 7}  # the format's own colour numbers
 
 
 def write_dxf(drawing: Drawing, path: Path, flat_sag: float | None = None) -> None:
