@@ -35,6 +35,7 @@ def write_lip(a: Assessment, draft: Draft, about: str) -> Outcome:
     length = plate.outline.length + sum(hole.length for hole in plate.holes)
     count = sum(len(sheet.placements) for sheet in nest.sheets)
     share = f"{100 * nest.yield_share:.0f} % of the sheet they lie on, gaps of {lip.cutting.gap:g} mm counted"
+    share += f" ({100 * nest.plain_share:.0f} % in rows of boxes)"
     stuff = f"{load('sheet')['sheet'][lip.sheet]['name']}, {lip.thickness:.2f} mm"
     return Outcome(
         _offcut_doubts(lip, count),

@@ -18,8 +18,8 @@ from bodygen.errors import DesignError
 from bodygen.shop.parallel import parallel
 from bodygen.shop.plane import Loop, Placement, Point, placed
 
-_CELL = 0.05  # mm: outlines are measured by their extremes in strips this wide, which never makes a gap smaller
-_SAG = 0.01  # mm: by which the chords may cut into the arcs; added to the gap
+_CELL = 0.02  # mm: outlines are measured by their extremes in strips this wide, which never makes a gap smaller
+_SAG = 0.004  # mm: by which the chords may cut into the arcs; added to the gap
 _ANGLES = tuple(i * pi / 12 for i in range(12))
 _TRIED = 24  # denser patterns that are laid out on the real sheet
 

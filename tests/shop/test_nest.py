@@ -44,9 +44,9 @@ def test_parts_keep_the_gap_to_each_other_and_to_the_edge(outline, gap):
         assert (x1 <= 300 - gap, y1 <= 200 - gap) == (True, True)
 
 
-@pytest.mark.parametrize(("outline", "least"), [("shovel", 0.75), ("spade", 0.80), ("coin", 0.76), ("wedge", 0.74)])
+@pytest.mark.parametrize(("outline", "least"), [("shovel", 0.77), ("spade", 0.82), ("coin", 0.78), ("wedge", 0.746)])
 def test_24_lips_on_a_laser_use_three_quarters_of_what_they_occupy_and_beat_boxes(outline, least):
-    """Measured again on the laid polygons. 1 mm between the parts; the wedge's ends leave it at 0.745."""
+    """Measured again on the laid polygons, 1 mm apart; the wedge's ragged ends leave it just under three quarters."""
     one = plate(outline)
     nest = nest_of_24(outline, 1.0)
     (parts,) = [laid(one.outline, sheet) for sheet in nest.sheets]
