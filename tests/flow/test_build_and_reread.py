@@ -6,7 +6,6 @@ less meshed cuts, the CAD kernel, and the triangles of the file. 0.05 %, 0.05 % 
 
 import hashlib
 import json
-import os
 import zipfile
 from pathlib import Path
 
@@ -34,22 +33,25 @@ MEETS_MM = 1e-6  # an arc's ends are worked out from its angles
 CUT_WORDS = ("CUT", "OUTLINE", "PROFILE", "SLOT", "HOLE", "POCKET")
 
 
-@pytest.fixture(
-    scope="module",
-    params=[pytest.param(path, id=path.stem, marks=pytest.mark.xdist_group(path.stem)) for path in DEMOS],
-)
-def built(request, tmp_path_factory):
-    """One demo's folder and its properties; built once for all the tests below, whichever process asks first."""
-    recipe, folder = _shared(tmp_path_factory, request.param)
+@pytest.fixture(scope="module", params=[pytest.param(path, id=path.stem) for path in DEMOS])
+def built(request, first, tmp_path_factory):
+    """One demo's recipe, folder and properties; of all but the first, the kinds of files that are read below."""
+    if request.param == DEMOS[0]:
+        recipe, folder = first
+    else:
+        recipe = read_recipe(request.param)
+        out = tmp_path_factory.mktemp("some")
+        folder = out / request.param.stem
+        make(recipe, out, folder.name, "solids,lip,templates")
     return recipe, folder, json.loads((folder / "properties.json").read_text(encoding="utf-8"))
 
 
-def _shared(tmp_path_factory, path):
-    base = tmp_path_factory.getbasetemp()
-    out = (base.parent if os.environ.get("PYTEST_XDIST_WORKER") else base) / "demos" / path.stem
-    recipe = read_recipe(path)
-    make(recipe, out, path.stem)  # a second process waits for the first, and takes its files over
-    return recipe, out / path.stem
+@pytest.fixture(scope="module")
+def first(tmp_path_factory):
+    """Every file of the first demo."""
+    recipe, out = read_recipe(DEMOS[0]), tmp_path_factory.mktemp("all")
+    make(recipe, out, DEMOS[0].stem)
+    return recipe, out / DEMOS[0].stem
 
 
 def test_the_manifest_names_every_file_with_its_checksum(built):
@@ -175,14 +177,13 @@ def test_dxf_audits_clean_in_mm_with_closed_cuts(built):
         assert ((gaps < MEETS_MM).sum(axis=1) == 2).all(), f"{path.name}: an end that meets no other"
 
 
-@pytest.mark.xdist_group(DEMOS[0].stem)
-def test_two_builds_are_byte_identical(tmp_path, tmp_path_factory):
-    recipe, first = _shared(tmp_path_factory, DEMOS[0])
-    make(recipe, tmp_path, first.name)
-    sets = [{path.name: path.read_bytes() for path in folder.iterdir()} for folder in (first, tmp_path / first.name)]
+def test_two_builds_are_byte_identical(first, tmp_path):
+    recipe, before = first
+    make(recipe, tmp_path, before.name)
+    sets = [{path.name: path.read_bytes() for path in folder.iterdir()} for folder in (before, tmp_path / before.name)]
     assert sets[0].keys() == sets[1].keys()
     assert not [name for name in sets[0] if sets[0][name] != sets[1][name]]
-    assert [path.name for path in tmp_path.iterdir()] == [first.name]
+    assert [path.name for path in tmp_path.iterdir()] == [before.name]
 
 
 def _step_solid(path):
