@@ -15,7 +15,20 @@ from bodygen.mesh.cut import to_mesh
 from bodygen.shop.engrave import words
 from bodygen.shop.kerf import Side, compensated
 from bodygen.shop.part import Part
-from bodygen.shop.plane import Arc, Circle, Drawing, Item, Layer, Line, Loop, Piece, Placement, Point, Text, placed
+from bodygen.shop.plane import (
+    Arc,
+    Circle,
+    Drawing,
+    Item,
+    Layer,
+    Line,
+    Loop,
+    Piece,
+    Placement,
+    Text,
+    ending,
+    placed,
+)
 
 SHEET_MM = (185.0, 235.0)
 """Room for cards that prints on A4 and on Letter, and goes into any laser."""
@@ -114,11 +127,11 @@ def plain(loop: Loop) -> Loop:
     kept: list[Piece] = []
     for piece in loop.pieces:
         if kept and piece.length < LEAST_PIECE_MM:
-            kept[-1] = _ending(kept[-1], piece.end)
+            kept[-1] = ending(kept[-1], piece.end)
         else:
             kept.append(piece)
     if kept[0].length < LEAST_PIECE_MM and len(kept) > 2:
-        kept[-1:] = [_ending(kept[-1], kept[0].end)]
+        kept[-1:] = [ending(kept[-1], kept[0].end)]
         del kept[0]
     pieces: list[Piece] = []
     for piece in kept:
@@ -127,10 +140,6 @@ def plain(loop: Loop) -> Loop:
         else:
             pieces.append(piece)
     return Loop(tuple(pieces))
-
-
-def _ending(piece: Piece, end: Point) -> Piece:
-    return Line(piece.start, end) if isinstance(piece, Line) else Arc(piece.start, end, piece.centre, piece.ccw)
 
 
 def printed(card: Card, thickness: float, cautions: tuple[str, ...] = ()) -> Part:

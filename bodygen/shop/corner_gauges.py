@@ -16,7 +16,7 @@ from bodygen.recipe.model import Fitting, FlatSide, Lip, Parameters, Recipe
 from bodygen.shop.arcs import passes
 from bodygen.shop.card import Card
 from bodygen.shop.parallel import line_and_circle
-from bodygen.shop.plane import Arc, Circle, Item, Line, Loop, Piece, Point, Text
+from bodygen.shop.plane import Arc, Circle, Item, Line, Loop, Piece, Point, Text, ending
 from bodygen.shop.polygon import polygon
 from bodygen.tables import load
 from bodygen.units import inch_fraction
@@ -208,7 +208,7 @@ def _head(side: Loop, end: float, vee: float) -> Loop:
     while k != i:
         chain.append(pieces[k])
         k = (k + 1) % len(pieces)
-    chain.append(_to(pieces[i], below))
+    chain.append(ending(pieces[i], below))
     corners = [below, above]
     if below[1] + vee < 0.0 < above[1] - vee:
         corners = [below, (end, -vee), (end - vee, 0.0), (end, vee), above]
@@ -246,7 +246,3 @@ def crossings_of(loop: Loop, x: float) -> tuple[tuple[int, Point], tuple[int, Po
 
 def _from(piece: Piece, start: Point) -> Piece:
     return Line(start, piece.end) if isinstance(piece, Line) else Arc(start, piece.end, piece.centre, piece.ccw)
-
-
-def _to(piece: Piece, end: Point) -> Piece:
-    return Line(piece.start, end) if isinstance(piece, Line) else Arc(piece.start, end, piece.centre, piece.ccw)

@@ -17,7 +17,7 @@ from bodygen.form.body import Body
 from bodygen.mesh.skin import Mesh
 from bodygen.recipe.model import Units
 from bodygen.shop.card import Card
-from bodygen.shop.plane import Item, Line, Loop, Piece, Placement, Point, Text, placed
+from bodygen.shop.plane import Item, Line, Loop, Piece, Placement, Point, Text, placed, straight
 from bodygen.shop.polygon import filleted, polygon
 from bodygen.shop.silhouette import Section, section
 from bodygen.tables import load
@@ -215,13 +215,13 @@ def _outline(half: float, tall: float, corner: float, back: Sequence[Piece], bel
     over = _walled([piece.reversed() for piece in reversed(back)], 0.0)
     under = _walled([piece.reversed() for piece in reversed(belly)], tall)
     return Loop((
-        *_line(lower.start, over[0].start),
+        *straight(lower.start, over[0].start),
         *over,
-        *_line(over[-1].end, lower.end),
+        *straight(over[-1].end, lower.end),
         *corners[0],
-        *_line(upper.start, under[0].start),
+        *straight(upper.start, under[0].start),
         *under,
-        *_line(under[-1].end, upper.end),
+        *straight(under[-1].end, upper.end),
         *corners[1],
         *corners[2],
     ))
@@ -235,11 +235,7 @@ def _walled(pieces: Sequence[Piece], edge: float) -> list[Piece]:
         notch[0], first = replace(notch[0], start=begin), begin
     if abs(last[1] - edge) < _SAME_MM:
         notch[-1], last = replace(notch[-1], end=end), end
-    return [*_line(begin, first), *notch, *_line(last, end)]
-
-
-def _line(start: Point, end: Point) -> tuple[Line, ...]:
-    return () if start == end else (Line(start, end),)
+    return [*straight(begin, first), *notch, *straight(last, end)]
 
 
 def _parting(half: float, notch: Sequence[Piece], height: float, edge: float) -> list[Line]:

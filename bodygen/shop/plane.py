@@ -271,6 +271,16 @@ class Drawing:
         return box_of(p for layer in self.layers for item in layer.items for p in corners(item))
 
 
+def ending(piece: Piece, end: Point) -> Piece:
+    """The same line or arc, but to another end on it."""
+    return Line(piece.start, end) if isinstance(piece, Line) else Arc(piece.start, end, piece.centre, piece.ccw)
+
+
+def straight(start: Point, end: Point) -> tuple[Line, ...]:
+    """The line from one point to another; none where they are the same."""
+    return () if start == end else (Line(start, end),)
+
+
 def box_of(points: Iterable[Point]) -> Box:
     """Bounding box of at least one point [mm]."""
     xs, ys = zip(*points, strict=True)

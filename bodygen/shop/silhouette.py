@@ -18,7 +18,7 @@ from bodygen.form.body import Body, bernstein_slope, bezier_points, fine_paramet
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import Mesh
 from bodygen.shop.arcs import directions_of, fitted_arcs
-from bodygen.shop.plane import Line, Loop, Piece, Placement, Point, placed
+from bodygen.shop.plane import Line, Loop, Piece, Placement, Point, placed, straight
 from bodygen.shop.polygon import polygon
 
 Array = NDArray[np.float64]
@@ -150,11 +150,7 @@ def _closed(low: list[list[Piece]], high: list[list[Piece]]) -> Loop:
     """Join a lower and an upper line, both from nose to tail, by flat ends where they do not meet."""
     there = [piece for run in low for piece in run]
     back = [piece.reversed() for run in reversed(high) for piece in reversed(run)]
-    return Loop((*there, *_flat(there[-1].end, back[0].start), *back, *_flat(back[-1].end, there[0].start)))
-
-
-def _flat(start: Point, end: Point) -> tuple[Line, ...]:
-    return () if start == end else (Line(start, end),)
+    return Loop((*there, *straight(there[-1].end, back[0].start), *back, *straight(back[-1].end, there[0].start)))
 
 
 def _shadow(mesh: Mesh, axes: tuple[int, int]) -> Loop:
