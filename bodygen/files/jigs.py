@@ -13,7 +13,7 @@ from bodygen.files.paper import blank_for
 from bodygen.findings import Finding
 from bodygen.mesh.tidy import tidy
 from bodygen.report.assessment import Assessment
-from bodygen.shop.bed import usual_bed
+from bodygen.shop.bed import Bed, laid, usual_bed
 from bodygen.shop.block import drill_block
 from bodygen.shop.cradle import cradles, usual_cradle
 from bodygen.shop.mask_film import mask_films
@@ -30,7 +30,7 @@ def write_block(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: AR
     """The drill and slot block for the squared blank."""
     bed = usual_bed(a.recipe.shop.printer_bed)
     made = drill_block(a.shaped.tools, a.shaped.probe, a.recipe, blank_for(a), bed=bed)
-    return _written(draft, made.parts, made.findings)
+    return _written(draft, made.parts, made.findings, bed)
 
 
 def write_cradles(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001
@@ -38,7 +38,7 @@ def write_cradles(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: 
     shop = a.recipe.shop
     size, bed = usual_cradle(shop.fit or "slide"), usual_bed(shop.printer_bed)
     made = cradles(a.shaped.mesh, a.shaped.body, a.shaped.tools, a.recipe, size, bed)
-    return _written(draft, made.parts, made.findings)
+    return _written(draft, made.parts, made.findings, bed)
 
 
 def write_mould(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001
@@ -46,10 +46,8 @@ def write_mould(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: AR
     shop, size = a.recipe.shop, usual_mould()
     if shop.shrink_percent is not None:
         size = replace(size, shrink_percent=shop.shrink_percent)
-    made = mould(
-        a.shaped.body, a.shaped.mesh, a.shaped.tools, a.shaped.plate, size=size, bed=usual_bed(shop.printer_bed)
-    )
-    return _written(draft, made.parts.parts, made.parts.findings)
+    made = mould(a.shaped.body, a.shaped.mesh, a.shaped.tools, a.shaped.plate, size)
+    return _written(draft, made.parts.parts, made.parts.findings, usual_bed(shop.printer_bed))
 
 
 def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
@@ -59,7 +57,7 @@ def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
     view = side_view_of(a.shaped.probe)
     drawn, doubts = regions(a.recipe.masks, view, a.shaped.tools)
     shells = mask_shells(a.shaped.body, a.shaped.mesh, view, drawn, a.shaped.tools)
-    outcome = _written(draft, shells.parts, shells.findings)
+    outcome = _written(draft, shells.parts, shells.findings, usual_bed(a.recipe.shop.printer_bed))
     films, of_films = mask_films(a.shaped.body, a.shaped.mesh, view, drawn, about)
     for film in films:
         stem = f"mask-{_plain(film.name.removeprefix('film for ').partition(',')[0])}-film"
@@ -70,15 +68,17 @@ def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
     return Outcome((*doubts, *outcome.findings, *of_films), listed=outcome.listed, cautions=outcome.cautions)
 
 
-def _written(draft: Draft, parts: Sequence[Part], findings: Sequence[Finding]) -> Outcome:
-    """Each part as an STL; one that no file can hold is left out and said."""
+def _written(draft: Draft, parts: Sequence[Part], findings: Sequence[Finding], bed: Bed) -> Outcome:
+    """Each part as an STL, as it lies on the bed; one that no file can hold is left out and said."""
     doubts, listed, cautions = list(findings), list[Listed](), list[str]()
     for part in parts:
         try:
-            fit = tidy(part.mesh, TIDY_MM)
+            placed, off_bed = laid(part.mesh, bed, part.name)
+            fit = tidy(placed, TIDY_MM)
         except DesignError as error:
             doubts.append(Finding("no-file", "warning", part.name, f"left out of the build: {error}"))
             continue
+        doubts += off_bed
         purpose = f"{part.purpose}. {part.use[:1].upper()}{part.use[1:]}"
         write_stl(fit, draft.add(f"{_plain(part.name)}.stl", purpose), part.name)
         listed.append(as_printed(part.name, fit, part.material))

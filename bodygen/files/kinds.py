@@ -94,18 +94,18 @@ KINDS = (
     Kind(
         "solids",
         "body, cut body, halves and master as STL, 3MF and STEP",
-        (*_SHAPE, "shop.follower_allowance"),
+        (*_SHAPE, _BED, "shop.follower_allowance"),
         _solids,
     ),
     Kind("lip", "the lip to check, to cut, nested on its sheet", ("name", "units", "shape", "lip"), _lip),
     Kind("pictures", "three-view drawing, waterline, weights, righting curves", ("sha256",), _pictures),
     Kind("templates", "paper templates, cards and router templates", (*_SHAPE, "wood", *_BUSH), _of_paper("templates")),
-    Kind("gauges", "section gauges with their rack, edge, lip angle and eyes", _SHAPE, _of_paper("gauges")),
+    Kind("gauges", "section gauges with their rack, edge, lip angle and eyes", (*_SHAPE, _BED), _of_paper("gauges")),
     Kind("block", "drill and slot block for the squared blank", (*_SHAPE, "wood", _BED), _of_jigs("block")),
     Kind("cradles", "cradles and vise jaws for the shaped body", (*_SHAPE, _BED, "shop.fit"), _of_jigs("cradles")),
     Kind("mould", "two-part mould", (*_SHAPE, _BED, "shop.shrink_percent"), _of_jigs("mould")),
-    Kind("masks", "paint masks as shells and as films", (*_SHAPE, "masks"), _of_jigs("masks")),
-    Kind("carrier", "frame to dip and dry by the eyes", (*_SHAPE, "fittings"), _of_paper("carrier")),
+    Kind("masks", "paint masks as shells and as films", (*_SHAPE, _BED, "masks"), _of_jigs("masks")),
+    Kind("carrier", "frame to dip and dry by the eyes", (*_SHAPE, _BED, "fittings"), _of_paper("carrier")),
     Kind("gcode", "programs for the router", (*_SHAPE, *_BUSH, *_ROUTER), _gcode),
 )
 JIGS = ("templates", "gauges", "block", "cradles", "mould", "masks", "carrier")

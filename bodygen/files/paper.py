@@ -12,6 +12,7 @@ from bodygen.files.outcome import Listed, Outcome
 from bodygen.findings import Finding
 from bodygen.mesh.tidy import tidy
 from bodygen.report.assessment import Assessment
+from bodygen.shop.bed import Bed, laid, usual_bed
 from bodygen.shop.blank import Blank, blank_of, usual_allowance
 from bodygen.shop.card import Card, printed, sheets
 from bodygen.shop.carrier import carrier, usual_carrier
@@ -85,20 +86,21 @@ def write_gauges(a: Assessment, draft: Draft, about: str) -> Outcome:
         pages = sheets([*sections, *small], recipe.name, about)
         file = draft.add(f"gauges-{name}.pdf", f"the gauges at 1:1 on {name.upper()}: glue them on card and cut")
         write_pdf(pages, file, paper_named(name), recipe.name, about)
-    usual = load("gauges")
+    usual, bed, off_bed = load("gauges"), usual_bed(recipe.shop.printer_bed), list[Finding]()
     for card in (*sections, *rail, *small):
         thick = usual["angle_block"]["thickness_mm"] if card is block else usual["section"]["thickness_mm"]
-        _write_print(draft, card, thick)
-    return Outcome((*findings, *of_block, *of_eye), listed=tuple(listed))
+        off_bed += _write_print(draft, card, thick, bed)
+    return Outcome((*findings, *of_block, *of_eye, *off_bed), listed=tuple(listed))
 
 
 def write_carrier(a: Assessment, draft: Draft, about: str) -> Outcome:
     """The frame that holds the bait by its eyes while it is dipped and dries."""
     cards, findings = carrier(a.shaped.mesh, a.shaped.tools, a.recipe.fittings, a.shaped.plate)
     listed = _write_sheets(draft, a.recipe.name, "carrier", "holds the bait by its eyes while coats dry", cards, about)
+    bed, off_bed = usual_bed(a.recipe.shop.printer_bed), list[Finding]()
     for card in cards:
-        _write_print(draft, card, usual_carrier().thickness)
-    return Outcome(tuple(findings), listed=tuple(listed))
+        off_bed += _write_print(draft, card, usual_carrier().thickness, bed)
+    return Outcome((*findings, *off_bed), listed=tuple(listed))
 
 
 def _views(a: Assessment) -> tuple[Loop, Loop]:
@@ -118,6 +120,8 @@ def _write_sheets(draft: Draft, bait: str, name: str, purpose: str, cards: Seque
     return [Listed(name.replace("-", " "), "3 mm ply, hardboard, acrylic or card", f"{length / 1000:.2f} m of cut", "")]
 
 
-def _write_print(draft: Draft, card: Card, thickness: float) -> None:
+def _write_print(draft: Draft, card: Card, thickness: float, bed: Bed) -> tuple[Finding, ...]:
     part = printed(card, thickness)
-    write_stl(tidy(part.mesh, TIDY_MM), draft.add(f"{part.name.replace(' ', '-')}.stl", part.purpose), part.name)
+    placed, off_bed = laid(part.mesh, bed, part.name)
+    write_stl(tidy(placed, TIDY_MM), draft.add(f"{part.name.replace(' ', '-')}.stl", part.purpose), part.name)
+    return off_bed

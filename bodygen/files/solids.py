@@ -1,5 +1,9 @@
 """The solids' files: body, cut body, halves and master as STL, 3MF and STEP.
 
+Body and cut body keep the body's axes in every format: they describe it, and are read by other programs. Halves and
+masters are there to be made, so their STL and 3MF lie as they are printed: halves flat side down, a master on its
+flank. STEP, the drawing programs' format, keeps the body's axes.
+
 The two kernels are held against each other here, because only a build has both.
 """
 
@@ -23,6 +27,8 @@ from bodygen.mesh.split import Side, half, with_stubs
 from bodygen.mesh.tidy import tidy
 from bodygen.report.assessment import Assessment
 from bodygen.report.properties import difference_percent
+from bodygen.shop.bed import laid, usual_bed
+from bodygen.shop.board import lying
 from bodygen.shop.halves import Halves, halves_of, usual_dowel
 from bodygen.shop.master import Master, master_of, usual_stubs
 from bodygen.shop.offset_skin import offset_mesh, offset_skin
@@ -37,6 +43,7 @@ FILE_MM = 0.01
 TIDY_MM = 0.01
 NEAREST_SHARE, FACETS_MM = 0.99, 3 * FILE_MM
 """A moved skin is nowhere nearer to the old one than so much of the way, less the facets of both: or it has folded."""
+IN_BODY_AXES = ("body", "cut-body")
 KERNELS_AGREE_PERCENT = 0.05
 """Further apart than this, one of the two answers is wrong (contract, section 4)."""
 
@@ -100,6 +107,7 @@ def write_solids(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: A
         The CAD kernel finds no single valid solid, or another volume than ours.
     """
     skin, cut = _skin(a), cut_mesh(a)
+    bed = usual_bed(a.recipe.shop.printer_bed)
     halves, master = halves_of(cut, usual_dowel()), master_of(skin, usual_stubs())
     findings = [*halves.findings, *master.findings]
     meshes: list[tuple[str, str, Callable[[], Mesh]]] = [
@@ -107,24 +115,27 @@ def write_solids(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: A
         ("cut-body", "the body with every bore and slot", lambda: cut),
     ]
     for side in ("right", "left"):
-        purpose = f"the {side} half, parted at the mid-plane, with key pin holes: print or mill it flat side down"
+        purpose = f"the {side} half, parted at the mid-plane, with key pin holes: lies flat side down, to print or mill"
         meshes.append((f"half-{side}", purpose, partial(half, cut, side, halves.pins)))
     if master.stubs:
         meshes.append((
             "master",
-            "the body between end stubs with centre holes, for lathe or copy carver",
+            "the body between end stubs with centre holes, for lathe or copy carver; lies on its flank",
             partial(with_stubs, skin, master.stubs, master.centre_holes),
         ))
     allowance = a.recipe.shop.follower_allowance
     if allowance and master.stubs:
-        purpose = f"the master for the copy carver: {allowance:g} mm larger all over, stubs with centre holes"
+        purpose = f"the master on its flank for the copy carver: {allowance:g} mm larger all over, stubs, centre holes"
         meshes.append(("carver-master", purpose, partial(_carver_master, a, allowance)))
     written: dict[str, Mesh] = {}
+    listed = []
     for name, purpose, mesh in meshes:
         try:
-            fit = tidy(mesh(), TIDY_MM)
+            drawn = mesh()
+            printed, off_bed = laid(lying(drawn, "left" if name == "half-left" else "right"), bed, name)
+            fit = tidy(drawn if name in IN_BODY_AXES else printed, TIDY_MM)
         except DesignError as error:
-            if name in ("body", "cut-body"):
+            if name in IN_BODY_AXES:
                 raise
             findings.append(Finding("no-file", "warning", name, f"left out of the build: {error}"))
             continue
@@ -132,8 +143,10 @@ def write_solids(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: A
         title = f"{a.recipe.name} {name}"
         write_stl(fit, draft.add(f"{name}.stl", purpose), title)
         write_threemf([(title, fit)], draft.add(f"{name}.3mf", purpose), title)
+        if name != "body":  # the cut body is as large
+            findings += off_bed
+            listed.append(as_printed(name.replace("-", " "), printed))
     cad = _write_steps(a, draft, halves, master, written, findings) if a.shaped.body is not None else None
-    listed = [as_printed(name.replace("-", " "), made) for name, made in written.items() if name != "body"]
     return Outcome(tuple(findings), cad.volume if cad else None, tuple(listed))
 
 

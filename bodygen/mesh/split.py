@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from typing import Literal
 
 import manifold3d
-import numpy as np
 
 from bodygen.errors import DesignError
 from bodygen.form.cuts import Tool
@@ -43,17 +42,6 @@ def with_stubs(body: Mesh, stubs: Sequence[Tool], centre_holes: Sequence[Tool]) 
     parts = [to_manifold(body), *(to_manifold(tool_mesh(stub)) for stub in stubs)]
     whole = manifold3d.Manifold.batch_boolean(parts, manifold3d.OpType.Add)
     return _one_piece(cut_with(whole, [to_manifold(tool_mesh(hole)) for hole in centre_holes]), "the master")
-
-
-def laid_flat(right: Mesh, left: Mesh, gap: float) -> tuple[Mesh, Mesh]:
-    """Both halves as they are printed: parting face down on z = 0, the left one beside the right, ``gap`` [mm] between.
-
-    Turned about the x axis, backs together; to be tidied after, as the shift takes the vertices off 32-bit numbers.
-    """
-    lying_right = Mesh(right.vertices[:, [0, 2, 1]] * (1.0, -1.0, 1.0), right.faces)
-    lying_left = Mesh(left.vertices[:, [0, 2, 1]] * (1.0, 1.0, -1.0), left.faces)
-    shift = lying_right.vertices[:, 1].min() - gap - lying_left.vertices[:, 1].max()
-    return lying_right, Mesh(lying_left.vertices + np.array([0.0, shift, 0.0]), left.faces)
 
 
 def _one_piece(solid: manifold3d.Manifold, what: str) -> Mesh:

@@ -1,6 +1,6 @@
-"""The printer's bed: whether a jig fits on it, and where it is split and dowelled if not.
+"""The printer's bed: how a print lies on it, and where a jig is split and dowelled that does not fit.
 
-Knows boxes and dowels. Knows nothing of what the jig is for: it is told where it may be parted.
+Knows boxes and dowels. Knows nothing of what the print is for: it is told where it may be parted.
 """
 
 from collections.abc import Sequence
@@ -11,11 +11,18 @@ import manifold3d
 import numpy as np
 
 from bodygen.findings import Finding
+from bodygen.form.integrals import Array
+from bodygen.mesh.cut import to_mesh
+from bodygen.mesh.skin import Mesh
 from bodygen.shop.halves import Dowel, usual_dowel
 from bodygen.tables import load
 
 SIDES = 32
 STEP_MM = 0.5
+OVER_MM = 1e-3
+"""A print may be so much larger than the bed: numbers in files are rounded."""
+TURNS = np.radians([0.0, 90.0, *(half / 2 for half in range(1, 360) if half != 180)])
+"""How a print may be turned on the bed [rad]: as it is, a quarter, then in half degrees."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +60,59 @@ class Pieces:
     findings: tuple[Finding, ...]
 
 
+def laid(mesh: Mesh, bed: Bed, name: str) -> tuple[Mesh, tuple[Finding, ...]]:
+    """A print as it lies in its file: its lowest corner at the origin, turned about the upright where only that fits.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        The side that it is printed on down [mm].
+    bed : Bed
+        The printer's.
+    name : str
+        Whom a doubt is about.
+
+    Returns
+    -------
+    mesh : Mesh
+        Vertices are no 32-bit numbers yet.
+    findings : tuple of Finding
+        A warning where it does not fit however it is turned.
+    """
+    turn, over = _least_over(mesh.vertices, bed)
+    if over.max() > OVER_MM:
+        axis, turn = int(np.argmax(over)), 0.0
+        remedy = "does not fit on the printer's bed however it is turned: a larger bed, or mill it"
+        value, limit = round(float(over[axis]) + bed.room[axis], 1), bed.room[axis]
+        doubts: tuple[Finding, ...] = (Finding("jig-off-bed", "warning", name, remedy, value, limit, "mm"),)
+    else:
+        doubts = ()
+    turned = mesh.vertices @ _about_upright(turn).T if turn else mesh.vertices
+    return Mesh(turned - turned.min(axis=0), mesh.faces), doubts
+
+
+def _about_upright(angle: float) -> Array:
+    if angle == TURNS[1]:
+        return np.array([[0.0, -1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
+    c, s = np.cos(angle), np.sin(angle)
+    return np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
+
+
+def _least_over(points: Array, bed: Bed) -> tuple[float, Array]:
+    """The first turn that fits, else the best [rad], and by how much points (n, 3) are then too large (3,) [mm]."""
+    size = np.ptp(points, axis=0)
+    over = size - np.array(bed.room)
+    if over.max() <= OVER_MM:
+        return 0.0, over
+    outline = np.concatenate(manifold3d.CrossSection.hull_points(points[:, :2]).to_polygons())
+    across = np.ptp(outline @ np.stack([np.cos(TURNS), -np.sin(TURNS)]), axis=0) - bed.room[0]
+    along = np.ptp(outline @ np.stack([np.sin(TURNS), np.cos(TURNS)]), axis=0) - bed.room[1]
+    worst = np.maximum(across, along)
+    fits = worst <= OVER_MM
+    best = int(np.argmax(fits)) if fits.any() else int(np.argmin(worst))
+    return float(TURNS[best]), np.array([across[best], along[best], over[2]])
+
+
 def on_the_bed(
     solid: manifold3d.Manifold,
     bed: Bed,
@@ -60,7 +120,7 @@ def on_the_bed(
     keep_whole: Sequence[tuple[float, float]],
     dowels_at: Sequence[tuple[float, float]],
 ) -> Pieces:
-    """Part a jig across its length, as seldom as the bed allows.
+    """Part a jig across its length, as seldom as the bed allows; none where it fits as a whole, turned or not.
 
     Parameters
     ----------
@@ -74,17 +134,18 @@ def on_the_bed(
     Returns
     -------
     Pieces
-        With a warning where a piece is still larger than the bed.
+        Whether each fits is asked where it is laid on the bed.
     """
     box = np.array(solid.bounding_box())
     low, high = float(box[0]), float(box[3])
-    room = bed.room
+    room = max(bed.room[:2])  # along x: a print is turned where its file needs that
     cuts: list[float] = []
-    count = max(1, ceil((high - low) / room[0] - 1e-9))
+    whole = _least_over(to_mesh(solid.hull()).vertices, bed)[1][:2].max() <= OVER_MM
+    count = 1 if whole else max(1, ceil((high - low) / room - 1e-9))
     for number in range(1, count):
         wanted = low + (high - low) * number / count
         start = (cuts[-1] if cuts else low) + bed.dowel_length
-        places = np.arange(start, min(high - bed.dowel_length, (cuts[-1] if cuts else low) + room[0]), STEP_MM)
+        places = np.arange(start, min(high - bed.dowel_length, (cuts[-1] if cuts else low) + room), STEP_MM)
         free = [x for x in places if not any(a < x < b for a, b in keep_whole)]
         if free:
             cuts.append(float(min(free, key=lambda x: abs(x - wanted))))
@@ -95,17 +156,10 @@ def on_the_bed(
         rest, piece = rest.split_by_plane((1.0, 0.0, 0.0), x)
         pieces.append(piece)
     pieces.append(rest)
-    sizes = [np.diff(np.array(piece.bounding_box()).reshape(2, 3), axis=0)[0] for piece in pieces]
-    too_large = [size for size in sizes if (size > np.array(room) + 1e-6).any()]
     findings: list[Finding] = []
     if cuts:
         remedy = f"longer than the bed: printed in {len(pieces)} pieces, glued on {bed.dowel.diameter:g} mm dowels"
-        findings.append(Finding("jig-split", "note", where, remedy, round(high - low, 1), room[0], "mm"))
-    if too_large:
-        over = max(too_large, key=lambda size: float((size - np.array(room)).max()))
-        axis = int(np.argmax(over - np.array(room)))
-        remedy = "does not fit on the printer's bed even in pieces: a larger bed, or mill it"
-        findings.append(Finding("jig-off-bed", "warning", where, remedy, round(float(over[axis]), 1), room[axis], "mm"))
+        findings.append(Finding("jig-split", "note", where, remedy, round(high - low, 1), room, "mm"))
     return Pieces(tuple(pieces), tuple(cuts), tuple(findings))
 
 

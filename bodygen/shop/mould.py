@@ -23,7 +23,6 @@ from bodygen.form.integrals import Array
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh
 from bodygen.mesh.skin import Mesh, body_mesh
 from bodygen.mesh.tidy import tidy
-from bodygen.shop.bed import Bed, usual_bed
 from bodygen.shop.lip import LipPlate
 from bodygen.shop.mould_channels import SIDES, in_mid_plane, lip_core, pouring, wire_seats
 from bodygen.shop.mould_size import MouldSize, usual_mould
@@ -65,7 +64,6 @@ def mould(
     tools: Sequence[Tool],
     plate: LipPlate | None,
     size: MouldSize | None = None,
-    bed: Bed | None = None,
 ) -> Mould:
     """Make the mould of a body.
 
@@ -79,16 +77,16 @@ def mould(
         The recipe's cuts: ties and hangers in the mid-plane get a wire's seat, the lip's slot a core.
     plate : LipPlate or None
         The lip.
-    size, bed : optional
+    size : MouldSize, optional
         Left out: the usual.
 
     Returns
     -------
     Mould
-        Findings: an undercut, a key without room, halves larger than the bed, a kerf that has to be sawn afterwards.
+        Findings: an undercut, a key without room, a kerf that has to be sawn afterwards.
     """
     skin = mesh if body is None else body_mesh(body, FACETS_MM)
-    size, bed = size or usual_mould(), bed or usual_bed()
+    size = size or usual_mould()
     centre = (skin.vertices.min(axis=0) + skin.vertices.max(axis=0)) / 2 * (1.0, 0.0, 1.0)
     cavity = to_manifold(Mesh(centre + size.scale * (skin.vertices - centre), skin.faces))
     low, high = np.array(cavity.bounding_box()[:3]), np.array(cavity.bounding_box()[3:])
@@ -115,7 +113,7 @@ def mould(
     for x, z in places:
         right += _key(x, z, 0.0, size)
         left -= _key(x, z, size.key_clearance, size)
-    findings = [*_undercuts(right, left, half), *_key_doubts(len(places), size), *_bed_doubts(top - bottom, bed)]
+    findings = [*_undercuts(right, left, half), *_key_doubts(len(places), size)]
     findings += [
         Finding("mould-kerf-by-hand", "note", tool.name, "the mould has no blade for a kerf: saw it in the casting")
         for tool in tools
@@ -235,13 +233,3 @@ def _key_doubts(keys: int, size: MouldSize) -> list[Finding]:
         return []
     remedy = "no room for two keys: a wider rim, or register the halves by their edges"
     return [Finding("mould-keys", "warning", "mould", remedy, float(keys), 2.0, "keys")]
-
-
-def _bed_doubts(span: Array, bed: Bed) -> list[Finding]:
-    needs = np.array([span[0], span[2], span[1] / 2])
-    over = needs - np.array(bed.room)
-    if (over <= 0).all():
-        return []
-    axis = int(np.argmax(over))
-    remedy = "does not fit on the printer's bed: turn it on the plate, use a larger bed, or mill it"
-    return [Finding("jig-off-bed", "warning", "mould", remedy, round(float(needs[axis]), 1), bed.room[axis], "mm")]

@@ -3,21 +3,25 @@
 from dataclasses import replace
 from pathlib import Path
 
+import manifold3d
 import numpy as np
 import pytest
 import trimesh
 
 from bodygen.errors import DesignError
 from bodygen.export.folder import Draft
-from bodygen.files.jigs import write_block, write_cradles, write_mould
+from bodygen.files.jigs import write_block, write_cradles, write_masks, write_mould
 from bodygen.files.kinds import KINDS, digest_of
-from bodygen.files.paper import router_cards
+from bodygen.files.paper import router_cards, write_carrier, write_gauges
 from bodygen.files.router import write_gcodes
-from bodygen.files.solids import grown
+from bodygen.files.solids import grown, write_solids
+from bodygen.mesh.cut import to_mesh
+from bodygen.mesh.measure import enclosed
 from bodygen.pipeline import assess
 from bodygen.recipe.model import Shop
 from bodygen.recipe.read import read_recipe
 from bodygen.report.sheet import build_sheet
+from bodygen.shop.bed import laid, usual_bed
 from bodygen.tables import load
 
 PARAMS = Path(__file__).parents[2] / "params"
@@ -33,15 +37,65 @@ def having(assessment, **shop):
 
 
 def test_a_small_bed_splits_the_drill_block_and_the_cradles(perch, tmp_path):
-    small = having(perch, printer_bed=(75.0, 120.0, 120.0))
+    small = having(perch, printer_bed=(75.0, 75.0, 120.0))  # on one longer along y they would only be turned
     for write in (write_block, write_cradles):
         assert "jig-split" not in {f.code for f in write(perch, Draft(tmp_path), "").findings}
         assert "jig-split" in {f.code for f in write(small, Draft(tmp_path), "").findings}
 
 
-def test_a_mould_too_large_for_the_bed_is_said(perch, tmp_path):
-    found = write_mould(having(perch, printer_bed=(60.0, 60.0, 60.0)), Draft(tmp_path), "").findings
-    assert "jig-off-bed" in {f.code for f in found}
+@pytest.mark.parametrize("write", [write_solids, write_mould, write_masks, write_carrier, write_gauges])
+def test_every_print_too_large_for_the_bed_is_said(perch, tmp_path, write):
+    """A box of 40 mm holds no part of a bait 70 mm long, however it is turned: each print of it is named."""
+    found = write(having(perch, printer_bed=(40.0, 40.0, 40.0)), Draft(tmp_path), "").findings
+    named = {f.where.replace(" ", "-") for f in found if f.code == "jig-off-bed"}
+    over = set()
+    for path in tmp_path.glob("*.stl"):
+        if np.ptp(trimesh.load_mesh(path).vertices, axis=0).max() > 40.0 * 2**0.5:  # longer than the diagonal
+            over.add(path.stem)
+    assert over - {"body"}  # the cut body is as large, and named
+    assert over - {"body"} <= named
+
+
+@pytest.mark.parametrize("write", [write_solids, write_cradles, write_mould, write_masks, write_carrier, write_gauges])
+def test_every_print_stands_on_the_bed_and_is_turned_where_only_that_fits(perch, tmp_path, write):
+    """Room of 120 x 85 mm with the long side along y: whatever fits with its sides changed over lies so."""
+    found = write(having(perch, printer_bed=(95.0, 130.0, 120.0)), Draft(tmp_path), "").findings
+    said = {f.where.replace(" ", "-") for f in found if f.code == "jig-off-bed"}
+    for path in tmp_path.glob("*.stl"):
+        if path.stem not in ("body", "cut-body"):  # these keep the body's axes
+            low, high = trimesh.load_mesh(path).bounds
+            assert low == pytest.approx([0, 0, 0], abs=1e-4)
+            assert path.stem in said or (high <= [85.01, 120.01, 120.01]).all()
+    assert said <= {"carrier-frame"}  # 107 x 101 mm, in no turn of that room
+
+
+def test_a_long_thin_print_lies_across_the_bed():
+    """A bar of 140 x 5 mm in a square room of 110 mm: at 45 degrees its box is 145 / sqrt 2 = 102.5 mm."""
+    bar = to_mesh(manifold3d.Manifold.cube((140.0, 5.0, 3.0)))
+    bed = usual_bed((120.0, 120.0, 120.0))
+    across, doubts = laid(bar, bed, "bar")
+    assert doubts == ()
+    assert (np.ptp(across.vertices, axis=0) <= np.array(bed.room) + 0.001).all()
+    assert enclosed(across) == pytest.approx(enclosed(bar))
+    assert [f.code for f in laid(bar, usual_bed((90.0, 90.0, 90.0)), "bar")[1]] == ["jig-off-bed"]
+
+
+def test_halves_lie_flat_side_down_and_the_master_on_its_flank(perch, tmp_path):
+    """What touches the bed is the parting face; nothing is mirrored: the keel's bore stays at the same x."""
+    outcome = write_solids(perch, Draft(tmp_path), "")
+    cut = trimesh.load_mesh(tmp_path / "cut-body.stl")
+    for side in ("right", "left"):
+        for name in (f"half-{side}.stl", f"half-{side}.3mf"):
+            half = trimesh.load(tmp_path / name, force="mesh")
+            flat = half.area_faces[(np.abs(half.triangles[:, :, 2]) < 1e-4).all(axis=1)].sum()
+            section = cut.section(plane_origin=[0, 0, 0], plane_normal=[0, 1, 0]).to_2D()[0].area
+            assert flat == pytest.approx(section, rel=0.08)  # less the key pins' holes
+            assert half.bounds[1][2] == pytest.approx(perch.shaped.sizes[2] / 2, abs=0.02)
+            assert half.volume > 0
+    master = trimesh.load_mesh(tmp_path / "master.stl")
+    assert np.ptp(master.vertices[:, 2]) == pytest.approx(perch.shaped.sizes[2], abs=0.02)
+    assert np.ptp(master.vertices[:, 0]) == pytest.approx(perch.shaped.sizes[0] + 30, abs=0.02)
+    assert {line.name for line in outcome.listed} >= {"half right", "half left", "master", "cut body"}
 
 
 def test_the_fit_asked_for_is_the_gap_around_the_body(perch, tmp_path):
@@ -105,7 +159,7 @@ def test_a_bush_alone_is_a_bearing_no_wider_than_its_cutter(perch):
 @pytest.mark.parametrize(
     ("shop", "kinds"),
     [
-        ({"printer_bed": (100.0, 100.0, 100.0)}, {"block", "cradles", "mould"}),
+        ({"printer_bed": (100.0, 100.0, 100.0)}, {"solids", "gauges", "block", "cradles", "mould", "masks", "carrier"}),
         ({"fit": "press"}, {"cradles"}),
         ({"shrink_percent": 1.0}, {"mould"}),
         ({"follower_allowance": 0.5}, {"solids"}),

@@ -145,8 +145,9 @@ def test_halves_and_body_agree(built):
     whole = properties["body"]["cut_volume_cm3"] * 1000
     assert left.volume + right.volume <= whole * 1.0001
     assert left.volume + right.volume == pytest.approx(whole, rel=0.06)  # less the key pins' holes
-    assert left.bounds[1][1] == pytest.approx(0, abs=1e-4)
-    assert right.bounds[0][1] == pytest.approx(0, abs=1e-4)
+    for half in (left, right):  # as it is printed: the parting face on the bed
+        assert half.bounds[0][2] == pytest.approx(0, abs=1e-4)
+        assert half.bounds[1][2] == pytest.approx(properties["body"]["thickness_mm"] / 2, abs=0.02)
 
 
 def test_a_copy_carvers_master_is_larger_all_round_if_it_was_asked_for(built):
@@ -157,7 +158,7 @@ def test_a_copy_carvers_master_is_larger_all_round_if_it_was_asked_for(built):
     if allowance:
         larger, master = (trimesh.load_mesh(folder / f"{stem}.stl") for stem in ("carver-master", "master"))
         assert (larger.is_watertight, larger.body_count) == (True, 1)
-        assert np.ptp(larger.vertices[:, 1]) == pytest.approx(np.ptp(master.vertices[:, 1]) + 2 * allowance, abs=0.03)
+        assert np.ptp(larger.vertices[:, 2]) == pytest.approx(np.ptp(master.vertices[:, 2]) + 2 * allowance, abs=0.03)
 
 
 def test_dxf_audits_clean_in_mm_with_closed_cuts(built):

@@ -88,15 +88,6 @@ def test_a_half_lies_on_its_own_side_flat_on_the_mid_plane(halves):
         assert (y == 0).sum() > 100
 
 
-def test_laid_flat_both_halves_stand_on_the_bed_beside_each_other(halves):
-    sides = [mesh_split.half(cut_skin(), side, halves.pins) for side in ("right", "left")]
-    right, left = mesh_split.laid_flat(*sides, gap=5.0)
-    assert right.vertices[:, 2].min() == left.vertices[:, 2].min() == 0.0
-    assert right.vertices[:, 1].min() - left.vertices[:, 1].max() == pytest.approx(5.0)
-    for before, after in zip(sides, (right, left), strict=True):
-        assert mesh_volume(after).volume == pytest.approx(mesh_volume(before).volume, rel=1e-12)  # turned, not mirrored
-
-
 def test_a_thin_body_gets_shallower_holes():
     thin = body_mesh(body(80.0, 30.0, 12.0), 0.02)
     dowel = usual_dowel()
