@@ -37,10 +37,7 @@ def questions(builds: Path, checks: Path) -> Iterator[tuple[Path, list[str]]]:
                     width = body["length_mm"] if template else width_of(path.with_name("gauge-1.stl"))
                     words = ["check_pdf_scale.py", "--expect-mm", f"{width:.3f}", "--bar"]
                 case ".ngc" | ".nc" | ".gcode":
-                    words = [
-                        "check_gcode.py",
-                        *(["--through-mm", "0.3"] if path.stem.startswith(("lip", "router-template")) else []),
-                    ]
+                    words = ["check_gcode.py"]  # which reads from the file itself how far it goes through
                 case _:
                     continue
             script, *rest = words

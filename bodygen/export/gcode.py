@@ -25,7 +25,10 @@ LINE = 90
 
 
 def write_gcode(job: Job, path: Path, about: str = "") -> None:
-    """Write one program; the same job gives the same bytes. ``about`` says what it was made from, never when."""
+    """Write one program; the same job gives the same bytes.
+
+    ``about`` names bodygen and what it was made from, never when.
+    """
     path.write_text(gcode(job, about), encoding="ascii", newline="\n")
 
 
@@ -34,11 +37,12 @@ def gcode(job: Job, about: str = "") -> str:
     stock, feeds, titles = job.stock, job.feeds, load("cautions")["caution"]
     head = [
         f"{job.name}: {job.purpose}",
-        f"bodygen {VERSION} {about}".strip(),
+        about or f"bodygen {VERSION}",
         f"stock thickness {stock.thickness:g} mm",
         f"stock {stock.length:g} x {stock.width:g} mm, {stock.material}; X0 Y0 lower left corner, Z0 stock top",
         f"T{job.cutter.number}: {job.cutter.name}, {job.cutter.diameter:g} mm, reach {job.cutter.reach:g} mm",
         f"S{feeds.speed:g} 1/min, F{feeds.feed:.0f} mm/min, chip {feeds.chip_load:.3f} mm, bite {feeds.bite:.2f} mm",
+        f"plunge {feeds.plunge:.0f} mm/min: nothing goes down in the stock faster, aslant neither",
         *job.notes,
         f"use: {job.use}",
         f"about {job.minutes:.1f} min, changes of speed not counted; lowest Z {job.lowest:.3f}",

@@ -24,6 +24,8 @@ from bodygen.shop.profile_path import profile_job
 from bodygen.shop.router_job import Job, Stock
 from bodygen.tables import load
 
+Work = tuple[str, Callable[[], tuple[Job, ...]]]
+"""A name, and what makes its programs."""
 MARGIN_MM = 15.0
 """Sheet left round a flat part for its clamps."""
 TEMPLATE_MM, TEMPLATE_SHEET = 6.0, "plywood"
@@ -36,11 +38,10 @@ def write_gcodes(a: Assessment, draft: Draft, about: str) -> Outcome:
     findings: list[Finding] = []
     jobs: list[Job] = []
     cut = cut_mesh(a)
-    works: list[tuple[str, Callable[[], tuple[Job, ...]]]] = [
-        ("lip", lambda: _lip(a)),
+    works = [
+        *flat_works(a),
         ("half right", lambda: _half(a, cut, "right")),
         ("half left", lambda: _half(a, cut, "left")),
-        *((card.name, lambda card=card: _template(a, card)) for card in router_cards(a)[0]),
     ]
     for name, work in works:
         try:
@@ -59,6 +60,12 @@ def write_gcodes(a: Assessment, draft: Draft, about: str) -> Outcome:
         listed.append(Listed(f"program {job.name}", size, job.cutter.name, f"{job.minutes:.0f} min and more"))
     cautions = dict.fromkeys(key for job in jobs for key in job.cautions)
     return Outcome(tuple(findings), listed=tuple(listed), cautions=tuple(cautions))
+
+
+def flat_works(a: Assessment) -> list[Work]:
+    """What is cut out of a sheet: the lip and the router templates, each by its name."""
+    cards = router_cards(a)[0]
+    return [("lip", lambda: _lip(a)), *((card.name, lambda card=card: _template(a, card)) for card in cards)]
 
 
 def _lip(a: Assessment) -> tuple[Job, ...]:

@@ -22,7 +22,7 @@ from bodygen.shop.drop_cutter import followed, heights, surface_of
 from bodygen.shop.helix import bored, entry_of
 from bodygen.shop.plane import Point
 from bodygen.shop.raster import finished, roughed
-from bodygen.shop.router_job import Job, Move, Stock, approach, checked, retract
+from bodygen.shop.router_job import Job, Move, Stock, approach, ready, retract
 
 if TYPE_CHECKING:
     from shapely import Geometry
@@ -142,7 +142,7 @@ def carve_job(
                 machine,
             )
         )
-    return tuple(checked(job) for job in jobs)
+    return tuple(ready(job) for job in jobs)
 
 
 _USE = {

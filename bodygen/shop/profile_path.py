@@ -17,13 +17,15 @@ from bodygen.shop.cutters import Cutter, Feeds, Machine, feeds_of, material_name
 from bodygen.shop.helix import as_loop, upper_envelope, walked
 from bodygen.shop.kerf import Side, compensated, tight_corners
 from bodygen.shop.plane import Circle, Drawing, Line, Loop, Placement, Point, Shape, box_of, placed
-from bodygen.shop.router_job import Job, Move, Stock, approach, checked, retract
+from bodygen.shop.router_job import Job, Move, Stock, approach, ready, retract
 from bodygen.tables import load
 
 Way = Literal["climb", "conventional"]
 _SAG_MM = 0.005
 PHASES = 24
 """Places that are tried for the first tab."""
+_TABS_SHARE = 0.4
+"""Of an outline's path, at most, on tabs and their slopes: the rest is cut through."""
 _SHOWN_MM = 0.05  # what stays uncut in a corner is no matter below this
 
 
@@ -80,6 +82,7 @@ def profile_job(
     feeds: Feeds | None = None,
     machine: Machine | None = None,
     centred: bool = True,
+    tab_places: Sequence[Point] = (),
 ) -> Job:
     """Cut flat parts out of a sheet.
 
@@ -98,6 +101,8 @@ def profile_job(
         Left out: the usual ones of ``tables/cutters.toml``.
     centred : bool
         Put the shapes in the middle of the stock; otherwise they lie where they are drawn, from its lower left corner.
+    tab_places : sequence of Point
+        On the shapes' edges where they lie on the stock: the tabs stand there [mm]. Left out: evenly spread.
 
     Returns
     -------
@@ -107,7 +112,7 @@ def profile_job(
     Raises
     ------
     DesignError
-        If the cutter cannot be led round a shape, cuts into another one, or ``checked`` finds a fault.
+        If the cutter cannot be led round a shape, cuts into another one, or ``router_job.checked`` finds a fault.
     """
     if cutter.shape != "flat":
         msg = f"{name}: a {cutter.name} leaves a sheet's edge hollow: profiles are cut with a flat end mill"
@@ -117,7 +122,10 @@ def profile_job(
     usual, doubts = feeds_of(cutter, material, machine)
     feeds, findings = feeds or usual, list(doubts)
     loops = _on_stock(_shapes(shapes), stock, centred=centred)
-    cuts = [cut for cut in _cuts(name, loops, cutter, plan, findings) if cut]
+    plan = replace(plan, tab_height=min(plan.tab_height, stock.thickness / 2))
+    cuts = [cut for cut in _cuts(name, loops, cutter, plan, stock, findings) if cut]
+    if tab_places:
+        cuts = [replace(cut, tabs=_told(cut.path, cutter, tab_places)) for cut in cuts]
     if not cuts:
         msg = f"{name}: nothing is left that a cutter of {cutter.diameter:g} mm can cut"
         raise DesignError(msg)
@@ -130,7 +138,7 @@ def profile_job(
         moves += walked(cut.path, profile, feeds.feed)
         retract(moves, stock, machine)
     tabs, parts = sum(len(cut.tabs) for cut in cuts), sum(cut.side == "outside" for cut in cuts)
-    return checked(
+    return ready(
         Job(
             name,
             stock,
@@ -143,7 +151,7 @@ def profile_job(
             (
                 f"offset {cutter.radius:g} mm once, outward round parts, inward in holes",
                 f"{plan.way} cut, spindle clockwise",
-                f"{tabs} tabs {plan.tab_width:g} mm wide, {_tab_height(stock, plan):g} mm high",
+                f"{tabs} tabs {plan.tab_width:g} mm wide, {plan.tab_height:g} mm high",
                 f"goes {stock.through:g} mm into the waste board",
             ),
             _alike_once(findings),
@@ -169,7 +177,7 @@ def _on_stock(loops: Sequence[Loop], stock: Stock, *, centred: bool) -> list[Loo
 
 
 def _cuts(
-    name: str, loops: Sequence[Loop], cutter: Cutter, plan: ProfilePlan, findings: list[Finding]
+    name: str, loops: Sequence[Loop], cutter: Cutter, plan: ProfilePlan, stock: Stock, findings: list[Finding]
 ) -> Iterator[_Cut | None]:
     from shapely import Polygon  # noqa: PLC0415  (0.1 s to load; weigh never routs)
 
@@ -197,7 +205,7 @@ def _cuts(
         clockwise = (side == "outside") == (plan.way == "climb")
         path = _from_longest(path if path.ccw != clockwise else path.reversed())
         tabbed = side == "outside" or least > plan.slug
-        tabs = _tabs(path, plan, cutter, where, findings) if tabbed else ()
+        tabs = _tabs(path, plan, cutter, stock, where, findings) if tabbed else ()
         yield _Cut(loop, side, depth, path, tabs)
 
 
@@ -218,15 +226,18 @@ def _from_longest(loop: Loop) -> Loop:
     return Loop((*loop.pieces[first:], *loop.pieces[:first]))
 
 
-def _tabs(path: Loop, plan: ProfilePlan, cutter: Cutter, where: str, findings: list[Finding]) -> tuple[float, ...]:
+def _tabs(
+    path: Loop, plan: ProfilePlan, cutter: Cutter, stock: Stock, where: str, findings: list[Finding]
+) -> tuple[float, ...]:
     """Middles of the tabs along the path, evenly spread, as many as can be on straight pieces [mm]."""
     wanted = max(plan.fewest_tabs, round(path.length / plan.tab_pitch))
-    room = plan.tab_width + cutter.diameter + 2 * plan.tab_height / tan(plan.tab_slope)
-    count = min(wanted, floor(path.length / (1.5 * room)))
+    half, slope = _tab_run(plan, cutter, stock)
+    room = 2 * (half + slope)
+    count = min(wanted, floor(_TABS_SHARE * path.length / room))
     if count < min(2, wanted):
         remedy = "too short an outline for two tabs: stick the sheet down, and do not let the part fly"
-        findings.append(Finding("profile-tabs", "warning", where, remedy, path.length, 3 * room, "mm"))
-    half, pitch = (plan.tab_width + cutter.diameter) / 2, path.length / max(count, 1)
+        findings.append(Finding("profile-tabs", "warning", where, remedy, path.length, 2 * room / _TABS_SHARE, "mm"))
+    pitch = path.length / max(count, 1)
     ends = list(accumulate(piece.length for piece in path.pieces))
 
     def piece_at(s: float) -> int:
@@ -239,6 +250,15 @@ def _tabs(path: Loop, plan: ProfilePlan, cutter: Cutter, where: str, findings: l
     shifts = [path.pieces[0].length / 2 + pitch * i / PHASES for i in range(PHASES)]
     first = max(shifts, key=lambda shift: sum(straight(shift + i * pitch) for i in range(count)))
     return tuple((first + i * pitch) % path.length for i in range(count))
+
+
+def _told(path: Loop, cutter: Cutter, places: Sequence[Point]) -> tuple[float, ...]:
+    """Where along the path the places lie that are on its own shape's edge, half a cutter away [mm]."""
+    from shapely import LinearRing, points  # noqa: PLC0415  (as above)
+
+    ring = LinearRing(path.points(_SAG_MM))
+    near = [place for place in points(places) if abs(ring.distance(place) - cutter.radius) < _SHOWN_MM]
+    return tuple(ring.project(place) * path.length / ring.length for place in near)
 
 
 def _keep_apart(name: str, cuts: Sequence[_Cut], loops: Sequence[Loop], cutter: Cutter) -> None:
@@ -271,8 +291,9 @@ def _in_order(cuts: Sequence[_Cut]) -> Iterator[_Cut]:
         yield chosen
 
 
-def _tab_height(stock: Stock, plan: ProfilePlan) -> float:
-    return min(plan.tab_height, stock.thickness / 2)
+def _tab_run(plan: ProfilePlan, cutter: Cutter, stock: Stock) -> tuple[float, float]:
+    """Half the level top of a tab as the cutter's middle goes over it, and the slope to the floor on each side [mm]."""
+    return (plan.tab_width + cutter.diameter) / 2, (plan.tab_height + stock.through) / tan(plan.tab_slope)
 
 
 def _descent(cut: _Cut, stock: Stock, feeds: Feeds, plan: ProfilePlan, cutter: Cutter) -> list[tuple[float, float]]:
@@ -284,10 +305,9 @@ def _descent(cut: _Cut, stock: Stock, feeds: Feeds, plan: ProfilePlan, cutter: C
         s, z = base[-1]
         z_next = floor_z * number / passes
         base += [(s + (z - z_next) / tan(plan.ramp), z_next), (s + (z - z_next) / tan(plan.ramp) + turn, z_next)]
-    height = _tab_height(stock, plan)
-    top = -stock.thickness + height
-    flat, slope = (plan.tab_width + cutter.diameter) / 2, height / tan(plan.tab_slope)
-    over = [(-flat - slope, top - height), (-flat, top), (flat, top), (flat + slope, top - height)]
+    top = -stock.thickness + plan.tab_height
+    flat, slope = _tab_run(plan, cutter, stock)
+    over = [(-flat - slope, floor_z), (-flat, top), (flat, top), (flat + slope, floor_z)]
     bumps = []
     for lap in range(-1, ceil(base[-1][0] / turn) + 1):
         bumps += [[(lap * turn + middle + s, z) for s, z in over] for middle in cut.tabs]

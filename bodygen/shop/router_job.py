@@ -5,9 +5,9 @@ Knows no shape that is cut (profile_path.py, carve_path.py) and no file format (
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import atan2, ceil, cos, hypot, pi, sin
+from math import atan2, ceil, cos, floor, hypot, inf, pi, sin
 from typing import Literal
 
 from bodygen.errors import DesignError
@@ -18,6 +18,7 @@ from bodygen.shop.plane import Box, Point
 Point3 = tuple[float, float, float]
 _ROUNDING = 1e-6
 _SAG_MM = 0.005
+_WRITTEN_MM = 1e-4  # by so much a move is longer or shorter as a program writes it
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,16 +152,47 @@ def retract(moves: list[Move], stock: Stock, machine: Machine) -> None:
     moves.append(Move("rapid", (x, y, safe_height(stock, machine))))
 
 
+def ready(job: Job) -> Job:
+    """The job with its descents slowed, checked.
+
+    Raises
+    ------
+    DesignError
+        As ``checked`` does.
+    """
+    return checked(replace(job, moves=slowed(job.moves, job.feeds.plunge)))
+
+
+def slowed(moves: Sequence[Move], plunge: float) -> tuple[Move, ...]:
+    """The moves, each that goes down below the stock's top so slow that it sinks no faster than ``plunge`` [mm/min].
+
+    A slowed feed is a whole number, as a program writes it, so that rounding never makes it faster.
+    """
+    found = list(moves[:1])
+    for span in spans(moves):
+        move, most = span.move, _steepest_feed(span, plunge)
+        found.append(replace(move, feed=float(floor(most))) if move.feed > most else move)
+    return tuple(found)
+
+
+def _steepest_feed(span: Span, plunge: float) -> float:
+    """The feed at which a move sinks at the plunge feed; without bound where it does not sink in the stock [mm/min]."""
+    fall = span.start[2] - span.move.end[2]
+    if span.move.kind == "rapid" or span.move.end[2] >= 0 or fall <= _ROUNDING:
+        return inf
+    return plunge * max(1.0, (span.length - _WRITTEN_MM) / (fall + _WRITTEN_MM))
+
+
 def checked(job: Job) -> Job:
     """The job, if it breaks no rule.
 
     Raises
     ------
     DesignError
-        If it cuts the bed, a clamp or deeper than the cutter reaches, leaves the stock, or travels through wood by
-        rapid; each fault with its place.
+        If it cuts the bed, a clamp or deeper than the cutter reaches, leaves the stock, travels through wood by
+        rapid, or goes down in it faster than its plunge feed; each fault with its place.
     """
-    faults = [*_depth_faults(job), *_rapid_faults(job), *_place_faults(job)]
+    faults = [*_depth_faults(job), *_rapid_faults(job), *_descent_faults(job), *_place_faults(job)]
     if faults:
         raise DesignError("\n".join(f"{job.name}: {fault}" for fault in faults))
     return job
@@ -191,6 +223,13 @@ def _rapid_faults(job: Job) -> Iterator[str]:
                 yield f"rapid sideways at Z{low:g} near X{span.start[0]:.1f} Y{span.start[1]:.1f}"
             elif down and span.move.end[2] <= 0:
                 yield f"rapid down into the stock at X{span.start[0]:.1f} Y{span.start[1]:.1f}"
+
+
+def _descent_faults(job: Job) -> Iterator[str]:
+    for span in spans(job.moves):
+        if span.move.feed > _steepest_feed(span, job.feeds.plunge) + _ROUNDING:
+            x, y, _ = span.start
+            yield f"goes down faster than {job.feeds.plunge:.0f} mm/min near X{x:.1f} Y{y:.1f}"
 
 
 def _place_faults(job: Job) -> Iterator[str]:

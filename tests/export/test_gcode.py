@@ -71,7 +71,9 @@ def test_both_ends_of_every_arc_lie_on_its_circle():
 
 
 def test_the_stock_and_the_doubts_are_written_at_the_head():
-    text = gcode(plate_job(), "recipe 12345678")
+    text = gcode(plate_job(), "bodygen 0.1.0, recipe 12345678")
+    assert text.count("bodygen") == 1
+    assert "(plunge 427 mm/min" in text  # 0.35 x 16000 / min x 2 flutes x 0.012 x 3.175 mm
     assert "(stock thickness 6 mm)" in text
     assert "recipe 12345678)" in text
     assert "(offset 1.5875 mm once, outward round parts, inward in holes)" in text

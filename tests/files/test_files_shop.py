@@ -7,6 +7,7 @@ import manifold3d
 import numpy as np
 import pytest
 import trimesh
+from programs import fastest_descent, stated
 
 from bodygen.errors import DesignError
 from bodygen.export.folder import Draft
@@ -187,6 +188,19 @@ def test_both_halves_the_lip_and_the_templates_are_programs(programs):
     for side in ("right", "left"):
         assert {f"half-{side}-1-register.ngc", f"half-{side}-4-back-face.ngc"} <= names
         assert (folder / f"half-{side}-3-top-finish.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_no_program_goes_down_in_the_stock_faster_than_the_tables_plunge_feed(programs):
+    """Plunge: the share of the tables times speed, flutes and chip; a feed is written as a whole number."""
+    _, folder = programs
+    paths = sorted(folder.glob("*.ngc"))
+    assert len(paths) == 11
+    for path in paths:
+        text = path.read_text()
+        turns, flutes, chip = stated(text, r"S(\d+) 1/min"), 2, stated(text, r"chip ([\d.]+) mm")
+        plunge = load("cutters")["machine"]["plunge_share"] * turns * flutes * chip
+        assert stated(text, r"plunge ([\d.]+) mm/min") == pytest.approx(plunge, rel=0.02)  # the chip has three digits
+        assert fastest_descent(text) <= stated(text, r"plunge ([\d.]+) mm/min") + 0.5, path.name
 
 
 def test_programs_use_the_shops_board_and_cutters(programs):
