@@ -29,8 +29,6 @@ def new(options: Namespace) -> int:
 
 def check(options: Namespace) -> int:
     """Print every doubt about a recipe."""
-    from dataclasses import asdict
-
     from bodygen import pipeline
     from bodygen.recipe.read import read_recipe
     from bodygen.report.properties import as_json
@@ -38,7 +36,9 @@ def check(options: Namespace) -> int:
 
     assessment = pipeline.assess(read_recipe(options.recipe, allow_outside=options.allow_outside))
     if options.json:
-        print(as_json({"name": assessment.recipe.name, "findings": [asdict(f) for f in assessment.findings]}), end="")
+        print(
+            as_json({"name": assessment.recipe.name, "findings": [f.document() for f in assessment.findings]}), end=""
+        )
     else:
         lines = findings_text(assessment.findings, colour=_colour())
         print("\n".join([f"{options.recipe}: reads well", *(lines or ["nothing to doubt"])]))

@@ -1,18 +1,21 @@
 """A doubt about a design, as data: what was measured, against which limit, and what a maker can do about it."""
 
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import asdict, dataclass
+from typing import Any, Literal
 
 Severity = Literal["error", "warning", "note"]
+Part = tuple[str, int]
+"""One entry of a recipe: its table and its place there, counted from 0, as ("bore", 2); the lip is ("lip", 0)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One doubt; the fields are the contract's, so a report prints it as it stands.
+    """One doubt; all fields but ``about`` are the contract's, so a report prints it as it stands.
 
     ``value`` and ``limit`` are in ``unit``; both are None where the doubt is not about a number.
     ``where`` is a recipe key path (``bore[1].depth``) or the name of a part.
     ``source`` is an id of ``tables/sources.toml`` or the literal "common practice, no published source".
+    ``about`` says for code, as ``where`` says for people, which parts it is about: two where one is too near another.
     """
 
     code: str
@@ -23,3 +26,10 @@ class Finding:
     limit: float | None = None
     unit: str = ""
     source: str = "common practice, no published source"
+    about: tuple[Part, ...] = ()
+
+    def document(self) -> dict[str, Any]:
+        """Give the contract's fields, for JSON."""
+        fields = asdict(self)
+        del fields["about"]
+        return fields

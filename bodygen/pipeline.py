@@ -176,24 +176,22 @@ def _polygons(plate: LipPlate) -> PlateShape:
 
 
 def _hull(recipe: Recipe, shaped: Shaped, weighed: Weighed) -> Hull:
-    films = {coat.name for coat in recipe.coats}
-    outside = [i for i in weighed.items if i.outside]
     flooded = [
         to_mesh(room)
         for tool, room in zip(shaped.tools, shaped.pieces.rooms, strict=True)
         if tool.kind == "mouth" or _open(recipe, tool)
     ]
     exposed = to_mesh(shaped.set_plate.exposed) if shaped.set_plate else None
-    points = [i for i in outside if i.name not in films and i.name != "lip"]
+    points = [i for i in weighed.items if i.outside and i.kind == "fitting"]
     uncut = shaped.uncut
     return finished_hull(uncut.coarse, uncut.normals, total(weighed.items).displaced, exposed, flooded, points)
 
 
 def _open(recipe: Recipe, tool: Tool) -> bool:
-    if tool.kind == "wire":
-        return next(s for s in recipe.wire_slots if s.name == tool.name).closed == "open"
-    bore = getattr(tool, "bore", None)
-    return bore is not None and closed_as(recipe.bores[bore]) == "open"
+    table, place = tool.part
+    if table == "wire_slot":
+        return recipe.wire_slots[place].closed == "open"
+    return table == "bore" and closed_as(recipe.bores[place]) == "open"
 
 
 def refuse_errors(findings: Sequence[Finding]) -> None:

@@ -1,14 +1,13 @@
 """One ballast bore as it is drilled and filled, in a maker's figures.
 
-Knows the ledger's items by name. Knows nothing of what was asked.
+Knows the ledger's items by the bore that they belong to. Knows nothing of what was asked.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from bodygen import tables
 from bodygen.ballast.layout import along
-from bodygen.recipe.model import Bore, Fill, Units
+from bodygen.recipe.model import Bore, Fill, Recipe, Units
 from bodygen.units import length_text
 from bodygen.weights.item import Item
 
@@ -29,21 +28,21 @@ class Bored:
     mass_g: float
 
 
-def bored_of(bore: Bore, items: Sequence[Item], units: Units) -> Bored:
-    """One ballast bore as it is drilled and filled; its metal is what the ledger's ``items`` say."""
+def bored_of(place: int, recipe: Recipe, items: Sequence[Item]) -> Bored:
+    """Bore ``place`` of a recipe as it is drilled and filled; its metal is what the ledger's ``items`` say."""
+    bore = recipe.bores[place]
     fill = bore.fill or Fill()
-    names = {bore.name, f"{bore.name}, other side"}
     return Bored(
         name=bore.name,
         x_mm=along(bore),
         diameter_mm=bore.diameter,
         drill=bore.drill,
         depth_mm=float(bore.depth or 0.0),
-        depth_text=depth_text(bore, units),
+        depth_text=depth_text(bore, recipe.units),
         level=fill.level,
         metal=fill.metal,
         placed=fill.placed,
-        mass_g=sum(item.mass for item in items if _metal_of(item.name) in names),
+        mass_g=sum(item.mass for item in items if item.kind == "metal" and item.owner == ("bore", place)),
     )
 
 
@@ -51,9 +50,3 @@ def depth_text(bore: Bore, units: Units) -> str:
     """Say a bore's depth [mm] and what it is measured to, as the depth stop needs it."""
     to = "" if bore.tip == "flat" else f" to the {bore.depth_to}"
     return f"{length_text(float(bore.depth or 0.0), units)}{to}"
-
-
-def _metal_of(item: str) -> str:
-    """Name of the bore whose metal an item of the ledger is; empty for any other item."""
-    name, _, what = item.rpartition(": ")
-    return name if what in tables.load("metals")["metal"] else ""

@@ -21,9 +21,11 @@ from bodygen.weights.fittings import SECTIONS
 from bodygen.weights.item import MM3_PER_CM3, Item
 from bodygen.weights.measured import BoreRoom
 from bodygen.weights.rooms import GLUE, STAGE_OF, metal_row, slug_share
-from bodygen.weights.spread import triangular, uniform
+from bodygen.weights.spread import Cause, triangular, uniform
 
 Form = Literal["normal", "uniform", "triangular"]
+_BOUNDS = {"film": "dry_mm", "soak": "soak_g_per_100cm2"}
+_TABLES = {"metal": "metals", "sheet": "sheet"}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -79,11 +81,11 @@ class Input:
 
 def inputs_of(answer: Answer) -> tuple[Input, ...]:
     """Everything that varies: the ledger's spreads as shares of the mass, then depth and width of the ballast bores."""
-    groups: dict[str, list[Item]] = {}
-    for item in answer.items:
+    groups: dict[Cause | int, list[Item]] = {}
+    for place, item in enumerate(answer.items):
         if item.spread > 0 and item.mass > 0:
-            groups.setdefault(item.spread_of or item.name, []).append(item)
-    out = [_of_ledger(name, items) for name, items in groups.items()]
+            groups.setdefault(item.cause or place, []).append(item)
+    out = [_of_ledger(items) for items in groups.values()]
     tools = {(t.bore, t.mirrored): t for t in answer.tools if isinstance(t, Revolved)}
     widths: dict[float, list[Effect]] = {}
     for room in answer.measured.bores:
@@ -105,33 +107,32 @@ def taken_as_exact(answer: Answer) -> tuple[str, ...]:
     return tuple(item.name for item in answer.items if item.mass > 0.02 * answer.total.mass and not item.spread > 0)
 
 
-def _of_ledger(name: str, items: list[Item]) -> Input:
+def _of_ledger(items: list[Item]) -> Input:
+    """What varies together in the ledger, as shares of its mass."""
     effects = tuple(Effect(i.stage, i.mass, i.at, i.displaces if i.volume_follows else 0.0, i.outside) for i in items)
-    form, low, likely, high = _shape(name, sum(i.spread for i in items) / sum(i.mass for i in items))
-    return Input(name, form, low, likely, high, effects)
+    cause, share = items[0].cause, sum(i.spread for i in items) / sum(i.mass for i in items)
+    form, low, likely, high = _shape(cause) or ("normal", -share, 0.0, share)
+    return Input(cause.words if cause else items[0].name, form, low, likely, high, effects)
 
 
-def _shape(name: str, share: float) -> tuple[Form, float, float, float]:
-    """How an input of the ledger is spread, as shares of its mass: by the table's bounds where its name leads to a row.
+def _shape(cause: Cause | None) -> tuple[Form, float, float, float] | None:
+    """How the bounds of a cause's own row spread it, as shares of its mass; None where there is no row to go by.
 
-    Anything else (wood, a reading off the scale) is normal, with the ledger's own standard deviation.
+    Wood, readings and what was learned are then normal, with the ledger's own standard deviation.
     """
-    what, _, row = name.partition(" of ")
-    coats = tables.load("coatings")["coat"]
-    key = {"film": "dry_mm", "soak": "soak_g_per_100cm2"}.get(what, "")
-    if key and row in coats and key in coats[row]:
-        low, likely, high = coats[row][key]
+    if cause is None:
+        return None
+    if cause.of in {"film", "soak"}:
+        low, likely, high = tables.load("coatings")["coat"][cause.row][_BOUNDS[cause.of]]
         return "triangular", low / likely - 1, 0.0, high / likely - 1
-    for table, section in (("metals", "metal"), ("sheet", "sheet")):
-        found = tables.load(table)[section].get(row)
-        if what == "density" and found is not None:
-            (low, high), middle = catalogue.bounds(found), catalogue.density(found)
-            return "uniform", low / middle - 1, 0.0, high / middle - 1
-    kind = row.removeprefix("the ").removesuffix("s")
-    if what == "pattern" and "pattern_factor" in tables.load("hardware").get(SECTIONS.get(kind, ""), {}):
-        low, high = tables.load("hardware")[SECTIONS[kind]]["pattern_factor"]
+    if cause.of in {"metal", "sheet"}:
+        row = tables.load(_TABLES[cause.of])[cause.of][cause.row]
+        (low, high), middle = catalogue.bounds(row), catalogue.density(row)
+        return "uniform", low / middle - 1, 0.0, high / middle - 1
+    if cause.of == "pattern":
+        low, high = tables.load("hardware")[SECTIONS[cause.row]]["pattern_factor"]
         return "triangular", low - 1, 0.0, high - 1
-    return "normal", -share, 0.0, share
+    return None
 
 
 def _metal_follows(bore: Bore) -> bool:

@@ -63,13 +63,13 @@ def offer_of(search: Search, trial: Trial, result: Answer) -> Offer:
     reserve = reserve_of(goal, drag, float_.water_g_cm3)
     within_g, within_deg, within_mm = _steps_worth(search, trial, result)
     line = _water_at(goal, at.up, at.water_height)
-    breaks = broken(result.findings, ground.given, trial.bores)
+    breaks = broken(result.findings, result.recipe, ground.given, trial.bores)
     met = not breaks
     met = met and (reserve is None or abs(float_.reserve_g - reserve) <= within_g)
     met = met and (goal.pitch is None or abs(at.pitch_deg - degrees(goal.pitch)) <= within_deg)
     if goal.waterline is not None:
         met = met and line is not None and abs(line - goal.waterline.height) <= within_mm
-    bored = tuple(bored_of(bore, result.items, result.recipe.units) for bore in trial.bores)
+    bored = tuple(bored_of(place, result.recipe, result.items) for place in trial.layout.places)
     asked_speed = goal.sinks_at is not None or goal.rises_at is not None
     recipe = trial.layout.with_bores(trial.bores)
     return Offer(

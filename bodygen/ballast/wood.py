@@ -26,17 +26,17 @@ FAR_MM = 150.0
 NOTHING = Skin(np.empty((0, 3, 3)), np.empty((0, 3)))
 
 
-def broken(findings: Iterable[Finding], given: Answer, bores: tuple[Bore, ...]) -> tuple[Finding, ...]:
-    """Limits broken that the given design does not break, or breaks less; an error at ``bores`` is never taken."""
-    accepted = {(f.code, _name(f.where)): f.value or 0.0 for f in given.findings if f.code in CODES}
+def broken(findings: Iterable[Finding], recipe: Recipe, given: Answer, bores: tuple[Bore, ...]) -> tuple[Finding, ...]:
+    """Limits that a recipe breaks and the given design does not, or less; an error at ``bores`` is never taken."""
+    accepted = {(f.code, _bores(f, given.recipe)): f.value or 0.0 for f in given.findings if f.code in CODES}
     own = {bore.name for bore in bores}
     return tuple(
         f
         for f in findings
         if f.code in CODES
         and (
-            (f.severity == "error" and _name(f.where) in own)
-            or (f.value or 0.0) < accepted.get((f.code, _name(f.where)), FAR_MM) - SAME_MM
+            (f.severity == "error" and own & _bores(f, recipe))
+            or (f.value or 0.0) < accepted.get((f.code, _bores(f, recipe)), FAR_MM) - SAME_MM
         )
     )
 
@@ -55,7 +55,7 @@ def judge(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> tuple[Findi
         for other in tools:
             if isinstance(other, Revolved) and other.name not in names:
                 found += wood_left(recipe, (bore, other), NOTHING, given.probe)
-    return broken(found, given, bores)
+    return broken(found, recipe, given, bores)
 
 
 def to_back(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> float | None:
@@ -104,6 +104,6 @@ def _tools(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> tuple[Tool
     return tuple(tools)
 
 
-def _name(where: str) -> str:
-    """The bore's own name, whatever its number."""
-    return where.partition(" ")[2] if where.startswith("bore[") else where
+def _bores(finding: Finding, recipe: Recipe) -> frozenset[str]:
+    """The bores that a finding is about: by the one name that each has, in whatever order two recipes list them."""
+    return frozenset(recipe.bores[place].name for table, place in finding.about if table == "bore")

@@ -182,7 +182,7 @@ def write_kinds(
             "digest": digest,
             "program": program(),
             "files": old["files"],
-            "findings": [asdict(f) for f in outcome.findings],
+            "findings": [f.document() for f in outcome.findings],
             "listed": [asdict(line) for line in outcome.listed],
             "cad_volume": outcome.cad_volume,
             "cautions": outcome.cautions,

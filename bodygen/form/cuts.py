@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.errors import InputError, Mistake
+from bodygen.findings import Part
 from bodygen.recipe.model import Bore, Lip, Recipe, WireSlot
 
 Array = NDArray[np.float64]
@@ -65,13 +66,18 @@ class Revolved:
     point: float
     through: bool = False
 
+    @property
+    def part(self) -> Part:
+        """The entry of the recipe that it is drilled for."""
+        return "bore", self.bore
+
 
 @dataclass(frozen=True, slots=True)
 class Prism:
     """A saw's path: a polygon of (a, b) along ``along`` and ``normal`` from ``origin`` [mm], -half to +half across.
 
     It is thick along y: every saw cut of a bait stands across its mid-plane. ``along`` runs into the wood; ``depth`` is
-    how far it goes in, from the skin [mm].
+    how far it goes in, from the skin [mm]. ``slot`` is the place among the recipe's wire slots, 0 for the lip's.
     """
 
     name: str
@@ -82,6 +88,12 @@ class Prism:
     polygon: tuple[tuple[float, float], ...]
     half: float
     depth: float
+    slot: int = 0
+
+    @property
+    def part(self) -> Part:
+        """The entry of the recipe that it is sawn for; a mouth is the lip's."""
+        return ("wire_slot", self.slot) if self.kind == "wire" else ("lip", 0)
 
 
 Tool = Revolved | Prism
@@ -274,7 +286,15 @@ def _wire_slot(recipe: Recipe, index: int, slot: WireSlot, probe: Probe) -> Pris
     depth = float(np.nanmax(np.abs(floor - skin)))
     outline = points if up > 0 else points[::-1]
     return Prism(
-        slot.name, "wire", (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), tuple(outline), slot.width / 2, depth
+        slot.name,
+        "wire",
+        (0.0, 0.0, 0.0),
+        (1.0, 0.0, 0.0),
+        (0.0, 0.0, 1.0),
+        tuple(outline),
+        slot.width / 2,
+        depth,
+        index,
     )
 
 

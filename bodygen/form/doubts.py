@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.findings import Finding, Severity
+from bodygen.findings import Finding, Part, Severity
 from bodygen.form.cuts import Prism, Probe, Revolved, Tool, square_to
 from bodygen.recipe.model import Limits, Recipe
 from bodygen.tables import load
@@ -88,19 +88,29 @@ def wood_left(recipe: Recipe, tools: tuple[Tool, ...], skin: Skin, probe: Probe)
         for bore in bores:
             found += _against_slot(bore, slot, least)
         found += _slot_in_body(slot, probe, least, from_nose=recipe.lip is not None and recipe.lip.entry == "nose")
-    worst: dict[tuple[str, str, str], Finding] = {}
+    worst: dict[tuple[str, tuple[Part, ...]], Finding] = {}
     for finding in found:
-        key = finding.code, finding.where, finding.remedy
+        key = finding.code, finding.about
         if key not in worst or (finding.value or 0.0) < (worst[key].value or 0.0):
             worst[key] = finding
     return tuple(worst.values())
 
 
 def _rule(
-    code: str, where: str, value: float, limit: float | None, remedy: str = "", *, broken: bool = False
+    code: str,
+    of: Revolved | str,
+    value: float,
+    limit: float | None,
+    remedy: str = "",
+    *,
+    other: Part | None = None,
+    broken: bool = False,
 ) -> Finding:
+    """Doubt a bore, and the ``other`` part that it is too near to; or the lip, by the key that says where."""
     severity: Severity = "error" if broken else "warning"
-    return Finding(code, severity, where, remedy or REMEDY[code], round(value, 3), limit, "mm")
+    where, part = (of, ("lip", 0)) if isinstance(of, str) else (_label(of), of.part)
+    about = (part,) if other is None else (part, other)
+    return Finding(code, severity, where, remedy or REMEDY[code], round(value, 3), limit, "mm", about=about)
 
 
 def _label(bore: Revolved) -> str:
@@ -137,14 +147,14 @@ def _against_skin(bore: Revolved, skin: Skin, least: dict[str, float]) -> list[F
     distance, place = _nearest(bore, skin.corners[flank], bore.diameter / 2, 0.0)
     if distance < 0:
         remedy = f"it comes out through the skin near x = {place[0]:.1f} mm: drill less deep, thinner, or elsewhere"
-        return [_rule("bore-breaks-out", _label(bore), distance, 0.0, remedy, broken=True)]
+        return [_rule("bore-breaks-out", bore, distance, 0.0, remedy, broken=True)]
     if bore.kind == "ballast":
         back = away_from_mouth & (facing > FACING)
         distance, _ = _nearest(bore, skin.corners[back], -np.inf, to_back)
         if distance < to_back:
-            return [_rule("ballast-near-back", _label(bore), distance, to_back)]
+            return [_rule("ballast-near-back", bore, distance, to_back)]
     distance, _ = _nearest(bore, skin.corners[flank], limit, limit)
-    return [_rule("bore-near-skin", _label(bore), distance, limit)] if distance < limit else []
+    return [_rule("bore-near-skin", bore, distance, limit)] if distance < limit else []
 
 
 def _nearest(bore: Revolved, corners: Array, beyond: float, within: float) -> tuple[float, Array]:
@@ -202,21 +212,20 @@ def _surface(bore: Revolved) -> Array:
 def _against_bore(recipe: Recipe, bore: Revolved, other: Revolved, least: dict[str, float]) -> list[Finding]:
     if bore.bore == other.bore and bore.through:
         return []
-    allowed = recipe.bores[bore.bore].may_meet + recipe.bores[other.bore].may_meet
-    if other.name in allowed or bore.name in allowed:
+    one, another = recipe.bores[bore.bore], recipe.bores[other.bore]
+    if another.name in one.may_meet or one.name in another.may_meet:
         return []
     limit = least["bore_to_bore"]
     if _far_apart(bore, other, limit):
         return []
     distance = float(min(_in_profile(other, _surface(bore))[1].min(), _in_profile(bore, _surface(other))[1].min()))
-    where = _label(bore)
     with_other = _label(other) if other.bore != bore.bore else "its mirror image"
     if distance <= 0:
         remedy = f"it runs into {with_other}: move one, or name it in may_meet if that is meant"
-        return [_rule("bores-meet", where, distance, 0.0, remedy, broken=True)]
+        return [_rule("bores-meet", bore, distance, 0.0, remedy, other=other.part, broken=True)]
     if distance < limit:
         remedy = f"little wood is left beside {with_other}: move them apart"
-        return [_rule("bores-close", where, distance, limit, remedy)]
+        return [_rule("bores-close", bore, distance, limit, remedy, other=other.part)]
     return []
 
 
@@ -237,9 +246,9 @@ def _against_slot(bore: Revolved, slot: Prism, least: dict[str, float]) -> list[
     outside = np.linalg.norm(np.maximum(np.maximum(low - at, at - high), 0.0), axis=1)
     distance = float(outside.min())
     if distance <= 0:
-        return [_rule("bore-meets-slot", _label(bore), 0.0, 0.0, broken=True)]
+        return [_rule("bore-meets-slot", bore, 0.0, 0.0, other=slot.part, broken=True)]
     limit = least["bore_to_slot"]
-    return [_rule("bore-near-slot", _label(bore), distance, limit)] if distance < limit else []
+    return [_rule("bore-near-slot", bore, distance, limit, other=slot.part)] if distance < limit else []
 
 
 def _slot_in_body(slot: Prism, probe: Probe, least: dict[str, float], *, from_nose: bool) -> list[Finding]:

@@ -15,14 +15,13 @@ from statistics import fmean, stdev
 from bodygen.log.record import Build
 from bodygen.recipe.keys import STAGES
 from bodygen.weights.expected import Expectation
-from bodygen.weights.learned import Factor, Learned
+from bodygen.weights.learned import Factor, Learned, is_wood
 from bodygen.weights.spread import scale_reading
 
 LEAST_BUILDS = 2
 """Fewer than this teach nothing: one odd build is no habit."""
 PRIOR_BUILDS = 2
 """How many builds the first guess of their scatter is worth."""
-WOOD = "wood: "
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,18 +63,18 @@ def learned(builds: Sequence[Build], now: Sequence[Expectation], recipe: str, bo
         rows, doubts = ratios(build)
         mine = build.recipe == recipe
         for row in rows:
-            if row.lot in shares and (mine or row.lot.startswith(WOOD)):
+            if row.lot in shares and (mine or is_wood(row.lot)):
                 found.setdefault(row.lot, []).append(row)
         left_out += doubts if mine else []
     for lot, rows in found.items():
         where = ""
         used = rows
-        if lot.startswith(WOOD):
+        if is_wood(lot):
             of_board = [row for row in rows if board and row.board == board]
             where, used = (board, of_board) if len(of_board) >= LEAST_BUILDS else ("", rows)
         if len(used) < LEAST_BUILDS or not shares[lot] > 0:
             continue
-        values = [row.value for row in used] if where or not lot.startswith(WOOD) else _by_board(used)
+        values = [row.value for row in used] if where or not is_wood(lot) else _by_board(used)
         noise = fmean(row.noise for row in used)
         factors.append(shrunk(lot, values, shares[lot], noise, builds=len(used), where=where))
     return Learned(tuple(sorted(factors, key=lambda f: f.lot)), tuple(left_out))
@@ -167,7 +166,7 @@ def _shares(now: Sequence[Expectation]) -> dict[str, float]:
     """Spread of each lot as a share of its mass [-]."""
     sums: dict[str, tuple[float, float]] = {}
     for e in now:
-        if e.lot and (e.stage != "blank" or not e.lot.startswith(WOOD)):
+        if e.lot and (e.stage != "blank" or not is_wood(e.lot)):
             mass, square = sums.get(e.lot, (0.0, 0.0))
             sums[e.lot] = mass + e.mass, square + e.sd**2
     return {lot: sqrt(square) / mass for lot, (mass, square) in sums.items()}

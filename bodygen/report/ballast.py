@@ -35,7 +35,7 @@ def solution_document(solution: Solution) -> dict[str, Any]:
         "given": {"reserve_g": s.given.flotation.reserve_g, "pitch_deg": s.given.flotation.attitude.pitch_deg},
         "drag": {"area_mm2": s.drag.area, "low": s.drag.low, "likely": s.drag.likely, "high": s.drag.high},
         "offers": [_offer(offer) for offer in s.offers],
-        "findings": [asdict(finding) for finding in s.findings],
+        "findings": [finding.document() for finding in s.findings],
     }
 
 
@@ -200,5 +200,5 @@ def _offer(offer: Offer) -> dict[str, Any]:
         **{name: getattr(offer, name) for name in (*plain, *more)},
         "speed_m_s": speed,
         "bores_toml": bores_toml(offer),
-        "findings": [asdict(finding) for finding in offer.findings],
+        "findings": [finding.document() for finding in offer.findings],
     }

@@ -236,10 +236,10 @@ def _cut_list(recipe: Recipe, tools: Sequence[Tool], blank: Blank) -> Iterator[s
     letters = lettered(tools)
     seen = set()
     for tool in tools:
-        if tool.name in seen or tool.name not in letters:
+        if tool.part in seen or tool.kind == "mouth":
             continue
-        seen.add(tool.name)
-        yield f"{letters[tool.name]}  {tool.name}: " + (
+        seen.add(tool.part)
+        yield f"{letters[tool.part]}  {tool.name}: " + (
             _bore_words(recipe, tool, blank) if isinstance(tool, Revolved) else _saw_words(recipe, tool)
         )
 

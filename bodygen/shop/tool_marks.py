@@ -12,6 +12,7 @@ from typing import Literal
 
 import numpy as np
 
+from bodygen.findings import Part
 from bodygen.form.cuts import Prism, Revolved, Tool
 from bodygen.form.integrals import Array
 from bodygen.shop.blank import Blank
@@ -42,16 +43,16 @@ class ToolMark:
     end_on: bool
 
 
-def lettered(tools: Sequence[Tool]) -> dict[str, str]:
-    """A letter for each cut by its name, in their order; both of a mirrored pair, and a slot with its mouth, share one.
+def lettered(tools: Sequence[Tool]) -> dict[Part, str]:
+    """A letter for each cut by its part of the recipe, in their order.
 
-    After Z come AA, AB and so on.
+    Both of a mirrored pair, and a slot with its mouth, share one. After Z come AA, AB and so on.
     """
-    letters: dict[str, str] = {}
+    letters: dict[Part, str] = {}
     for tool in tools:
-        if tool.name not in letters and tool.kind != "mouth":
+        if tool.part not in letters and tool.kind != "mouth":
             number = len(letters)
-            letters[tool.name] = (chr(64 + number // 26) if number >= 26 else "") + chr(65 + number % 26)
+            letters[tool.part] = (chr(64 + number // 26) if number >= 26 else "") + chr(65 + number % 26)
     return letters
 
 
@@ -62,9 +63,9 @@ def marks_in(view: View, tools: Sequence[Tool], blank: Blank) -> tuple[ToolMark,
     for tool in tools:
         if isinstance(tool, Revolved):
             if not (tool.mirrored and view == "side"):
-                found.append(_bore(tool, letters[tool.name], view, blank))
+                found.append(_bore(tool, letters[tool.part], view, blank))
         else:
-            found.append(_saw_cut(tool, letters.get(tool.name, ""), view, blank))
+            found.append(_saw_cut(tool, "" if tool.kind == "mouth" else letters[tool.part], view, blank))
     return tuple(found)
 
 

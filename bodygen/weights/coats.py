@@ -17,7 +17,7 @@ from bodygen.recipe.model import Coat, Recipe
 from bodygen.weights import catalogue
 from bodygen.weights.item import MM3_PER_CM3, Item
 from bodygen.weights.learned import coat_lot
-from bodygen.weights.spread import triangular
+from bodygen.weights.spread import Cause, triangular
 
 MM2_PER_100CM2 = 1e4
 
@@ -50,13 +50,13 @@ def coat_items(recipe: Recipe, skin: SkinIntegrals) -> tuple[Item, ...]:
     """
     items: list[Item] = []
     bare = True
-    for number, coat in sorted(enumerate(recipe.coats, 1), key=lambda row: STAGES.index(row[1].stage)):
-        layer = _layer(coat, f"coat[{number}]", skin.area, bare=bare)
+    for place, coat in sorted(enumerate(recipe.coats), key=lambda row: STAGES.index(row[1].stage)):
+        layer = _layer(coat, f"coat[{place + 1}]", skin.area, bare=bare)
         bare = False
         if layer.film > 0:
-            items.append(_film(coat, layer, skin))
+            items.append(_film(coat, layer, skin, place))
         if layer.soak > 0:
-            items.append(_soaked(coat, layer, skin))
+            items.append(_soaked(coat, layer, skin, place))
     return tuple(items)
 
 
@@ -121,7 +121,7 @@ def _gained(coat: Coat, area: float, density: float, soak: float, source: str) -
     return _Layer(film, 0.0, gain - dry, 0.0, density, f"gain of {gain:g} g weighed; {source}")
 
 
-def _film(coat: Coat, layer: _Layer, skin: SkinIntegrals) -> Item:
+def _film(coat: Coat, layer: _Layer, skin: SkinIntegrals, place: int) -> Item:
     """Book the film, so thin that its mass lies on the skin: the skin's centre and its areal inertia."""
     per_area = layer.film * layer.density / MM3_PER_CM3  # g/mm^2
     spread = layer.film_spread * layer.density / MM3_PER_CM3 * skin.area
@@ -136,14 +136,16 @@ def _film(coat: Coat, layer: _Layer, skin: SkinIntegrals) -> Item:
         outside=True,
         volume_follows=True,
         spread=spread,
-        spread_of=f"film of {coat.finish or coat.name}" if spread else "",
+        cause=Cause("film", coat.finish or "") if spread else None,
         basis=f"{1000 * layer.film:.0f} um on {skin.area / 100:.1f} cm^2; {layer.basis}",
         lot="" if layer.differs is None else coat_lot(coat.stage),
         lot_share=layer.differs or 0.0,
+        kind="film",
+        owner=("coat", place),
     )
 
 
-def _soaked(coat: Coat, layer: _Layer, skin: SkinIntegrals) -> Item:
+def _soaked(coat: Coat, layer: _Layer, skin: SkinIntegrals, place: int) -> Item:
     return Item(
         f"{coat.name}, soaked in",
         coat.stage,
@@ -153,8 +155,10 @@ def _soaked(coat: Coat, layer: _Layer, skin: SkinIntegrals) -> Item:
         displaces_at=skin.centroid,
         inertia=layer.soak / skin.area * skin.inertia,
         spread=layer.soak_spread,
-        spread_of=f"soak of {coat.finish or coat.name}" if layer.soak_spread else "",
+        cause=Cause("soak", coat.finish or "") if layer.soak_spread else None,
         basis=layer.basis,
         lot=coat_lot(coat.stage) if layer.soak_spread else "",
         lot_share=layer.soak_spread / layer.soak,
+        kind="soak",
+        owner=("coat", place),
     )

@@ -10,7 +10,7 @@ from bodygen.recipe.keys import STAGES
 from bodygen.recipe.model import Recipe
 from bodygen.weights.item import MM3_PER_CM3
 from bodygen.weights.learned import wood_lot
-from bodygen.weights.ledger import WOOD, ledger
+from bodygen.weights.ledger import ledger
 from bodygen.weights.measured import Measured
 from bodygen.weights.wood import blank_volume, species_density, wood_density
 
@@ -48,7 +48,7 @@ def expectations(recipe: Recipe, measured: Measured) -> tuple[Expectation, ...]:
     blank = usual / MM3_PER_CM3 * (measured.body.volume if volume is None else volume)
     rows: dict[tuple[str, str], list[tuple[float, float]]] = {("blank", lot): [(blank, cov * blank)]}
     for item in items:
-        wood = item.name == WOOD and item.stage == "drilled"
+        wood = item.kind == "wood"
         mass = usual / MM3_PER_CM3 * measured.wood_left.volume if wood else item.mass
         share = cov if wood else item.lot_share
         if mass > 0:

@@ -14,7 +14,7 @@ from bodygen.recipe.items import Size, sizes
 from bodygen.recipe.model import Fitting, Recipe
 from bodygen.units import INCH
 from bodygen.weights.item import MM3_PER_CM3, Item
-from bodygen.weights.spread import triangular
+from bodygen.weights.spread import Cause, triangular
 
 HANGING_KINDS = frozenset({"hook", "ring"})
 SECTIONS = {"hook": "treble_hook", "ring": "split_ring", "wire": "wire", "screw_eye": "screw_eye", "eye": "eye"}
@@ -38,8 +38,8 @@ def fitted(recipe: Recipe) -> tuple[Fitted, ...]:
         A mass that neither the recipe nor the table knows.
     """
     out: list[Fitted] = []
-    for number, fitting in enumerate(recipe.fittings, 1):
-        one = _fitted(fitting, f"fitting[{number}]")
+    for place, fitting in enumerate(recipe.fittings):
+        one = _fitted(fitting, place)
         out.append(one)
         if fitting.mirror:
             other = one.item.at * (1.0, -1.0, 1.0)
@@ -48,12 +48,13 @@ def fitted(recipe: Recipe) -> tuple[Fitted, ...]:
     return tuple(out)
 
 
-def _fitted(fitting: Fitting, where: str) -> Fitted:
+def _fitted(fitting: Fitting, place: int) -> Fitted:
     size = _size(fitting)
     table = size.mass if size is not None else None
     mass = fitting.mass if fitting.mass is not None else table
     if mass is None:
-        problem = f"{where}.mass ({fitting.name}): the table knows no mass for {fitting.kind} {fitting.size or ''}"
+        where, what = f"fitting[{place + 1}].mass ({fitting.name})", f"{fitting.kind} {fitting.size or ''}"
+        problem = f"{where}: the table knows no mass for {what}"
         msg = f"{problem.rstrip()}; weigh it and say mass = ..."
         raise DesignError(msg)
     displaces = MM3_PER_CM3 * _displaces_cm3(fitting, size, mass)
@@ -70,8 +71,10 @@ def _fitted(fitting: Fitting, where: str) -> Fitted:
         hangs=fitting.kind in HANGING_KINDS,
         volume_follows=fitting.displaces_cm3 is None,
         spread=spread * fitting.quantity,
-        spread_of=f"pattern of the {fitting.kind}s" if spread else "",
+        cause=Cause("pattern", fitting.kind) if spread else None,
         basis=_basis(fitting),
+        kind="fitting",
+        owner=("fitting", place),
     )
     return Fitted(item, fitting.kind, _reach(fitting, size))
 

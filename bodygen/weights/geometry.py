@@ -72,7 +72,7 @@ def measure(
         if isinstance(tool, Revolved):
             bores.append(_bore(recipe, tool, room, taken))
         elif tool.kind == "wire":
-            slots.append(SlotRoom(len(slots), taken))
+            slots.append(SlotRoom(tool.slot, taken))
         elif tool.kind == "slot" and plate is not None:
             lip = LipRoom(taken, integrals(plate.tongue), integrals(plate.exposed))
     return Measured(body, exact_left(body, rooms), skin, tuple(bores), tuple(slots), lip)

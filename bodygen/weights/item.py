@@ -6,13 +6,17 @@ Knows mechanics (mass, first and second moments). Knows nothing of what the part
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from math import fsum
+from typing import Literal
 
 import numpy as np
 
 from bodygen.errors import DesignError
+from bodygen.findings import Part
 from bodygen.form.integrals import Array, VolumeIntegrals
+from bodygen.weights.spread import Cause
 
 MM3_PER_CM3 = 1000.0
+Kind = Literal["wood", "metal", "closing", "fitting", "film", "soak", "plate", "tongue"]
 
 
 def _point() -> Array:
@@ -23,12 +27,16 @@ def _point() -> Array:
 class Item:
     """One part: what it weighs and where, what water it pushes aside and where, and when it goes on.
 
+    ``name`` is for people alone. ``kind`` is what it is: ballast metal, what closes a room (glue, filler, air), a
+    coat's film or soak, the lip's plate outside the skin or its tongue inside; anything else is a fitting. ``owner``
+    is the entry of the recipe that it belongs to; the wood has none.
+
     ``mass`` [g] acts at ``at`` (3,) [mm]; ``inertia`` (3, 3) [g mm^2] is about its own centre, zero for a point.
     ``displaces`` [mm^3] acts at ``displaces_at`` (3,) [mm]. ``outside``: that volume lies outside the wood's skin
     (hooks, coats, the lip's plate) and not in a room of the body. ``hangs``: free on an eye, so its weight and its
     displacement act there in every attitude. ``volume_follows``: when the mass turns out otherwise, so does the volume
     (a thicker film, a larger hook), and not the density. ``spread`` [g] is one standard deviation of the mass; items
-    whose ``spread_of`` is the same text vary together, others independently. ``basis``: where the mass comes from.
+    of the same ``cause`` vary together, others independently. ``basis``: where the mass comes from.
     ``lot`` names what a log can learn about (``learned.py``), "" where there is nothing to learn; benches differ in it
     by ``lot_share`` of the mass, as one standard deviation [-].
     """
@@ -44,10 +52,12 @@ class Item:
     hangs: bool = False
     volume_follows: bool = False
     spread: float = 0.0
-    spread_of: str = ""
+    cause: Cause | None = None
     basis: str = ""
     lot: str = ""
     lot_share: float = 0.0
+    kind: Kind = "fitting"
+    owner: Part | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,7 +75,9 @@ class Total:
     inertia: Array
 
 
-def solid(name: str, stage: str, shape: VolumeIntegrals, density: float, basis: str) -> Item:
+def solid(
+    kind: Kind, owner: Part | None, name: str, stage: str, shape: VolumeIntegrals, density: float, basis: str
+) -> Item:
     """Item of one material that fills ``shape``, weighing ``density`` [g/cm^3] and pushing its whole volume aside."""
     per_mm3 = density / MM3_PER_CM3
     return Item(
@@ -77,6 +89,8 @@ def solid(name: str, stage: str, shape: VolumeIntegrals, density: float, basis: 
         displaces_at=shape.centroid,
         inertia=shape.inertia * per_mm3,
         basis=basis,
+        kind=kind,
+        owner=owner,
     )
 
 

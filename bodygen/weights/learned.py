@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from bodygen.findings import Finding
 from bodygen.recipe.model import Wood
 from bodygen.weights.item import Item
+from bodygen.weights.spread import Cause
 from bodygen.weights.wood import WoodDensity
 
 
@@ -53,9 +54,17 @@ class Learned:
         return next((f for f in self.factors if lot and f.lot == lot), None)
 
 
+WOOD = "wood: "
+
+
 def wood_lot(species: str) -> str:
     """Name the lot of a species' boards."""
-    return f"wood: {species}"
+    return WOOD + species
+
+
+def is_wood(lot: str) -> bool:
+    """Whether a lot is boards of a species: those teach every recipe, pours and coats their own alone."""
+    return lot.startswith(WOOD)
 
 
 def metal_lot(row: str) -> str:
@@ -93,7 +102,7 @@ def _corrected(item: Item, factor: Factor | None) -> Item:
         inertia=item.inertia * factor.value,
         displaces=item.displaces * factor.value if item.volume_follows else item.displaces,
         spread=item.mass * factor.sd,
-        spread_of=factor.lot,
+        cause=Cause("lot", factor.lot),
         basis=f"{item.basis}; {factor.ground}",
     )
 

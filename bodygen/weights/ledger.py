@@ -15,10 +15,9 @@ from bodygen.weights.item import MM3_PER_CM3, Item, solid
 from bodygen.weights.learned import Learned, corrected
 from bodygen.weights.measured import LipRoom, Measured
 from bodygen.weights.rooms import bore_items, closing, left_over
-from bodygen.weights.spread import uniform
+from bodygen.weights.spread import Cause, uniform
 from bodygen.weights.wood import WoodDensity
 
-WOOD = "wood"
 RoomKey = tuple[str, int]  # ("bore" or "slot", place in Measured)
 # Bores that a kind of hardware is set into, besides wire slots
 TAKEN_BY: dict[str, frozenset[BoreKind]] = {
@@ -47,7 +46,8 @@ def ledger(
     for place, slot in enumerate(measured.slots):
         wire_slot = recipe.wire_slots[slot.index]
         rest = left_over(slot.room, None, _hardware(fittings, lodgings, ("slot", place)))
-        items.extend(closing(wire_slot.name, "hangers", wire_slot.closed, rest, glued=True))
+        owner = ("wire_slot", slot.index)
+        items.extend(closing(owner, wire_slot.name, "hangers", wire_slot.closed, rest, glued=True))
     for fitting, lodging in zip(fittings, lodgings, strict=True):
         items.append(fitting.item if lodging is None else replace(fitting.item, outside=False))
     items.extend(coat_items(recipe, measured.skin))
@@ -57,8 +57,8 @@ def ledger(
 
 
 def _wood(measured: Measured, density: WoodDensity) -> Item:
-    item = solid(WOOD, "drilled", measured.wood_left, density.g_cm3, density.basis)
-    return replace(item, spread=density.cov * item.mass, spread_of="density of the wood" if density.cov else "")
+    item = solid("wood", None, "wood", "drilled", measured.wood_left, density.g_cm3, density.basis)
+    return replace(item, spread=density.cov * item.mass, cause=Cause("wood") if density.cov else None)
 
 
 def _lip(lip: Lip, room: LipRoom) -> tuple[Item, ...]:
@@ -70,13 +70,14 @@ def _lip(lip: Lip, room: LipRoom) -> tuple[Item, ...]:
     if lip.mass is not None:
         density = low = high = lip.mass * MM3_PER_CM3 / (room.exposed.volume + room.tongue.volume)
         basis = f"mass as given in the recipe ({row['name']})"
-    plate = solid("lip", "rigged", room.exposed, density, basis)
-    tongue = solid("lip, tongue", "rigged", room.tongue, density, basis)
-    of, share = f"density of {lip.sheet}", uniform(low, high) / density
+    owner = ("lip", 0)
+    plate = solid("plate", owner, "lip", "rigged", room.exposed, density, basis)
+    tongue = solid("tongue", owner, "lip, tongue", "rigged", room.tongue, density, basis)
+    cause, share = Cause("sheet", lip.sheet), uniform(low, high) / density
     parts = [replace(plate, outside=True), tongue]
     if share > 0:
-        parts = [replace(part, spread=share * part.mass, spread_of=of) for part in parts]
-    glue = closing("lip", "rigged", "filled", left_over(room.slot, room.tongue, 0.0), glued=True)
+        parts = [replace(part, spread=share * part.mass, cause=cause) for part in parts]
+    glue = closing(owner, "lip", "rigged", "filled", left_over(room.slot, room.tongue, 0.0), glued=True)
     return (*parts, *glue)
 
 

@@ -14,9 +14,9 @@ from bodygen.findings import Finding
 from bodygen.recipe.model import Recipe
 from bodygen.weights.item import MM3_PER_CM3, Item, total
 from bodygen.weights.learned import Learned, corrected_wood, learned_findings
-from bodygen.weights.ledger import WOOD, ledger
+from bodygen.weights.ledger import ledger
 from bodygen.weights.measured import Measured
-from bodygen.weights.spread import scale_reading
+from bodygen.weights.spread import Cause, scale_reading
 from bodygen.weights.stages import Stage, place_in_order, stages, tolerance, up_to
 from bodygen.weights.wood import WoodDensity, unusual_board, wood_density
 
@@ -102,7 +102,7 @@ def reweigh(
 
 
 def _wood_at(items: Sequence[Item]) -> int:
-    return next(i for i, item in enumerate(items) if item.name == WOOD and item.stage == "drilled")
+    return next(i for i, item in enumerate(items) if item.kind == "wood")
 
 
 def _shares(items: Sequence[Item], last: int, now: int) -> dict[int, float]:
@@ -120,10 +120,10 @@ def _shares(items: Sequence[Item], last: int, now: int) -> dict[int, float]:
         spread = {i: items[i].mass for i in new}
         lots = dict.fromkeys(new, sum(spread.values()))
     else:
-        sums: dict[str, float] = {}
+        sums: dict[Cause | None, float] = {}
         for i in new:
-            sums[items[i].spread_of] = sums.get(items[i].spread_of, 0.0) + spread[i]
-        lots = {i: sums[items[i].spread_of] for i in new}
+            sums[items[i].cause] = sums.get(items[i].cause, 0.0) + spread[i]
+        lots = {i: sums[items[i].cause] for i in new}
     weight = {i: spread[i] * lots[i] for i in new if spread[i] > 0}
     whole = sum(weight.values())
     return {i: value / whole for i, value in weight.items()}
@@ -153,7 +153,7 @@ def _moved(
             inertia=item.inertia * factor,
             displaces=item.displaces * factor if item.volume_follows else item.displaces,
             spread=sure,
-            spread_of="density of the wood" if item.name == WOOD else f"scale at {stage}",
+            cause=Cause("wood") if item.kind == "wood" else Cause("reading", stage),
             basis=f"from the reading {stage} = {grams:g} g",
         )
     return tuple(out)

@@ -7,14 +7,14 @@ water aside without weighing anything, ``open`` floods. Hardware that lies in a 
 from dataclasses import replace
 
 from bodygen import tables
-from bodygen.findings import Finding
+from bodygen.findings import Finding, Part
 from bodygen.form.integrals import VolumeIntegrals
 from bodygen.recipe.model import Bore, BoreKind, Closed, Fill, Recipe
 from bodygen.weights import catalogue
 from bodygen.weights.item import MM3_PER_CM3, Item, solid, steiner
 from bodygen.weights.learned import metal_lot
 from bodygen.weights.measured import BoreRoom, Measured
-from bodygen.weights.spread import scale_division, uniform
+from bodygen.weights.spread import Cause, scale_division, uniform
 
 CLOSED_AS: dict[BoreKind, Closed] = {  # common practice, no published source
     "hanger": "filled",
@@ -84,12 +84,12 @@ def metal_item(bore: Bore, fill: Fill, room: BoreRoom, metal: VolumeIntegrals) -
     if fill.mass is not None and shape.volume > 0:
         density = fill.mass * MM3_PER_CM3 / shape.volume
     basis = f"mass as given in the recipe ({row['name']})" if weighed else f"{row['name']}: {row['source']}"
-    item = solid(f"{bore_name(bore, room)}: {name}", "ballast", shape, density, basis)
+    item = solid("metal", ("bore", room.index), f"{bore_name(bore, room)}: {name}", "ballast", shape, density, basis)
     if weighed:
         return item
     share = uniform(low, high) / density
     item = replace(item, lot=metal_lot(name), lot_share=max(share, _voids()) if fill.placed == "poured" else share)
-    return replace(item, spread=share * item.mass, spread_of=f"density of {name}") if share > 0 else item
+    return replace(item, spread=share * item.mass, cause=Cause("metal", name)) if share > 0 else item
 
 
 def _voids() -> float:
@@ -109,16 +109,19 @@ def left_over(room: VolumeIntegrals, taken: VolumeIntegrals | None, hardware: fl
     return _scaled(rest, 1 - hardware / rest.volume)
 
 
-def closing(name: str, stage: str, closed: Closed, rest: VolumeIntegrals | None, *, glued: bool) -> tuple[Item, ...]:
+def closing(
+    owner: Part, name: str, stage: str, closed: Closed, rest: VolumeIntegrals | None, *, glued: bool
+) -> tuple[Item, ...]:
     """Close the rest of a room with glue or filler, air, or nothing (water comes in)."""
     if rest is None or closed == "open":
         return ()
     if closed == "sealed":
-        return (solid(f"{name}: air", stage, rest, 0.0, "sealed empty"),)
+        return (solid("closing", owner, f"{name}: air", stage, rest, 0.0, "sealed empty"),)
     row_name = GLUE if glued else FILLER
     row = catalogue.row("coatings", "coat", row_name, "closed")
     what = "glue" if glued else "filler"
-    return (solid(f"{name}: {what}", stage, rest, catalogue.density(row), f"{row['name']}: {row['source']}"),)
+    basis = f"{row['name']}: {row['source']}"
+    return (solid("closing", owner, f"{name}: {what}", stage, rest, catalogue.density(row), basis),)
 
 
 def bore_items(bore: Bore, room: BoreRoom, hardware: float) -> tuple[Item, ...]:
@@ -131,7 +134,8 @@ def bore_items(bore: Bore, room: BoreRoom, hardware: float) -> tuple[Item, ...]:
         items = (metal_item(bore, fill, room, room.metal),)
     rest = left_over(room.room, metal, hardware)
     glued = bore.kind in GLUED or (fill is not None and fill.placed == "slug" and fill.clearance > 0)
-    return items + closing(bore_name(bore, room), STAGE_OF[bore.kind], closed_as(bore), rest, glued=glued)
+    owner, name = ("bore", room.index), bore_name(bore, room)
+    return items + closing(owner, name, STAGE_OF[bore.kind], closed_as(bore), rest, glued=glued)
 
 
 def fill_findings(recipe: Recipe, measured: Measured) -> tuple[Finding, ...]:

@@ -1,8 +1,39 @@
-"""How far a figure of the tables may be off, as one standard deviation. Knows closed forms and the maker's scale."""
+"""How far a figure of the tables may be off, as one standard deviation, and what makes it so.
 
+Knows closed forms and the maker's scale.
+"""
+
+from dataclasses import dataclass
 from math import sqrt
+from typing import Literal
 
 from bodygen import tables
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """Why a mass may be off, one for all that varies together.
+
+    ``of`` says which figure: a density of the wood, of a ``row`` of metals or sheets; a ``row``'s film or soak; the
+    pattern of a kind of hardware; a reading off the scale at the stage ``row``; or the lot ``row``, by its own builds.
+    """
+
+    of: Literal["wood", "metal", "sheet", "film", "soak", "pattern", "reading", "lot"]
+    row: str = ""
+
+    @property
+    def words(self) -> str:
+        """Say it to people."""
+        return {
+            "wood": "density of the wood",
+            "metal": f"density of {self.row}",
+            "sheet": f"density of {self.row}",
+            "film": f"film of {self.row}",
+            "soak": f"soak of {self.row}",
+            "pattern": f"pattern of the {self.row}s",
+            "reading": f"scale at {self.row}",
+            "lot": self.row,
+        }[self.of]
 
 
 def uniform(low: float, high: float) -> float:

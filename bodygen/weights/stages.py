@@ -17,7 +17,7 @@ from bodygen.recipe.keys import STAGES
 from bodygen.recipe.model import Recipe
 from bodygen.weights.item import MM3_PER_CM3, Item, total
 from bodygen.weights.measured import Measured
-from bodygen.weights.spread import scale_reading
+from bodygen.weights.spread import Cause, scale_reading
 from bodygen.weights.wood import WoodDensity, blank_volume
 
 
@@ -72,14 +72,15 @@ def tolerance(items: Sequence[Item]) -> tuple[float, str]:
     What varies together adds up, what varies independently adds in squares, the scale's own reading among it; so many
     standard deviations of it as ``weighing.toml`` says.
     """
-    shares = {"the scale": scale_reading()}
+    shares: dict[Cause | None, float] = {}
     for item in items:
         if item.spread > 0:
-            shares[item.spread_of] = shares.get(item.spread_of, 0.0) + item.spread
+            shares[item.cause] = shares.get(item.cause, 0.0) + item.spread
     count = float(tables.load("weighing")["tolerance"]["tolerance_sd"])
-    largest = sorted(shares.items(), key=lambda share: -share[1])
+    named = [("the scale", scale_reading()), *((c.words if c else "the rest", s) for c, s in shares.items())]
+    largest = sorted(named, key=lambda share: -share[1])
     ground = ", ".join(f"{name} {count * spread:.2f} g" for name, spread in largest)
-    return count * hypot(*shares.values()), ground
+    return count * hypot(*(spread for _, spread in named)), ground
 
 
 def _blank(recipe: Recipe, measured: Measured, density: WoodDensity) -> Stage:
@@ -87,7 +88,7 @@ def _blank(recipe: Recipe, measured: Measured, density: WoodDensity) -> Stage:
     centre = measured.body.centroid if volume is None else None
     mass = density.g_cm3 / MM3_PER_CM3 * (measured.body.volume if volume is None else volume)
     whole = Item("blank", "blank", mass, measured.body.centroid, 0.0, measured.body.centroid)
-    near, ground = tolerance([replace(whole, spread=density.cov * mass, spread_of="density of the wood")])
+    near, ground = tolerance([replace(whole, spread=density.cov * mass, cause=Cause("wood"))])
     return Stage("blank", mass, centre, near, ground + _exact_wood(density))
 
 

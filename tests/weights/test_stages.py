@@ -8,6 +8,7 @@ from bodygen.recipe.model import Bore, Coat, Fill, Fitting, Wood
 from bodygen.weights.item import Item, total
 from bodygen.weights.ledger import ledger
 from bodygen.weights.measured import BoreRoom, Measured
+from bodygen.weights.spread import Cause
 from bodygen.weights.stages import stages, tolerance
 from bodygen.weights.wood import wood_density
 
@@ -93,9 +94,10 @@ def test_given_density_is_said_to_be_taken_as_exact(recipe, body, skin):
 
 def test_what_varies_together_adds_up_and_the_rest_in_squares():
     def part(spread, of):
-        return Item("part", "rigged", 1.0, np.zeros(3), 0.0, np.zeros(3), spread=spread, spread_of=of)
+        return Item("part", "rigged", 1.0, np.zeros(3), 0.0, np.zeros(3), spread=spread, cause=of)
 
-    near, _ = tolerance([part(1.0, "pour"), part(2.0, "pour"), part(4.0, "film")])
+    pour, film = Cause("metal", "lead_hand_poured"), Cause("film", "two_part_epoxy")
+    near, _ = tolerance([part(1.0, pour), part(2.0, pour), part(4.0, film)])
     assert near == pytest.approx(2 * np.sqrt(9 + 16 + SCALE**2))
 
 
