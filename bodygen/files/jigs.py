@@ -62,7 +62,12 @@ def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
     for film in films:
         stem = f"mask-{_plain(film.name.removeprefix('film for ').partition(',')[0])}-film"
         write_dxf(
-            film, draft.add(f"{stem}.dxf", f"{film.name}: film laid out flat along the skin, to cut and stick on")
+            film,
+            draft.add(
+                f"{stem}.dxf",
+                f"{film.name}: each flank's film as it lies on the skin seen from outside, to cut and stick on; ticks "
+                "stand every 10 mm of the body",
+            ),
         )
         write_svg(film, draft.add(f"{stem}.svg", "the same as a picture, 1:1"))
     return Outcome((*doubts, *outcome.findings, *of_films), listed=outcome.listed, cautions=outcome.cautions)

@@ -11,8 +11,8 @@ from bodygen.files.outcome import Listed, Outcome
 from bodygen.files.paper import router_cards
 from bodygen.files.solids import cut_mesh, halved
 from bodygen.findings import Finding
+from bodygen.form.facing import Side
 from bodygen.mesh.skin import Mesh
-from bodygen.mesh.split import Side
 from bodygen.report.assessment import Assessment
 from bodygen.report.router_view import router_png
 from bodygen.shop.board import board_for, lying

@@ -20,10 +20,11 @@ from bodygen.export.stl import write_stl
 from bodygen.export.threemf import write_threemf
 from bodygen.files.outcome import Outcome, as_printed
 from bodygen.findings import Finding
+from bodygen.form.facing import Side
 from bodygen.form.integrals import VolumeIntegrals
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.skin import Mesh, body_mesh
-from bodygen.mesh.split import Side, half, with_stubs
+from bodygen.mesh.split import half, with_stubs
 from bodygen.mesh.tidy import tidy
 from bodygen.report.assessment import Assessment
 from bodygen.report.properties import difference_percent

@@ -4,16 +4,15 @@ Is given the pins, stubs and holes as tools; where they go was decided in shop/.
 """
 
 from collections.abc import Sequence
-from typing import Literal
 
 import manifold3d
 
 from bodygen.errors import DesignError
 from bodygen.form.cuts import Tool
+from bodygen.form.facing import Side, outwards
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.skin import Mesh
 
-Side = Literal["right", "left"]
 CRUMB_MM3 = 1e-3
 """Pieces smaller than this are crumbs of a cut along a face, not wood."""
 
@@ -27,8 +26,7 @@ def half(cut_body: Mesh, side: Side, pins: Sequence[Tool]) -> Mesh:
         When the half is not one piece.
     """
     drilled = cut_with(to_manifold(cut_body), [to_manifold(tool_mesh(pin)) for pin in pins])
-    way = 1.0 if side == "right" else -1.0
-    return _one_piece(drilled.trim_by_plane((0.0, way, 0.0), 0.0), f"the {side} half")
+    return _one_piece(drilled.trim_by_plane((0.0, outwards(side), 0.0), 0.0), f"the {side} half")
 
 
 def with_stubs(body: Mesh, stubs: Sequence[Tool], centre_holes: Sequence[Tool]) -> Mesh:

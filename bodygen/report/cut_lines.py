@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from bodygen.form.body import Body
 from bodygen.form.cuts import Prism, Revolved, Tool
-from bodygen.report.sight import Array, Sight, Trace, hull, split
+from bodygen.form.facing import Sight
+from bodygen.report.sight import Array, Trace, hull, split
 from bodygen.shop.lip import LipPlate
 
 Mask = NDArray[np.bool_]

@@ -12,10 +12,10 @@ import numpy as np
 
 from bodygen.form.body import Body, fine_parameters
 from bodygen.form.cuts import Prism, Tool
+from bodygen.form.facing import END, PLAN, SIDE
 from bodygen.recipe.model import Recipe
 from bodygen.report import dimension, title
 from bodygen.report.paper import Array, Label, Mark, Sheet, moved, printable, room, stroke
-from bodygen.report.sight import END, PLAN, SIDE
 from bodygen.report.title import Entry, figure
 from bodygen.report.views import View, view_of
 from bodygen.shop.lip import LipPlate

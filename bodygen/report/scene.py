@@ -12,11 +12,12 @@ from bodygen.flotation.equilibrium import Attitude, Flotation
 from bodygen.flotation.hull import Shell, build_hull
 from bodygen.flotation.immersion import horizontal_axes
 from bodygen.flotation.waterline import waterlines
+from bodygen.form.facing import Sight
 from bodygen.mesh.cut import to_manifold, to_mesh
 from bodygen.recipe.model import Recipe
 from bodygen.report.assessment import Assessment
 from bodygen.report.paper import Array
-from bodygen.report.sight import Sight, Trace
+from bodygen.report.sight import Trace
 
 FINE_MM = 0.01
 """How far the drawn silhouette may leave the mesh's own."""
@@ -62,7 +63,7 @@ def sights(attitude: Attitude) -> tuple[Sight, Sight, Sight]:
     """Look from the left flank, from the nose and from above at the bait as it lies, up the page being up."""
     up = np.array(attitude.up)
     along, across = (axis[0] for axis in horizontal_axes(up[None]))
-    return Sight("side", along, up, -across), Sight("end", -across, up, -along), Sight("above", along, across, up)
+    return Sight("side", along, up), Sight("end", -across, up), Sight("above", along, across)
 
 
 def silhouette(solid: manifold3d.Manifold, sight: Sight) -> manifold3d.CrossSection:

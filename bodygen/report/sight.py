@@ -1,4 +1,4 @@
-"""Looking at things from one side: directions of sight, lines as seen, and where a line goes out of sight.
+"""Lines as they are seen from one side, and where a line goes out of sight (the sides themselves: form/facing.py).
 
 Knows plain geometry in mm. Knows no body and no cut (views.py, cut_lines.py).
 """
@@ -26,25 +26,6 @@ class Trace:
     pen: Pen
     closed: bool = False
     part: str = ""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Sight:
-    """A direction to look from: unit vectors (3,) of the body's axes to the right, up, and towards the eye."""
-
-    name: str
-    right: Array
-    up: Array
-    eye: Array
-
-    def flat(self, points: Array) -> Array:
-        """Points (k, 3) as seen: (k, 2) [mm]."""
-        return np.stack([points @ self.right, points @ self.up], axis=-1)
-
-
-SIDE = Sight("side", np.array([1.0, 0, 0]), np.array([0, 0, 1.0]), np.array([0, -1.0, 0]))
-PLAN = Sight("plan", np.array([1.0, 0, 0]), np.array([0, 1.0, 0]), np.array([0, 0, 1.0]))
-END = Sight("end", np.array([0, -1.0, 0]), np.array([0, 0, 1.0]), np.array([-1.0, 0, 0]))
 
 
 def hull(points: Array) -> Array:

@@ -12,6 +12,7 @@ from math import atan2, hypot
 import numpy as np
 
 from bodygen.form.cuts import Prism, Revolved, Tool
+from bodygen.form.facing import side_of
 from bodygen.recipe.model import Bore, Recipe, Units
 from bodygen.report.paper import CAPITAL, Label, Mark, Stroke, printable, shortened, stroke, text_width, wrapped
 from bodygen.shop.plane import Point
@@ -99,9 +100,9 @@ def _across(y: float, z: float, entry: str, units: Units, *, pair: bool) -> str:
     """Where a mouth lies beside the mid-plane and above the parting line; what the face fixes by itself is left out."""
     words = []
     if entry == "side":
-        words.append("both flanks" if pair else "right flank" if y > 0 else "left flank")
+        words.append("both flanks" if pair else f"{side_of(y)} flank")
     elif abs(y) > 5e-3:
-        words.append(f"{figure(abs(y), units)} {'each side' if pair else 'right' if y > 0 else 'left'}")
+        words.append(f"{figure(abs(y), units)} {'each side' if pair else side_of(y)}")
     if entry not in ("belly", "back"):
         words.append(f"{'down' if z < -5e-3 else 'up'} {figure(abs(z), units)}" if abs(z) > 5e-3 else "on the line")
     return ", ".join([entry, *words] if entry in ("belly", "back", "nose", "tail") else words)

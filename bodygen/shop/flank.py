@@ -9,6 +9,7 @@ import numpy as np
 
 from bodygen.errors import DesignError
 from bodygen.form.body import Body
+from bodygen.form.facing import Side, outwards
 from bodygen.form.integrals import Array
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import Mesh
@@ -16,19 +17,22 @@ from bodygen.mesh.skin import Mesh
 PER_BEZIER = 32
 EDGE_MM = 0.02
 """Nearer than this in height to the belly's or the back's edge is on it."""
+NEAREST_MM, END_STEPS = 0.002, 120
+"""A flat end counts so near to it; the way inwards is searched in so many steps, each longer than the last."""
 FINE = 4
 """Stations are laid off along the middle of the flank on a line so many times as fine."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Flank:
-    """The right flank.
+    """The flank of one ``side``.
 
     ``x`` (m,) stations [mm]; ``points`` (m, k, 3) evenly spaced along each section's half girth [mm]; ``girth`` (m,)
     [mm]. ``height``, ``way`` (m, n): height as a share of the section's depth, and length from the belly's middle as a
     share of the half girth, both rising, finely [-].
     """
 
+    side: Side
     x: Array
     points: Array
     girth: Array
@@ -65,8 +69,10 @@ class Flank:
         return row, np.where(z <= bottom + EDGE_MM, 0.0, np.where(z >= top - EDGE_MM, 1.0, way))
 
 
-def flank_of(body: Body | None, mesh: Mesh, step: float, around: int, end_share: float) -> Flank:
-    """Lay the grid on the right flank.
+def flank_of(
+    body: Body | None, mesh: Mesh, step: float, around: int, least_girth: float, side: Side = "right"
+) -> Flank:
+    """Lay the grid on a flank.
 
     Parameters
     ----------
@@ -78,16 +84,19 @@ def flank_of(body: Body | None, mesh: Mesh, step: float, around: int, end_share:
         About how far apart stations are, along the middle of the flank [mm].
     around : int
         Points of each half section.
-    end_share : float
-        Share of the length left out at nose and tail, where the skin closes [-].
+    least_girth : float
+        Where half a section's girth is less than this, towards a nose or tail that closes, there is no grid [mm].
+    side : Side
+        Which flank.
 
     Raises
     ------
     DesignError
         A slice of a mesh that does not reach across the mid-plane.
     """
-    low, high = float(mesh.vertices[:, 0].min()), float(mesh.vertices[:, 0].max())
-    first, last = low + end_share * (high - low), high - end_share * (high - low)
+    if outwards(side) < 0 and body is None:
+        mesh = Mesh(mesh.vertices * (1.0, -1.0, 1.0), mesh.faces[:, ::-1])
+    first, last = _ends(body, mesh, least_girth)
     fine = np.linspace(first, last, FINE * max(8, round((last - first) / step)) + 1)
     middle = np.array([_even(half, 3)[0][1] for half in _sections(body, mesh, fine)])
     along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(fine), np.hypot(*np.diff(middle, axis=0).T)))])
@@ -95,8 +104,24 @@ def flank_of(body: Body | None, mesh: Mesh, step: float, around: int, end_share:
     x = np.interp(np.linspace(0.0, along[-1], count + 1), along, fine)
     rows = [_even(half, around) for half in _sections(body, mesh, x)]
     points = np.stack([np.column_stack([np.full(around, at), row[0]]) for at, row in zip(x, rows, strict=True)])
+    points[..., 1] *= outwards(side)
     girth, height, way = (np.stack([row[i] for row in rows]) for i in (1, 2, 3))
-    return Flank(x, points, girth, height, way)
+    return Flank(side, x, points, girth, height, way)
+
+
+def _ends(body: Body | None, mesh: Mesh, least_girth: float) -> tuple[float, float]:
+    """The first and the last x with so much girth [mm]."""
+    low, high = float(mesh.vertices[:, 0].min()), float(mesh.vertices[:, 0].max())
+    inwards = np.geomspace(NEAREST_MM, (high - low) / 3, END_STEPS)
+    found = []
+    for at in (low + inwards, high - inwards):
+        girth = np.array([np.hypot(*np.diff(half, axis=0).T).sum() for half in _sections(body, mesh, at)])
+        first = int(np.argmax(girth >= least_girth))
+        if girth[first] < least_girth:
+            msg = f"half its girth is nowhere {least_girth:g} mm: too thin for a mask"
+            raise DesignError(msg)
+        found.append(float(np.interp(least_girth, girth[: first + 1], at[: first + 1])))
+    return found[0], found[1]
 
 
 def _sections(body: Body | None, mesh: Mesh, x: Array) -> list[Array]:

@@ -6,9 +6,10 @@ is written on the film and told as a finding.
 Knows regions and the flank. The laying flat is film.py's.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from math import pi
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import product
+from math import ceil, pi
 
 import manifold3d
 import numpy as np
@@ -16,12 +17,14 @@ import numpy as np
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.form.body import Body
+from bodygen.form.facing import FLANKS, SIDES, Side
 from bodygen.form.integrals import Array
 from bodygen.mesh.skin import Mesh
 from bodygen.shop.film import Film, laid_flat
 from bodygen.shop.flank import Flank, flank_of
-from bodygen.shop.masks import Region, Side, SideView
-from bodygen.shop.plane import Drawing, Item, Layer, Line, Loop, Placement, Text, placed
+from bodygen.shop.lettering import label_box
+from bodygen.shop.masks import Region, SideView
+from bodygen.shop.plane import Drawing, Item, Layer, Line, Loop, Placement, Point, Text, box_of, corners, placed
 from bodygen.shop.polygon import polygon
 from bodygen.tables import load
 
@@ -32,6 +35,8 @@ STRAIGHT_MM = 0.01
 CRUMB_MM2 = 1.0
 SLIVER_MM = 0.2
 """Film narrower than twice this is none: it is left between a region that reaches the film's edge and that edge."""
+LETTER_STEPS, APART_MM, HAIR_MM = 6, 0.8, 0.1
+"""Heights that are tried; how near to each other points of a label's rim are asked for room; width of a tick."""
 TICK_MM = 1.5
 TICKS_MM = 10.0
 """Ticks at both edges of a film, at every 10 mm along the body."""
@@ -43,11 +48,13 @@ class FilmSize:
 
     step: float
     around: int
-    end_share: float
+    least_girth: float
     margin: float
     wrinkles: float
     gap: float
     letter: float
+    least_letter: float
+    edge: float
 
 
 def usual_film() -> FilmSize:
@@ -56,20 +63,23 @@ def usual_film() -> FilmSize:
     return FilmSize(
         row["step_mm"],
         row["around"],
-        row["end_share"],
+        row["least_girth_mm"],
         row["margin_mm"],
         row["wrinkles_percent"] / 100,
         row["gap_mm"],
         row["letter_mm"],
+        row["least_letter_mm"],
+        row["edge_mm"],
     )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class MaskFilm:
-    """One region on one flank's film, as it lies on the skin's outside, the nose to the left on the right flank.
+    """One region on one flank's film as it lies on the skin, seen from outside: the nose where ``FLANKS`` has it.
 
     ``sheet`` is the film with the region cut out of it, ``cut_out`` the region [mm]; ``errors`` the greatest and the
-    mean share by which lengths are off [-]; ``ticks`` stand at the film's lower and upper edge.
+    mean share by which lengths are off [-]; ``ticks`` stand at the film's lower and upper edge; ``short`` is how far
+    along the body the cut ends before the region does at nose and tail, where the skin closes [mm].
     """
 
     name: str
@@ -78,6 +88,7 @@ class MaskFilm:
     cut_out: manifold3d.CrossSection
     errors: tuple[float, float]
     ticks: tuple[Line, ...]
+    short: tuple[float, float]
 
 
 def mask_films(
@@ -93,7 +104,7 @@ def mask_films(
     Parameters
     ----------
     body : Body or None
-        The surface; None where a mesh is taken as it is: its right flank then stands for both.
+        The surface; None where a mesh is taken as it is.
     mesh : Mesh
         The uncut body [mm].
     view : SideView
@@ -114,27 +125,27 @@ def mask_films(
     """
     size = size or usual_film()
     try:
-        flank = flank_of(body, mesh, size.step, size.around, size.end_share)
+        flanks = {side: flank_of(body, mesh, size.step, size.around, size.least_girth, side) for side in SIDES}
     except DesignError as error:
         return (), (Finding("film-none", "warning", "mask", str(error)),)
     drawings: list[Drawing] = []
     findings: list[Finding] = []
     for region in regions:
-        films = films_of(region, flank, view, size)
+        films = [film for side in region.on for film in film_of(region, flanks[side], view, size)]
         if not films:
             remedy = "lies where the skin closes at nose or tail: use the shell, or paint it by hand"
             findings.append(Finding("film-none", "warning", f"mask {region.name}", remedy))
             continue
         drawings.append(_drawing(region, films, about, size))
-        findings.append(_truth(region, films[0], size))
+        findings += _truth(region, films, size)
     return tuple(drawings), tuple(findings)
 
 
-def films_of(region: Region, flank: Flank, view: SideView, size: FilmSize) -> tuple[MaskFilm, ...]:
-    """The films of a region for each of its flanks; empty where it lies beside all film."""
-    shape = region.shape ^ view.outline()
+def film_of(region: Region, flank: Flank, view: SideView, size: FilmSize) -> tuple[MaskFilm, ...]:
+    """The film of a region for a flank; empty where it lies beside all film."""
+    whole = region.on[flank.side] ^ view.outline()
     ends = manifold3d.CrossSection.square((flank.x[-1] - flank.x[0], 4 * view.depth))
-    shape = shape ^ ends.translate((flank.x[0], float(view.belly.min()) - view.depth))
+    shape = whole ^ ends.translate((flank.x[0], float(view.belly.min()) - view.depth))
     chains = [_fine(np.array(chain)) for chain in shape.to_polygons()]
     if not chains:
         return ()
@@ -147,19 +158,30 @@ def films_of(region: Region, flank: Flank, view: SideView, size: FilmSize) -> tu
     )
     sheet = _outline(film) - cut_out
     sheet = sheet.offset(-SLIVER_MM, manifold3d.JoinType.Miter).offset(SLIVER_MM, manifold3d.JoinType.Miter)
-    ticks = _ticks(flank, film, rows, sheet)
-    errors = film.greatest_error, film.mean_error
-    return tuple(_on_side(MaskFilm(region.name, "right", sheet, cut_out, errors, ticks), side) for side in region.sides)
+    outer, inner = whole.bounds(), shape.bounds()
+    made = MaskFilm(
+        region.name,
+        flank.side,
+        sheet,
+        cut_out,
+        (film.greatest_error, film.mean_error),
+        _ticks(flank, film, rows, sheet),
+        (inner[0] - outer[0], outer[2] - inner[2]),
+    )
+    return (_seen_from_outside(made),)
 
 
-def _on_side(film: MaskFilm, side: Side) -> MaskFilm:
-    """The right flank's film, or its mirror image for the left."""
-    if side == "right":
+def _seen_from_outside(film: MaskFilm) -> MaskFilm:
+    """Turn over what was laid flat with the nose to the left and the back up, where the nose lies to the right."""
+    if FLANKS[film.side].nose == "left":
         return film
     flip = Placement(angle=pi, mirror=True)
-    ticks = tuple(placed(tick, flip) for tick in film.ticks)
-    sheet, cut_out = (shape.mirror((1.0, 0.0)) for shape in (film.sheet, film.cut_out))
-    return MaskFilm(film.name, side, sheet, cut_out, film.errors, ticks)
+    return replace(
+        film,
+        sheet=film.sheet.mirror((1.0, 0.0)),
+        cut_out=film.cut_out.mirror((1.0, 0.0)),
+        ticks=tuple(placed(tick, flip) for tick in film.ticks),
+    )
 
 
 def _fine(chain: Array) -> Array:
@@ -208,38 +230,89 @@ def _ticks(flank: Flank, film: Film, rows: slice, sheet: manifold3d.CrossSection
     return tuple(marks)
 
 
-def _truth(region: Region, film: MaskFilm, size: FilmSize) -> Finding:
-    worst, mean = (100 * error for error in film.errors)
+def _truth(region: Region, films: Sequence[MaskFilm], size: FilmSize) -> Iterator[Finding]:
+    """How far the lengths on the films are off, and where the cut ends before the region does."""
+    worst, mean = (100 * max(film.errors[i] for film in films) for i in (0, 1))
     where = f"mask {region.name} film"
     told = f"lengths on the film are off by {mean:.1f} % on average and {worst:.1f} % at worst"
-    if film.errors[0] > size.wrinkles:
+    limit = 100 * size.wrinkles
+    if worst > limit:
         remedy = f"{told}: slit its edge there, cut it in two, or use the shell"
-        return Finding("film-stretched", "warning", where, remedy, round(worst, 2), 100 * size.wrinkles, "%")
-    return Finding("film-stretched", "note", where, told, round(worst, 2), 100 * size.wrinkles, "%")
+        yield Finding("film-stretched", "warning", where, remedy, round(worst, 2), limit, "%")
+    else:
+        yield Finding("film-stretched", "note", where, told, round(worst, 2), limit, "%")
+    nose, tail = (round(max(film.short[i] for film in films), 2) for i in (0, 1))
+    parts = [f"{short:.2f} mm short of the {end}" for short, end in ((nose, "nose"), (tail, "tail")) if short > 0]
+    if parts:
+        remedy = f"its cut ends {' and '.join(parts)}, where the skin closes: trim it there by hand"
+        yield Finding("film-short", "note", where, remedy, max(nose, tail), None, "mm")
 
 
 def _drawing(region: Region, films: Sequence[MaskFilm], about: str, size: FilmSize) -> Drawing:
-    """The films above each other, each with its name, its ticks and what it is off by below it."""
+    """The films above each other; on each, within its outline, its name, its flank and where the nose lies."""
     cuts: list[Item] = []
     marks: list[Item] = []
     top = 0.0
     for film in films:
         x0, y0, _, y1 = film.sheet.bounds()
-        shift = np.array([-x0, top - y1])
-        cuts += _loops(film.sheet.translate(tuple(shift)))
-        marks += [placed(tick, Placement((float(shift[0]), float(shift[1])))) for tick in film.ticks]
-        worst, mean = (100 * error for error in film.errors)
-        under = top - (y1 - y0) - 1.8 * size.letter
-        nose = "left" if film.side == "right" else "right"
-        words = f"{region.name}, {film.side} flank, nose to the {nose}"
-        off = f"lengths off by {mean:.1f} % on average, {worst:.1f} % at worst; ticks every {TICKS_MM:g} mm of the body"
-        marks += [
-            Text(words, (0.0, under), size.letter),
-            Text(off, (0.0, under - 1.6 * size.letter), 0.8 * size.letter),
-        ]
-        top = under - 1.6 * size.letter - size.gap
+        there = Placement((-x0, top - y1))
+        cuts += _loops(film.sheet.translate(there.shift))
+        marks += [placed(tick, there) for tick in film.ticks] + [placed(text, there) for text in labels_on(film, size)]
+        top -= y1 - y0 + size.gap
     layers = (Layer("CUT", "cut", tuple(cuts), "red"), Layer("ENGRAVE", "mark", tuple(marks), "blue"))
     return Drawing(f"film for {region.name}, true size", layers, about)
+
+
+def labels_on(film: MaskFilm, size: FilmSize) -> tuple[Text, ...]:
+    """Where the nose lies, the flank and the name, within each piece of the film, as tall as there is room for.
+
+    The arrow head beside "nose" points to it, so that word is always level. A piece too small for all keeps the first
+    that fit.
+    """
+    left = FLANKS[film.side].nose == "left"
+    wanted = (
+        (("< nose" if left else "nose >",), (0.0,)),
+        ((f"{film.side} flank", film.side), (0.0, pi / 2)),
+        ((film.name,), (0.0, pi / 2)),
+    )
+    found: list[Text] = []
+    for piece in film.sheet.decompose():
+        room = piece - _boxes(tick.extremes() for tick in film.ticks)
+        room = room.offset(-size.edge, manifold3d.JoinType.Round)
+        for words, angles in wanted:
+            options = product(words, np.linspace(size.letter, size.least_letter, LETTER_STEPS), angles)
+            texts = (_where_it_fits(word, float(height), angle, room) for word, height, angle in options)
+            text = next((text for text in texts if text), None)
+            if text:
+                found.append(text)
+                room -= _boxes([corners(text)]).offset(size.edge, manifold3d.JoinType.Miter)
+    return tuple(found)
+
+
+def _boxes(spans: Iterable[Sequence[Point]]) -> manifold3d.CrossSection:
+    """The boxes around these points, each a hair wide at least."""
+    rooms = [manifold3d.CrossSection()]
+    for x0, y0, x1, y1 in map(box_of, spans):
+        square = manifold3d.CrossSection.square((x1 - x0 + HAIR_MM, y1 - y0 + HAIR_MM))
+        rooms.append(square.translate((x0 - HAIR_MM / 2, y0 - HAIR_MM / 2)))
+    return manifold3d.CrossSection.batch_boolean(rooms, manifold3d.OpType.Add)
+
+
+def _where_it_fits(label: str, height: float, angle: float, room: manifold3d.CrossSection) -> Text | None:
+    """The lettering in the room, nearest to the middle of the room's box."""
+    x0, y0, x1, y1 = label_box(Text(label, (0.0, 0.0), height, "centre", angle))
+    u, v = (np.linspace(low, high, ceil((high - low) / APART_MM) + 1) for low, high in ((x0, x1), (y0, y1)))
+    rim = [(x, y) for x in u for y in (y0, y1)] + [(x, y) for x in (x0, x1) for y in v]
+    # the anchor may lie where every point of the box's rim is in the room
+    free = manifold3d.CrossSection.batch_boolean(
+        [room.translate((-float(x), -float(y))) for x, y in rim], manifold3d.OpType.Intersect
+    )
+    if free.is_empty():
+        return None
+    points = np.concatenate(free.to_polygons())
+    middle = np.array(room.bounds()).reshape(2, 2).mean(axis=0) - ((x0 + x1) / 2, (y0 + y1) / 2)
+    x, y = points[np.argmin(np.linalg.norm(points - middle, axis=1))]
+    return Text(label, (float(x), float(y)), height, "centre", angle)
 
 
 def _loops(shape: manifold3d.CrossSection) -> list[Loop]:

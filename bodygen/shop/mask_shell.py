@@ -16,10 +16,11 @@ from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.form.body import Body
 from bodygen.form.cuts import Revolved, Tool
+from bodygen.form.facing import SIDES, Side, outwards
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh
 from bodygen.mesh.skin import Mesh
 from bodygen.mesh.tidy import tidy
-from bodygen.shop.masks import SIDES, Region, Side, SideView, opening
+from bodygen.shop.masks import Region, SideView, opening
 from bodygen.shop.offset_skin import offset_mesh, offset_skin
 from bodygen.shop.part import Part, Parts
 from bodygen.tables import load
@@ -113,15 +114,15 @@ def shells(
     findings: list[Finding] = []
     cups: dict[Side, tuple[manifold3d.Manifold, float]] = {}
     for side in SIDES:
-        way = 1.0 if side == "right" else -1.0
+        way = outwards(side)
         grip, give = _grip(inner, mesh, way, size)
         cups[side] = whole.trim_by_plane((0.0, way, 0.0), -grip), give
     for region in regions:
-        for side in region.sides:
+        for side, shape in region.on.items():
             cup, give = cups[side]
-            solid = _opened(cup, region.shape, side, far)
+            solid = _opened(cup, shape, side, far)
             if solid is None:
-                short = region.shape ^ view.outline().offset(-size.bridge, manifold3d.JoinType.Round)
+                short = shape ^ view.outline().offset(-size.bridge, manifold3d.JoinType.Round)
                 solid = _opened(cup, short, side, far)
                 remedy = "ends short of the rim, or the mask would fall apart: join up the paint by hand there"
                 findings.append(
@@ -224,7 +225,7 @@ def _opened(
     cup: manifold3d.Manifold, shape: manifold3d.CrossSection, side: Side, far: float
 ) -> manifold3d.Manifold | None:
     """The cup with its opening, crumbs dropped; None when it falls apart."""
-    knife = opening(shape, far, -far / 2) if side == "right" else opening(shape, far, -far / 2).mirror((0.0, 1.0, 0.0))
+    knife = opening(shape, side, far).translate((0.0, -outwards(side) * far / 2, 0.0))
     pieces = sorted((cup - knife).decompose(), key=lambda piece: piece.volume(), reverse=True)
     total = sum(piece.volume() for piece in pieces)
     if not pieces or pieces[0].volume() < (1 - CRUMB) * total:

@@ -1,6 +1,7 @@
 """Regions of the skin that are painted by themselves: back, flank, belly, bars, gill, eye ring, as shapes in side view.
 
-A region is drawn as the maker sees the bait from its side and holds on the skin behind that drawing, on either flank.
+A region is drawn in the side view of all drawings (form/facing.py), and holds on the skin that lies behind that drawing
+on either flank; one around an eye's bore holds on the flank with that bore.
 Where it reaches the back's or the belly's middle it is drawn on beyond it, so that an opening cuts right through.
 
 Knows the side view and the eyes' bores. Makes no shell (mask_shell.py) and no film (mask_film.py).
@@ -9,20 +10,18 @@ Knows the side view and the eyes' bores. Makes no shell (mask_shell.py) and no f
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import radians, tan
-from typing import Literal
 
 import manifold3d
 import numpy as np
 
 from bodygen.findings import Finding
 from bodygen.form.cuts import Probe, Revolved, Tool
+from bodygen.form.facing import SIDES, Side, outwards, side_of
 from bodygen.form.integrals import Array
 from bodygen.mesh.skin import Mesh
 from bodygen.recipe.model import Mask, MaskKind
 from bodygen.tables import load
 
-Side = Literal["right", "left"]
-SIDES: tuple[Side, Side] = ("right", "left")
 BEYOND_MM = 20.0
 """How far a region is drawn on beyond the body's edge."""
 STATIONS = 401
@@ -32,12 +31,11 @@ BANDS: tuple[MaskKind, ...] = ("back", "flank", "belly")
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Region:
-    """What a mask leaves open: ``shape`` in side view, (x, z) [mm], on these ``sides`` of the bait."""
+    """What a mask leaves open: for each side of the bait that has it a shape in side view, (x, z) [mm]."""
 
     name: str
     kind: MaskKind
-    shape: manifold3d.CrossSection
-    sides: tuple[Side, ...]
+    on: dict[Side, manifold3d.CrossSection]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -103,14 +101,15 @@ def regions(
     made: list[Region] = []
     findings: list[Finding] = []
     for number, mask in enumerate(masks, start=1):
-        region = _eyes(mask, tools) if mask.kind == "eye" else Region(mask.name, mask.kind, _drawn(mask, view), SIDES)
-        if region is None or (region.shape ^ view.outline()).is_empty():
+        on = _eyes(mask, tools) if mask.kind == "eye" else dict.fromkeys(SIDES, _drawn(mask, view))
+        on = {side: shape for side, shape in on.items() if not (shape ^ view.outline()).is_empty()}
+        if not on:
             remedy = (
                 "no eye's bore on a flank to ring" if mask.kind == "eye" else "the region lies beside the body: move it"
             )
             findings.append(Finding("mask-nowhere", "warning", f"mask[{number}]", remedy))
         else:
-            made.append(region)
+            made.append(Region(mask.name, mask.kind, on))
     return tuple(made), tuple(findings)
 
 
@@ -178,34 +177,28 @@ def _gill(view: SideView, at: float, width: float, radius: float) -> manifold3d.
     return (ring ^ behind).translate((at - radius, z))
 
 
-def _eyes(mask: Mask, tools: Sequence[Tool]) -> Region | None:
-    """A disc around each eye's bore: what the bore leaves of it is a ring."""
+def _eyes(mask: Mask, tools: Sequence[Tool]) -> dict[Side, manifold3d.CrossSection]:
+    """A disc around each eye's bore, on its own flank: what the bore leaves of it is a ring."""
     width = load("masks")["eye"]["width_mm"] if mask.width is None else mask.width
     found: dict[Side, list[manifold3d.CrossSection]] = {"right": [], "left": []}
     for tool in tools:
         if isinstance(tool, Revolved) and tool.kind == "eye" and abs(tool.axis[1]) > 0.5:
             disc = manifold3d.CrossSection.circle(tool.diameter / 2 + width, ROUNDNESS)
-            found["right" if tool.axis[1] < 0 else "left"].append(disc.translate((tool.origin[0], tool.origin[2])))
-    sides = tuple(side for side in SIDES if found[side])
-    if not sides:
-        return None
-    shape = manifold3d.CrossSection.batch_boolean(
-        [disc for side in sides for disc in found[side]], manifold3d.OpType.Add
-    )
-    return Region(mask.name, mask.kind, shape, sides)
+            found[side_of(-tool.axis[1])].append(disc.translate((tool.origin[0], tool.origin[2])))
+    return {
+        side: manifold3d.CrossSection.batch_boolean(found[side], manifold3d.OpType.Add) for side in SIDES if found[side]
+    }
 
 
 def region_areas(shapes: Sequence[manifold3d.CrossSection], skin: Mesh, side: Side) -> tuple[float, ...]:
     """Area of one flank's skin that lies behind each shape [mm^2]; ``skin`` is the uncut body's."""
-    way = 1.0 if side == "right" else -1.0
     solid = manifold3d.Manifold(
         manifold3d.Mesh64(np.array(skin.vertices, order="C"), np.array(skin.faces, dtype=np.uint64, order="C"))
     ).as_original()
     far = float(np.abs(skin.vertices[:, 1]).max()) + 1.0
     found = []
     for shape in shapes:
-        knife = opening(shape, far)
-        knife = knife if way > 0 else knife.mirror((0.0, 1.0, 0.0))
+        knife = opening(shape, side, far)
         piece = (solid ^ knife).to_mesh64()
         corner = np.array(piece.vert_properties)[:, :3][np.array(piece.tri_verts)]
         area = np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1) / 2
@@ -215,7 +208,7 @@ def region_areas(shapes: Sequence[manifold3d.CrossSection], skin: Mesh, side: Si
     return tuple(found)
 
 
-def opening(shape: manifold3d.CrossSection, far: float, start: float = 0.0) -> manifold3d.Manifold:
-    """A shape of the side view drawn out from y = ``start`` to y = ``far`` [mm]."""
-    upright = np.array([[1.0, 0.0, 0.0, 0.0], [0.0, 0.0, -1.0, far], [0.0, 1.0, 0.0, 0.0]])
-    return shape.extrude(far - start).transform(upright)
+def opening(shape: manifold3d.CrossSection, side: Side, far: float) -> manifold3d.Manifold:
+    """A shape of the side view drawn out from the mid-plane to this far beyond one side [mm]."""
+    upright = np.array([[1.0, 0.0, 0.0, 0.0], [0.0, 0.0, -1.0, max(outwards(side), 0.0) * far], [0.0, 1.0, 0.0, 0.0]])
+    return shape.extrude(far).transform(upright)

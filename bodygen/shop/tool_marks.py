@@ -14,13 +14,14 @@ import numpy as np
 
 from bodygen.findings import Part
 from bodygen.form.cuts import Prism, Revolved, Tool
+from bodygen.form.facing import PLAN, SIDE
 from bodygen.form.integrals import Array
 from bodygen.shop.blank import Blank
 from bodygen.shop.plane import Arc, Box, Circle, Line, Piece, Point
 from bodygen.shop.tiles import clipped
 
 View = Literal["side", "plan"]
-AXES: dict[View, tuple[int, int]] = {"side": (0, 2), "plan": (0, 1)}
+AXES: dict[View, tuple[int, int]] = {"side": SIDE.axes, "plan": PLAN.axes}
 FACES = (("nose", "tail"), ("left", "right"), ("belly", "back"))
 _END_ON = 0.5  # an axis whose projection is shorter than this share of it is seen end on
 _PLAIN_MM = 0.05  # how far a drawn kerf may be straightened

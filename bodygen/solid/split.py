@@ -5,10 +5,11 @@ Is given the pins, stubs and holes as tools; where they go was decided in shop/.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from bodygen.errors import DesignError
 from bodygen.form.cuts import Prism
+from bodygen.form.facing import Side, outwards
 from bodygen.solid.cut import FUZZ_MM, cut_solid, tool_solid
 from bodygen.solid.skin import sound
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
     from bodygen.form.cuts import Tool
 
-Side = Literal["right", "left"]
+
 CLEAR_MM = 2.0
 """How far the block that takes the other half away reaches beyond the body."""
 
@@ -71,7 +72,7 @@ def _other_side(body: TopoDS_Shape, side: Side) -> Prism:
     x0, y0, z0, x1, y1, z1 = box.Get()
     half_thickness = (max(abs(y0), abs(y1)) + CLEAR_MM) / 2
     a0, a1, b0, b1 = x0 - CLEAR_MM, x1 + CLEAR_MM, z0 - CLEAR_MM, z1 + CLEAR_MM
-    middle = -half_thickness if side == "right" else half_thickness
+    middle = -outwards(side) * half_thickness
     outline = ((a0, b0), (a1, b0), (a1, b1), (a0, b1))
     return Prism(
         "other half",

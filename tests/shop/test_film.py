@@ -78,7 +78,7 @@ def test_what_is_reported_is_what_lengths_on_an_ellipsoid_are_off_by():
     Half axes 40, 10 (y), 15 (z); the meridian in the mid-height plane and the girth line at mid-length, by quadrature
     of the closed-form speed, and short steps in all directions. None is off by more than the film says.
     """
-    flank = flank_of(body(), body_skin(), 1.0, 41, 0.05)
+    flank = flank_of(body(), body_skin(), 1.0, 41, 17.3)
     film = laid_flat(flank.points)
     assert 0.005 < film.mean_error < film.greatest_error < 0.25
 
@@ -126,7 +126,7 @@ def test_a_film_keeps_the_way_of_the_skin_and_finds_places_between_points():
 
 def test_a_flank_knows_where_a_point_of_the_side_view_lies():
     """On the ellipsoid at mid-length: height -15 cos(a) lies at the ellipse's arc up to a."""
-    flank = flank_of(body(), body_skin(), 1.0, 41, 0.05)
+    flank = flank_of(body(), body_skin(), 1.0, 41, 17.3)
     a = np.linspace(0.0, pi, 4001)
     arc = np.concatenate([[0.0], np.cumsum(np.hypot(10 * np.cos(a), 15 * np.sin(a))[1:] * np.diff(a))])
     angles = np.array([0.3, 1.0, 2.0, 2.8])
@@ -135,6 +135,6 @@ def test_a_flank_knows_where_a_point_of_the_side_view_lies():
 
 
 def test_a_mesh_gives_the_same_flank_as_the_surface_it_was_made_of():
-    of_body, of_mesh = (flank_of(one, body_skin(), 2.0, 21, 0.05) for one in (body(), None))
+    of_body, of_mesh = (flank_of(one, body_skin(), 2.0, 21, 17.3) for one in (body(), None))
     assert of_mesh.x == pytest.approx(of_body.x, abs=0.05)
     assert of_mesh.girth == pytest.approx(of_body.girth, rel=2e-3)

@@ -1,0 +1,65 @@
+"""Which way each view looks at the bait, and at which hand the nose then lies: said once, for all that is drawn or cut.
+
+The body's x runs from nose to tail, y to the bait's right and z up. Whoever looks at the right flank from outside looks
+against y with z up, and so has x running to the left: the nose is at the right. The left flank has its nose at the
+left. Knows no body.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from bodygen.form.integrals import Array
+
+Side = Literal["right", "left"]
+SIDES: tuple[Side, Side] = ("right", "left")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sight:
+    """A direction to look from: unit vectors (3,) of the body's axes that lie to the right and up as seen."""
+
+    name: str
+    right: Array
+    up: Array
+
+    @property
+    def eye(self) -> Array:
+        """The unit vector (3,) towards the eye."""
+        return np.cross(self.right, self.up)
+
+    @property
+    def axes(self) -> tuple[int, int]:
+        """Which of the body's axes lie across and up, for a sight along the third."""
+        return int(np.argmax(np.abs(self.right))), int(np.argmax(np.abs(self.up)))
+
+    @property
+    def nose(self) -> Side:
+        """At which hand the nose lies, for a sight across the body."""
+        return "left" if self.right[0] > 0 else "right"
+
+    def flat(self, points: Array) -> Array:
+        """Points (k, 3) as seen: (k, 2) [mm]."""
+        return np.stack([points @ self.right, points @ self.up], axis=-1)
+
+
+SIDE = Sight("side", np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
+"""The side view of every drawing: the left flank, seen from outside."""
+RIGHT_FLANK = Sight("right flank", np.array([-1.0, 0, 0]), np.array([0, 0, 1.0]))
+PLAN = Sight("plan", np.array([1.0, 0, 0]), np.array([0, 1.0, 0]))
+"""From above."""
+END = Sight("end", np.array([0, -1.0, 0]), np.array([0, 0, 1.0]))
+"""From the nose."""
+FLANKS: dict[Side, Sight] = {"left": SIDE, "right": RIGHT_FLANK}
+"""Each flank as it is seen from outside."""
+
+
+def outwards(side: Side) -> float:
+    """1 or -1: the sign of y on a side [-]."""
+    return float(FLANKS[side].eye[1])
+
+
+def side_of(y: float) -> Side:
+    """On which side y lies; the mid-plane counts as right."""
+    return "left" if y * outwards("left") > 0 else "right"
