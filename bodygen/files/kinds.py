@@ -1,25 +1,25 @@
 """The kinds of file that a build holds, and which of them a change of the recipe touches.
 
 Each kind names what it is made from. The digest of that is printed in its files and kept in the manifest; with the same
-digest, the same program and the files still as they were written, a second build takes them over as they are.
+digest, made with the same program and libraries, and the files still as they were written, a second build takes them
+over as they are.
 """
 
 import json
 import shutil
-from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass
-from functools import lru_cache
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import asdict, dataclass, fields, is_dataclass
 from hashlib import sha256
-from importlib.resources import files
 from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
 from bodygen.errors import InputError, Mistake
 from bodygen.export.folder import MANIFEST, Draft
+from bodygen.files.made_with import made_with
 from bodygen.files.outcome import Listed, Outcome
 from bodygen.findings import Finding
-from bodygen.recipe.model import MeshFile, Recipe
+from bodygen.recipe.model import Recipe
 from bodygen.report.assessment import Assessment
 from bodygen.version import VERSION
 
@@ -37,8 +37,11 @@ class Kind:
     load: Callable[[], Callable[[Assessment, Draft, str], Outcome]]
 
 
-_SHAPE = ("name", "units", "shape", "bores", "wire_slots", "lip")
+_WHERE_FROM = ("shape.file", "shape.path")
+"""The rows of a stations file are values of the shape themselves, and a mesh has the checksum of its content."""
+_SHAPE = ("shape", "bores", "wire_slots", "lip")
 _BED = "shop.printer_bed"
+_BLANK = "wood.blank_size"
 _BUSH = ("shop.bush", "shop.cutter")
 _ROUTER = tuple(f"shop.{key}" for key in ("stock_thickness", "roughing", "finishing", "profile_cutter", "scallop"))
 
@@ -94,18 +97,28 @@ KINDS = (
     Kind(
         "solids",
         "body, cut body, halves and master as STL, 3MF and STEP",
-        (*_SHAPE, _BED, "shop.follower_allowance"),
+        ("name", *_SHAPE, _BED, "shop.follower_allowance"),
         _solids,
     ),
     Kind("lip", "the lip to check, to cut, nested on its sheet", ("name", "units", "shape", "lip"), _lip),
     Kind("pictures", "three-view drawing, waterline, weights, righting curves", ("sha256",), _pictures),
-    Kind("templates", "paper templates, cards and router templates", (*_SHAPE, "wood", *_BUSH), _of_paper("templates")),
-    Kind("gauges", "section gauges with their rack, edge, lip angle and eyes", (*_SHAPE, _BED), _of_paper("gauges")),
-    Kind("block", "drill and slot block for the squared blank", (*_SHAPE, "wood", _BED), _of_jigs("block")),
+    Kind(
+        "templates",
+        "paper templates, cards and router templates",
+        ("name", "units", *_SHAPE, _BLANK, *_BUSH),
+        _of_paper("templates"),
+    ),
+    Kind(
+        "gauges",
+        "section gauges with their rack, edge, lip angle and eyes",
+        ("name", "units", *_SHAPE, _BED, "fittings"),
+        _of_paper("gauges"),
+    ),
+    Kind("block", "drill and slot block for the squared blank", ("units", *_SHAPE, _BLANK, _BED), _of_jigs("block")),
     Kind("cradles", "cradles and vise jaws for the shaped body", (*_SHAPE, _BED, "shop.fit"), _of_jigs("cradles")),
     Kind("mould", "two-part mould", (*_SHAPE, _BED, "shop.shrink_percent"), _of_jigs("mould")),
     Kind("masks", "paint masks as shells and as films", (*_SHAPE, _BED, "masks"), _of_jigs("masks")),
-    Kind("carrier", "frame to dip and dry by the eyes", (*_SHAPE, _BED, "fittings"), _of_paper("carrier")),
+    Kind("carrier", "frame to dip and dry by the eyes", ("name", *_SHAPE, _BED, "fittings"), _of_paper("carrier")),
     Kind("gcode", "programs for the router", (*_SHAPE, *_BUSH, *_ROUTER), _gcode),
 )
 JIGS = ("templates", "gauges", "block", "cradles", "mould", "masks", "carrier")
@@ -133,21 +146,25 @@ def chosen(only: str | None) -> tuple[Kind, ...]:
 
 
 def digest_of(kind: Kind, recipe: Recipe) -> str:
-    """Checksum of everything a kind is made from."""
-    parts: list[object] = [kind.name, *(attrgetter(field)(recipe) for field in kind.fields)]
-    if isinstance(recipe.shape, MeshFile):
-        parts.append(recipe.sha256)  # the file's content counts, not its name
-    return sha256(repr(parts).encode()).hexdigest()
+    """Checksum of everything a kind is made from: key paths and values, and a named mesh by its content."""
+    parts: list[tuple[str, object]] = [("kind", kind.name)]
+    for field in kind.fields:
+        parts += _values(field, attrgetter(field)(recipe))
+    return sha256(json.dumps(parts).encode()).hexdigest()
 
 
-@lru_cache(maxsize=1)
-def program() -> str:
-    """Checksum of the program itself, tables and all: another program may write other files from the same recipe."""
-    root = Path(str(files("bodygen")))
-    digest = sha256(VERSION.encode())
-    for path in sorted([*root.rglob("*.py"), *root.rglob("*.toml")]):
-        digest.update(path.relative_to(root).as_posix().encode() + path.read_bytes())
-    return digest.hexdigest()
+def _values(path: str, value: object) -> Iterator[tuple[str, object]]:
+    """Every plain value below a key path, with its own path; where a file lay and what it was called are none."""
+    if is_dataclass(value):
+        for part in fields(value):
+            if f"{path}.{part.name}" not in _WHERE_FROM:
+                yield from _values(f"{path}.{part.name}", getattr(value, part.name))
+    elif isinstance(value, tuple):
+        yield path, len(value)
+        for number, row in enumerate(value, start=1):
+            yield from _values(f"{path}[{number}]", row)
+    else:
+        yield path, value
 
 
 def write_kinds(
@@ -165,7 +182,7 @@ def write_kinds(
     for kind in KINDS:
         digest = digest_of(kind, a.recipe)
         old = kept.get(kind.name)
-        if old is not None and old["digest"] == digest and old["program"] == program():
+        if old is not None and old["digest"] == digest:
             for name, purpose in old["files"].items():
                 shutil.copy2(before / name, draft.add(name, purpose))
             outcome = _outcome(old)
@@ -180,13 +197,13 @@ def write_kinds(
         outcomes.append(outcome)
         entries[kind.name] = {
             "digest": digest,
-            "program": program(),
             "files": old["files"],
             "findings": [f.document() for f in outcome.findings],
             "listed": [asdict(line) for line in outcome.listed],
             "cad_volume": outcome.cad_volume,
             "cautions": outcome.cautions,
         }
+    about["made_with"] = made_with()
     about["kinds"] = entries
     volumes = [o.cad_volume for o in outcomes if o.cad_volume is not None]
     whole = Outcome(
@@ -205,9 +222,11 @@ def _outcome(entry: dict[str, Any]) -> Outcome:
 
 
 def _kept(before: Path) -> dict[str, Any]:
-    """What the folder's manifest tells of its kinds: those whose files are all there, byte for byte."""
+    """What the folder's manifest tells of its kinds: those made with what is here now, their files still as written."""
     try:
         manifest = json.loads((before / MANIFEST).read_text("utf-8"))
+        if manifest["made_with"] != made_with():
+            return {}
         sums = {row["name"]: row["sha256"] for row in manifest["files"]}
         kinds = manifest["kinds"]
         return {name: entry for name, entry in kinds.items() if _as_written(before, entry["files"], sums)}

@@ -92,10 +92,14 @@ class Stations:
 
 @dataclass(frozen=True, slots=True)
 class MeshFile:
-    """``[shape] mesh``: a closed mesh taken as it is; ``scale`` turns its numbers into mm."""
+    """``[shape] mesh``: a closed mesh taken as it is.
+
+    ``scale`` turns its numbers into mm; ``sha256`` is of the file's bytes.
+    """
 
     path: Path
     scale: float
+    sha256: str
 
 
 @dataclass(frozen=True, slots=True)

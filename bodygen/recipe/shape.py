@@ -1,5 +1,7 @@
 """``[shape]``: one body, by parameters, by stations, or as a mesh."""
 
+from hashlib import sha256
+
 from bodygen import tables
 from bodygen.recipe.curves import HALF_WIDTH, HEIGHT, WIDEST, outline, spanning, squareness
 from bodygen.recipe.files import LARGEST_MESH, named_file
@@ -22,9 +24,20 @@ def read_shape(page: Page, values: Values) -> Parameters | Stations | MeshFile |
     if "stations" in values:
         return read_stations(page, "shape.stations", values["stations"])
     if "mesh" in values:
-        path = named_file(page, "shape.mesh", values["mesh"], MESH_ENDINGS, LARGEST_MESH)
-        return MeshFile(path, INCH_MM if page.units == "in" else 1.0) if path is not None else None
+        return _mesh(page, values["mesh"])
     return _parameters(page, values)
+
+
+def _mesh(page: Page, name: str) -> MeshFile | None:
+    path = named_file(page, "shape.mesh", name, MESH_ENDINGS, LARGEST_MESH)
+    if path is None:
+        return None
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        page.fault("shape.mesh", f"cannot be read: {error.strerror}.", "a file that may be read")
+        return None
+    return MeshFile(path, INCH_MM if page.units == "in" else 1.0, sha256(content).hexdigest())
 
 
 def _parameters(page: Page, values: Values) -> Parameters | None:

@@ -27,7 +27,7 @@ def box(size=(60.0, 16.0, 20.0)):
 
 
 def read(path, scale=1.0):
-    return read_mesh(replace(planks.recipe(), lines={"shape.mesh": 5}), MeshFile(Path(path), scale))
+    return read_mesh(replace(planks.recipe(), lines={"shape.mesh": 5}), MeshFile(Path(path), scale, ""))
 
 
 def refusal(path, scale=1.0):

@@ -130,7 +130,8 @@ def test_a_mesh_is_in_the_recipes_units(tmp_path):
     path = write(tmp_path, shape='mesh = "a.stl"')
     path.write_text(path.read_text().replace("[shape]", 'units = "in"\n[shape]'))
     shape = read_recipe(path).shape
-    assert shape == MeshFile((tmp_path / "a.stl").resolve(), 25.4)
+    content = hashlib.sha256(b"solid").hexdigest()
+    assert shape == MeshFile((tmp_path / "a.stl").resolve(), 25.4, content)
 
 
 def test_the_hash_is_of_the_recipe_and_of_every_file_it_names(tmp_path):
