@@ -5,13 +5,14 @@ import sys
 from collections.abc import Sequence
 from difflib import get_close_matches
 from pathlib import Path
-from typing import NoReturn
+from typing import NoReturn, TypeAlias
 
 from bodygen import commands
 from bodygen.errors import BodygenError, InputError, Mistake
 from bodygen.version import VERSION
 
 FAULT = 3
+Commands: TypeAlias = "argparse._SubParsersAction[_Parser]"  # noqa: SLF001  argparse has no public name for it
 
 
 def parser() -> argparse.ArgumentParser:
@@ -20,7 +21,18 @@ def parser() -> argparse.ArgumentParser:
     top.add_argument("--version", action="version", version=f"bodygen {VERSION}")
     top.add_argument("--debug", action="store_true", help="show the traceback of a fault")
     to = top.add_subparsers(dest="command", required=True, metavar="COMMAND", parser_class=_Parser)
+    _new(to)
+    _of_recipe(to, "check", "is the recipe right, and does the design hold?")
+    _from_the_bench(_of_recipe(to, "weigh", "what it weighs at each step, and how it sits in the water"))
+    _ballast(to)
+    _bore(to)
+    _build(to)
+    _log(to)
+    _completion(to)
+    return top
 
+
+def _new(to: Commands) -> None:
     new = to.add_parser(
         "new", help="write a commented starter recipe", description="Write NAME.toml, a commented recipe."
     )
@@ -29,10 +41,8 @@ def parser() -> argparse.ArgumentParser:
     new.add_argument("--size", metavar="LENGTH", help='length of the new body, such as "3 in" or "80 mm"')
     new.add_argument("--units", choices=("mm", "in"), help="units of the starter recipe (default: mm)")
 
-    _of_recipe(to, "check", "is the recipe right, and does the design hold?")
-    weigh = _of_recipe(to, "weigh", "what it weighs at each step, and how it sits in the water")
-    _from_the_bench(weigh)
 
+def _ballast(to: Commands) -> None:
     ballast = _of_recipe(to, "ballast", "which bore gives the float you want")
     ballast.add_argument("--reserve", metavar="MASS", help='float with this to spare, such as "2 g"')
     ballast.add_argument(
@@ -51,6 +61,8 @@ def parser() -> argparse.ArgumentParser:
     ballast.add_argument("--drills", nargs="+", metavar="DRILL", help='only these drills, such as "1/4" "5/16"')
     _from_the_bench(ballast)
 
+
+def _bore(to: Commands) -> None:
     bore = to.add_parser(
         "bore",
         help="how much metal fits a bore, and how deep one holds a mass",
@@ -65,14 +77,23 @@ def parser() -> argparse.ArgumentParser:
         "--tip", choices=("flat", "twist", "ball"), default="flat", help="the drill's end (default: flat)"
     )
     bore.add_argument("--depth-to", choices=("shoulder", "point"), default="shoulder", help="what depth is measured to")
-    bore.add_argument("--units", choices=("mm", "in"), default="in", help="units of bare numbers and of the answer")
+    bore.add_argument(
+        "--units", choices=("mm", "in"), default="mm", help="units of bare numbers and of the answer (default: mm)"
+    )
     bore.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
 
+
+def _build(to: Commands) -> None:
     build = _of_recipe(to, "build", "write every file of the bait")
     build.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to build in (default: out)")
     kinds = "solids, lip, pictures, templates, gauges, block, cradles, mould, masks, carrier, gcode; jigs, all"
     build.add_argument("--only", metavar="KINDS", help=f"only these kinds of files, such as jigs,lip: {kinds}")
+    build.add_argument(
+        "--replace", action="store_true", help="take the place of another bait's files in the folder of this name"
+    )
 
+
+def _log(to: Commands) -> None:
     log = _of_recipe(to, "log", "write down real builds, and what they taught")
     log.add_argument(
         "--start", nargs="?", const="", metavar="BOARD", help="start a new build, with your words for the board"
@@ -98,12 +119,13 @@ def parser() -> argparse.ArgumentParser:
         "--log", type=Path, metavar="FILE", help="the log file (default: bench-log.sqlite beside the recipe)"
     )
 
+
+def _completion(to: Commands) -> None:
     completion = to.add_parser("completion", help="print the shell's completion script")
     completion.add_argument("shell", choices=("bash", "zsh", "tcsh"))
-    return top
 
 
-def _of_recipe(to: "argparse._SubParsersAction[_Parser]", name: str, about: str) -> argparse.ArgumentParser:
+def _of_recipe(to: Commands, name: str, about: str) -> argparse.ArgumentParser:
     """Add a command about one recipe."""
     command = to.add_parser(name, help=about, description=f"{about[0].upper()}{about[1:]}.")
     command.add_argument("recipe", type=Path, metavar="RECIPE", help="a parameter file (TOML)")
@@ -173,7 +195,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return code
 
 
-def _completion(options: argparse.Namespace) -> int:
+def _print_completion(options: argparse.Namespace) -> int:
     """Print the completion script of a shell."""
     import shtab  # noqa: PLC0415  only this command needs it
 
@@ -189,5 +211,5 @@ RUN = {
     "bore": commands.bore,
     "build": commands.build,
     "log": commands.log,
-    "completion": _completion,
+    "completion": _print_completion,
 }

@@ -130,7 +130,8 @@ def build(options: Namespace) -> int:
     from bodygen.report.properties import as_json
 
     recipe = read_recipe(options.recipe, allow_outside=options.allow_outside)
-    made = pipeline.make(recipe, options.out, options.recipe.stem, options.only, _say)
+    out, stem = options.out, options.recipe.stem
+    made = pipeline.make(recipe, out, stem, options.only, _say, replace_other=options.replace)
     if options.json:
         print(as_json(made.properties), end="")
     else:

@@ -218,11 +218,18 @@ class Made:
 
 
 def make(
-    recipe: Recipe, out: Path, stem: str, only: str | None = None, say: Callable[[str], None] = lambda _: None
+    recipe: Recipe,
+    out: Path,
+    stem: str,
+    only: str | None = None,
+    say: Callable[[str], None] = lambda _: None,
+    *,
+    replace_other: bool = False,
 ) -> Made:
     """Every file of a recipe in ``out/stem``, all or none; ``say`` is told what is under way.
 
     ``only`` names kinds of files ("jigs,lip"); what is there already and current stays, whatever is asked for.
+    ``replace_other`` lets it take the place of the set of a bait of another name.
 
     Raises
     ------
@@ -249,5 +256,5 @@ def make(
         purpose = "what to read at the bench: weights, floating, doubts, parts, files, cautions"
         draft.add("build-sheet.txt", purpose).write_text(kept["sheet"], encoding="utf-8", newline="\n")
 
-    manifest = publish(out, stem, write, about)
+    manifest = publish(out, stem, write, about, replace=replace_other)
     return Made(manifest, kept["properties"], kept["sheet"], kept["anew"])

@@ -11,33 +11,35 @@ after the exchange, before the clean-up       the new set, whole                
 where no exchange exists: between 2 renames   away for now; old set in ``.old``    ``.new`` (whole), ``.lock``
 ============================================  ===================================  ===============================
 
-The next build of the same stem, holding the lock, puts an ``.old`` back if ``out/<stem>`` is away and removes what is
-left over. A failure that Python sees (an error, a full disk, an interrupt from the keyboard) cleans up at once. The
-exchange is Linux' and macOS' own; elsewhere two renames, a few microseconds apart, stand in for it.
+The next build in this ``out``, of whatever recipe, puts an ``.old`` back if ``out/<stem>`` is away and removes what is
+left over, unless another build holds that lock. A failure that Python sees (an error, a full disk, an interrupt from
+the keyboard) cleans up at once. The exchange is Linux' and macOS' own; elsewhere two renames, a few microseconds apart,
+stand in for it.
 
 Knows no file format and computes nothing but checksums. Files in the folder that are not in its manifest are the
-maker's own (a photo, a note) and move on into the new set.
+maker's own and move on into the new set (``own_files.py``).
 """
 
 import ctypes
+import errno
 import json
 import os
 import re
 import shutil
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
 
 from bodygen.errors import BodygenError, InputError, Mistake
+from bodygen.export.own_files import MANIFEST, Stamp, bring_along, retire
 from bodygen.version import VERSION
 
 if sys.platform != "win32":
     import fcntl
 
-MANIFEST = "manifest.json"
 PLAIN_NAME = re.compile(r"\w(?:[\w .+()&-]{0,118}[\w+()&-])?")
 """Letters, digits and a few signs, no separator, no leading dot, no dot or blank at the end."""
 
@@ -83,7 +85,14 @@ class Draft:
         return self.folder / name
 
 
-def publish(out: Path, stem: str, write: Callable[[Draft], None], about: Mapping[str, str] | None = None) -> Manifest:
+def publish(
+    out: Path,
+    stem: str,
+    write: Callable[[Draft], None],
+    about: Mapping[str, str] | None = None,
+    *,
+    replace: bool = False,
+) -> Manifest:
     """Have ``write`` make the files of one recipe, then put them in place as ``out/<stem>``, all or none.
 
     Parameters
@@ -96,11 +105,14 @@ def publish(out: Path, stem: str, write: Callable[[Draft], None], about: Mapping
         Asks ``draft.add(name, purpose)`` for each path and writes there, and nowhere else.
     about : mapping, optional
         Further entries for the head of the manifest (the recipe's name and checksum).
+    replace : bool
+        Whether the set of a bait of another ``name`` may be replaced.
 
     Raises
     ------
     InputError
-        A stem that is not a plain name, or something at ``out/<stem>`` that is not a folder of files.
+        A stem that is not a plain name; an ``out`` or something at ``out/<stem>`` that is not a folder of files; a
+        lock that leads elsewhere; the set of another bait.
     BodygenError
         ``write`` made a file that it did not add, or did not make one that it added.
     OSError
@@ -109,28 +121,54 @@ def publish(out: Path, stem: str, write: Callable[[Draft], None], about: Mapping
     """
     if not PLAIN_NAME.fullmatch(stem):
         raise InputError([Mistake(str(out), 0, "", stem, "no name for a folder", f"a name such as {_plain(stem)!r}")])
-    target, fresh, old = out / stem, out / f".{stem}.new", out / f".{stem}.old"
-    out.mkdir(parents=True, exist_ok=True)
+    target, fresh, old = _places(out, stem)
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except (FileExistsError, NotADirectoryError) as error:
+        raise InputError([
+            Mistake("command line", 0, "--out", f'"{out}"', "is a file", "a folder, or a name for a new one")
+        ]) from error
     with _locked(out / f".{stem}.lock"):
+        _sweep(out)
         _recover(target, fresh, old)
-        if target.is_symlink() or (target.exists() and not target.is_dir()):
-            raise InputError([Mistake(str(target), 0, "", "", "is not a folder", "a place for a folder of this name")])
+        _refuse_other(target, (about or {}).get("name"), replace=replace)
+        swapped, brought = False, {}
         try:
             fresh.mkdir()
             draft = Draft(fresh)
             write(draft)
             records = _records(draft)
             _write_manifest(fresh, stem, records, about or {})
-            _keep_the_makers_own(target, fresh)
+            brought = bring_along(target, fresh)
             _flush(fresh)
             _replace(target, fresh, old)
+            swapped = True
             _flush_one(out)
         finally:
-            # before the exchange this is our half set, after it the old one
-            _remove(fresh)
-            if target.exists():
-                _remove(old)
+            if swapped:
+                _put_away([fresh, old], target, brought)
+            else:
+                _remove(fresh)
     return Manifest(target, records)
+
+
+def _places(out: Path, stem: str) -> tuple[Path, Path, Path]:
+    """Where the set of a stem lies, where the new one is made, and where the old one waits between two renames."""
+    return out / stem, out / f".{stem}.new", out / f".{stem}.old"
+
+
+def _refuse_other(target: Path, name: str | None, *, replace: bool) -> None:
+    """Refuse to build over what is no folder of files, or is the set of another bait."""
+    if target.is_symlink() or (target.exists() and not target.is_dir()):
+        raise InputError([Mistake(str(target), 0, "", "", "is not a folder", "a place for a folder of this name")])
+    try:
+        there = json.loads((target / MANIFEST).read_text("utf-8")).get("name")
+    except (OSError, ValueError, AttributeError):  # none yet, or edited
+        return
+    if there and name and there != name and not replace:
+        problem = f'holds the files of "{there}"; this recipe is "{name}"'
+        accepted = "--replace, if they are not needed any more; else another --out, or another file name for the recipe"
+        raise InputError([Mistake(str(target), 0, "", "", problem, accepted)])
 
 
 def _plain(stem: str) -> str:
@@ -155,34 +193,46 @@ def _write_manifest(folder: Path, stem: str, records: tuple[FileRecord, ...], ab
     (folder / MANIFEST).write_text(json.dumps(document, indent=2, ensure_ascii=False) + "\n", "utf-8")
 
 
-def _keep_the_makers_own(target: Path, fresh: Path) -> None:
-    """Bring along what the manifest of the old set does not name; the new set's names come first."""
-    if not target.is_dir():
+def _sweep(out: Path) -> None:
+    """Clear up after killed builds of any recipe: a lock lies there, and nobody holds it."""
+    if sys.platform == "win32":
         return
-    try:
-        ours = {row["name"] for row in json.loads((target / MANIFEST).read_text("utf-8"))["files"]} | {MANIFEST}
-    except FileNotFoundError:
-        ours = set()
-    except (ValueError, KeyError, TypeError):  # someone edited it: then nothing is known to be ours
-        ours = {MANIFEST}
-    for path in sorted(target.iterdir()):
-        if path.name in ours:
+    for lock in sorted(out.glob(".*.lock")):
+        stem = lock.name[1 : -len(".lock")]
+        if not PLAIN_NAME.fullmatch(stem):
             continue
-        if (fresh / path.name).exists():
-            problem = "the build would overwrite this file, which no build made"
-            raise InputError([Mistake(str(path), 0, "", "", problem, "move it elsewhere, or build into another --out")])
-        if path.is_dir() and not path.is_symlink():
-            shutil.copytree(path, fresh / path.name, symlinks=True)
-        else:
-            shutil.copy2(path, fresh / path.name, follow_symlinks=False)
+        try:
+            handle = os.open(lock, os.O_RDWR | os.O_NOFOLLOW | os.O_CLOEXEC)
+        except OSError:  # gone by now, or none of ours
+            continue
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            if os.fstat(handle).st_ino == lock.stat().st_ino:
+                _recover(*_places(out, stem))
+                lock.unlink()
+        except OSError:  # held: that build is alive; or it may not be removed: then it stays
+            continue
+        finally:
+            os.close(handle)
 
 
 def _recover(target: Path, fresh: Path, old: Path) -> None:
     """Clear up after a killed build; the lock is held, so that nobody is at work on these."""
     if old.exists() and not target.exists():
         old.rename(target)
+    if target.is_dir():
+        # a set with its manifest may be the old one, and hold what was saved into it at the last moment
+        _put_away([left for left in (fresh, old) if (left / MANIFEST).exists()], target, {})
     _remove(old)
     _remove(fresh)
+
+
+def _put_away(left: Sequence[Path], target: Path, brought: Mapping[Path, tuple[Stamp, Stamp]]) -> None:
+    """Remove old sets but for what the maker saved there meanwhile; the new set stands whatever fails here."""
+    for folder in left:
+        if folder.is_dir() and not folder.is_symlink():
+            with suppress(OSError):
+                retire(folder, target, brought)
 
 
 def _remove(folder: Path) -> None:
@@ -247,7 +297,13 @@ def _locked(path: Path) -> Iterator[None]:
         yield  # no flock: two builds of one recipe at once are the maker's own affair there
         return
     while True:
-        handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
+        try:
+            handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC, 0o644)
+        except OSError as error:
+            if error.errno != errno.ELOOP:
+                raise
+            problem, accepted = "is a link: the build's lock would lie elsewhere", "remove it"
+            raise InputError([Mistake(str(path), 0, "", "", problem, accepted)]) from error
         fcntl.flock(handle, fcntl.LOCK_EX)
         with suppress(FileNotFoundError):
             if os.fstat(handle).st_ino == path.stat().st_ino:

@@ -15,7 +15,8 @@ from pathlib import Path
 from typing import Any
 
 from bodygen.errors import InputError, Mistake
-from bodygen.export.folder import MANIFEST, Draft
+from bodygen.export.folder import Draft
+from bodygen.export.own_files import MANIFEST
 from bodygen.files.made_with import made_with
 from bodygen.files.outcome import Listed, Outcome
 from bodygen.findings import Finding

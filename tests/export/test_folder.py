@@ -165,7 +165,7 @@ KILLED = """
         rename = Path.rename
         Path.rename = lambda self, target: die() if self.name.endswith(".new") else rename(self, target)
     if step == "after":
-        folder._remove = lambda path: die() if path.exists() else None
+        folder.retire = die
     folder.publish(out, "tarn-perch-70", write)
 """
 
@@ -287,3 +287,76 @@ def test_a_link_in_the_folders_place_is_not_followed(tmp_path):
     with pytest.raises(InputError, match="is not a folder"):
         publish(tmp_path / "out", STEM, write_set("new"))
     assert [path.name for path in elsewhere.iterdir()] == ["precious"]
+
+
+def test_the_set_of_another_bait_is_not_replaced_unless_asked(out):
+    publish(out, STEM, write_set("perch"), {"name": "Tarn perch"})
+    with pytest.raises(InputError) as refused:
+        publish(out, STEM, write_set("roach"), {"name": "Tarn roach"})
+    assert 'holds the files of "Tarn perch"; this recipe is "Tarn roach"' in str(refused.value)
+    assert "--replace" in str(refused.value)
+    assert_only_the_set(out, "perch")
+    publish(out, STEM, write_set("roach"), {"name": "Tarn roach"}, replace=True)
+    assert_only_the_set(out, "roach")
+    publish(out, STEM, write_set("same"), {"name": "Tarn roach"})
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no SIGKILL there")
+@pytest.mark.parametrize(
+    ("step", "way", "left"),
+    [
+        ("write", "exchange", "old"),
+        ("before", "exchange", "old"),
+        ("after", "exchange", "new"),
+        ("between", "renames", "old"),
+    ],
+)
+def test_what_a_kill_left_is_cleared_by_a_build_of_another_recipe(out, step, way, left):
+    """A recipe that is renamed after the kill never comes back under the old name."""
+    done = subprocess.run([sys.executable, "-c", textwrap.dedent(KILLED), out, step, way], check=False)
+    assert done.returncode == -signal.SIGKILL
+    publish(out, "renamed", write_set("renamed"))
+    assert content(out) == whole(left)
+    assert sorted(path.name for path in out.iterdir()) == ["renamed", STEM]
+
+
+def test_a_build_that_is_alive_is_not_cleared_away(tmp_path):
+    def write(draft):
+        draft.add("body.stl", "the body").write_text("x")
+        publish(tmp_path, "other", write_set("other"))
+        assert draft.folder.exists()
+
+    publish(tmp_path, STEM, write)
+    assert content(tmp_path) == {"body.stl": "x"}
+
+
+def test_folders_that_only_look_like_leavings_are_let_alone(out):
+    (out / ".garden.new").mkdir()
+    (out / ".garden.new" / "beans").write_text("x")
+    publish(out, STEM, write_set("new"))
+    assert (out / ".garden.new" / "beans").read_text() == "x"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="making a link takes rights there")
+@pytest.mark.parametrize("there", [True, False], ids=["a file", "nothing yet"])
+def test_a_lock_that_leads_elsewhere_is_refused(tmp_path, there):
+    elsewhere = tmp_path / "elsewhere.txt"
+    if there:
+        elsewhere.write_text("precious")
+    out = tmp_path / "out"
+    out.mkdir()
+    (out / f".{STEM}.lock").symlink_to(elsewhere)
+    with pytest.raises(InputError, match=r"\.tarn-perch-70\.lock: is a link"):
+        publish(out, STEM, write_set("new"))
+    assert elsewhere.exists() is there
+    assert [path.name for path in out.iterdir()] == [f".{STEM}.lock"]
+    publish(out, "other", write_set("new"))
+    assert elsewhere.exists() is there
+
+
+@pytest.mark.parametrize("deeper", ["", "deeper"])
+def test_an_out_that_is_a_file_is_named(tmp_path, deeper):
+    (tmp_path / "out").write_text("my notes")
+    with pytest.raises(InputError, match=r'--out = ".*": is a file'):
+        publish(tmp_path / "out" / deeper, STEM, write_set("new"))
+    assert (tmp_path / "out").read_text() == "my notes"
