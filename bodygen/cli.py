@@ -7,11 +7,22 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import NoReturn, TypeAlias
 
-from bodygen import commands
+from bodygen import commands, completion
 from bodygen.errors import BodygenError, InputError, Mistake
+from bodygen.terminal import hush, settle, show, tell
 from bodygen.version import VERSION
 
-FAULT = 3
+DONE, FAULT = 0, 3
+FIRST_STEPS = f"""bodygen {VERSION}: wooden diving baits from a parameter file.
+
+  bodygen new "Evening bleak"           write a first recipe, evening-bleak.toml; change what you like in it
+  bodygen check evening-bleak.toml      is it right, and does the design hold?
+  bodygen weigh evening-bleak.toml      what it will weigh at each step, and how it will float
+  bodygen ballast evening-bleak.toml    which bore gives the float you want
+  bodygen build evening-bleak.toml      every file for the bench, in out/evening-bleak/
+
+`bodygen --help` names every command, `bodygen COMMAND --help` its options.
+"""
 Commands: TypeAlias = "argparse._SubParsersAction[_Parser]"  # noqa: SLF001  argparse has no public name for it
 
 
@@ -28,7 +39,7 @@ def parser() -> argparse.ArgumentParser:
     _bore(to)
     _build(to)
     _log(to)
-    _completion(to)
+    _add_completion(to)
     return top
 
 
@@ -37,7 +48,10 @@ def _new(to: Commands) -> None:
         "new", help="write a commented starter recipe", description="Write NAME.toml, a commented recipe."
     )
     new.add_argument("name", metavar="NAME", help="name of the bait; the file is named after it")
-    new.add_argument("--from", dest="source", type=Path, metavar="RECIPE", help="start from this recipe instead")
+    source = new.add_argument(
+        "--from", dest="source", type=Path, metavar="RECIPE", help="start from this recipe instead"
+    )
+    _completes(source, "files")
     new.add_argument("--size", metavar="LENGTH", help='length of the new body, such as "3 in" or "80 mm"')
     new.add_argument("--units", choices=("mm", "in"), help="units of the starter recipe (default: mm)")
 
@@ -57,7 +71,7 @@ def _ballast(to: Commands) -> None:
     ballast.add_argument(
         "--bores", choices=("given", "one", "two"), help="the recipe's bores, or one or two in places to be found"
     )
-    ballast.add_argument("--metal", metavar="NAME", help="this metal and no other")
+    _completes(ballast.add_argument("--metal", metavar="NAME", help="this metal and no other"), "metals")
     ballast.add_argument("--drills", nargs="+", metavar="DRILL", help='only these drills, such as "1/4" "5/16"')
     _from_the_bench(ballast)
 
@@ -72,22 +86,29 @@ def _bore(to: Commands) -> None:
     asked = bore.add_mutually_exclusive_group(required=True)
     asked.add_argument("--depth", metavar="LENGTH", help="how deep it is: how much fits?")
     asked.add_argument("--mass", metavar="MASS", help="what it is to hold: how deep?")
-    bore.add_argument("--metal", default="lead", metavar="NAME", help="a metal of the table (default: lead)")
+    metal = bore.add_argument("--metal", default="lead", metavar="NAME", help="a metal of the table (default: lead)")
+    _completes(metal, "metals")
     bore.add_argument(
         "--tip", choices=("flat", "twist", "ball"), default="flat", help="the drill's end (default: flat)"
     )
     bore.add_argument("--depth-to", choices=("shoulder", "point"), default="shoulder", help="what depth is measured to")
     bore.add_argument(
-        "--units", choices=("mm", "in"), default="mm", help="units of bare numbers and of the answer (default: mm)"
+        "--units",
+        choices=("mm", "in"),
+        help="units of bare numbers (default: mm) and of the answer (default: as you wrote)",
     )
     bore.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
 
 
 def _build(to: Commands) -> None:
     build = _of_recipe(to, "build", "write every file of the bait")
-    build.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to build in (default: out)")
+    out = build.add_argument(
+        "--out", type=Path, default=Path("out"), metavar="DIR", help="folder to build in (default: out)"
+    )
+    _completes(out, "folders")
     kinds = "solids, lip, pictures, templates, gauges, block, cradles, mould, masks, carrier, gcode; jigs, all"
-    build.add_argument("--only", metavar="KINDS", help=f"only these kinds of files, such as jigs,lip: {kinds}")
+    only = build.add_argument("--only", metavar="KINDS", help=f"only these kinds of files, such as jigs,lip: {kinds}")
+    _completes(only, "kinds")
     build.add_argument(
         "--replace", action="store_true", help="take the place of another bait's files in the folder of this name"
     )
@@ -114,21 +135,27 @@ def _log(to: Commands) -> None:
         ("tip", "height of the rod's tip above the water"),
     ):
         log.add_argument(f"--{name}", metavar="FIGURE", help=f"with a water test: {what}")
-    log.add_argument("--csv", type=Path, metavar="FILE", help="write this recipe's builds as a table")
-    log.add_argument(
+    table = log.add_argument("--csv", type=Path, metavar="FILE", help="write this recipe's builds as a table")
+    file = log.add_argument(
         "--log", type=Path, metavar="FILE", help="the log file (default: bench-log.sqlite beside the recipe)"
     )
+    for argument in (table, file):
+        _completes(argument, "files")
 
 
-def _completion(to: Commands) -> None:
-    completion = to.add_parser("completion", help="print the shell's completion script")
-    completion.add_argument("shell", choices=("bash", "zsh", "tcsh"))
+def _add_completion(to: Commands) -> None:
+    command = to.add_parser("completion", help="print the shell's completion script")
+    command.add_argument("shell", choices=("bash", "zsh", "tcsh"))
+    command.add_argument(
+        "--words", choices=completion.ASKED, help="print these instead, one a line: the script asks for them"
+    )
+    command.add_argument("--beside", type=Path, metavar="RECIPE", help="with --words boards: whose log")
 
 
 def _of_recipe(to: Commands, name: str, about: str) -> argparse.ArgumentParser:
     """Add a command about one recipe."""
     command = to.add_parser(name, help=about, description=f"{about[0].upper()}{about[1:]}.")
-    command.add_argument("recipe", type=Path, metavar="RECIPE", help="a parameter file (TOML)")
+    _completes(command.add_argument("recipe", type=Path, metavar="RECIPE", help="a parameter file (TOML)"), "files")
     command.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
     command.add_argument(
         "--allow-outside", action="store_true", help="let the recipe name files outside its own folder"
@@ -146,7 +173,13 @@ def _from_the_bench(command: argparse.ArgumentParser) -> None:
     """Options that put the maker's own readings in."""
     _weighed(command)
     command.add_argument("--learned", action="store_true", help="start from what the bench log taught")
-    command.add_argument("--board", metavar="BOARD", help="with --learned: the board, in the log's words")
+    board = command.add_argument("--board", metavar="BOARD", help="with --learned: the board, in the log's words")
+    _completes(board, "boards")
+
+
+def _completes(argument: argparse.Action, how: completion.Offered) -> None:
+    """Say what a shell offers for an argument: files, folders, or words that the program itself lists."""
+    argument.complete = completion.offer(how)  # type: ignore[attr-defined]  # where shtab looks for it
 
 
 class _Parser(argparse.ArgumentParser):
@@ -163,44 +196,53 @@ class _Parser(argparse.ArgumentParser):
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code of the contract's section 3."""
+    closed = settle()
     words = list(sys.argv[1:] if arguments is None else arguments)
     debug = "--debug" in words
+    if not words:
+        show(FIRST_STEPS)
+        return DONE
     try:
         options = parser().parse_args([w for w in words if w != "--debug"])
         code = RUN[options.command](options)
         sys.stdout.flush()
-    except BodygenError as error:
-        if debug:
-            raise
-        print(error, file=sys.stderr)
-        return error.exit_code
     except KeyboardInterrupt:
-        print("stopped; nothing was left half done", file=sys.stderr)
-        return FAULT
-    except BrokenPipeError:
-        sys.stderr.close()
-        return FAULT
-    except OSError as error:
-        if debug:
-            raise
-        where = f" ({error.filename})" if error.filename else ""
-        print(f"{error.strerror or error}{where}; nothing was changed", file=sys.stderr)
+        tell("stopped; nothing was left half done")
         return FAULT
     except Exception as error:
-        if debug:
+        if debug and not isinstance(error, BrokenPipeError):
             raise
-        print(f"a fault of bodygen's own: {type(error).__name__}: {error}", file=sys.stderr)
-        print("run it again with --debug to see where", file=sys.stderr)
-        return FAULT
+        return _told(error)
+    if "stdout" in closed:
+        tell("stdout is closed: the answer could not be printed")
+        return code or FAULT
     return code
 
 
-def _print_completion(options: argparse.Namespace) -> int:
-    """Print the completion script of a shell."""
-    import shtab  # noqa: PLC0415  only this command needs it
+def _told(error: Exception) -> int:
+    """Say what went wrong, in words for a person, and return the exit code."""
+    match error:
+        case BodygenError():
+            tell(str(error))
+            return error.exit_code
+        case BrokenPipeError():  # whoever read the answer has seen enough
+            hush()
+        case OSError():
+            where = f" ({error.filename})" if error.filename else ""
+            tell(f"{error.strerror or error}{where}; nothing was changed")
+        case _:
+            tell(f"a fault of bodygen's own: {type(error).__name__}: {error}")
+            tell("run it again with --debug to see where")
+    return FAULT
 
-    print(shtab.complete(parser(), shell=options.shell))
-    return commands.DONE
+
+def _print_completion(options: argparse.Namespace) -> int:
+    """Print the completion script of a shell, or the words that it offers."""
+    if options.words:
+        show("\n".join(completion.words_for(options.words, options.beside)))
+    else:
+        show(completion.script(parser(), options.shell))
+    return DONE
 
 
 RUN = {

@@ -6,13 +6,14 @@ pays for what only ``build`` uses.
 
 # ruff: noqa: PLC0415  (see above)
 
-import os
 import sys
 from argparse import Namespace
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Literal
 
-from bodygen.errors import InputError, Mistake
+from bodygen.errors import InputError, Mistake, visible
+from bodygen.terminal import show, show_json, tell, wants_colour
 
 DONE, DESIGN = 0, 1
 
@@ -22,8 +23,8 @@ def new(options: Namespace) -> int:
     from bodygen.recipe.new import new_recipe
 
     path = new_recipe(options.name, Path(), source=options.source, size=options.size, ruler=options.units)
-    print(f"wrote {path}; next: bodygen check {path}", file=sys.stderr)
-    print(path)
+    tell(f"wrote {path}; next: bodygen check {path}")
+    show(str(path))
     return DONE
 
 
@@ -36,12 +37,11 @@ def check(options: Namespace) -> int:
 
     assessment = pipeline.assess(read_recipe(options.recipe, allow_outside=options.allow_outside))
     if options.json:
-        print(
-            as_json({"name": assessment.recipe.name, "findings": [f.document() for f in assessment.findings]}), end=""
-        )
+        document = {"name": assessment.recipe.name, "findings": [f.document() for f in assessment.findings]}
+        show_json(as_json(document))
     else:
-        lines = findings_text(assessment.findings, colour=_colour())
-        print("\n".join([f"{options.recipe}: reads well", *(lines or ["nothing to doubt"])]))
+        lines = findings_text(assessment.findings, colour=wants_colour())
+        show("\n".join([f"{visible(str(options.recipe))}: reads well", *(lines or ["nothing to doubt"])]))
     return DESIGN if assessment.failed else DONE
 
 
@@ -56,9 +56,9 @@ def weigh(options: Namespace) -> int:
     history, board = _history(options)
     assessment = pipeline.assess(recipe, _readings(options.weighed), history, board)
     if options.json:
-        print(as_json(properties(assessment)), end="")
+        show_json(as_json(properties(assessment)))
     else:
-        print(as_text(assessment, colour=_colour()), end="")
+        show(as_text(assessment, colour=wants_colour()))
     return DESIGN if assessment.failed else DONE
 
 
@@ -75,9 +75,9 @@ def ballast(options: Namespace) -> int:
     history, board = _history(options)
     solution = pipeline.ballast(recipe, goal, _readings(options.weighed), history, board)
     if options.json:
-        print(as_json(solution_document(solution)), end="")
+        show_json(as_json(solution_document(solution)))
     else:
-        print(solution_text(solution, colour=_colour()), end="")
+        show(solution_text(solution, colour=wants_colour()))
     return DONE if any(offer.met for offer in solution.offers) else DESIGN
 
 
@@ -92,9 +92,12 @@ def bore(options: Namespace) -> int:
     from bodygen.tables import load
 
     drill = drill_sizes().get(options.diameter)
+    bare = options.units or "mm"
+    written_in_inches = any(units.in_inches(text) for text in (options.diameter, options.depth) if text)
+    ruler: Literal["mm", "in"] = options.units or ("in" if written_in_inches else "mm")
     asked: dict[str, Callable[[], float | None]] = {
-        "diameter": lambda: drill or units.length(options.diameter, options.units),
-        "depth": lambda: units.length(options.depth, options.units) if options.depth else None,
+        "diameter": lambda: drill or units.length(options.diameter, bare),
+        "depth": lambda: units.length(options.depth, bare) if options.depth else None,
         "mass": lambda: units.mass(options.mass) if options.mass else None,
     }
     figures: dict[str, float | None] = {}
@@ -119,7 +122,10 @@ def bore(options: Namespace) -> int:
     document = bore_document(
         figures["diameter"] or 0.0, options.metal, options.tip, options.depth_to, figures["depth"], figures["mass"]
     )
-    print(as_json(document) if options.json else bore_text(document, options.units), end="")
+    if options.json:
+        show_json(as_json(document))
+    else:
+        show(bore_text(document, ruler))
     return DONE
 
 
@@ -133,9 +139,9 @@ def build(options: Namespace) -> int:
     out, stem = options.out, options.recipe.stem
     made = pipeline.make(recipe, out, stem, options.only, _say, replace_other=options.replace)
     if options.json:
-        print(as_json(made.properties), end="")
+        show_json(as_json(made.properties))
     else:
-        print(made.sheet, end="")
+        show(made.sheet)
     return DONE
 
 
@@ -150,20 +156,24 @@ def log(options: Namespace) -> int:
     from bodygen.weights.expected import expectations
 
     recipe = read_recipe(options.recipe, allow_outside=options.allow_outside)
+    if options.csv:
+        listing.check_csv_name(options.csv)
     file = options.log or store.log_beside(options.recipe)
     words = entry.Words(**{f.name: getattr(options, f.name) for f in fields(entry.Words)})
     expected = expectations(recipe, pipeline.assess(recipe).measured)
     if words.says_anything:
-        print("\n".join(entry.book(file, recipe, words, lambda: expected)), file=sys.stderr)
-    everything = store.builds(file)
+        tell("\n".join(entry.book(file, recipe, words, lambda: expected)))
+    everything, damage = store.read(file)
     mine = [one for one in everything if one.recipe == recipe.name]
     taught = learned.learned(everything, expected, recipe.name, mine[-1].board if mine else "")
     if options.csv:
         listing.export_csv(mine, options.csv)
     if options.json:
-        print(as_json(listing.as_document(recipe.name, mine, taught)), end="")
+        show_json(as_json(listing.as_document(recipe.name, mine, taught)))
     else:
-        print(listing.listing(recipe.name, mine, taught, recipe.units))
+        show(listing.listing(recipe.name, mine, taught, recipe.units))
+    if damage:
+        raise InputError(damage)
     return DONE
 
 
@@ -197,8 +207,4 @@ def _readings(written: Sequence[str]) -> list[tuple[str, float]]:
 def _say(text: str) -> None:
     """Progress, on a terminal only."""
     if sys.stderr.isatty():
-        print(f"  {text}", file=sys.stderr, flush=True)
-
-
-def _colour() -> bool:
-    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+        tell(f"  {text}")

@@ -3,8 +3,21 @@
 ``BodygenError`` is the one root; ``exit_code`` is what the command line returns for it (contract section 3).
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+
+_UNSEEN = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+"""Characters that a terminal obeys instead of showing: controls, line and direction marks; and halves of a pair."""
+
+
+def visible(text: str, keep: str = "") -> str:
+    r"""Show what a terminal would obey as its number, so that a file's name or text cannot draw on the screen.
+
+    >>> visible("a\x1b[2Jb")
+    'a\\x1b[2Jb'
+    """
+    return _UNSEEN.sub(lambda found: found[0] if found[0] in keep else ascii(found[0])[1:-1], text)
 
 
 class BodygenError(Exception):
@@ -29,7 +42,7 @@ class Mistake:
         place = f"{self.file}:{self.line}" if self.line else self.file
         subject = f"{self.key} = {self.written}" if self.key and self.written else self.key or self.written
         head = f"{place}: {subject}: {self.problem}" if subject else f"{place}: {self.problem}"
-        return f"{head}\n    {self.accepted}" if self.accepted else head
+        return f"{visible(head)}\n    {visible(self.accepted)}" if self.accepted else visible(head)
 
 
 class InputError(BodygenError):

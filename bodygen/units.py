@@ -185,6 +185,16 @@ def percent(written: object) -> float:
     return float(fraction(written, "percent", "%"))
 
 
+def in_inches(written: str) -> bool:
+    """Whether a length, or a drill's name, is of an inch ruler: it says so, or is a fraction.
+
+    >>> in_inches('3/8'), in_inches("1.5 in"), in_inches("9.5 mm"), in_inches("9.5")
+    (True, True, False, False)
+    """
+    text = _plain(written).lower().rstrip(".")
+    return "/" in text or text.startswith("#") or text.endswith(("in", "inch", "inches", '"', "mil", "thou"))
+
+
 def length_text(millimetres: float, units: str) -> str:
     """Show a length [mm] as the maker's ruler shows it: inches to the nearest 1/64 with the decimal beside it.
 

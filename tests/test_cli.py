@@ -127,14 +127,41 @@ def test_a_failed_build_leaves_the_set_before_it(recipe, tmp_path, capsys):
 
 @pytest.mark.parametrize(
     "words",
-    [[], ["carve"], ["weigh"], ["weigh", "a.toml", "--fast"], ["new", "x", "--units", "cubit"]],
-    ids=["nothing", "no such command", "no recipe", "no such option", "no such unit"],
+    [["carve"], ["weigh"], ["weigh", "a.toml", "--fast"], ["new", "x", "--units", "cubit"]],
+    ids=["no such command", "no recipe", "no such option", "no such unit"],
 )
 def test_a_wrong_command_line_is_exit_code_2_with_the_usage(words, capsys):
     assert main(words) == 2
     told = capsys.readouterr()
     assert told.out == ""
     assert "usage: bodygen" in told.err
+
+
+def test_the_program_alone_says_what_to_do_first(capsys):
+    assert main([]) == 0
+    told = capsys.readouterr()
+    assert told.err == ""
+    assert "usage" not in told.out
+    steps = [line.split()[1] for line in told.out.splitlines() if line.startswith("  bodygen ")]
+    assert steps == ["new", "check", "weigh", "ballast", "build"]
+
+
+def test_two_recipes_of_one_stem_do_not_replace_each_other(recipe, tmp_path, capsys):
+    out = ["--out", str(tmp_path / "out"), "--only", "lip"]
+    assert main(["build", str(recipe()), *out]) == 0
+    other = recipe()
+    other.write_text(other.read_text(encoding="utf-8").replace("Test bait", "Other bait"), encoding="utf-8")
+    assert main(["build", str(other), *out]) == 2
+    told = capsys.readouterr().err
+    assert 'holds the files of "Test bait"; this recipe is "Other bait"' in told
+    assert main(["build", str(other), *out, "--replace"]) == 0
+    assert main(["build", str(other), *out]) == 0
+
+
+def test_an_out_that_is_a_file_is_exit_code_2(recipe, tmp_path, capsys):
+    (tmp_path / "notes").write_text("x")
+    assert main(["build", str(recipe()), "--only", "lip", "--out", str(tmp_path / "notes")]) == 2
+    assert "--out" in capsys.readouterr().err
 
 
 def test_a_recipe_that_is_not_there_is_exit_code_2(tmp_path, capsys):

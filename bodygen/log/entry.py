@@ -11,8 +11,8 @@ from pathlib import Path
 
 from bodygen import units
 from bodygen.errors import InputError, Mistake
-from bodygen.log.record import STATES, Build, Reading, Remark, WaterTest, check
-from bodygen.log.store import builds, record_reading, record_remark, record_water_test, start_build
+from bodygen.log.record import STATES, Reading, Remark, WaterTest
+from bodygen.log.store import Record, add_records, read, start_build
 from bodygen.recipe.keys import STAGES
 from bodygen.recipe.model import Recipe
 from bodygen.weights.expected import Expectation
@@ -61,7 +61,7 @@ def today() -> str:
 
 
 def book(log: Path, recipe: Recipe, words: Words, expected: Callable[[], Sequence[Expectation]]) -> list[str]:
-    """Write down all that was said, and say in a line each what was.
+    """Write down all that was said, in one transaction, and say in a line each what was.
 
     Everything is read and checked before anything is written. ``expected`` is asked only when a build is started.
 
@@ -81,34 +81,25 @@ def book(log: Path, recipe: Recipe, words: Words, expected: Callable[[], Sequenc
     remarks = [Remark(day, text) for text in words.remark]
     if mistakes:
         raise InputError(mistakes)
-    records: list[Reading | Remark | WaterTest] = [*readings, *remarks, *([test] if test else [])]
-    for record in records:
-        check(record)
+    records: list[Record] = [*readings, *([test] if test else []), *remarks]
     if words.start is not None:
         if words.build is not None:
             raise InputError([
                 _mistake("--build", str(words.build), "a new build gets its own number", "--start alone")
             ])
-        check(Build(0, recipe.name, recipe.sha256, "", day, words.start))
-        number = start_build(log, recipe.name, recipe.sha256, day, words.start, expected())
+        number = start_build(log, recipe.name, recipe.sha256, day, words.start, expected(), records)
         said = [f"build {number} of {recipe.name} started on {day}{f', board: {words.start}' if words.start else ''}"]
     else:
         number, said = _which(log, recipe.name, words.build), []
-    for reading in readings:
-        record_reading(log, number, reading)
-        said.append(f"build {number}: {reading.stage} weighed {units.mass_text(reading.mass_g, recipe.units)}")
-    if test is not None:
-        record_water_test(log, number, test)
-        said.append(f"build {number}: water test, it {test.state}")
-    for remark in remarks:
-        record_remark(log, number, remark)
-        said.append(f"build {number}: remark written down")
-    return said
+        add_records(log, number, *records)
+    said += [f"build {number}: {r.stage} weighed {units.mass_text(r.mass_g, recipe.units)}" for r in readings]
+    said += [f"build {number}: water test, it {test.state}"] if test is not None else []
+    return [*said, *(f"build {number}: remark written down" for _ in remarks)]
 
 
 def _which(log: Path, recipe: str, asked: int | None) -> int:
     """Find the build that is meant: the one asked for, else the recipe's latest."""
-    numbers = [build.number for build in builds(log, recipe)]
+    numbers = [build.number for build in read(log, recipe)[0]]
     if not numbers:
         raise InputError([Mistake(str(log), 0, "", "", f"no build of {recipe} yet", '--start "words for the board"')])
     if asked is not None and asked not in numbers:

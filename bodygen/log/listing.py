@@ -13,7 +13,7 @@ from math import fsum
 from pathlib import Path
 from typing import Any
 
-from bodygen.errors import InputError, Mistake
+from bodygen.errors import BodygenError, InputError, Mistake
 from bodygen.log.record import Build, WaterTest
 from bodygen.recipe.keys import STAGES
 from bodygen.units import mass_text, temperature_text
@@ -98,6 +98,23 @@ def as_document(recipe: str, builds: Sequence[Build], learned: Learned) -> dict[
     return {"recipe": recipe, "builds": documents, "learned": factors, "left_out": list(learned.left_out)}
 
 
+def check_csv_name(path: Path) -> None:
+    """Refuse a place for a table that is none.
+
+    Raises
+    ------
+    InputError
+        A name that does not end in ``.csv``: it might be somebody's recipe. Or a folder that is not there.
+    """
+    problem, accepted = "", ""
+    if path.suffix.lower() != ".csv":
+        problem, accepted = "no name for a CSV file", "a name that ends in .csv"
+    elif path.is_dir() or not path.parent.is_dir():
+        problem, accepted = "no place for a file", "a file in a folder that is there"
+    if problem:
+        raise InputError([Mistake("command line", 0, "--csv", f'"{path}"', problem, accepted)])
+
+
 def export_csv(builds: Sequence[Build], path: Path) -> int:
     """Write the builds as CSV (RFC 4180, UTF-8), one row a record, and return the number of rows.
 
@@ -106,19 +123,16 @@ def export_csv(builds: Sequence[Build], path: Path) -> int:
     Raises
     ------
     InputError
-        A name that does not end in ``.csv``: it might be somebody's recipe.
-    OSError
+        As ``check_csv_name``.
+    BodygenError
         It cannot be written.
     """
-    if path.suffix.lower() != ".csv":
-        raise InputError([
-            Mistake("command line", 0, "--csv", f'"{path}"', "no name for a CSV file", "a name that ends in .csv")
-        ])
+    check_csv_name(path)
     text = StringIO()
     writer = csv.DictWriter(text, COLUMNS, lineterminator="\r\n")
     writer.writeheader()
     rows = list(chain.from_iterable(map(_rows, builds)))
-    writer.writerows(rows)
+    writer.writerows({key: _harmless(value) for key, value in row.items()} for row in rows)
     draft = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         with draft.open("x", encoding="utf-8", newline="") as stream:
@@ -126,9 +140,20 @@ def export_csv(builds: Sequence[Build], path: Path) -> int:
             stream.flush()
             os.fsync(stream.fileno())
         draft.replace(path)
+    except OSError as error:
+        msg = f"{path}: the table was not written: {error.strerror or error}"
+        raise BodygenError(msg) from error
     finally:
         draft.unlink(missing_ok=True)
     return len(rows)
+
+
+def _harmless(value: object) -> object:
+    """Mark a text that a spreadsheet would take for a formula and run; a number stays a number.
+
+    An apostrophe before the sign, as OWASP's page "CSV Injection" has it (from memory).
+    """
+    return f"'{value}" if isinstance(value, str) and value.startswith(("=", "+", "-", "@", "\t", "\r")) else value
 
 
 def _rows(build: Build) -> Iterator[dict[str, object]]:

@@ -8,7 +8,7 @@ from datetime import date
 from math import isfinite
 from typing import Literal, get_args
 
-from bodygen.errors import InputError, Mistake
+from bodygen.errors import InputError, Mistake, visible
 from bodygen.recipe.keys import STAGES
 from bodygen.weights.expected import Expectation
 
@@ -84,7 +84,10 @@ class Build:
 
 # Least and most that a bench can see: a slip of the pen is worth refusing, a strange bait is not.
 _BOUNDS = {
+    "number": (0, 2**63),
     "mass_g": (0.0, 2000.0),
+    "mass": (0.0, 2000.0),
+    "sd": (0.0, 2000.0),
     "water_c": (-2.0, 45.0),
     "nose_deg": (-90.0, 90.0),
     "reserve_g": (-2000.0, 2000.0),
@@ -94,11 +97,14 @@ _BOUNDS = {
     "speed_m_s": (0.01, 20.0),
     "tip_height_m": (-2.0, 20.0),
 }
+_ALWAYS = frozenset({"number", "mass_g", "mass", "sd"})
+"""Figures without which a record is none; the others may be left out."""
+_TEXTS = frozenset({"text", "board", "recipe", "recipe_sha256", "bodygen_version", "lot"})
 CONDITIONS = ("line_mm", "line_out_m", "speed_m_s")
 """What a measured depth is worth nothing without."""
 
 
-def check(record: Reading | WaterTest | Remark | Build) -> None:
+def check(record: Reading | WaterTest | Remark | Build | Expectation) -> None:
     """Refuse what cannot be.
 
     Raises
@@ -125,33 +131,40 @@ def _mistake(name: str, value: object, problem: str, accepted: str) -> Mistake:
 
 def _problem(name: str, value: object) -> tuple[str, str] | None:
     """What is wrong with one field, and what would do."""
-    if name in _BOUNDS and isinstance(value, int | float):
-        low, high = _BOUNDS[name]
-        within = isfinite(value) and low <= value <= high and (name != "mass_g" or value > 0)
-        return None if within else ("no bench sees that", f"from {low:g} to {high:g}")
-    if name == "stage" and value not in STAGES:
-        return "no such stage", f"one of {', '.join(STAGES)}"
-    if name == "state" and value not in STATES:
-        return "no such state", f"one of {', '.join(STATES)}"
-    if name == "day" and not _is_day(str(value)):
-        return "no day of the calendar", "a date such as 2031-03-09"
-    if name in ("text", "board", "recipe"):
-        return _bad_words(str(value), needed=name != "board")
-    return None
+    if name in _BOUNDS:
+        return None if value is None and name not in _ALWAYS else _no_figure(name, value)
+    if name in _TEXTS:
+        return _bad_words(value, needed=name in ("text", "recipe"))
+    known: dict[str, tuple[bool, str, str]] = {
+        "stage": (value in STAGES, "no such stage", f"one of {', '.join(STAGES)}"),
+        "state": (value in STATES, "no such state", f"one of {', '.join(STATES)}"),
+        "day": (_is_day(value), "no day of the calendar", "a date such as 2031-03-09"),
+    }
+    good, problem, accepted = known.get(name, (True, "", ""))
+    return None if good else (problem, accepted)
 
 
-def _is_day(text: str) -> bool:
+def _no_figure(name: str, value: object) -> tuple[str, str] | None:
+    low, high = _BOUNDS[name]
+    if isinstance(value, int | float) and isfinite(value) and low <= value <= high and (name != "mass_g" or value > 0):
+        return None
+    return "no bench sees that", f"from {low:g} to {high:g}"
+
+
+def _is_day(text: object) -> bool:
     try:
-        return date.fromisoformat(text).isoformat() == text
+        return isinstance(text, str) and date.fromisoformat(text).isoformat() == text
     except ValueError:
         return False
 
 
-def _bad_words(text: str, *, needed: bool) -> tuple[str, str] | None:
+def _bad_words(text: object, *, needed: bool) -> tuple[str, str] | None:
+    if not isinstance(text, str):
+        return "not text", "plain text"
     if needed and not text.strip():
         return "no words", "some words"
     if len(text) > LONGEST_TEXT:
         return f"{len(text)} characters", f"{LONGEST_TEXT} at most"
-    if "\0" in text or any("\ud800" <= c <= "\udfff" for c in text):
-        return "not text", "plain text"
+    if visible(text, "\n\t") != text:
+        return "not text: it holds a control character", "plain text"
     return None

@@ -1,4 +1,4 @@
-"""The log's file: one SQLite database beside the recipes, each record its own transaction, on the disk when it returns.
+"""The log's file: one SQLite database beside the recipes. What is told at once is on the disk afterwards, all or none.
 
 Knows tables, versions and what can go wrong with a file. Knows nothing of what is learned from the records.
 
@@ -10,8 +10,9 @@ synchronous). Two programs may write at once; each waits its turn.
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
-from dataclasses import astuple, replace
+from dataclasses import astuple, fields, replace
 from pathlib import Path
+from typing import Any
 
 from bodygen.errors import BodygenError, InputError, Mistake
 from bodygen.log.record import Build, Reading, Remark, WaterTest, check
@@ -24,7 +25,13 @@ APPLICATION = 0x626F6467  # "bodg": marks the file as ours (pragma application_i
 WAIT_S = 10.0
 """How long to wait for another program's write [s]."""
 
-_TESTED = "day, state, water_c, nose_deg, reserve_g, depth_m, line_mm, line_out_m, speed_m_s, tip_height_m"
+Record = Reading | WaterTest | Remark
+_TABLES: dict[type[Record], tuple[str, tuple[str, ...]]] = {
+    Reading: ("reading", ("stage", "mass_g", "day")),
+    WaterTest: ("water_test", tuple(f.name for f in fields(WaterTest))),
+    Remark: ("remark", ("day", "text")),
+}
+"""Where each record lies, and its columns in the order of its fields."""
 MIGRATIONS: tuple[tuple[str, ...], ...] = (
     (
         """CREATE TABLE build (number INTEGER PRIMARY KEY AUTOINCREMENT, recipe TEXT NOT NULL,
@@ -51,9 +58,15 @@ def log_beside(recipe_file: Path) -> Path:
 
 
 def start_build(
-    log: Path, recipe: str, recipe_sha256: str, day: str, board: str = "", expected: Sequence[Expectation] = ()
+    log: Path,
+    recipe: str,
+    recipe_sha256: str,
+    day: str,
+    board: str = "",
+    expected: Sequence[Expectation] = (),
+    records: Sequence[Record] = (),
 ) -> int:
-    """Open a new build in the log, made if it is not there, and return its number.
+    """Open a new build in the log, made if it is not there, with its first records, and return its number.
 
     Parameters
     ----------
@@ -67,84 +80,38 @@ def start_build(
         The maker's own words for the board, the same for every bait of it.
     expected : sequence of Expectation
         What the tables say, kept with the build: the recipe may have changed when the next one is made.
+    records : sequence of Reading, WaterTest or Remark
+        Written in the same transaction.
 
     Raises
     ------
     InputError
         A figure that cannot be, or a file that is no log, or a newer one.
     BodygenError
-        The file cannot be written now.
+        The file cannot be written now. Whatever is raised, nothing was recorded.
     """
-    build = Build(0, recipe, recipe_sha256, VERSION, day, board)
-    check(build)
+    for one in (Build(0, recipe, recipe_sha256, VERSION, day, board), *records):
+        check(one)
     with _writing(log) as base:
         row = (recipe, recipe_sha256, VERSION, day, board)
         sql = "INSERT INTO build (recipe, recipe_sha256, bodygen_version, day, board) VALUES (?, ?, ?, ?, ?)"
-        number = base.execute(sql, row).lastrowid
+        number = int(base.execute(sql, row).lastrowid or 0)
         rows = [(number, *astuple(e)) for e in expected]
         base.executemany("INSERT INTO expected (build, stage, lot, mass_g, sd_g) VALUES (?, ?, ?, ?, ?)", rows)
-    return int(number or 0)
+        _insert(base, number, records)
+    return number
 
 
-def record_reading(log: Path, build: int, reading: Reading) -> None:
-    """Write down one weigh-in of a build; raises as ``start_build``, also for a build that is not there."""
-    check(reading)
-    sql = "INSERT INTO reading (build, stage, mass_g, day) VALUES (?, ?, ?, ?)"
-    _record(log, build, sql, astuple(reading))
-
-
-def record_water_test(log: Path, build: int, test: WaterTest) -> None:
-    """Write down one water test of a build; raises as ``record_reading``."""
-    check(test)
-    sql = f"INSERT INTO water_test (build, {_TESTED}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"  # noqa: S608  fixed names
-    _record(log, build, sql, astuple(test))
-
-
-def record_remark(log: Path, build: int, remark: Remark) -> None:
-    """Write down free words about a build; raises as ``record_reading``."""
-    check(remark)
-    _record(log, build, "INSERT INTO remark (build, day, text) VALUES (?, ?, ?)", astuple(remark))
-
-
-def builds(log: Path, recipe: str | None = None) -> tuple[Build, ...]:
-    """Read the builds of one recipe, or of all, in the order they were started; none where there is no log yet.
+def add_records(log: Path, build: int, *records: Record) -> None:
+    """Write down what was seen of a build: all in one transaction; raises as ``start_build``.
 
     Raises
     ------
-    InputError, BodygenError
-        As ``start_build``.
+    InputError
+        Also for a build that is not there.
     """
-    if not log.exists():
-        return ()
-    with _open(log) as base:
-        base.execute("BEGIN")  # one state of the file for all five questions
-        rows = base.execute(
-            "SELECT number, recipe, recipe_sha256, bodygen_version, day, board FROM build"
-            " WHERE ? IS NULL OR recipe = ? ORDER BY number",
-            (recipe, recipe),
-        ).fetchall()
-        found = [_filled(base, Build(*row)) for row in rows]
-        base.execute("COMMIT")
-    return tuple(found)
-
-
-def _filled(base: sqlite3.Connection, build: Build) -> Build:
-    """The build with all that was written down of it."""
-    which = (build.number,)
-    expected = base.execute("SELECT stage, lot, mass_g, sd_g FROM expected WHERE build = ? ORDER BY rowid", which)
-    readings = base.execute("SELECT stage, mass_g, day FROM reading WHERE build = ? ORDER BY entry", which)
-    tests = base.execute(f"SELECT {_TESTED} FROM water_test WHERE build = ? ORDER BY entry", which)  # noqa: S608  fixed names
-    remarks = base.execute("SELECT day, text FROM remark WHERE build = ? ORDER BY entry", which)
-    return replace(
-        build,
-        expected=tuple(Expectation(*row) for row in expected),
-        readings=tuple(Reading(*row) for row in readings),
-        water_tests=tuple(WaterTest(*row) for row in tests),
-        remarks=tuple(Remark(*row) for row in remarks),
-    )
-
-
-def _record(log: Path, build: int, sql: str, values: tuple[object, ...]) -> None:
+    for record in records:
+        check(record)
     if not log.exists():
         raise InputError([Mistake(str(log), 0, "", "", "no log here yet", "start a build first")])
     with _writing(log) as base:
@@ -154,7 +121,94 @@ def _record(log: Path, build: int, sql: str, values: tuple[object, ...]) -> None
             raise InputError([
                 Mistake(str(log), 0, "build", str(build), "no such build in this log", f"builds: {numbers}")
             ])
-        base.execute(sql, (build, *values))
+        _insert(base, build, records)
+
+
+def _insert(base: sqlite3.Connection, build: int, records: Sequence[Record]) -> None:
+    for record in records:
+        table, names = _TABLES[type(record)]
+        marks = ", ".join("?" * (1 + len(names)))
+        sql = f"INSERT INTO {table} (build, {', '.join(names)}) VALUES ({marks})"  # noqa: S608  fixed names
+        base.execute(sql, (build, *astuple(record)))
+
+
+def read(log: Path, recipe: str | None = None) -> tuple[tuple[Build, ...], tuple[Mistake, ...]]:
+    """Read the builds of one recipe, or of all, in the order they were started; none where there is no log yet.
+
+    Returns
+    -------
+    builds, damage
+        What can be read; and, of a file that was edited by another hand, every row that says what cannot be. Such a
+        row is left out.
+
+    Raises
+    ------
+    InputError
+        A file that is no log, or so damaged that nothing can be read.
+    BodygenError
+        It cannot be read now.
+    """
+    if not log.exists():
+        return (), ()
+    damage: list[Mistake] = []
+    with _open(log) as base:
+        base.execute("BEGIN")  # one state of the file for all five questions
+        rows = base.execute(
+            "SELECT number, recipe, recipe_sha256, bodygen_version, day, board FROM build"
+            " WHERE ? IS NULL OR recipe = ? ORDER BY number",
+            (recipe, recipe),
+        ).fetchall()
+        sound = [one for row in rows for one in _sound(log, f"build {row[0]}", Build, row, damage)]
+        found = [_filled(log, base, build, damage) for build in sound]
+        base.execute("COMMIT")
+    return tuple(found), tuple(damage)
+
+
+def builds(log: Path, recipe: str | None = None) -> tuple[Build, ...]:
+    """Read the builds as ``read`` does, of a sound log only.
+
+    Raises
+    ------
+    InputError
+        Also for a row that says what cannot be.
+    """
+    found, damage = read(log, recipe)
+    if damage:
+        raise InputError(damage)
+    return found
+
+
+def _filled(log: Path, base: sqlite3.Connection, build: Build, damage: list[Mistake]) -> Build:
+    """The build with all that was written down of it and can be."""
+
+    def of(kind: type[Any], table: str, names: Sequence[str], order: str = "entry") -> tuple[Any, ...]:
+        sql = f"SELECT {', '.join(names)} FROM {table} WHERE build = ? ORDER BY {order}"  # noqa: S608  fixed names
+        rows = base.execute(sql, (build.number,)).fetchall()
+        where = f"build {build.number}, {table.replace('_', ' ')}"
+        return tuple(one for i, row in enumerate(rows, 1) for one in _sound(log, f"{where} {i}", kind, row, damage))
+
+    return replace(
+        build,
+        expected=of(Expectation, "expected", ("stage", "lot", "mass_g", "sd_g"), "rowid"),
+        readings=of(Reading, *_TABLES[Reading]),
+        water_tests=of(WaterTest, *_TABLES[WaterTest]),
+        remarks=of(Remark, *_TABLES[Remark]),
+    )
+
+
+def _sound(log: Path, where: str, kind: type[Any], row: Sequence[Any], damage: list[Mistake]) -> tuple[Any, ...]:
+    """The row as a record, if it says nothing that cannot be; what is wrong with it goes to ``damage``."""
+    record = kind(*row)
+    try:
+        check(record)
+    except InputError as error:
+        accepted = "put back a copy of the log, or mend the row; it was left out"
+        damage += [
+            Mistake(str(log), 0, f"{where}, {m.key}", m.written[:60], f"{m.problem} ({m.accepted})", accepted)
+            for m in error.mistakes
+        ]
+        return ()
+    return (record,)
 
 
 @contextmanager
@@ -175,6 +229,7 @@ def _open(log: Path) -> Iterator[sqlite3.Connection]:
     """The file, sound and in today's format; whatever SQLite says against it is said in our words."""
     try:
         with closing(sqlite3.connect(log, timeout=WAIT_S, isolation_level=None)) as base:
+            base.text_factory = lambda raw: raw.decode("utf-8", "surrogateescape")  # a bad text is one row's fault
             base.execute("PRAGMA synchronous = EXTRA")
             base.execute("PRAGMA foreign_keys = ON")
             base.execute("PRAGMA trusted_schema = OFF")

@@ -9,7 +9,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import NoReturn
 
-from bodygen.errors import InputError, Mistake
+from bodygen.errors import InputError, Mistake, visible
 from bodygen.recipe.bores import read_bores, read_wire_slots
 from bodygen.recipe.files import LARGEST_TEXT, digest
 from bodygen.recipe.goal import read_goal
@@ -82,7 +82,7 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
     except OSError as error:
         raise InputError([Mistake(file, 0, "", "", f"cannot read a file it names: {error.strerror}.")]) from None
     return Recipe(
-        name=values.get("name", path.stem),
+        name=values.get("name", visible(path.stem)),
         units="in" if page.units == "in" else "mm",
         shape=shape,
         file=file,

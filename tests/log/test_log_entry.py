@@ -1,10 +1,14 @@
 """The words of ``bodygen log``, read, booked and shown. All builds here are made up."""
 
 import csv
+import sqlite3
+from contextlib import closing
 from datetime import date
+from pathlib import Path
 
 import pytest
 
+from bodygen.cli import main
 from bodygen.errors import InputError
 from bodygen.log.entry import Words, book
 from bodygen.log.learned import learned
@@ -18,6 +22,7 @@ RECIPE = Recipe(
 )
 EXPECTED = (Expectation("drilled", "wood: basswood", 9.5, 0.9), Expectation("hangers", "", 0.6, 0.0))
 DAY = "2031-03-09"
+DEMO = Path(__file__).parents[2] / "params" / "tarn-perch-70.toml"
 STAGES = "blank, drilled, hangers, ballast, sealed, painted, cleared, rigged"
 
 
@@ -169,3 +174,37 @@ def test_the_csv_never_goes_over_a_recipe(log, tmp_path):
     with pytest.raises(InputError, match=r"a name that ends in \.csv"):
         export_csv((), recipe)
     assert recipe.read_text(encoding="utf-8") == "format = 1"
+
+
+def test_a_text_that_a_spreadsheet_would_run_is_marked_and_a_number_stays_one(log, tmp_path):
+    say(log, start="=1+1", remark=["+cmd", "-3", "@sum", "plain"], state="floats", nose="-3 deg")
+    path = tmp_path / "log.csv"
+    export_csv(builds(log), path)
+    with path.open(encoding="utf-8", newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    assert rows[0]["board"] == "'=1+1"
+    assert [row["text"] for row in rows if row["record"] == "remark"] == ["'+cmd", "'-3", "'@sum", "plain"]
+    assert next(row["nose_deg"] for row in rows if row["record"] == "water_test") == "-3.0"
+
+
+def test_a_table_that_cannot_be_written_is_refused_before_anything_is_recorded(tmp_path, capsys):
+    log = tmp_path / "log.sqlite"
+    words = ["log", str(DEMO), "--log", str(log), "--start", "--csv", str(tmp_path / "nowhere" / "a.csv")]
+    assert main(words) == 2
+    assert not log.exists()
+    assert "no place for a file" in capsys.readouterr().err
+
+
+def test_a_damaged_log_is_listed_as_far_as_it_reads_and_is_exit_code_2(tmp_path, capsys):
+    log = tmp_path / "log.sqlite"
+    words = ["log", str(DEMO), "--log", str(log)]
+    main([*words, "--start", "pale plank", "--remark", "runs true"])
+    with closing(sqlite3.connect(log)) as base:
+        base.execute("UPDATE remark SET day = 'someday'")
+        base.commit()
+    capsys.readouterr()
+    assert main(words) == 2
+    told = capsys.readouterr()
+    assert "board: pale plank" in told.out
+    assert "runs true" not in told.out
+    assert 'build 1, remark 1, day = "someday"' in told.err

@@ -13,7 +13,7 @@ import pytest
 from bodygen.errors import BodygenError, InputError
 from bodygen.log import store
 from bodygen.log.record import Reading, Remark, WaterTest
-from bodygen.log.store import builds, record_reading, record_remark, record_water_test, start_build
+from bodygen.log.store import add_records, builds, read, start_build
 from bodygen.weights.expected import Expectation
 
 DAY = "2031-03-09"
@@ -27,10 +27,10 @@ def log(tmp_path):
 
 def test_a_build_comes_back_as_it_was_written(log):
     number = start_build(log, "Tarn perch 70", "ab12", DAY, "plank 3", EXPECTED)
-    record_reading(log, number, Reading("drilled", 9.8, DAY))
+    add_records(log, number, Reading("drilled", 9.8, DAY))
     test = WaterTest(DAY, "floats", 12.0, 5.0, 2.1, 1.4, 0.28, 20.0, 1.1, 0.9)
-    record_water_test(log, number, test)
-    record_remark(log, number, Remark(DAY, "runs true; 'quotes'; DROP TABLE build; -- é 鱼"))
+    add_records(log, number, test)
+    add_records(log, number, Remark(DAY, "runs true; 'quotes'; DROP TABLE build; -- é 鱼"))
     (build,) = builds(log, "Tarn perch 70")
     assert build.number == number
     assert (build.recipe_sha256, build.day, build.board) == ("ab12", DAY, "plank 3")
@@ -51,7 +51,7 @@ def test_each_recipe_has_its_own_builds_and_the_whole_log_has_all(log):
 def test_of_two_readings_of_a_stage_the_later_counts_and_both_stay(log):
     number = start_build(log, "perch", "a", DAY)
     for mass in (9.8, 9.4):
-        record_reading(log, number, Reading("drilled", mass, DAY))
+        add_records(log, number, Reading("drilled", mass, DAY))
     (build,) = builds(log)
     assert build.weighed == {"drilled": 9.4}
     assert [r.mass_g for r in build.readings] == [9.8, 9.4]
@@ -66,11 +66,11 @@ WRITER = """
 import sys
 from pathlib import Path
 from bodygen.log.record import Reading
-from bodygen.log.store import record_reading, start_build
+from bodygen.log.store import add_records, start_build
 log = Path(sys.argv[1])
 number = start_build(log, "perch", "a", "2031-03-09")
 for i in range(1, 10000):
-    record_reading(log, number, Reading("drilled", i / 100, "2031-03-09"))
+    add_records(log, number, Reading("drilled", i / 100, "2031-03-09"))
     print(i, flush=True)
 """
 
@@ -89,7 +89,7 @@ def test_what_was_written_before_a_kill_is_there_after_it(log):
     assert told >= 12
     assert kept[:told] == list(range(1, told + 1))
     assert len(kept) - told in (0, 1)  # one more may have been committed and not yet told
-    record_reading(log, 1, Reading("drilled", 1.0, DAY))
+    add_records(log, 1, Reading("drilled", 1.0, DAY))
 
 
 def test_two_programs_may_write_at_once(log):
@@ -97,7 +97,7 @@ def test_two_programs_may_write_at_once(log):
 
     def write(who):
         for i in range(1, 16):
-            record_reading(log, number, Reading("sealed", 10 * who + i / 10, DAY))
+            add_records(log, number, Reading("sealed", 10 * who + i / 10, DAY))
 
     with ThreadPoolExecutor(3) as pool:
         list(pool.map(write, (1, 2, 3)))
@@ -130,7 +130,7 @@ def test_a_file_that_is_no_database_is_refused_and_left_alone(log):
 def test_a_damaged_log_is_refused(log):
     number = start_build(log, "perch", "a", DAY, expected=EXPECTED)
     for i in range(12):
-        record_remark(log, number, Remark(DAY, f"remark {i} " * 20))
+        add_records(log, number, Remark(DAY, f"remark {i} " * 20))
     sound = log.read_bytes()
     for start in range(4096, len(sound), 4096):
         log.write_bytes(sound[:start] + b"\xa5" * 4096 + sound[start + 4096 :])
@@ -185,10 +185,10 @@ def test_a_folder_that_is_not_there_is_named(tmp_path):
 
 def test_a_build_that_is_not_there_takes_no_reading(log):
     with pytest.raises(InputError, match="no log here yet"):
-        record_reading(log, 1, Reading("drilled", 9.8, DAY))
+        add_records(log, 1, Reading("drilled", 9.8, DAY))
     start_build(log, "perch", "a", DAY)
     with pytest.raises(InputError, match=r"build = 7: no such build in this log\n    builds: 1"):
-        record_reading(log, 7, Reading("drilled", 9.8, DAY))
+        add_records(log, 7, Reading("drilled", 9.8, DAY))
 
 
 @pytest.mark.parametrize(
@@ -209,9 +209,65 @@ def test_a_build_that_is_not_there_takes_no_reading(log):
 )
 def test_what_cannot_be_is_refused_before_it_is_written(log, record, says):
     number = start_build(log, "perch", "a", DAY)
-    write = {Reading: record_reading, Remark: record_remark, WaterTest: record_water_test}[type(record)]
     with pytest.raises(InputError) as refused:
-        write(log, number, record)
+        add_records(log, number, record)
     assert says in str(refused.value)
     (build,) = builds(log)
     assert (build.readings, build.remarks, build.water_tests) == ((), (), ())
+
+
+def test_of_several_records_all_are_written_or_none(log, monkeypatch):
+    """A disk that fails at the third record leaves neither the build nor the two before it."""
+    insert = store._insert
+
+    def fails_at_the_last(base, build, records):
+        insert(base, build, records[:2])
+        raise sqlite3.OperationalError
+
+    monkeypatch.setattr(store, "_insert", fails_at_the_last)
+    records = [Reading("drilled", 9.8, DAY), Remark(DAY, "pale"), WaterTest(DAY, "floats")]
+    with pytest.raises(BodygenError, match="nothing was recorded"):
+        start_build(log, "perch", "a", DAY, records=records)
+    assert builds(log) == ()
+    monkeypatch.undo()
+    number = start_build(log, "perch", "a", DAY, records=records)
+    monkeypatch.setattr(store, "_insert", fails_at_the_last)
+    with pytest.raises(BodygenError, match="nothing was recorded"):
+        add_records(log, number, *records)
+    (build,) = builds(log)
+    assert [len(kind) for kind in (build.readings, build.water_tests, build.remarks)] == [1, 1, 1]
+
+
+@pytest.mark.parametrize(
+    ("edit", "says"),
+    [
+        ("UPDATE reading SET mass_g = 9e999 WHERE entry = 1", "build 1, reading 1, mass_g = inf"),
+        ("UPDATE reading SET mass_g = 'heavy' WHERE entry = 1", 'build 1, reading 1, mass_g = "heavy"'),
+        ("UPDATE reading SET stage = 'carved' WHERE entry = 1", 'build 1, reading 1, stage = "carved"'),
+        ("UPDATE reading SET stage = x'fe' WHERE entry = 1", "build 1, reading 1, stage ="),
+        ("UPDATE reading SET day = 7 WHERE entry = 1", 'build 1, reading 1, day = "7"'),
+        ("UPDATE remark SET text = CAST(x'ff41' AS TEXT)", "build 1, remark 1, text ="),
+        ("UPDATE remark SET text = char(27) || '[2J'", r'build 1, remark 1, text = "\x1b[2J'),
+        ("UPDATE water_test SET nose_deg = -9e999", "build 1, water test 1, nose_deg = -inf"),
+        ("UPDATE water_test SET depth_m = 2.0", "build 1, water test 1, depth_m = 2.0: a depth without its line_mm"),
+        ("UPDATE expected SET mass_g = 9e999", "build 1, expected 1, mass = inf"),
+        ("UPDATE build SET board = x'00' WHERE number = 1", "build 1, board ="),
+        ("UPDATE build SET day = 'someday' WHERE number = 1", 'build 1, day = "someday"'),
+    ],
+)
+def test_a_row_that_another_hand_edited_is_named_and_the_rest_is_read(log, edit, says):
+    first = start_build(log, "perch", "a", DAY, "plank 3", EXPECTED[:1], [Reading("drilled", 9.8, DAY)])
+    add_records(log, first, WaterTest(DAY, "floats"), Remark(DAY, "runs true"))
+    start_build(log, "perch", "a", DAY, "plank 4", EXPECTED[:1], [Reading("drilled", 9.4, DAY)])
+    with closing(sqlite3.connect(log)) as base:
+        base.execute("PRAGMA ignore_check_constraints = ON")
+        base.execute(f"{edit}{'' if 'WHERE' in edit else ' WHERE build = 1'}")
+        base.commit()
+    found, damage = read(log)
+    assert found[-1].readings == (Reading("drilled", 9.4, DAY),)
+    assert len(found) == (1 if "UPDATE build" in edit else 2)
+    assert any(says in str(one) for one in damage)
+    with pytest.raises(InputError) as refused:
+        builds(log)
+    assert "bench-log.sqlite" in str(refused.value)
+    assert "\x1b" not in str(refused.value)

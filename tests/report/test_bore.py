@@ -30,8 +30,27 @@ def test_fourteen_grams_in_that_bore_want_about_0_68_in(capsys):
 
 
 def test_ten_grams_in_five_sixteenths_want_0_70_in(capsys):
-    assert asked(capsys, "5/16", "--depth", "0.5")["mass_g"] == pytest.approx(7.1, abs=0.05)
+    assert asked(capsys, "5/16", "--depth", "0.5", "--units", "in")["mass_g"] == pytest.approx(7.1, abs=0.05)
     assert asked(capsys, "5/16", "--mass", "10 g")["depth_mm"] / 25.4 == pytest.approx(0.70, abs=0.005)
+
+
+def test_a_bare_number_is_in_mm_unless_inches_are_asked_for(capsys):
+    assert asked(capsys, "8 mm", "--depth", "10")["depth_mm"] == 10
+    assert asked(capsys, "8", "--depth", "10")["diameter_mm"] == 8
+    assert asked(capsys, "0.25", "--depth", "0.5", "--units", "in")["depth_mm"] == pytest.approx(12.7, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("words", "answer"),
+    [
+        (["8 mm", "--depth", "10"], "8.00 mm wide, 10.00 mm deep"),
+        (["#30", "--depth", "10 mm"], "1/8 in (0.129) wide"),
+        (["8 mm", "--depth", "1/2 in", "--units", "mm"], "8.00 mm wide, 12.70 mm deep"),
+    ],
+)
+def test_the_answer_speaks_in_the_ruler_that_was_used(words, answer, capsys):
+    assert main(["bore", *words]) == 0
+    assert capsys.readouterr().out.startswith(answer)
 
 
 def test_the_words_name_the_cautions_and_every_mistake_is_told_at_once(capsys):
