@@ -5,9 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from bodygen.findings import Finding
-from bodygen.mesh.measure import enclosed
 from bodygen.mesh.skin import Mesh
-from bodygen.tables import load
+from bodygen.shop.printing import printed_by, usual_way
+
+LEAST_SUPPORT = 0.02
+"""Less of a print than that is a bridge that a slicer may hold up or not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,13 +36,13 @@ class Outcome:
 
 
 def as_printed(name: str, mesh: Mesh, material: str = "printed PLA or PETG") -> Listed:
-    """A print's line: its box, the volume of its solid, and the hours a usual printer takes for that much."""
+    """A print's line: its box, the plastic that is laid down, and the time that takes in the usual way, as it lies."""
     size = " x ".join(f"{side:.0f}" for side in np.ptp(mesh.vertices, axis=0))
-    volume = enclosed(mesh) / 1000
-    low, high = load("making")["print"]["cm3_per_h"]
-    return Listed(
-        name, material, f"{size} mm, {volume:.1f} cm3 if solid", f"{_hours(volume / high)} to {_hours(volume / low)}"
-    )
+    made = printed_by(mesh, usual_way())
+    amount = f"{size} mm, {made.plastic:.1f} cm3"
+    if made.support >= LEAST_SUPPORT * made.plastic:
+        amount += f", {made.support:.1f} of it supports"
+    return Listed(name, material, amount, _hours(made.hours))
 
 
 def _hours(hours: float) -> str:

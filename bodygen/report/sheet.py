@@ -32,7 +32,7 @@ def build_sheet(
         "",
     ]
     if listed:
-        lines.append("Parts to make (times are rough)")
+        lines += wrap(f"Parts to make (times are rough; prints {printed_how()})", WIDTH)
         for part in listed:
             time = f"; {part['time']}" if part["time"] else ""
             text = f"{part['name']}: {part['material']}; {part['amount']}{time}"
@@ -48,6 +48,15 @@ def build_sheet(
         lines += wrap(f"{title}: {text}", WIDTH, initial_indent="  - ", subsequent_indent="    ")
     lines += ["", *wrap(load("cautions")["defer"]["text"], WIDTH)]
     return "\n".join(lines) + "\n"
+
+
+def printed_how() -> str:
+    """The way of printing that plastic and times of prints are worked out for."""
+    row = load("making")["print"]
+    return (
+        f"in {row['layer_mm']:g} mm layers by a {row['line_mm']:g} mm line, {row['outlines']} outlines, "
+        f"{row['infill_percent']} % infill, at {row['outer_mm_s']} to {row['infill_mm_s']} mm/s"
+    )
 
 
 def cautions(recipe: Recipe, also: Sequence[str] = ()) -> list[tuple[str, str]]:
