@@ -61,6 +61,7 @@ UNITS: dict[Quantity, dict[str, Unit]] = {
     "temperature": _named({"degc °c c": _ONE}) | dict.fromkeys(("degf", "°f", "f"), _FAHRENHEIT),
     "speed": _named({
         "m/s": _ONE, "km/h": Fraction(1000, 3600), "mph": _FOOT * 5280 / 1000 / 3600, "ft/s": _FOOT / 1000,
+        "mm/min": Fraction(1, 60000), "in/min ipm": INCH / 60000,
     }),
     "density": _named({
         "g/cm3 g/cm^3 g/cm³": _ONE, "kg/m3 kg/m^3 kg/m³": Fraction(1, 1000), "lb/ft3 lb/ft^3": _PER_CUBIC_FOOT,

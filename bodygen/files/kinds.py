@@ -44,7 +44,13 @@ _SHAPE = ("shape", "bores", "wire_slots", "lip")
 _BED = "shop.printer_bed"
 _BLANK = "wood.blank_size"
 _BUSH = ("shop.bush", "shop.cutter")
-_ROUTER = tuple(f"shop.{key}" for key in ("stock_thickness", "roughing", "finishing", "profile_cutter", "scallop"))
+_ROUTER = tuple(
+    f"shop.{key}"
+    for key in (
+        *("stock_thickness", "roughing", "finishing", "profile_cutter", "scallop"),
+        *("spindle_speeds", "fastest_feed", "fastest_plunge", "clamp_height"),
+    )
+)
 
 
 def _solids() -> Callable[[Assessment, Draft, str], Outcome]:

@@ -258,6 +258,10 @@ _SHOP = {
     "finishing": Key("text"),
     "profile_cutter": Key("text"),
     "scallop": _length("scallop"),
+    "spindle_speeds": Key("other", "spindle_rpm"),
+    "fastest_feed": Key("speed", "feed_mm_min", unit="mm/min"),
+    "fastest_plunge": Key("speed", "feed_mm_min", unit="mm/min"),
+    "clamp_height": _length("clamp_height"),
     "bush": _length("router_bit"),
     "cutter": _length("router_bit"),
 }

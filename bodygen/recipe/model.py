@@ -372,8 +372,9 @@ class Shop:
     ``printer_bed`` along x, y and up [mm]; ``fit`` of cradles on the body; ``follower_allowance``: how much larger all
     round a second master is [mm]; ``shrink_percent`` of what is cast in the mould. ``stock_thickness`` of the board to
     carve from, ``scallop``: ridges that finishing leaves [mm]; ``roughing``, ``finishing``, ``profile_cutter``: rows of
-    ``tables/cutters.toml``. ``bush``: outer diameter of the guide bush or bearing that runs along a router template,
-    ``cutter``: of the cutter in it [mm].
+    ``tables/cutters.toml``. ``spindle_speeds`` that the router's dial has [1/min], ``fastest_feed`` and
+    ``fastest_plunge`` [mm/min], ``clamp_height`` above the stock [mm]. ``bush``: outer diameter of the guide bush or
+    bearing that runs along a router template, ``cutter``: of the cutter in it [mm].
     """
 
     printer_bed: Point3 | None = None
@@ -385,6 +386,10 @@ class Shop:
     finishing: str | None = None
     profile_cutter: str | None = None
     scallop: float | None = None
+    spindle_speeds: tuple[float, ...] = ()
+    fastest_feed: float | None = None
+    fastest_plunge: float | None = None
+    clamp_height: float | None = None
     bush: float | None = None
     cutter: float | None = None
 

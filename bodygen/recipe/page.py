@@ -22,6 +22,7 @@ Values = dict[str, Any]
 QUANTITIES: frozenset[str] = frozenset(units.UNITS)
 LONGEST_TEXT = 120  # characters of a name
 _BASE = {"mass": "g", "angle": "deg", "temperature": "degC", "speed": "m/s", "density": "g/cm3", "percent": "%"}
+MM_MIN = 60000.0  # in 1 m/s
 _KIND_NAMES = {
     "number": "a number",
     "whole": "a whole number",
@@ -108,7 +109,7 @@ def read_value(page: Page, path: str, raw: object, key: Key) -> object | None:
 def read_quantity(page: Page, path: str, raw: object, key: Key) -> float | None:
     """Read a quantity in its unit and within its bounds."""
     quantity = cast("Quantity", key.kind)
-    unit = key.unit or (page.units if quantity == "length" else _BASE[quantity])
+    unit = _bare_unit(page, key)
     try:
         value = float(units.fraction(raw, quantity, unit.lower() if quantity == "temperature" else unit))
     except UnitError as error:
@@ -116,6 +117,8 @@ def read_quantity(page: Page, path: str, raw: object, key: Key) -> float | None:
         return None
     if key.unit == "m":
         value /= 1000.0
+    elif key.unit == "mm/min":
+        value *= MM_MIN
     if not within(page, path, value, key):
         return None
     return math.radians(value) if quantity == "angle" else value
@@ -143,7 +146,7 @@ def what_is_accepted(page: Page, key: Key) -> str:
         least, most = bounds(key.bounds)
         span = f", from {_bound_text(page, least, key)} to {_bound_text(page, most, key)}"
     if key.kind in QUANTITIES:
-        unit = key.unit or (page.units if key.kind == "length" else _BASE[key.kind])
+        unit = _bare_unit(page, key)
         return units.accepted(cast("Quantity", key.kind), unit) + span
     fixed = {
         "lengths": f"{key.count} lengths in brackets",
@@ -152,6 +155,13 @@ def what_is_accepted(page: Page, key: Key) -> str:
         "table": f"a table with {', '.join(key.table)}",
     }
     return fixed.get(key.kind, _KIND_NAMES.get(key.kind, "")) + span
+
+
+def _bare_unit(page: Page, key: Key) -> str:
+    """What a number without a unit is in."""
+    if key.unit == "mm/min" and page.units == "in":
+        return "in/min"
+    return key.unit or (page.units if key.kind == "length" else _BASE[key.kind])
 
 
 def no_such_name(page: Page, path: str, name: str, known: Sequence[str]) -> None:
@@ -167,7 +177,7 @@ def _bound_text(page: Page, bound: float, key: Key) -> str:
     if key.kind in {"length", "lengths"}:
         # a film is thinner than any ruler's 1/64
         return f"{bound:g} mm" if page.units == "mm" or 0 < abs(bound) < 0.3 else page.length_text(bound)
-    unit = _BASE.get(key.kind, "")
+    unit = key.unit or _BASE.get(key.kind, "")
     return f"{bound:g} {unit}" if unit else f"{bound:g}"
 
 

@@ -3,23 +3,69 @@
 Knows names and shapes of cutters. Knows nothing of what they cut (``shop/``).
 """
 
-from bodygen import tables
+from difflib import get_close_matches
+from typing import Any
+
+from bodygen import tables, units
+from bodygen.recipe.keys import Key
 from bodygen.recipe.model import Shop
-from bodygen.recipe.page import Page, Values, no_such_name
+from bodygen.recipe.page import Page, Values, read_value
 
 SHAPES = {"roughing": "flat", "finishing": "ball", "profile_cutter": "flat"}
+SAME_MM = 0.002
+_SPEED = Key("number", "spindle_rpm")
 
 
 def read_shop(page: Page, values: Values) -> Shop:
     """Make the shop; an unknown cutter, one with the wrong end, or a bush narrower than its cutter is noted."""
-    rows = tables.load("cutters")["cutter"]
     for key, shape in SHAPES.items():
         if key in values:
-            known = tuple(name for name, row in rows.items() if row["shape"] == shape)
-            if values[key] not in rows:
-                no_such_name(page, f"shop.{key}", values[key], known)
-            elif values[key] not in known:
-                page.fault(f"shop.{key}", f"not a {shape} cutter.", ", ".join(known))
+            values[key] = _cutter(page, f"shop.{key}", values[key], shape)
+    if "spindle_speeds" in values:
+        values["spindle_speeds"] = _speeds(page, values["spindle_speeds"])
     if "bush" in values and "cutter" in values and values["bush"] < values["cutter"]:
         page.fault("shop.bush", "narrower than the cutter in it.", "shop.cutter or more, measured across its outside")
     return Shop(**values)
+
+
+def _cutter(page: Page, path: str, written: str, shape: str) -> str:
+    """Row of the table for a cutter written by its key, ``flat_2``, or as it is sold, ``flat 1/16 in``."""
+    rows: dict[str, dict[str, Any]] = tables.load("cutters")["cutter"]
+    known = {key: row for key, row in rows.items() if row["shape"] == shape}
+    sold = ", ".join(f'"{_as_sold(row)}"' for row in sorted(known.values(), key=lambda row: row["diameter_mm"]))
+    key = written if written in rows else _by_size(written, rows)
+    if key is None:
+        names = [*known, *map(_as_sold, known.values())]
+        near = get_close_matches(written.lower(), names, n=1, cutoff=0.5)
+        hint = f' Did you mean "{near[0]}"?' if near else ""
+        page.fault(path, f"no such cutter here.{hint}", sold)
+    elif key not in known:
+        page.fault(path, f"not a {shape} cutter.", sold)
+    return key or written
+
+
+def _as_sold(row: dict[str, Any]) -> str:
+    """Shape and size in two words, without the trade's name for the tool."""
+    return f"{row['shape']} {row['name'].split('mill ')[1]}"
+
+
+def _by_size(written: str, rows: dict[str, dict[str, Any]]) -> str | None:
+    shape, _, size = written.strip().lower().partition(" ")
+    try:
+        diameter = units.length(size, "mm")
+    except units.UnitError:
+        return None
+    found = [k for k, row in rows.items() if row["shape"] == shape and abs(row["diameter_mm"] - diameter) < SAME_MM]
+    return found[0] if found else None
+
+
+def _speeds(page: Page, raw: object) -> tuple[float, ...]:
+    """The speeds of a spindle's dial [1/min]: one number, or a list of them."""
+    listed = raw if isinstance(raw, list) else [raw]
+    if not listed:
+        page.fault("shop.spindle_speeds", "an empty list.", "the speeds that the spindle can run at, [10000, 16000]")
+    places = [f"shop.spindle_speeds[{n}]" for n in range(1, len(listed) + 1)]
+    if not isinstance(raw, list):
+        places = ["shop.spindle_speeds"]
+    read = [read_value(page, place, value, _SPEED) for place, value in zip(places, listed, strict=True)]
+    return tuple(sorted(value for value in read if isinstance(value, float)))

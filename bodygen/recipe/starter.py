@@ -194,6 +194,8 @@ tip_height_m = 0.5
 # fit = "slide"                   # of the cradles: press, slide, loose
 # shrink_percent = 0.5            # of what is cast in the mould
 # stock_thickness = "12 mm"       # of the board to carve a half from
+# profile_cutter = "flat 1/16 in" # round templates; roughing = "flat 1/8 in" and finishing = "ball 1/8 in" carve
+# spindle_speeds = [10000, 16000] # that your router has; fastest_feed, fastest_plunge and clamp_height bound it, too
 # bush = "12 mm"                  # outside of the guide bush that runs along the router template, with cutter = "6 mm"
 
 # How it should lie, for `bodygen ballast` to find the metal:

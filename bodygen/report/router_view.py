@@ -20,14 +20,15 @@ def router_png(job: Job) -> bytes:
     from matplotlib.backends.backend_agg import FigureCanvasAgg  # 0.3 s to load, for pictures alone
     from matplotlib.collections import LineCollection
     from matplotlib.figure import Figure
-    from matplotlib.patches import Rectangle
+    from matplotlib.patches import Polygon, Rectangle
 
     stock = job.stock
     tall = min(max(_WIDE_IN * 0.86 * stock.width / stock.length + 1.6, 3.0), 14.0)
     figure = Figure(figsize=(_WIDE_IN, tall), dpi=_DOTS, layout="constrained")
     canvas = FigureCanvasAgg(figure)
     plan = figure.add_subplot()
-    plan.add_patch(Rectangle((0, 0), stock.length, stock.width, facecolor="#f3ead8", edgecolor="black", linewidth=0.8))
+    sheet = stock.corners or ((0, 0), (stock.length, 0), (stock.length, stock.width), (0, stock.width))
+    plan.add_patch(Polygon(sheet, closed=True, facecolor="#f3ead8", edgecolor="black", linewidth=0.8))
     for number, (x0, y0, x1, y1) in enumerate(stock.clamps):
         label = "clamps: keep out" if number == 0 else None
         style = {"facecolor": "none", "edgecolor": "firebrick", "hatch": "///", "linewidth": 0.6}

@@ -15,7 +15,7 @@ import numpy as np
 from bodygen.errors import DesignError
 from bodygen.mesh.cut import to_manifold, to_mesh
 from bodygen.mesh.skin import Mesh
-from bodygen.shop.cutters import Cutter
+from bodygen.shop.cutters import Cutter, usual_machine
 from bodygen.shop.plane import Point
 from bodygen.shop.router_job import Stock
 from bodygen.tables import load
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 
 FACET_MM = 0.002
 """How far the part's skin may be straightened before a cutter is let down on it."""
-CLAMP_HIGH_MM = 10.0
 _SPARE_MM = 0.2
 
 
@@ -116,7 +115,7 @@ def board_for(
     below = finishing.radius + plan.below + plan.skin
     thick = height + plan.face + below if half else max(height + 2 * plan.face, 2 * below)
     clamps = ((0.0, 0.0, plan.clamp, wide), (long - plan.clamp, 0.0, long, wide))
-    return Stock(long, wide, float(np.ceil(thick)), material, clamps=clamps, clamp_height=CLAMP_HIGH_MM)
+    return Stock(long, wide, float(np.ceil(thick)), material, clamps=clamps, clamp_height=usual_machine().clamp_height)
 
 
 def groove_reach(roughing: Cutter, finishing: Cutter, plan: CarvePlan) -> float:

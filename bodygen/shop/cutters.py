@@ -4,13 +4,17 @@ Knows the table ``cutters.toml``, all of it common practice. Knows no path. Chip
 turn: feed / (speed x flutes).
 """
 
-from dataclasses import dataclass
-from math import sqrt
+from dataclasses import dataclass, replace
+from math import inf, log, sqrt
 from typing import Literal
 
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
+from bodygen.recipe.model import Shop
 from bodygen.tables import load
+
+NEAR = 0.12
+"""Share of its diameter by which a cutter may cut wider or narrower than it is sold: worn, or out of true [-]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +53,12 @@ class Material:
 
 @dataclass(frozen=True, slots=True)
 class Machine:
-    """The router: spindle speeds [1/min], feeds [mm/min], ``clearance`` of sideways rapids [mm]."""
+    """The router: spindle speeds [1/min], feeds [mm/min], heights [mm].
+
+    ``speeds`` are those that its dial has; none: any between ``slowest`` and ``usual``. ``fastest_plunge`` bounds the
+    ``plunge_share`` of the feed. Sideways rapids stay ``clearance`` above the stock and the clamps, which stand up by
+    ``clamp_height``. ``wait``: until the spindle is up to speed [s].
+    """
 
     slowest: float
     usual: float
@@ -57,6 +66,10 @@ class Machine:
     rapid: float
     plunge_share: float
     clearance: float
+    clamp_height: float
+    wait: float
+    speeds: tuple[float, ...] = ()
+    fastest_plunge: float = inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +105,32 @@ def cutter_named(key: str) -> Cutter:
     return Cutter(row["name"], row["shape"], row["diameter_mm"], row["reach_mm"], row["flutes"], row["number"])
 
 
+def flat_cutter_near(diameter: float, preferred: Cutter) -> Cutter:
+    """The flat cutter that cuts so wide, with that as its diameter: ``preferred`` where it may be the one.
+
+    Raises
+    ------
+    DesignError
+        If the table has none within ``NEAR`` of it.
+
+    Examples
+    --------
+    >>> flat_cutter_near(1.56, cutter_named("flat_2")).name
+    'flat end mill 1/16 in, cuts 1.56 mm wide'
+    """
+    flat = [preferred, *(cutter_named(key) for key, row in load("cutters")["cutter"].items() if row["shape"] == "flat")]
+    if abs(preferred.diameter - diameter) > NEAR * preferred.diameter:
+        flat = flat[1:]
+        flat.sort(key=lambda cutter: abs(cutter.diameter - diameter))
+    nearest = flat[0]
+    if abs(nearest.diameter - diameter) > NEAR * nearest.diameter:
+        msg = f"no flat cutter cuts about {diameter:g} mm wide: for a router, lip.cutting.kerf is the cutter's diameter"
+        raise DesignError(msg)
+    if abs(nearest.diameter - diameter) < 5e-4:
+        return nearest
+    return replace(nearest, name=f"{nearest.name}, cuts {diameter:g} mm wide", diameter=diameter)
+
+
 def material_named(key: str) -> Material:
     """A material of the table.
 
@@ -119,6 +158,20 @@ def usual_machine() -> Machine:
         row["rapid_mm_min"],
         row["plunge_share"],
         row["clearance_mm"],
+        row["clamp_height_mm"],
+        row["spindle_wait_s"],
+    )
+
+
+def machine_of(shop: Shop) -> Machine:
+    """The usual machine, with what the recipe's ``[shop]`` says of it."""
+    usual = usual_machine()
+    return replace(
+        usual,
+        speeds=shop.spindle_speeds,
+        fastest_feed=shop.fastest_feed or usual.fastest_feed,
+        fastest_plunge=shop.fastest_plunge or usual.fastest_plunge,
+        clamp_height=usual.clamp_height if shop.clamp_height is None else shop.clamp_height,
     )
 
 
@@ -146,19 +199,22 @@ def feeds_of(
     1422.4
     """
     least, usual, most = (share * cutter.diameter for share in material.chip_load)
-    turns = speed or min(machine.usual, max(machine.slowest, machine.fastest_feed / (usual * cutter.flutes)))
+    best = min(machine.usual, max(machine.slowest, machine.fastest_feed / (usual * cutter.flutes)))
+    turns = speed or min(machine.speeds, key=lambda dial: abs(log(dial / best)), default=best)
     wanted = feed or usual * cutter.flutes * turns
     runs = min(wanted, machine.fastest_feed)
     chip = runs / (turns * cutter.flutes)
     doubts: list[Finding] = []
     if not least <= chip <= most:
         limit = least if chip < least else most
+        where = "shop.fastest_feed" if runs < wanted else "shop.spindle_speeds"
         what = "rubs and burns: turn slower or feed faster" if chip < least else "may snap the cutter: feed slower"
-        doubts.append(Finding("chip-load", "warning", f"shop.{cutter.name}", f"such a chip {what}", chip, limit, "mm"))
+        remedy = f"such a chip of a {cutter.name} in {material.name} {what}"
+        doubts.append(Finding("chip-load", "warning", where, remedy, chip, limit, "mm"))
     found = Feeds(
         round(turns),
         runs,
-        runs * machine.plunge_share,
+        min(runs * machine.plunge_share, machine.fastest_plunge),
         chip,
         material.bite * cutter.diameter,
         material.step * cutter.diameter,

@@ -33,23 +33,33 @@ def tab_marks(outline: Loop, cutting: Cutting) -> tuple[tuple[Line, Line], ...]:
     The tabs share the exposed edge evenly, each moved to the nearest stretch that is straight or gently curved and
     clear of the tongue; fewer where the edge does not hold so many.
     """
-    width, length = tab_width(cutting), load("lips")["tab"]["tick_mm"]
+    half, length = tab_width(cutting) / 2 / _STEP, load("lips")["tab"]["tick_mm"]
     places, ways = _edge(outline)
-    fit = _gentle(places, ways, width)
     ticks: list[tuple[Line, Line]] = []
+    for middle in _middles(places, ways, cutting):
+        ends = (max(0, round(middle - half)), min(len(places) - 1, round(middle + half)))
+        first, second = (_tick(places[i], ways[i], length, cutting.kerf) for i in ends)
+        ticks.append((first, second))
+    return tuple(ticks)
+
+
+def tab_places(outline: Loop, cutting: Cutting) -> tuple[Point, ...]:
+    """Middles of the tabs that ``tab_marks`` marks, on the outline [mm]."""
+    places, ways = _edge(outline)
+    return tuple(places[i] for i in _middles(places, ways, cutting))
+
+
+def _middles(places: list[Point], ways: list[float], cutting: Cutting) -> list[int]:
+    """Which places are the middles of tabs."""
+    width = tab_width(cutting)
+    fit = _gentle(places, ways, width)
     taken: list[int] = []
     for number in range(cutting.tabs):
         wanted = (number + 0.5) / cutting.tabs * (len(places) - 1)
         clear = [i for i in fit if all(abs(i - other) * _STEP >= 2 * width for other in taken)]
-        if not clear:
-            continue
-        best = min(clear, key=lambda i: abs(i - wanted))
-        taken.append(best)
-        half = width / 2 / _STEP
-        ends = (max(0, round(best - half)), min(len(places) - 1, round(best + half)))
-        first, second = (_tick(places[i], ways[i], length, cutting.kerf) for i in ends)
-        ticks.append((first, second))
-    return tuple(ticks)
+        if clear:
+            taken.append(min(clear, key=lambda i: abs(i - wanted)))
+    return taken
 
 
 def _edge(outline: Loop) -> tuple[list[Point], list[float]]:

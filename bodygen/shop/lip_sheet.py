@@ -5,6 +5,7 @@ Knows layers and where lettering goes. Knows no file format (export/) and works 
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import lru_cache
 from itertools import count
 from math import degrees, pi
 
@@ -64,11 +65,7 @@ def sheet_drawings(plate: LipPlate, lip: Lip, name: str, about: str = "") -> tup
     The gap is kept between the cuts: a wide cutter needs its own width besides.
     """
     outline, holes = _paths(plate, lip)
-    cutting, marks = lip.cutting, engraving(plate, lip, name)
-    if cutting.offcut:
-        laid = nested_in_offcut(outline, cutting.quantity, cutting.offcut, cutting.gap, plate.area)
-    else:
-        laid = nested(outline, cutting.quantity, cutting.sheet_size, cutting.gap, plate.area)
+    cutting, marks, laid = lip.cutting, engraving(plate, lip, name), lip_layout(plate, lip)
     drawings = []
     for number, sheet in zip(count(1), laid.sheets, strict=False):
         places = sheet.placements
@@ -89,6 +86,15 @@ def sheet_drawings(plate: LipPlate, lip: Lip, name: str, about: str = "") -> tup
         title = f"{name} lips, sheet {number} of {len(laid.sheets)}, {_kerf_text(lip)}"
         drawings.append(Drawing(title, tuple(layer for layer in layers if layer.items), about))
     return tuple(drawings), laid
+
+
+@lru_cache(maxsize=4)
+def lip_layout(plate: LipPlate, lip: Lip) -> Nest:
+    """How ``lip.cutting.quantity`` plates lie on their sheets: the one layout of drawings and programs."""
+    cutting, (outline, _) = lip.cutting, _paths(plate, lip)
+    if cutting.offcut:
+        return nested_in_offcut(outline, cutting.quantity, cutting.offcut, cutting.gap, plate.area)
+    return nested(outline, cutting.quantity, cutting.sheet_size, cutting.gap, plate.area)
 
 
 def engraving(plate: LipPlate, lip: Lip, name: str) -> tuple[Text, ...]:

@@ -26,6 +26,8 @@ PHASES = 24
 """Places that are tried for the first tab."""
 _TABS_SHARE = 0.4
 """Of an outline's path, at most, on tabs and their slopes: the rest is cut through."""
+_TURN_BITE = 0.25
+"""Share of the bite that a turn goes down at least: in a hole hardly wider than the cutter a ramp takes too many."""
 _SHOWN_MM = 0.05  # what stays uncut in a corner is no matter below this
 
 
@@ -300,11 +302,12 @@ def _descent(cut: _Cut, stock: Stock, feeds: Feeds, plan: ProfilePlan, cutter: C
     """Z over the length travelled: for each pass a ramp, then once round; over a tab never lower than it is high."""
     floor_z, turn = -stock.thickness - stock.through, cut.path.length
     passes = ceil(-floor_z / feeds.bite - 1e-9)
+    ramp = max(tan(plan.ramp), _TURN_BITE * feeds.bite / turn)
     base = [(0.0, 0.0)]
     for number in range(1, passes + 1):
         s, z = base[-1]
         z_next = floor_z * number / passes
-        base += [(s + (z - z_next) / tan(plan.ramp), z_next), (s + (z - z_next) / tan(plan.ramp) + turn, z_next)]
+        base += [(s + (z - z_next) / ramp, z_next), (s + (z - z_next) / ramp + turn, z_next)]
     top = -stock.thickness + plan.tab_height
     flat, slope = _tab_run(plan, cutter, stock)
     over = [(-flat - slope, floor_z), (-flat, top), (flat, top), (flat + slope, floor_z)]

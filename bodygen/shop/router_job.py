@@ -26,7 +26,8 @@ class Stock:
     """What lies on the bed: its size [mm] and material (a key of ``cutters.toml``).
 
     ``through`` is how far below its underside a cut may go, into the waste board [mm]; 0: not at all. ``clamps`` are
-    the rectangles that the cutter keeps out of, ``clamp_height`` how far they stand above the stock [mm].
+    the rectangles that the cutter keeps out of, ``clamp_height`` how far any clamp stands above the stock [mm].
+    ``corners`` are those of a piece that is no rectangle, in whose box the length and width are [mm].
     """
 
     length: float
@@ -36,6 +37,7 @@ class Stock:
     through: float = 0.0
     clamps: tuple[Box, ...] = ()
     clamp_height: float = 0.0
+    corners: tuple[Point, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ import pytest
 from bodygen.errors import InputError
 from bodygen.recipe.model import Shop
 from bodygen.recipe.read import recipe_from_bytes
+from bodygen.shop.cutters import cutter_named
 
 GOOD = 'format = 1\n[shape]\nlength = "70 mm"\ndepth = "22 mm"\nthickness = "16 mm"\n[shop]\n'
 
@@ -23,10 +24,38 @@ def test_a_shop_is_read_in_millimetres_and_per_cent(tmp_path):
     assert found == Shop(printer_bed=(254.0, 220.0, 250.0), shrink_percent=1.5, bush=12.7, roughing="flat_6")
 
 
+def test_a_router_is_read_in_turns_and_millimetres_a_minute(tmp_path):
+    found = read(tmp_path, 'spindle_speeds = [16000, 10000]\nfastest_feed = "80 in/min"\nfastest_plunge = 300')
+    assert found.spindle_speeds == (10000.0, 16000.0)
+    assert found.fastest_feed == pytest.approx(2032.0)  # 80 x 25.4
+    assert found.fastest_plunge == pytest.approx(300.0)
+    assert read(tmp_path, "spindle_speeds = 12000\nclamp_height = 0").spindle_speeds == (12000.0,)
+
+
+def test_a_bare_feed_of_an_inch_recipe_is_in_inches_a_minute(tmp_path):
+    text = 'format = 1\nunits = "in"\n[shape]\nlength = 3\ndepth = 1\nthickness = "5/8 in"\n[shop]\nfastest_feed = 80'
+    found = recipe_from_bytes(text.encode(), tmp_path / "perch.toml").shop.fastest_feed
+    assert found == pytest.approx(2032.0)
+
+
+@pytest.mark.parametrize(
+    ("written", "diameter"),
+    [("flat 1/16 in", 1.5875), ("flat 1/4 in", 6.35), ("Flat 3 mm", 3.0), ("flat_3", 3.175), ("flat 0.125 in", 3.175)],
+)
+def test_a_cutter_is_known_by_its_size_as_it_is_sold(tmp_path, written, diameter):
+    assert cutter_named(read(tmp_path, f'roughing = "{written}"').roughing).diameter == diameter
+
+
 @pytest.mark.parametrize(
     ("keys", "said"),
     [
-        ('roughing = "flat_4"', 'Did you mean "flat_'),
+        ('roughing = "flat_5"', 'Did you mean "flat_'),
+        ('finishing = "ball 5 mm"', '"ball 1/16 in", "ball 2 mm", "ball 3 mm"'),
+        ("spindle_speeds = []", "an empty list"),
+        ("spindle_speeds = [10000, 5]", "less than the least accepted, 1000"),
+        ('fastest_feed = "2 mm"', "mm/min"),
+        ("fastest_feed = 1e9", "more than the most accepted, 30000 mm/min"),
+        ("clamp_height = -1", "less than the least accepted"),
         ('roughing = "ball_3"', "not a flat cutter"),
         ('finishing = "flat_3"', "not a ball cutter"),
         ('fit = "tight"', "press, slide, loose"),
