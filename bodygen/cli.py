@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import NoReturn, TypeAlias
 
 from bodygen import commands, completion
-from bodygen.errors import BodygenError, InputError, Mistake
+from bodygen.errors import BodygenError, DesignError, InputError, Mistake
 from bodygen.terminal import hush, settle, show, tell
 from bodygen.version import VERSION
 
@@ -212,6 +212,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except Exception as error:
         if debug and not isinstance(error, BrokenPipeError):
             raise
+        if isinstance(error, DesignError) and "--json" in words:
+            commands.show_refusal(error)
         return _told(error)
     if "stdout" in closed:
         tell("stdout is closed: the answer could not be printed")

@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Literal
 
-from bodygen.errors import InputError, Mistake, visible
+from bodygen.errors import DesignError, InputError, Mistake, visible
 from bodygen.terminal import show, show_json, tell, wants_colour
 
 DONE, DESIGN = 0, 1
@@ -175,6 +175,13 @@ def log(options: Namespace) -> int:
     if damage:
         raise InputError(damage)
     return DONE
+
+
+def show_refusal(error: DesignError) -> None:
+    """Print why no answer can be given, as the JSON document that was asked for."""
+    from bodygen.report.properties import as_json
+
+    show_json(as_json(error.document()))
 
 
 def _history(options: Namespace) -> tuple[tuple, str]:  # type: ignore[type-arg]  # builds of the log room, loaded below

@@ -4,7 +4,7 @@
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 _UNSEEN = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
@@ -56,6 +56,40 @@ class InputError(BodygenError):
 
 
 class DesignError(BodygenError):
-    """The recipe reads well but no sound body can be made of it."""
+    """The recipe reads well but no sound body can be made of it.
+
+    ``where`` is the recipe's key path or the part, ``remedy`` what a maker can do; ``findings`` are the broken rules,
+    as the contract's documents, where there are several.
+    """
 
     exit_code = 1
+
+    def __init__(
+        self, problem: str, where: str = "", remedy: str = "", findings: Sequence[Mapping[str, object]] = ()
+    ) -> None:
+        super().__init__(problem)
+        self.where = where
+        self.remedy = remedy
+        self.findings = tuple(findings)
+
+    def located(self, file: str, lines: Mapping[str, int]) -> "DesignError":
+        """The same with the file and line that it is about, of the nearest key that the file has."""
+        key = self.where
+        while key and key not in lines:
+            key = key[: max(key.rfind("."), key.rfind("["), 0)]
+        placed = Mistake(file, lines.get(key, 0), self.where, "", str(self), self.remedy)
+        return DesignError(str(placed if self.where else self), self.where, self.remedy, self.findings)
+
+    def document(self) -> dict[str, object]:
+        """Give the contract's findings, for JSON."""
+        rule = {
+            "code": "no-sound-body",
+            "severity": "error",
+            "where": self.where,
+            "remedy": self.remedy or str(self),
+            "value": None,
+            "limit": None,
+            "unit": "",
+            "source": "common practice, no published source",
+        }
+        return {"format": 1, "error": str(self), "findings": [dict(f) for f in self.findings] or [rule]}

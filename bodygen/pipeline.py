@@ -26,6 +26,7 @@ from bodygen.flotation.waterline import Hanging, hang
 from bodygen.form.cuts import Tool, tools_of
 from bodygen.form.doubts import wood_left
 from bodygen.form.integrals import Array
+from bodygen.form.shape import shape_doubts
 from bodygen.log.learned import learned
 from bodygen.log.record import Build
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh
@@ -64,7 +65,7 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
     """
     uncut = uncut_of(recipe)
     tools = tools_of(recipe, uncut.probe)
-    findings = wood_left(recipe, tools, uncut.facets, uncut.probe)
+    findings = shape_doubts(recipe, uncut.sizes) + wood_left(recipe, tools, uncut.facets, uncut.probe)
     pieces = cut_in_turn(uncut.mesh, tools)
     parts = separate_parts(cut_with(to_manifold(uncut.coarse), pieces.knives)) if tools else 1
     if parts != 1:
@@ -85,9 +86,12 @@ def assess(
 
     ``history`` is the bench log: what its builds taught corrects the tables' guesses, for a body of this ``board``.
     """
-    a = _assess(recipe, readings, history, board)
-    answer = answer_of(a)
-    spread = spread_of(answer)
+    try:
+        a = _assess(recipe, readings, history, board)
+        answer = answer_of(a)
+        spread = spread_of(answer)
+    except DesignError as error:
+        raise error.located(recipe.file, recipe.lines) from error
     return replace(a, spread=spread, findings=by_severity([*a.findings, *bait_doubts(answer, spread)]))
 
 
@@ -133,7 +137,10 @@ def ballast(
     """Bores that give the float asked for, each put into the recipe and weighed before it is offered."""
     from bodygen.ballast.solve import solve  # noqa: PLC0415  weigh has no use for the search
 
-    return solve(recipe, goal, lambda changed: answer_of(_assess(changed, (), history, board)), readings)
+    try:
+        return solve(recipe, goal, lambda changed: answer_of(_assess(changed, (), history, board)), readings)
+    except DesignError as error:
+        raise error.located(recipe.file, recipe.lines) from error
 
 
 def _vector(values: Array) -> tuple[float, float, float]:
@@ -204,7 +211,8 @@ def refuse_errors(findings: Sequence[Finding]) -> None:
     """
     broken = [f for f in findings if f.severity == "error"]
     if broken:
-        raise DesignError("\n".join(["no files were made:", *findings_text(tuple(broken))]))
+        text = "\n".join(["no files were made:", *findings_text(tuple(broken))])
+        raise DesignError(text, findings=[finding.document() for finding in broken])
 
 
 @dataclass(frozen=True, slots=True)

@@ -253,3 +253,60 @@ def test_a_closed_pipe_ends_quietly(recipe):
     done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=False)
     assert done.stdout.strip() == "Test bait"
     assert "Traceback" not in done.stderr
+
+
+NO_WOOD = """
+[[bore]]
+name = "ballast"
+kind = "ballast"
+from = "belly"
+x = 25
+diameter = 6
+depth = 9
+
+[[bore]]
+name = "belly hanger"
+kind = "hanger"
+from = "belly"
+x = 25
+diameter = 2
+depth = 5
+may_meet = ["ballast"]
+"""
+
+
+def test_a_bore_that_takes_no_wood_is_told_with_file_line_and_remedy(recipe, capsys):
+    path = recipe(NO_WOOD)
+    line = path.read_text(encoding="utf-8").splitlines().index('name = "belly hanger"')
+    assert main(["weigh", str(path)]) == 1
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert told.err == (
+        f'{path}:{line}: bore[2]: "belly hanger" takes no wood away:'
+        ' it lies wholly in "ballast", which is cut before it\n'
+        '    move it, drill it deeper, or write its table before that of "ballast"\n'
+    )
+    assert main(["weigh", str(path), "--json"]) == 1
+    (finding,) = json.loads(capsys.readouterr().out)["findings"]
+    assert (finding["severity"], finding["where"]) == ("error", "bore[2]")
+    assert "drill it deeper" in finding["remedy"]
+
+
+def test_a_drill_that_points_out_of_the_wood_is_told(recipe, capsys):
+    """Its line meets the body all the same, and would have been drilled from the other side."""
+    place = 'kind = "hanger"\nfrom = "point"\nat = [25, 0, -14]\ndirection = [0, 0, -1]'
+    out = f"[[bore]]\n{place}\ndiameter = 2\ndepth = 5\n"
+    path = recipe(out)
+    assert main(["weigh", str(path)]) == 2
+    line = path.read_text(encoding="utf-8").splitlines().index("direction = [0, 0, -1]") + 1
+    told = capsys.readouterr().err
+    assert told.startswith(f"{path}:{line}: bore[1].direction: it leads out of the wood (")
+    assert "into the wood: [0, 0, 1]" in told
+    assert main(["weigh", str(recipe(out.replace("[0, 0, -1]", "[0, 0, 1]")))]) == 0
+
+
+def test_a_broken_rule_is_json_where_json_is_asked_for(recipe, tmp_path, capsys):
+    assert main(["build", str(recipe(TOO_DEEP)), "--json", "--out", str(tmp_path / "out")]) == 1
+    findings = json.loads(capsys.readouterr().out)["findings"]
+    assert {f["severity"] for f in findings} == {"error"}
+    assert "bore-breaks-out" in {f["code"] for f in findings}

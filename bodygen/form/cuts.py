@@ -145,6 +145,12 @@ def _bore(recipe: Recipe, index: int, bore: Bore, probe: Probe) -> list[Revolved
         raise _beside(recipe, key, f"its axis ({bore.name}) does not meet the body", probe)
     mouth = start + hits[0] * square
     reach = probe.reach
+    if bore.direction is not None and reach > hits[-1] - MOUTH_MM:
+        # the point lies where the line leaves the body: the drill would come from the other side
+        turned = ", ".join(f"{0.0 - value:.3g}" for value in bore.direction)
+        where, what = f"{key}.direction", f"it leads out of the wood ({bore.name})"
+        line = recipe.lines.get(where, recipe.lines.get(key, 0))
+        raise InputError([Mistake(recipe.file, line, where, "", what, f"into the wood: [{turned}]")])
     beyond = hits - hits[0] if bore.lean == 0 else probe.crossings(mouth - axis * reach, axis) - reach
     beyond = beyond[beyond > MOUTH_MM]
     if not len(beyond):

@@ -119,13 +119,24 @@ def read_quantity(page: Page, path: str, raw: object, key: Key) -> float | None:
         value /= 1000.0
     elif key.unit == "mm/min":
         value *= MM_MIN
-    if not within(page, path, value, key):
+    if not within(page, path, value, key, _other_ruler(page, raw, key) if quantity == "length" else ""):
         return None
     return math.radians(value) if quantity == "angle" else value
 
 
-def within(page: Page, path: str, value: float, key: Key) -> bool:
-    """Whether a value is finite and inside its key's bounds; if not, a mistake that shows the bound."""
+def _other_ruler(page: Page, raw: object, key: Key) -> str:
+    """Ask whether a bare length was meant on the other ruler, where it would fit there."""
+    bare = raw.strip()[-1:].isdigit() if isinstance(raw, str) else hasattr(raw, "__float__")
+    if not bare or key.unit or not key.bounds:
+        return ""
+    other = "mm" if page.units == "in" else "in"
+    least, most = bounds(key.bounds)
+    fits = least <= units.length(raw, other) <= most
+    return f' In {"mm" if other == "mm" else "inches"}? Write "{raw} {other}".' if fits else ""
+
+
+def within(page: Page, path: str, value: float, key: Key, hint: str = "") -> bool:
+    """Whether a value is finite and inside its key's bounds; if not, a mistake that shows the bound, and a ``hint``."""
     if not math.isfinite(value):
         page.fault(path, "not a finite number.", what_is_accepted(page, key))
         return False
@@ -135,7 +146,7 @@ def within(page: Page, path: str, value: float, key: Key) -> bool:
     if least <= value <= most:
         return True
     bound, side = (least, "less than the least accepted") if value < least else (most, "more than the most accepted")
-    page.fault(path, f"{side}, {_bound_text(page, bound, key)}.", what_is_accepted(page, key))
+    page.fault(path, f"{side}, {_bound_text(page, bound, key)}.{hint}", what_is_accepted(page, key))
     return False
 
 

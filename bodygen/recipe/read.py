@@ -22,6 +22,7 @@ from bodygen.recipe.model import Limits, Line, Recipe, Retrieve, Water
 from bodygen.recipe.page import Page, read_table
 from bodygen.recipe.shape import read_shape
 from bodygen.recipe.shop import read_shop
+from bodygen.recipe.slips import plainer_words
 from bodygen.recipe.wood import read_wood
 
 
@@ -150,6 +151,9 @@ def _toml(text: str, file: str) -> dict[str, object]:
         line = int(at[1]) if at else text.count("\n") + (not text.endswith("\n"))
         rows = text.splitlines()
         written = short(rows[line - 1]) if 0 < line <= len(rows) else ""
+        plainer = plainer_words(rows[line - 1]) if 0 < line <= len(rows) else None
+        if plainer:
+            raise InputError([Mistake(file, line, *plainer)]) from None
         reason = str(error)[: at.start()] if at else str(error).removesuffix(" (at end of document)")
         problem = f"not TOML: {reason[:1].lower()}{reason[1:]}{f' (column {at[2]})' if at else ''}."
         raise InputError([Mistake(file, line, "", written, problem)]) from None

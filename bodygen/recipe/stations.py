@@ -47,7 +47,12 @@ def read_stations(page: Page, key: str, name: str) -> Stations | None:
     if columns not in {HEADER, (*HEADER, SQUARENESS)}:
         written = ",".join(columns)
         accepted = f"{','.join(HEADER)} and optionally ,{SQUARENESS}"
-        page.mistakes.append(Mistake(file, lines[0][0] if lines else 1, "header", written, "not the header.", accepted))
+        mark = next((mark for mark in (";", "\t") if mark in written), "")
+        problem = "not the header."
+        if mark:
+            name = "semicolons" if mark == ";" else "tabs"
+            problem = f"{name} between the columns; write commas, and decimal points within the numbers."
+        page.mistakes.append(Mistake(file, lines[0][0] if lines else 1, "header", written, problem, accepted))
         return None
     rows = [(number, _row(page, file, number, cells, columns)) for number, cells in lines[1:]]
     good = [(number, row) for number, row in rows if row is not None]

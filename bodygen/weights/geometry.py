@@ -67,7 +67,7 @@ def measure(
     bores: list[BoreRoom] = []
     slots: list[SlotRoom] = []
     lip: LipRoom | None = None
-    rooms = [_taken(tool, room) for tool, room in zip(tools, pieces.rooms, strict=True)]
+    rooms = [_taken(tools, pieces, place) for place in range(len(tools))]
     for tool, room, taken in zip(tools, pieces.rooms, rooms, strict=True):
         if isinstance(tool, Revolved):
             bores.append(_bore(recipe, tool, room, taken))
@@ -78,11 +78,23 @@ def measure(
     return Measured(body, exact_left(body, rooms), skin, tuple(bores), tuple(slots), lip)
 
 
-def _taken(tool: Tool, room: manifold3d.Manifold) -> VolumeIntegrals:
-    if room.is_empty():
-        msg = f"{tool.name} takes no wood away: it lies wholly in the air or in the cuts before it"
-        raise DesignError(msg)
-    return integrals(room)
+def _taken(tools: Sequence[Tool], pieces: Pieces, place: int) -> VolumeIntegrals:
+    """What the cut at ``place`` takes; refuse one that takes nothing, and say why it does not."""
+    room, tool = pieces.rooms[place], tools[place]
+    if not room.is_empty():
+        return integrals(room)
+    wood = pieces.knives[place] ^ pieces.body
+    shared = {i: (wood ^ pieces.knives[i]).volume() for i in range(place)}
+    if wood.is_empty() or not shared:
+        why, remedy = "it lies wholly in the air", "a place, a direction or a depth that reaches the wood"
+    else:
+        first = tools[max(shared, key=lambda i: shared[i])].name
+        why = f'it lies wholly in "{first}", which is cut before it'
+        remedy = f'move it, drill it deeper, or write its table before that of "{first}"'
+    table, number = tool.part
+    where = "lip" if table == "lip" else f"{table}[{number + 1}]"
+    msg = f'"{tool.name}" takes no wood away: {why}'
+    raise DesignError(msg, where, remedy)
 
 
 def _bore(recipe: Recipe, tool: Revolved, room: manifold3d.Manifold, taken: VolumeIntegrals) -> BoreRoom:

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from bodygen.form.offsets import skin_through
+from bodygen.form.shape import shape_doubts
 from bodygen.form.stations import offsets_of
-from bodygen.recipe.model import Stations
+from bodygen.recipe.model import Recipe, Stations
 
 
 def through(rows):
@@ -63,3 +64,12 @@ def test_sparse_rows_of_an_ellipsoid_still_come_near_it():
     x = np.linspace(1, 59, 59)
     _, back = body.heights_at(x)
     np.testing.assert_allclose(back, 10 * np.sqrt(1 - (x / 30 - 1) ** 2), atol=0.6)
+
+
+def test_full_widths_written_for_half_ones_are_doubted_and_a_body_of_usual_proportions_is_not():
+    rows = ((0.0, 0.0, 0.0, 0.0, 2.0), (20.0, 8.0, -8.0, 6.0, 2.0), (60.0, 0.0, 0.0, 0.0, 2.0))
+    recipe = Recipe("bait", "mm", Stations("s.csv", rows), "bait.toml", "")
+    assert shape_doubts(recipe, (60.0, 16.0, 12.0)) == ()
+    (doubt,) = shape_doubts(recipe, (60.0, 16.0, 24.0))
+    assert (doubt.code, doubt.severity, doubt.where) == ("half-width", "note", "shape.stations")
+    assert doubt.value == 1.5

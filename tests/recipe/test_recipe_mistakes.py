@@ -46,7 +46,7 @@ def test_a_wrong_unit_names_what_belongs_there(tmp_path):
 def test_bounds_are_shown_in_the_makers_own_unit(tmp_path):
     found = refusal(tmp_path, "[limits]\nchin = 4", units="in")
     assert found == (
-        "perch.toml:10: limits.chin = 4: more than the most accepted, 1-31/32 in (1.969).\n"
+        'perch.toml:10: limits.chin = 4: more than the most accepted, 1-31/32 in (1.969). In mm? Write "4 mm".\n'
         '    a length such as "2-3/4 in", "3/8\\"", "9.5 mm" or "1.2 cm"; a bare number is in in,'
         " from 0 in (0.000) to 1-31/32 in (1.969)"
     )
@@ -147,3 +147,34 @@ def test_a_mark_at_the_start_and_windows_line_ends_change_nothing(tmp_path):
     other = recipe_from_bytes(b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode(), tmp_path / "perch.toml")
     assert plain.shape == other.shape
     assert plain.lines == other.lines
+
+
+@pytest.mark.parametrize(
+    ("units", "length", "hint"),
+    [
+        ("in", "70", 'In mm? Write "70 mm".'),
+        ("in", '"70"', 'In mm? Write "70 mm".'),
+        ("mm", "2.75", 'In inches? Write "2.75 in".'),
+        ("mm", "4000", ""),
+        ("in", '"70 in"', ""),
+    ],
+)
+def test_a_length_on_the_other_ruler_is_told(tmp_path, units, length, hint):
+    text = GOOD.format(units=units).replace('"70 mm"', length)
+    with pytest.raises(InputError) as caught:
+        recipe_from_bytes(text.encode(), tmp_path / "perch.toml")
+    first = str(caught.value).splitlines()[0]
+    assert "shape.length" in first
+    assert first.endswith(hint or ".")
+    assert ("Write" in first) is bool(hint)
+
+
+@pytest.mark.parametrize(("mark", "name"), [(";", "semicolons"), ("\t", "tabs")])
+def test_a_table_parted_by_other_marks_is_told_so(tmp_path, mark, name):
+    rows = ["x_mm,top_mm,bottom_mm,half_width_mm", "0,0,0,0", "20,5,-5,4", "30,6,-6,5", "40,5,-5,4", "60,0,0,0"]
+    (tmp_path / "s.csv").write_text("\n".join(rows).replace(",", mark), encoding="utf-8")
+    text = 'format = 1\n[shape]\nstations = "s.csv"\n[wood]\nspecies = "balsa"\n'
+    with pytest.raises(InputError) as caught:
+        recipe_from_bytes(text.encode(), tmp_path / "perch.toml")
+    assert "s.csv:1: header" in str(caught.value)
+    assert f"{name} between the columns; write commas, and decimal points within the numbers." in str(caught.value)
