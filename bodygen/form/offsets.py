@@ -37,17 +37,39 @@ class Offsets:
     tail_round: bool = False
     corners: tuple[int, ...] = ()
 
+    def steps(self) -> Array:
+        """The way along the skin from row to row (m - 1,) [mm]: chords of x, back, belly and flank together."""
+        way = np.stack([self.x, self.top, self.bottom, self.half_width], axis=1)
+        return np.asarray(np.linalg.norm(np.diff(way, axis=0), axis=1))
+
+
+class FoldError(DesignError):
+    """A surface that cannot be a body: what it does, and near which x [mm]."""
+
+    def __init__(self, what: str, x: float) -> None:
+        self.what, self.x = what, x
+        super().__init__(f"the surface through these stations {what} near x = {x:.2f} mm: move or add points there")
+
 
 def skin_through(offsets: Offsets) -> Body:
     """The surface through every row of the table; its poles are the body's definition from here on.
-
-    The parameter is the way along the skin (the chord length of x, back, belly and flank together): near a rounded end
-    the radii then open evenly while x starts with slope 0, as on an ellipse.
 
     Raises
     ------
     DesignError
         When the rows cannot be joined without the surface folding back or crossing its own middle.
+    """
+    body = surface_through(offsets)
+    refuse_folds(body)
+    return body
+
+
+def surface_through(offsets: Offsets) -> Body:
+    """The same surface whether or not it folds.
+
+    The parameter is the way along the skin (the chord length of x, back, belly and flank together): near a rounded end
+    the radii then open evenly while x starts with slope 0, as on an ellipse. From one corner to the next there must be
+    four rows or more.
     """
     handles = tuple(
         np.array([handle_ratio(float(n)) for n in squareness])
@@ -58,31 +80,38 @@ def skin_through(offsets: Offsets) -> Body:
     )
     x = np.repeat(offsets.x[:, None], polygons.shape[1], axis=1)
     rows = np.concatenate([x[..., None], polygons], axis=2)
-    way = np.stack([offsets.x, offsets.top, offsets.bottom, offsets.half_width], axis=1)
-    step = np.linalg.norm(np.diff(way, axis=0), axis=1)
+    step = offsets.steps()
     parameter = np.concatenate([[0.0], np.cumsum(step)]) / np.sum(step)
     bounds = [0, *sorted(offsets.corners), len(x) - 1]
     joined: tuple[Array, Array] | None = None
     for first, last in pairwise(bounds):
-        ends = (offsets.nose_round and first == 0, offsets.tail_round and last == len(x) - 1)
-        piece = _run(parameter[first : last + 1], rows[first : last + 1], ends)
+        closing = first == 0, last == len(x) - 1
+        rounded = closing[0] and offsets.nose_round, closing[1] and offsets.tail_round
+        piece = _run(parameter[first : last + 1], rows[first : last + 1], closing, rounded)
         joined = spline.join(joined, piece) if joined else piece
     assert joined is not None  # noqa: S101  bounds always hold at least one run
     knots, poles = joined
     points = poles.reshape(len(poles), -1, 3)
     points[:, [0, -1], 1] = 0.0 if offsets.flat is None or points.shape[1] == 16 else points[:, [0, -1], 1]
-    body = Body(knots, _exact_ends(points, rows), _sized(rows[0]), _sized(rows[-1]))
-    _refuse_folds(body)
-    return body
+    return Body(knots, _exact_ends(points, rows), _sized(rows[0]), _sized(rows[-1]))
 
 
-def _run(parameter: Array, rows: Array, ends: tuple[bool, bool]) -> tuple[Array, Array]:
-    """One smooth run between corners; short runs get rows added so that a cubic has enough to pass through."""
-    columns = list(range(0, rows.shape[1] * 3, 3))
-    poles = spline.interpolate(
-        parameter, rows.reshape(len(rows), -1), columns if ends[0] else (), columns if ends[1] else ()
-    )
-    return spline.clamped_knots(parameter), poles
+def _run(parameter: Array, rows: Array, closing: tuple[bool, bool], rounded: tuple[bool, bool]) -> tuple[Array, Array]:
+    """One smooth run between corners; ``closing`` are the body's own ends, ``rounded`` those where x starts flat.
+
+    At an end of the body a size that would first turn the wrong way (a thin tail that dips below nothing just before it
+    closes) starts flat instead.
+    """
+    values = rows.reshape(len(rows), -1)
+    x = list(range(0, values.shape[1], 3))
+    flat = [x if end else [] for end in rounded]
+    knots = spline.clamped_knots(parameter)
+    poles = spline.interpolate(parameter, values, *flat)
+    away = (poles[1] - poles[0]) * (values[1] - values[0]) < 0, (poles[-1] - poles[-2]) * (values[-1] - values[-2]) < 0
+    turned = [[int(c) for c in np.flatnonzero(back)] if end else [] for back, end in zip(away, closing, strict=True)]
+    if any(turned):
+        poles = spline.interpolate(parameter, values, *(sorted({*f, *t}) for f, t in zip(flat, turned, strict=True)))
+    return knots, poles
 
 
 def _exact_ends(poles: Array, rows: Array) -> Array:
@@ -95,7 +124,14 @@ def _sized(row: Array) -> bool:
     return bool(np.ptp(row[:, 1:], axis=0).max() > 1e-9)
 
 
-def _refuse_folds(body: Body) -> None:
+def refuse_folds(body: Body) -> None:
+    """Hold the surface against what a body is: forward everywhere, back above the widest line above the belly.
+
+    Raises
+    ------
+    FoldError
+        It is not; of several places the worst is named.
+    """
     u = fine_parameters(body, 6)[1:-1]
     forward = body.polygons(u, 1)[:, 0, 0]
     polygon = body.polygons(u)
@@ -108,7 +144,5 @@ def _refuse_folds(body: Body) -> None:
         (polygon[:, -1, 2] - widest, "has its widest line above the back"),
         (widest - polygon[:, 0, 2], "has its widest line below the belly"),
     ):
-        if not np.isfinite(value).all() or value.min() <= 0:
-            where = float(polygon[int(np.argmin(value)), 0, 0])
-            msg = f"the surface through these stations {what} near x = {where:.2f} mm: move or add points there"
-            raise DesignError(msg)
+        if value.min() <= 0:
+            raise FoldError(what, float(polygon[int(np.argmin(value)), 0, 0]))

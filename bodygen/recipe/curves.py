@@ -5,6 +5,7 @@ Knows how such a line is written and that x runs from nose to tail. Knows nothin
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from bodygen import tables
 from bodygen.recipe.keys import Key
@@ -85,7 +86,20 @@ def spanning(page: Page, path: str, raw: object, length: float | None, kinds: Ki
         shown = "1" if fractions else page.length_text(end)
         page.fault(f"{where}[{len(curve.points)}]", "does not end at the tail.", f"x = {shown} in the last point")
         return None
-    return curve
+    return curve if _apart(page, where, curve, length) else None
+
+
+def _apart(page: Page, where: str, curve: Curve, length: float | None) -> bool:
+    """Whether each point stands clear of the one before it; a pencil cannot draw what lies between them otherwise."""
+    scale = length if curve.fractions else 1.0
+    least = float(tables.load("limits")["line"]["points_apart_mm"])
+    before = len(page.mistakes)
+    if scale is not None:
+        for number, ((x0, _), (x1, _)) in enumerate(pairwise(curve.points), start=2):
+            if (x1 - x0) * scale < least:
+                problem = f"only {(x1 - x0) * scale:.3f} mm behind the point before it."
+                page.fault(f"{where}[{number}]", problem, f"{least:g} mm or more; or one point for the two")
+    return len(page.mistakes) == before
 
 
 def squareness(page: Page, path: str, raw: object, length: float | None) -> tuple[Curve, Curve] | None:

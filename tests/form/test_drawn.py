@@ -7,7 +7,7 @@ import pytest
 import recipe_strategies
 
 from bodygen.errors import InputError
-from bodygen.form.drawn import opened
+from bodygen.form.rows import opened
 from bodygen.form.shape import body_of
 from bodygen.recipe.model import Curve, End, FlatSide, Parameters, Recipe
 from bodygen.recipe.read import read_recipe
