@@ -28,13 +28,13 @@ class Bored:
     mass_g: float
 
 
-def bored_of(place: int, recipe: Recipe, items: Sequence[Item]) -> Bored:
-    """Bore ``place`` of a recipe as it is drilled and filled; its metal is what the ledger's ``items`` say."""
+def bored_of(place: int, recipe: Recipe, items: Sequence[Item], length: float) -> Bored:
+    """Bore ``place`` of a recipe as it is drilled and filled, in a body so long [mm]; its metal is what ``items`` say."""
     bore = recipe.bores[place]
     fill = bore.fill or Fill()
     return Bored(
         name=bore.name,
-        x_mm=along(bore),
+        x_mm=along(bore, length),
         diameter_mm=bore.diameter,
         drill=bore.drill,
         depth_mm=float(bore.depth or 0.0),

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 from bodygen.ballast.aim import asks_for_a_figure, reserve_of, water_of
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.bore import metal_density
-from bodygen.ballast.drag import drag_of, straight_up
 from bodygen.ballast.drills import step
+from bodygen.ballast.search import drag_for
+from bodygen.ballast.wood import LIMIT_KEYS, limit_words
 from bodygen.findings import Finding, Severity
 from bodygen.flotation.equilibrium import Flotation
 from bodygen.flotation.water import density
@@ -23,25 +24,44 @@ if TYPE_CHECKING:  # both import this module
     from bodygen.ballast.offer import Offer
     from bodygen.ballast.spread import Spread
 
+GIVE_UP = "wish-to-give-up"
 PRACTICE = "common practice, no published source"
 NEAR_DEG = 2.0
 """Nearer to the pitch that was asked for no eye tells at the water."""
 
 
 def no_answer(
-    goal: Goal, reserve: float | None, nearest: "Offer | None", stops: tuple[Finding, ...]
+    goal: Goal, reserve: float | None, nearest: "Offer | None", stops: tuple[Finding, ...], why: str = ""
 ) -> tuple[Finding, ...]:
     """Say that the goal cannot be had, what stops it, and the nearest that can."""
     wanted = _words(goal, reserve)
-    stops = tuple(replace(stop, severity="note") for stop in stops[:3])  # reasons; nobody has drilled there
+    stops = tuple(replace(stop, severity="note") for stop in stops[:4])  # reasons; nobody has drilled there
+    why = why or "; ".join(limit_words(stop) for stop in stops if stop.code != GIVE_UP)[:200]
+    because = f"; {why}" if why else ""
     if nearest is None:
-        remedy = f"nothing comes near {wanted} within the wood and the drills: another wood, body or metal"
+        remedy = f"nothing comes nearer to {wanted} than the bait as it stands: another wood, body or metal{because}"
         return (Finding("goal-out-of-reach", "warning", "goal", remedy), *stops)
     got = f"{nearest.reserve_g:+.2f} g at {nearest.pitch_deg:.1f} deg"
-    why = f"; {stops[0].where}: {stops[0].code}" if stops else ""
-    remedy = f"wanted {wanted}; the nearest within the limits is {got}{why}"
+    remedy = f"wanted {wanted}; the nearest is {got}{because}"
     value, limit, unit = _figures(goal, reserve, nearest)
     return (Finding("goal-out-of-reach", "warning", "goal", remedy, value, limit, unit), *stops)
+
+
+def wish_to_give_up(wish: str, offer: "Offer") -> Finding:
+    """Say which wish stands in the way: without it the others can be had."""
+    got = f"{offer.reserve_g:+.2f} g at {offer.pitch_deg:.1f} deg"
+    remedy = f"this wish stands in the way of the others: without it they can be had, with {got}"
+    return Finding(GIVE_UP, "note", f"goal.{wish}", remedy)
+
+
+def relaxed_limits(offer: "Offer") -> tuple[Finding, ...]:
+    """Say which limits an offer leaves, where none was found that keeps them all."""
+    if not offer.findings:
+        return ()
+    keys = dict.fromkeys(f"limits.{LIMIT_KEYS[f.code]}" for f in offer.findings if f.code in LIMIT_KEYS)
+    worst = "; ".join(limit_words(finding) for finding in offer.findings)
+    remedy = f"no bore keeps every limit; the first leaves {worst}: accept it, or change what limits it"
+    return (Finding("limits-relaxed", "warning", ", ".join(keys) or "limits", remedy),)
 
 
 def _figures(goal: Goal, reserve: float | None, nearest: "Offer") -> tuple[float | None, float | None, str]:
@@ -88,8 +108,7 @@ def bait_doubts(answer: Answer, spread: "Spread") -> tuple[Finding, ...]:
         return found
     water = density(water_of(goal, answer.recipe.water))
     lift = answer.hull.volume / MM3_PER_CM3 * water - answer.total.mass
-    drag = drag_of(answer.hull, straight_up(answer.hull.centroid, answer.total.centre_of_mass), answer.sizes)
-    wanted = reserve_of(goal, drag, water) if asks_for_a_figure(goal) else None
+    wanted = reserve_of(goal, drag_for(goal, answer), water) if asks_for_a_figure(goal) else None
     return (*found, *goal_doubts(goal, answer.flotation.attitude.pitch_deg, lift, wanted, _one_step(answer)))
 
 

@@ -1,25 +1,32 @@
 """How fast a bait goes down, or up, when its weight and its lift differ: an estimate, and its range.
 
-Knows shadows and drag coefficients of ``ballast.toml``. Nobody has measured a bait going down: three coefficients
+Knows silhouettes and drag coefficients of ``ballast.toml``. Nobody has measured a bait going down: three coefficients
 stand for what it can be, and whoever prints a speed prints the range.
 """
 
 from dataclasses import dataclass
 from math import sqrt
+from typing import Any
 
+import manifold3d
 import numpy as np
 
 from bodygen import tables
-from bodygen.flotation.hull import Hull
+from bodygen.flotation.hull import Faces, Hull
+from bodygen.form.cuts import square_to
 from bodygen.form.integrals import Array
 
 G_PER_KG = 1000.0
 MM2_PER_M2 = 1e6
+MM_PER_M = 1000.0
+SQUARE = 1e-6
+"""Nearer to square than this a flow has no part along the body."""
+CIRCLE = 64
 
 
 @dataclass(frozen=True, slots=True)
 class Drag:
-    """Coefficients [-] on the shadow ``area`` [mm^2] of a bait moving along the vertical."""
+    """Coefficients [-] on the silhouette ``area`` [mm^2] of a bait moving along the vertical."""
 
     area: float
     low: float
@@ -27,8 +34,15 @@ class Drag:
     high: float
 
 
-def drag_of(hull: Hull, up: Array, sizes: tuple[float, float, float]) -> Drag:
-    """Drag of a hull that moves along ``up`` (3,), broadside as it lies wholly under.
+def drag_of(hull: Hull, up: Array, sizes: tuple[float, float, float], speed_m_s: float | None = None) -> Drag:
+    r"""Drag of a hull that moves along ``up`` (3,), in the attitude in which it lies wholly under.
+
+    What the flow does along the body and what it does across it are taken apart (the cross-flow principle):
+
+    .. math:: C_D A = C_{axial} A_{front} \cos^3\alpha + C_{across} A_{side} \sin^3\alpha
+
+    with alpha between the vertical and the body's length. Across it is a cylinder; end on, a streamlined body whose
+    skin and whose wake both drag: C = 0.44 d/l + 4 C_f l/d + 4 C_f (d/l)^(1/2), with C_f = 1.328 Re^(-1/2).
 
     Parameters
     ----------
@@ -37,31 +51,90 @@ def drag_of(hull: Hull, up: Array, sizes: tuple[float, float, float]) -> Drag:
     up : (3,)
         The vertical in body axes [-].
     sizes : length, depth, thickness of the body [mm]
+    speed_m_s : float
+        For the friction end on [m/s]; the table's usual one where None.
 
     Returns
     -------
     Drag
+        On the hull's own silhouette along ``up``.
 
     References
     ----------
-    S. F. Hoerner, Fluid-Dynamic Drag, 1965, chapter 3 (from memory): circular cylinders of finite length and elliptical
-    sections across the flow, below the critical Reynolds number.
+    S. F. Hoerner, Fluid-Dynamic Drag, 1965 (from memory): chapter 3, circular cylinders of finite length and elliptical
+    sections across the flow below the critical Reynolds number; chapter 6, streamlined bodies of revolution there.
+    H. J. Allen, E. W. Perkins, NACA Report 1048, 1951 (from memory): drag of bodies inclined to the flow.
     """
     table = tables.load("ballast")["drag"]
+    up = np.asarray(up, dtype=np.float64)
+    along = abs(float(up[0]))
+    across = float(np.sqrt(max(1 - along**2, 0.0)))
+    ends, flanks = np.zeros(3), np.zeros(3)
+    if along > SQUARE:
+        ends = along**3 * silhouette(hull, np.array([1.0, 0.0, 0.0])) * _end_on(sizes, speed_m_s, table)
+    if across > SQUARE:
+        way = np.array([0.0, up[1], up[2]]) / across
+        flanks = across**3 * silhouette(hull, way) * _across(sizes, way, table)
+    area = silhouette(hull, up)
+    low, likely, high = ((ends + flanks) / area).tolist()
+    return Drag(area, low, likely, high)
+
+
+def _across(sizes: tuple[float, float, float], way: Array, table: dict[str, Any]) -> Array:
+    """Coefficients low, likely, high (3,) [-] of a flow along ``way`` (3,), square to the length."""
     length, depth, thickness = sizes
-    round_one = float(np.interp(length / thickness, table["length_over_thickness"], table["round"]))
-    relief = float(np.interp(depth / thickness, table["depth_over_thickness"], table["elliptical"])) / table["endless"]
-    return Drag(shadow(hull, up), round_one * min(relief, 1.0), round_one, float(table["endless"]))
+    with_flow, broad = (float(np.hypot(depth * a, thickness * b)) for a, b in ((way[2], way[1]), (way[1], way[2])))
+    round_one = float(np.interp(length / broad, table["length_over_thickness"], table["round"]))
+    relief = float(np.interp(with_flow / broad, table["depth_over_thickness"], table["elliptical"])) / table["endless"]
+    return np.array([round_one * min(relief, 1.0), round_one, float(table["endless"])])
 
 
-def shadow(hull: Hull, up: Array) -> float:
-    """Area of the hull's shadow along ``up`` (3,) [mm^2]; what lies in another part's shadow is counted too.
+def _end_on(sizes: tuple[float, float, float], speed_m_s: float | None, table: dict[str, Any]) -> Array:
+    """Coefficients low, likely, high (3,) [-] on the frontal area: friction alone, with the wake, a blunt body."""
+    length, depth, thickness = sizes
+    speed = float(table["usual_speed_m_s"]) if speed_m_s is None else speed_m_s
+    reynolds = speed * length / MM_PER_M / float(table["viscosity_m2_s"])
+    friction, slender = 1.328 / sqrt(reynolds), length / sqrt(depth * thickness)
+    skin = 4 * friction * (slender + slender**-0.5)
+    likely = skin + 0.44 / slender
+    return np.array([skin, likely, max(likely, float(table["blunt_end_on"]))])
 
-    Half the sum of the faces' projected areas is the shadow of any convex body (each ray goes in and out once).
-    """
+
+def silhouette(hull: Hull, way: Array) -> float:
+    """Area of the hull's silhouette along ``way`` (3,) [mm^2]: what lies in another part's shadow counts once."""
+    way = np.asarray(way, dtype=np.float64)
+    first, second = square_to(way.tolist())
     corners = hull.vertices[hull.faces]
-    vectors = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]) / 2
-    return float(np.abs(vectors @ np.asarray(up)).sum() / 2 + np.pi * (hull.sphere_radii**2).sum())
+    facing = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]) @ way > 0
+    flat = hull.vertices @ np.stack([first, second], axis=1)
+    turn = np.linspace(0, 2 * np.pi, CIRCLE, endpoint=False)
+    ring = np.stack([np.cos(turn), np.sin(turn)], axis=1) * np.sqrt(2 * np.pi / CIRCLE / np.sin(2 * np.pi / CIRCLE))
+    middles = hull.sphere_centres @ np.stack([first, second], axis=1)
+    circles = [middle + radius * ring for middle, radius in zip(middles, hull.sphere_radii, strict=True)]
+    loops = [flat[loop] for loop in _rims(hull.faces[facing])]
+    return float(manifold3d.CrossSection([*loops, *circles], manifold3d.FillRule.Positive).area())
+
+
+def _rims(faces: Faces) -> list[list[int]]:
+    """Closed loops of vertices round a patch of faces (m, 3), the patch on their left."""
+    tail, head = faces.ravel(), np.roll(faces, -1, axis=1).ravel()
+    count = int(faces.max()) + 1
+    single = ~np.isin(tail * count + head, head * count + tail)
+    onward: dict[int, list[int]] = {}
+    for start, end in zip(tail[single].tolist(), head[single].tolist(), strict=True):
+        onward.setdefault(start, []).append(end)
+    loops = []
+    while onward:
+        at = next(iter(onward))
+        loop = []
+        while at in onward:
+            loop.append(at)
+            after = onward[at].pop()
+            if not onward[at]:
+                del onward[at]
+            at = after
+        loops.append(loop)
+    return loops
 
 
 def lift_at(speed: float, drag: Drag, water_g_cm3: float, coefficient: float | None = None) -> float:

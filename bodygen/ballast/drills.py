@@ -10,6 +10,8 @@ from bodygen.recipe.bores import SAME_DRILL, drill_sizes
 from bodygen.recipe.model import Recipe, Units
 from bodygen.units import INCH, inch_fraction
 
+SAME_MM = 1e-6
+
 
 def step(units: Units) -> float:
     """What depths and places are rounded to [mm]: 1/64 in or 0.5 mm."""
@@ -28,8 +30,24 @@ def rounded(length: float, units: Units) -> float:
     return float(round(Fraction(length) / exact) * exact)
 
 
+def steps_around(length: float, units: Units) -> tuple[float, ...]:
+    """The shop's steps on either side of a length [mm], above 0; the one where it lies on a step.
+
+    >>> steps_around(17.2, "mm")
+    (17.0, 17.5)
+    """
+    exact = INCH / 64 if units == "in" else Fraction(tables.load("ballast")["steps"]["metric_mm"])
+    below = Fraction(length) // exact
+    near = [float(count * exact) for count in (below, below + 1)]
+    if abs(near[0] - length) < SAME_MM or near[0] <= 0:
+        return tuple(near[:1] if near[0] > 0 else near[1:])
+    return tuple(near)
+
+
 def written(length: float, units: Units) -> object:
-    """Write a rounded length as it goes into a recipe: ``'43/64 in'`` or a number of mm."""
+    """Write a length [mm] as a recipe has it: ``'43/64 in'`` or a number of mm; with its unit where off the steps."""
+    if abs(rounded(length, units) - length) > SAME_MM:
+        return f"{length:.7g} mm"
     return f"{inch_fraction(length / float(INCH))} in" if units == "in" else round(length, 6)
 
 
@@ -46,6 +64,10 @@ def shop_set(recipe: Recipe, thickness: float) -> tuple[float, ...]:
     if recipe.goal is not None and recipe.goal.drills:
         return tuple(sorted(set(recipe.goal.drills)))
     table, rule = tables.load("drills"), tables.load("ballast")["drills"]
-    sizes = table["fractional_inch"]["mm"] if recipe.units == "in" else table["metric"]["set_mm"]
+    sizes = [float(d) for d in (table["fractional_inch"]["mm"] if recipe.units == "in" else table["metric"]["set_mm"])]
     widest = float(rule["most_share_of_thickness"]) * thickness
-    return tuple(float(d) for d in sizes if float(rule["least_mm"]) <= d <= widest)
+    usual = tuple(d for d in sizes if float(rule["least_mm"]) <= d <= widest)
+    if usual:
+        return usual
+    thin = [d for d in sizes if d <= widest]  # a thin body takes what drill it can
+    return (max(thin) if thin else min(sizes),)

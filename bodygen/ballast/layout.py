@@ -4,21 +4,28 @@ Knows recipes, drills and metals to try. Knows nothing of weights: every layout 
 """
 
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 from bodygen import tables
 from bodygen.ballast.drills import name_of, rounded
-from bodygen.recipe.model import Bore, Fill, Goal, Recipe
+from bodygen.recipe.model import Bore, Entry, Fill, Goal, Recipe
 
 MODES = ("given", "one", "two")
+MOVABLE: frozenset[Entry] = frozenset({"belly", "back", "side", "point"})
+"""Ways in that have a place along the body; nose and tail are where they are."""
 
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """A recipe in which the depth of the bores at ``places`` (indices) is wanted, and of one also the place along x."""
+    """A recipe in which the depth of the bores at ``places`` (indices) is wanted, and of one also the place along x.
+
+    ``moved`` is how far a bore of the recipe lies from its own place [mm].
+    """
 
     recipe: Recipe
     places: tuple[int, ...]
     free_x: bool = False
+    moved: float = 0.0
 
     @property
     def bores(self) -> tuple[Bore, ...]:
@@ -47,8 +54,8 @@ def wishes(goal: Goal) -> int:
     return lift + (goal.pitch is not None) + (goal.waterline is not None)
 
 
-def layouts(recipe: Recipe, goal: Goal, length: float, usual_drill: float) -> tuple[Layout, ...]:
-    """Every layout to try.
+def layouts(recipe: Recipe, goal: Goal, length: float, usual_drill: float) -> tuple[tuple[Layout, ...], ...]:
+    """Every layout to try, in rounds: a later round is for what no earlier one can have.
 
     Parameters
     ----------
@@ -59,31 +66,109 @@ def layouts(recipe: Recipe, goal: Goal, length: float, usual_drill: float) -> tu
         For a recipe without a ballast bore to go by [mm].
     """
     mode = mode_of(goal, recipe)
-    given = tuple(i for i, bore in enumerate(recipe.bores) if bore.kind == "ballast" and bore.depth is not None)
+    given = given_bores(recipe, length)
     if mode == "given" and given:
-        if wishes(goal) == 1 or len(given) == 1:
-            return tuple(Layout(recipe, (i,)) for i in given)
-        order = sorted(given, key=lambda i: along(recipe.bores[i]))
-        return (Layout(recipe, (order[0], order[-1])),)
-    pattern = recipe.bores[given[0]] if given else _usual_bore(recipe, length, usual_drill)
-    rest = tuple(bore for i, bore in enumerate(recipe.bores) if i not in given)
-    if mode != "two":
-        return (Layout(replace(recipe, bores=(pattern, *rest)), (0,), free_x=wishes(goal) > 1),)
+        alone = tuple(Layout(recipe, (i,)) for i in given)
+        pairs = tuple(Layout(recipe, pair) for pair in combinations(given, 2))
+        if not pairs:
+            return (alone,)
+        return (alone, pairs) if wishes(goal) == 1 else (pairs,)
+    if mode == "two":
+        return (_two(recipe, given, length, usual_drill),)
+    return _one(recipe, given, length, usual_drill, several=wishes(goal) > 1)
+
+
+def given_bores(recipe: Recipe, length: float) -> tuple[int, ...]:
+    """Indices of the recipe's blind ballast bores, front first; ``length`` of the body [mm]."""
+    found = [i for i, bore in enumerate(recipe.bores) if bore.kind == "ballast" and bore.depth is not None]
+    return tuple(sorted(found, key=lambda i: along(recipe.bores[i], length)))
+
+
+def _one(
+    recipe: Recipe, given: tuple[int, ...], length: float, drill: float, *, several: bool
+) -> tuple[tuple[Layout, ...], ...]:
+    """One bore: in its own place, then elsewhere; for several wishes its place follows from them."""
+    first = next((i for i in given if recipe.bores[i].entry in MOVABLE), None)
+    if first is None:  # a bore in nose or tail cannot move: it stays as it is asked for, then another takes its turn
+        alone = tuple(Layout(_without(recipe, given, keep=(i,)), (_index_after(given, i),)) for i in given)
+        base, place = _added(_without(recipe, given), _usual_bore(recipe, length, drill))
+        ahead = (alone,) if alone else ()
+    else:
+        base, place, ahead = _without(recipe, given, keep=(first,)), _index_after(given, first), ()
+    if several:
+        return (*ahead, (Layout(base, (place,), free_x=True),))
+    own = along(base.bores[place], length)
+    shares = tables.load("ballast")["places"]["one"]
+    places = {rounded(float(share) * length, recipe.units) for share in shares} - {own}
+    moved = tuple(
+        Layout(_with(base, place, at_x(base.bores[place], x)), (place,), moved=abs(x - own))
+        for x in sorted(places, key=lambda x: abs(x - own))
+    )
+    return (*ahead, (Layout(base, (place,)),), moved)
+
+
+def _two(recipe: Recipe, given: tuple[int, ...], length: float, drill: float) -> tuple[Layout, ...]:
+    """Two bores: the recipe's outermost, or its only one with another before or behind it."""
+    if len(given) > 1:
+        keep = (given[0], given[-1])
+        base = _without(recipe, given, keep=keep)
+        return (Layout(base, tuple(_index_after(given, i, keep) for i in keep)),)
     shares = tables.load("ballast")["places"]
     fronts, rears = ([rounded(float(s) * length, recipe.units) for s in shares[end]] for end in ("front", "rear"))
-    if len(given) > 1:
-        xs = sorted(along(recipe.bores[i]) for i in given)
-        fronts, rears = [xs[0]], [xs[-1]]
-    return tuple(
-        Layout(replace(recipe, bores=(*_pair(pattern, front, rear), *rest)), (0, 1))
-        for front in fronts
-        for rear in rears
+    own = recipe.bores[given[0]] if given else None
+    if own is not None and own.entry not in MOVABLE:
+        x = along(own, length)
+        others = rears if x < length / 2 else fronts
+        base, place = _added(recipe, _usual_bore(recipe, length, drill))
+        pairs = [(given[0], place) if x < length / 2 else (place, given[0])]
+        return tuple(Layout(_with(base, place, at_x(base.bores[place], o)), pair) for o in others for pair in pairs)
+    out = []
+    pattern = own if own is not None else replace(_usual_bore(recipe, length, drill), name="front ballast")
+    behind = along(pattern, length) > float(shares["behind"]) * length
+    base, first = (recipe, given[0]) if given else _added(recipe, pattern)
+    other = replace(base.bores[first], name=_free_name(base, "front ballast" if behind else "rear ballast"))
+    base, second = _added(base, other)
+    if own is not None:  # where it is, before where it might be
+        (rears if behind else fronts).insert(0, along(own, length))
+    for front in fronts:
+        for rear in rears:
+            if front < rear:
+                ends = (second, first) if behind else (first, second)
+                moved = _with(base, ends[0], at_x(base.bores[ends[0]], front))
+                out.append(Layout(_with(moved, ends[1], at_x(base.bores[ends[1]], rear)), ends))
+    return tuple(out)
+
+
+def _without(recipe: Recipe, given: tuple[int, ...], keep: tuple[int, ...] = ()) -> Recipe:
+    """The recipe without its ballast bores but those to ``keep``, every other bore in its order; none names them."""
+    gone = set(given) - set(keep)
+    names = {recipe.bores[i].name for i in gone}
+    left = (b for i, b in enumerate(recipe.bores) if i not in gone)
+    return replace(
+        recipe, bores=tuple(replace(b, may_meet=tuple(n for n in b.may_meet if n not in names)) for b in left)
     )
 
 
-def _pair(pattern: Bore, front: float, rear: float) -> tuple[Bore, Bore]:
-    first, second = at_x(pattern, front), at_x(pattern, rear)
-    return replace(first, name="front ballast"), replace(second, name="rear ballast")
+def _index_after(given: tuple[int, ...], index: int, keep: tuple[int, ...] = ()) -> int:
+    """Index of a bore once the ballast bores that are not kept are out."""
+    return index - sum(i < index for i in given if i not in (*keep, index))
+
+
+def _with(recipe: Recipe, place: int, bore: Bore) -> Recipe:
+    return replace(recipe, bores=(*recipe.bores[:place], bore, *recipe.bores[place + 1 :]))
+
+
+def _added(recipe: Recipe, bore: Bore) -> tuple[Recipe, int]:
+    """The recipe with one bore more, behind all others as one that is written at the end of a file, and its index."""
+    named = replace(bore, name=_free_name(recipe, bore.name))
+    return replace(recipe, bores=(*recipe.bores, named)), len(recipe.bores)
+
+
+def _free_name(recipe: Recipe, name: str) -> str:
+    taken, count, free = {bore.name for bore in recipe.bores}, 2, name
+    while free in taken:
+        free, count = f"{name} {count}", count + 1
+    return free
 
 
 def _usual_bore(recipe: Recipe, length: float, drill: float) -> Bore:
@@ -91,13 +176,17 @@ def _usual_bore(recipe: Recipe, length: float, drill: float) -> Bore:
     return Bore("ballast", "ballast", "belly", drill, drill, x=x, drill=name_of(drill), fill=Fill())
 
 
-def along(bore: Bore) -> float:
-    """Where along the body a bore is [mm]."""
-    return bore.at[0] if bore.at is not None else float(bore.x or 0.0)
+def along(bore: Bore, length: float) -> float:
+    """Where along a body of this ``length`` a bore is [mm]."""
+    if bore.at is not None:
+        return bore.at[0]
+    return length if bore.entry == "tail" else float(bore.x or 0.0)
 
 
 def at_x(bore: Bore, x: float) -> Bore:
-    """The bore moved along the body to ``x`` [mm]; how it lies to the skin stays."""
+    """The bore moved along the body to ``x`` [mm]; how it lies to the skin stays. One in nose or tail has no place."""
+    if bore.entry not in MOVABLE:
+        return bore
     return replace(bore, at=(x, *bore.at[1:])) if bore.at is not None else replace(bore, x=x)
 
 
@@ -109,15 +198,23 @@ def drilled(bore: Bore, diameter: float) -> Bore:
     return replace(bore, diameter=diameter, drill=name_of(diameter), counterbore=wider)
 
 
-def fills(bore: Bore, goal: Goal) -> tuple[Fill, ...]:
-    """Fills to try in a bore: the goal's metal alone, or the recipe's first and then the table's."""
-    own = replace(bore.fill, mass=None) if bore.fill is not None else Fill()
+def fills(bores: tuple[Bore, ...], goal: Goal) -> tuple[Fill | None, ...]:
+    """Fills to try in bores: the goal's metal alone, or what is in each (None) and then the table's for all."""
+    own = own_fill(bores[0])
     table = tables.load("ballast")["metals"]
     placed = dict(zip(table["tried"], table["placed"], strict=True))
     if goal.metal is not None:
-        return (own if own.metal == goal.metal else _of(own, goal.metal, placed.get(goal.metal, "slug")),)
-    others = [_of(own, metal, way) for metal, way in placed.items() if metal != own.metal]
-    return (own, *others)
+        if all(own_fill(bore).metal == goal.metal for bore in bores):
+            return (None,)
+        return (_of(own, goal.metal, placed.get(goal.metal, "slug")),)
+    alike = len({own_fill(bore).metal for bore in bores}) == 1
+    others = [_of(own, metal, way) for metal, way in placed.items() if not alike or metal != own.metal]
+    return (None, *others)
+
+
+def own_fill(bore: Bore) -> Fill:
+    """What a bore is filled with, by volume: the mass off the scale was of the old depth."""
+    return replace(bore.fill, mass=None) if bore.fill is not None else Fill()
 
 
 def _of(own: Fill, metal: str, placed: str) -> Fill:

@@ -6,10 +6,9 @@ Knows the given answer and how often the whole flow was asked. Solves nothing.
 from dataclasses import dataclass
 
 from bodygen.ballast.answer import Answer, Ask
-from bodygen.ballast.drag import Drag, straight_up
+from bodygen.ballast.drag import Drag, drag_of, straight_up
 from bodygen.ballast.layout import Layout
 from bodygen.ballast.trial import Base, Ground, Trial, base_of
-from bodygen.form.integrals import Array
 from bodygen.recipe.model import Bore, Fill, Goal, Recipe
 
 
@@ -27,14 +26,14 @@ class Counted:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Search:
-    """What stays the same through one search."""
+    """What stays the same through one search; ``failed`` remembers depths that the wood does not stand."""
 
     goal: Goal
     ground: Ground
     drag: Drag
     ask: Counted
     taught: dict[str, object]
-    failed: dict[tuple[Bore, ...], list[tuple[float, ...]]]
+    failed: dict[tuple[bool, tuple[Bore, ...]], list[tuple[float, ...]]]
 
 
 def base_for(search: Search, layout: Layout) -> Base:
@@ -51,6 +50,7 @@ def filling(trial: Trial) -> Fill:
     return trial.bores[0].fill or Fill()
 
 
-def up_under(answer: Answer) -> Array:
-    """The vertical in body axes (3,) wholly under [-]."""
-    return straight_up(answer.hull.centroid, answer.total.centre_of_mass)
+def drag_for(goal: Goal, answer: Answer) -> Drag:
+    """Drag of a bait in the attitude in which it lies wholly under, at the speed that a goal asks for."""
+    up = straight_up(answer.hull.centroid, answer.total.centre_of_mass)
+    return drag_of(answer.hull, up, answer.sizes, goal.sinks_at or goal.rises_at)

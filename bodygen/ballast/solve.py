@@ -8,25 +8,27 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import radians
 
-from bodygen import tables
 from bodygen.ballast.aim import Aim, aim_at, reserve_of, water_of
 from bodygen.ballast.answer import Answer, Ask
-from bodygen.ballast.doubts import no_answer
-from bodygen.ballast.drag import Drag, drag_of
+from bodygen.ballast.choose import VERIFIED, choose, trials_of
+from bodygen.ballast.doubts import no_answer, relaxed_limits, wish_to_give_up
+from bodygen.ballast.drag import Drag
 from bodygen.ballast.drills import shop_set
-from bodygen.ballast.layout import Layout, fills, is_lead_free, layouts, mode_of
-from bodygen.ballast.nearest import nearest, off
+from bodygen.ballast.layout import layouts, mode_of
+from bodygen.ballast.nearest import as_it_stands, nearest, off, off_given, without_one
 from bodygen.ballast.offer import Offer, offer_of
-from bodygen.ballast.search import Counted, Search, base_for, filling, up_under
+from bodygen.ballast.search import Counted, Search, base_for, drag_for, filling
 from bodygen.ballast.trial import Base, Trial, ground_of, try_layout, try_level
-from bodygen.ballast.wood import judge
+from bodygen.ballast.wood import errors_of
+from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.recipe.model import Goal, Recipe
 
-VERIFIED = 5
-"""Trials that are put to the whole flow."""
 ROUNDS = 3
-SHOWN_UNMET = 3
+SHOWN, SHOWN_UNMET = 5, 3
+
+Put = tuple[Trial, Answer]
+"""A trial and what the whole flow says of it."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,6 +47,19 @@ class Solution:
     offers: tuple[Offer, ...]
     findings: tuple[Finding, ...]
     asked: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Found:
+    """What one search came to: trials with the whole flow's answers, best first; ``tried`` and ``aim`` for the nearest.
+
+    ``aim`` is None where no attitude has what is asked, and ``why`` says so.
+    """
+
+    puts: tuple[Put, ...]
+    tried: tuple[Trial, ...] = ()
+    aim: Aim | None = None
+    why: str = ""
 
 
 def solve(recipe: Recipe, goal: Goal, ask: Ask, readings: Sequence[tuple[str, float]] = ()) -> Solution:
@@ -69,7 +84,7 @@ def solve(recipe: Recipe, goal: Goal, ask: Ask, readings: Sequence[tuple[str, fl
     Raises
     ------
     DesignError
-        A goal without a figure, or one that no attitude has.
+        A goal without a figure.
     """
     counted = Counted(ask)
     recipe = replace(recipe, water=water_of(goal, recipe.water), goal=goal)
@@ -77,22 +92,68 @@ def solve(recipe: Recipe, goal: Goal, ask: Ask, readings: Sequence[tuple[str, fl
     if goal.suspends_at is not None:
         taught["water.temperature"] = f"{goal.suspends_at:g} degC"
     given = counted(recipe)
-    ground = ground_of(given)
-    drag = drag_of(given.hull, up_under(given), given.sizes)
-    search = Search(goal, ground, drag, counted, taught, {})
-    aim = aim_at(goal, given.hull, recipe.water, drag, 0.0)
-    drills = shop_set(recipe, given.sizes[2])
-    plans = layouts(recipe, goal, given.sizes[0], drills[len(drills) // 2])
-    tried = [trial for plan in plans for trial in _trials(search, plan, drills, aim)]
-    chosen = _choose(search, [t for t in tried if t.stop is None])
-    offers = sorted((_verified(search, trial) for trial in chosen), key=_rank)
-    findings: tuple[Finding, ...] = ()
+    drag = drag_for(goal, given)
     reserve = reserve_of(goal, drag, given.flotation.water_g_cm3)
-    if not any(offer.met for offer in offers):
-        near, stops = nearest(search, tried, aim)
-        offers = sorted([*offers, *near], key=lambda offer: off(offer, goal, reserve))[:SHOWN_UNMET]
-        findings = no_answer(goal, reserve, offers[0] if offers else None, stops)
-    return Solution(goal, mode_of(goal, recipe), reserve, drag, given, tuple(offers), findings, counted.count)
+    search = Search(goal, ground_of(given), drag, counted, taught, {})
+    found = _searched(search)
+    offers = sorted((offer_of(search, *put) for put in found.puts), key=_rank)
+    met = [offer for offer in offers if offer.met]
+    if met:
+        findings = relaxed_limits(met[0])
+    else:
+        met, findings = _nearest(search, found, offers, reserve)
+    return Solution(goal, mode_of(goal, recipe), reserve, drag, given, tuple(met[:SHOWN]), findings, counted.count)
+
+
+def _nearest(
+    search: Search, found: Found, offers: list[Offer], reserve: float | None
+) -> tuple[list[Offer], tuple[Finding, ...]]:
+    """The nearest that can be had, which wish stands in the way of the others, and what stops the search.
+
+    No answer is farther off than the bait as it stands.
+    """
+    goal = search.goal
+    stops: tuple[Finding, ...] = ()
+    if found.aim is not None:
+        near, stops = nearest(search, found.tried, found.aim)
+        offers = [*offers, *(offer_of(search, *put) for put in near)]
+    given_up: list[Finding] = []
+    for wish, rest in without_one(goal):
+        part = _searched(replace(search, goal=rest, failed={}))
+        with_rest = [offer_of(replace(search, goal=rest), *put) for put in part.puts]
+        offers += [offer_of(search, *put) for put in part.puts]
+        given_up += [wish_to_give_up(wish, offer) for offer in sorted(with_rest, key=_rank)[:1] if offer.met]
+    stands = as_it_stands(search)
+    still = off(stands, goal, reserve) if stands else off_given(search, reserve)
+    near_enough = [offer for offer in offers if off(offer, goal, reserve) < still and not errors_of(offer.findings)]
+    best = sorted(near_enough, key=lambda offer: off(offer, goal, reserve))[:SHOWN_UNMET]
+    if not best and stands:
+        best = [stands]
+    return best, no_answer(goal, reserve, best[0] if best else None, (*given_up, *stops), found.why)
+
+
+def _searched(search: Search) -> Found:
+    """Try the layouts in rounds, within every limit of the wood first and then within what can be made at all."""
+    given = search.ground.given
+    try:
+        aim = aim_at(search.goal, given.hull, given.recipe.water, search.drag, 0.0)
+    except DesignError as error:
+        return Found((), why=str(error))
+    drills = shop_set(given.recipe, given.sizes[2])
+    rounds = layouts(given.recipe, search.goal, given.sizes[0], drills[len(drills) // 2])
+    tried: list[list[Trial]] = []
+    puts: list[Put] = []
+    for relaxed in (False, True):
+        for number, plans in enumerate(rounds):
+            if number == len(tried):
+                tried.append([trial for plan in plans for trial in trials_of(search, plan, drills, aim)])
+            chosen = choose(search, [t for t in tried[number] if t.stop is None], relaxed=relaxed)
+            for start in range(0, len(chosen), VERIFIED):
+                few = [_verified(search, trial) for trial in chosen[start : start + VERIFIED]]
+                puts += few
+                if any(offer_of(search, *put).met for put in few):
+                    return Found(tuple(puts), tuple(t for trials in tried for t in trials), aim)
+    return Found(tuple(puts), tuple(t for trials in tried for t in trials), aim)
 
 
 def _as_learned(recipe: Recipe, readings: Sequence[tuple[str, float]], ask: Ask) -> tuple[Recipe, dict[str, object]]:
@@ -107,70 +168,24 @@ def _as_learned(recipe: Recipe, readings: Sequence[tuple[str, float]], ask: Ask)
     return replace(recipe, weighed=(), wood=replace(recipe.wood, density_g_cm3=density)), taught
 
 
-def _trials(search: Search, layout: Layout, drills: Sequence[float], aim: Aim) -> list[Trial]:
-    """Every drill and metal in one layout, by the local model alone."""
-    base = base_for(search, layout)
-    pattern = layout.bores[0]
-    own = None if len(layout.bores) > 1 and layout.bores[0].diameter != layout.bores[1].diameter else pattern.diameter
-    metals = fills(pattern, search.goal)
-    few = int(tables.load("ballast")["places"]["drills_tried"])
-    if len(layout.bores) > 1 or layout.free_x:
-        drills = drills[:: max(1, -(-len(drills) // few))]
-    sizes = [own, *(d for d in drills if own is None or abs(d - own) > 1e-6)]
-    if search.goal.drills and own not in search.goal.drills:
-        sizes = list(drills)
-    out = [try_layout(search.ground, layout, size, fill, base, aim) for size in sizes for fill in metals]
-    if mode_of(search.goal, layout.recipe) == "given":
-        out += [t for t in (try_level(search.ground, layout, base, aim, fill) for fill in metals) if t is not None]
-    return out
-
-
-def _lowness(search: Search, trial: Trial) -> float:
-    """Height of the ballast's moment [g mm]: the lower, the more upright the bait floats."""
-    return sum(float(search.ground.adds(bore)[1][2]) for bore in trial.bores)
-
-
-def _choose(search: Search, trials: list[Trial]) -> list[Trial]:
-    """The few to verify, all with wood enough: for each metal its lowest bore, and the lowest with the given drill."""
-    order = sorted(trials, key=lambda t: (not is_lead_free(filling(t)), _lowness(search, t)))
-    given = {bore.diameter for bore in search.ground.given.recipe.bores}
-    chosen: dict[tuple[str, str, bool], Trial] = {}
-    for trial in order:
-        key = (filling(trial).metal, trial.kind, trial.bores[0].diameter in given)
-        if key not in chosen and _stands(search, trial):
-            chosen[key] = trial
-    firsts = {filling(trial).metal: trial for trial in reversed(chosen.values())}
-    ranked = [t for t in chosen.values() if t in firsts.values()] + [
-        t for t in chosen.values() if t not in firsts.values()
-    ]
-    return ranked[:VERIFIED]
-
-
-def _stands(search: Search, trial: Trial) -> bool:
-    """Whether wood enough is left; a bore that fails does so at every greater depth, whatever fills it."""
-    shape = tuple(replace(bore, depth=None, fill=None) for bore in trial.bores)
-    depths = tuple(bore.depth or 0.0 for bore in trial.bores)
-    for known in search.failed.get(shape, ()):
-        if all(d >= k for d, k in zip(depths, known, strict=True)):
-            return False
-    if not judge(trial.layout.with_bores(trial.bores), trial.bores, search.ground.given):
-        return True
-    search.failed.setdefault(shape, []).append(depths)
-    return False
-
-
-def _verified(search: Search, trial: Trial) -> Offer:
+def _verified(search: Search, trial: Trial) -> Put:
     """Ask the whole flow, correct the local model by what it says, and solve again until the bores stay."""
     base = base_for(search, trial.layout)
     result = search.ask(trial.layout.with_bores(trial.bores))
+    puts = [(trial, result)]
     for _ in range(ROUNDS - 1):
-        base, aim = _corrected(search, trial, base, result)
+        try:
+            base, aim = _corrected(search, trial, base, result)
+        except DesignError:  # no attitude of this hull and roll has it
+            break
         better = _again(search, trial, base, aim)
-        if better is None or better.stop is not None or better.bores == trial.bores:
+        if better is None or better.stop is not None or any(better.bores == one.bores for one, _ in puts):
             break
         trial = better
         result = search.ask(trial.layout.with_bores(trial.bores))
-    return offer_of(search, trial, result)
+        puts.append((trial, result))
+    reserve = reserve_of(search.goal, search.drag, search.ground.given.flotation.water_g_cm3)
+    return min(puts, key=lambda put: off(offer_of(search, *put), search.goal, reserve))
 
 
 def _corrected(search: Search, trial: Trial, base: Base, result: Answer) -> tuple[Base, Aim]:
@@ -182,18 +197,16 @@ def _corrected(search: Search, trial: Trial, base: Base, result: Answer) -> tupl
     total = result.total
     moved = Base(base.mass + total.mass - mass, base.moment + total.mass * total.centre_of_mass - moment, base.wood)
     roll = radians(result.flotation.attitude.roll_deg or 0.0) if result.flotation.state == "floats" else 0.0
-    drag = drag_of(result.hull, up_under(result), result.sizes)
+    drag = drag_for(search.goal, result)
     return moved, aim_at(search.goal, result.hull, result.recipe.water, drag, roll)
 
 
 def _again(search: Search, trial: Trial, base: Base, aim: Aim) -> Trial | None:
-    bore, fill = trial.bores[0], filling(trial)
     if trial.kind == "level":
-        return try_level(search.ground, trial.layout, base, aim, fill)
+        return try_level(search.ground, trial.layout, base, aim, filling(trial))
     # begin where the last round ended
     layout = replace(trial.layout, recipe=trial.layout.with_bores(trial.bores))
-    own = len(trial.bores) > 1 and trial.bores[1].diameter != bore.diameter
-    return try_layout(search.ground, layout, None if own else bore.diameter, fill, base, aim)
+    return try_layout(search.ground, layout, None, None, base, aim)
 
 
 def _rank(offer: Offer) -> tuple[bool, bool, float]:

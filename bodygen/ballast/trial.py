@@ -5,15 +5,16 @@ each is solved in closed form or by a few corrections; whether wood is left is a
 """
 
 from dataclasses import dataclass, replace
+from itertools import product
 
 import manifold3d
 import numpy as np
 
 from bodygen.ballast.aim import Aim
 from bodygen.ballast.answer import Answer
-from bodygen.ballast.drills import rounded, step
+from bodygen.ballast.drills import rounded, step, steps_around
 from bodygen.ballast.hole import Hole, depth_for, holes_of, least_depth, level_for, net, wood_along
-from bodygen.ballast.layout import Layout, along, at_x, drilled
+from bodygen.ballast.layout import Layout, along, at_x, drilled, own_fill
 from bodygen.errors import BodygenError
 from bodygen.findings import Finding
 from bodygen.form.integrals import Array
@@ -22,6 +23,8 @@ from bodygen.recipe.model import Bore, Fill
 
 CORRECTIONS = 12
 LEAST_LEVEL = 0.05
+DEEPER_MM = 0.5
+"""A small step of depth, to see what more depth does."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -83,9 +86,14 @@ def base_of(ground: Ground, removed: tuple[Bore, ...]) -> Base:
     return Base(mass, moment, given.wood.g_cm3)
 
 
-def try_layout(ground: Ground, layout: Layout, diameter: float | None, fill: Fill, base: Base, aim: Aim) -> Trial:
-    """Solve a layout with one drill [mm] (None: each bore keeps its own) and one fill."""
-    bores = tuple(replace(b if diameter is None else drilled(b, diameter), fill=fill) for b in layout.bores)
+def try_layout(
+    ground: Ground, layout: Layout, diameter: float | None, fill: Fill | None, base: Base, aim: Aim
+) -> Trial:
+    """Solve a layout with one drill [mm] (None: each bore keeps its own) and one fill (None: each keeps its metal)."""
+    bores = tuple(
+        replace(b if diameter is None else drilled(b, diameter), fill=own_fill(b) if fill is None else fill)
+        for b in layout.bores
+    )
     try:
         if len(bores) == 2:
             return _two(ground, layout, bores, base, aim)
@@ -96,11 +104,12 @@ def try_layout(ground: Ground, layout: Layout, diameter: float | None, fill: Fil
         return Trial(layout, bores, stop=Finding("bore-off-body", "error", bores[0].name, str(error)), miss=np.inf)
 
 
-def try_level(ground: Ground, layout: Layout, base: Base, aim: Aim, fill: Fill) -> Trial | None:
+def try_level(ground: Ground, layout: Layout, base: Base, aim: Aim, fill: Fill | None) -> Trial | None:
     """Keep one bore as it is drilled and fill it less, or more; None where that is not the question."""
     bore = layout.bores[0]
     if len(layout.bores) > 1 or aim.moment is not None or bore.depth is None:
         return None
+    fill = own_fill(bore) if fill is None else fill
     level = level_for(ground.holes(bore), fill, bore.depth, float(aim.mass[0]) - base.mass, base.wood)
     if not LEAST_LEVEL <= level <= 1:
         return None
@@ -112,7 +121,7 @@ def _fixed(ground: Ground, layout: Layout, bore: Bore, base: Base, aim: Aim) -> 
     holes, fill = ground.holes(bore), _fill(bore)
     depths = np.array([depth_for(holes, fill, mass - base.mass, base.wood) for mass in aim.mass])
     if aim.moment is None or aim.along is None or len(aim.mass) == 1:
-        return _checked(ground, layout, (bore,), (float(depths[0]),))
+        return _checked(ground, layout, (bore,), (float(depths[0]),), base, aim)
     good = (depths >= least_depth(bore)) & (depths <= wood_along(bore, ground.given.probe))
     gap = np.array([
         (base.moment + net(holes, fill, d, base.wood)[1]) @ a - m
@@ -120,13 +129,21 @@ def _fixed(ground: Ground, layout: Layout, bore: Bore, base: Base, aim: Aim) -> 
     ])
     crossing = np.flatnonzero(good[:-1] & good[1:] & (gap[:-1] * gap[1:] <= 0))
     if not len(crossing):
-        where = f"{bore.name} at x = {along(bore):.1f} mm"
+        where = f"{bore.name} at x = {along(bore, ground.given.sizes[0]):.1f} mm"
         remedy = "no depth of this bore balances there: move it along the body, or ask for another attitude"
-        miss = float(np.abs(gap[good]).min()) if good.any() else np.inf
-        return Trial(layout, (bore,), stop=Finding("balance-out-of-reach", "error", where, remedy), miss=miss)
+        stop = Finding("balance-out-of-reach", "error", where, remedy)
+        if not good.any():
+            return Trial(layout, (bore,), stop=stop, miss=np.inf)
+        near = int(np.argmin(np.where(good, np.abs(gap / aim.mass), np.inf)))
+        nearest = replace(bore, depth=rounded(float(depths[near]), ground.given.recipe.units))
+        return Trial(layout, (nearest,), stop=stop, miss=float(np.abs(gap[near])))
     at = crossing[np.argmin(np.abs(depths[crossing] - (bore.depth or 0.0)))]
     share = gap[at] / (gap[at] - gap[at + 1])
-    return _checked(ground, layout, (bore,), (float(depths[at] + share * (depths[at + 1] - depths[at])),))
+    depth = float(depths[at] + share * (depths[at + 1] - depths[at]))
+    mass, way, moment = (
+        values[at] + share * (values[at + 1] - values[at]) for values in (aim.mass, aim.along, aim.moment)
+    )
+    return _checked(ground, layout, (bore,), (depth,), base, Aim(np.array([mass]), way[None], np.array([moment])))
 
 
 def _movable(ground: Ground, layout: Layout, bore: Bore, base: Base, aim: Aim) -> Trial:
@@ -136,7 +153,8 @@ def _movable(ground: Ground, layout: Layout, bore: Bore, base: Base, aim: Aim) -
     fill, adds, way = _fill(bore), float(aim.mass[0]) - base.mass, aim.along[0]
     low, high = float(ground.given.probe.low[0]), float(ground.given.probe.high[0])
     margin = 0.5 * bore.diameter + 1.0
-    x, depth, wanted = along(bore), 0.0, along(bore)
+    x = wanted = along(bore, ground.given.sizes[0])
+    depth = 0.0
     units = ground.given.recipe.units
     for _ in range(CORRECTIONS):
         near = rounded(x, units)  # the mouths there serve every metal
@@ -149,44 +167,78 @@ def _movable(ground: Ground, layout: Layout, bore: Bore, base: Base, aim: Aim) -
         if abs(moved - x) < 0.01:
             break
         x = moved
-    x = rounded(x, units)
-    bore = at_x(bore, x)
-    depth = depth_for(ground.holes(bore), fill, adds, base.wood)
     if abs(wanted - x) > 1.0:
+        bore = at_x(bore, rounded(x, units))
+        depth = depth_for(ground.holes(bore), fill, adds, base.wood)
         remedy = (
             f"it would have to sit at x = {wanted:.1f} mm, off the body: more ballast, or an attitude nearer to level"
         )
         stop = Finding("balance-out-of-reach", "error", bore.name, remedy, wanted, high if wanted > x else low, "mm")
-        return Trial(layout, (replace(bore, depth=depth),), stop=stop, miss=abs(wanted - x))
-    return _checked(ground, layout, (bore,), (depth,))
+        return Trial(layout, (replace(bore, depth=rounded(depth, units)),), stop=stop, miss=abs(wanted - x))
+    best: tuple[float, Trial] | None = None
+    for place in steps_around(x, units):  # the step that the eye would take is not always the one that balances best
+        there = at_x(bore, place)
+        trial = _checked(ground, layout, (there,), (depth_for(ground.holes(there), fill, adds, base.wood),), base, aim)
+        missed = trial.miss + 1e3 if trial.stop else _missed(ground, trial.bores, base, aim)
+        if best is None or missed < best[0]:
+            best = missed, trial
+    assert best is not None  # noqa: S101  a length has a step on either side
+    return best[1]
 
 
 def _two(ground: Ground, layout: Layout, bores: tuple[Bore, ...], base: Base, aim: Aim) -> Trial:
-    """Two bores in their places share the mass so that the moment fits; without a moment they get half of it each."""
-    front, rear = bores
-    pairs = ((ground.holes(front), _fill(front)), (ground.holes(rear), _fill(rear)))
-    adds = float(aim.mass[0]) - base.mass
-    depths = [depth_for(holes, fill, adds / 2, base.wood) for holes, fill in pairs]
-    if aim.moment is not None and aim.along is not None:
-        way, wanted = aim.along[0], float(aim.moment[0] - base.moment @ aim.along[0])
-        for _ in range(CORRECTIONS):
-            loads = [net(holes, fill, depth, base.wood) for (holes, fill), depth in zip(pairs, depths, strict=True)]
-            # where each bore's load acts along the way; a bore that adds nothing acts at its mouth
-            p, q = (
-                float(moment @ way) / mass if abs(mass) > 1e-3 else float(holes[0].origin @ way)
-                for (mass, moment), (holes, _) in zip(loads, pairs, strict=True)
-            )
-            first = (wanted - q * adds) / (p - q)
-            depths = [
-                depth_for(holes, fill, share, base.wood)
-                for (holes, fill), share in zip(pairs, (first, adds - first), strict=True)
-            ]
-            depths = [min(max(d, 0.0), 100.0) for d in depths]
-    return _checked(ground, layout, bores, tuple(depths))
+    """Two bores in their places: by mass and moment, or by mass alone with the least change of their depths."""
+    if aim.moment is None or aim.along is None:
+        return _two_by_mass(ground, layout, bores, base, float(aim.mass[0]), aim)
+    if len(aim.mass) > 1:  # a line of aims: the mass that changes the given bait least
+        nearest = int(np.argmin(np.abs(aim.mass - ground.given.total.mass)))
+        aim = Aim(aim.mass[[nearest]], aim.along[[nearest]], aim.moment[[nearest]])
+    return _two_in_balance(ground, layout, bores, base, aim)
 
 
-def _checked(ground: Ground, layout: Layout, bores: tuple[Bore, ...], depths: tuple[float, ...]) -> Trial:
-    """Round the depths, and stop at a bore that is too wide for so little."""
+def _two_in_balance(ground: Ground, layout: Layout, bores: tuple[Bore, ...], base: Base, aim: Aim) -> Trial:
+    """The pair of depths that has both the mass and the moment, by Newton's steps."""
+    assert aim.along is not None  # noqa: S101  the caller's condition
+    assert aim.moment is not None  # noqa: S101
+    way = aim.along[0]
+    wanted = np.array([aim.mass[0] - base.mass, aim.moment[0] - base.moment @ way])
+
+    def loads(depths: Array) -> Array:
+        """Mass and moment (2,) that each of the two adds (2, 2): rows are bores."""
+        nets = [net(ground.holes(b), _fill(b), float(d), base.wood) for b, d in zip(bores, depths, strict=True)]
+        return np.array([[mass, moment @ way] for mass, moment in nets])
+
+    depths = np.array([ground.holes(bore)[0].depth for bore in bores])
+    for _ in range(CORRECTIONS):
+        here = loads(depths)
+        slopes = (loads(depths + DEEPER_MM) - here).T / DEEPER_MM
+        if abs(np.linalg.det(slopes)) < 1e-9:
+            remedy = "both bores pull at the same place: put them farther apart"
+            stop = Finding("balance-out-of-reach", "error", bores[0].name, remedy)
+            return Trial(layout, bores, stop=stop, miss=np.inf)
+        step_ = np.linalg.solve(slopes, wanted - here.sum(axis=0))
+        depths = np.clip(depths + step_, -200.0, 200.0)
+        if np.abs(step_).max() < 1e-6:
+            break
+    return _checked(ground, layout, bores, tuple(float(d) for d in depths), base, aim)
+
+
+def _two_by_mass(ground: Ground, layout: Layout, bores: tuple[Bore, ...], base: Base, mass: float, aim: Aim) -> Trial:
+    """Of all pairs of depths that weigh right, and fit the wood, the one nearest to the depths as given."""
+    holes, adds = [ground.holes(bore) for bore in bores], mass - base.mass
+    first = np.linspace(least_depth(bores[0]), wood_along(bores[0], ground.given.probe), 40)
+    left = [adds - net(holes[0], _fill(bores[0]), float(d), base.wood)[0] for d in first]
+    second = np.array([depth_for(holes[1], _fill(bores[1]), one, base.wood) for one in left])
+    beyond = np.maximum(least_depth(bores[1]) - second, second - wood_along(bores[1], ground.given.probe))
+    far = np.hypot(first - (bores[0].depth or 0.0), second - (bores[1].depth or 0.0))
+    best = int(np.argmin(np.where(beyond <= 0, far, 1e3 + beyond)))
+    return _checked(ground, layout, bores, (float(first[best]), float(second[best])), base, aim)
+
+
+def _checked(
+    ground: Ground, layout: Layout, bores: tuple[Bore, ...], depths: tuple[float, ...], base: Base, aim: Aim
+) -> Trial:
+    """Round the depths to the steps that come nearest together, and stop at a bore that is too wide for so little."""
     units = ground.given.recipe.units
     made = tuple(replace(b, depth=rounded(d, units)) for b, d in zip(bores, depths, strict=True))
     for bore, depth in zip(bores, depths, strict=True):
@@ -202,7 +254,24 @@ def _checked(ground: Ground, layout: Layout, bores: tuple[Bore, ...], depths: tu
             remedy = "deeper than the wood: take a wider drill, a denser metal, or two bores"
             stop = Finding("bore-breaks-out", "error", bore.name, remedy, depth, most, "mm")
             return Trial(layout, made, stop=stop, miss=depth - most)
-    return Trial(layout, made)
+    tries = [
+        tuple(replace(b, depth=d) for b, d in zip(bores, chosen, strict=True))
+        for chosen in product(*(steps_around(d, units) for d in depths))
+    ]
+    return Trial(layout, min(tries, key=lambda one: _missed(ground, one, base, aim)))
+
+
+def _missed(ground: Ground, bores: tuple[Bore, ...], base: Base, aim: Aim) -> float:
+    """How far bores are from the aim [g]: mass, and the moment over a quarter of the body's length."""
+    mass, moment = base.mass, base.moment
+    for bore in bores:
+        adds = ground.adds(bore)
+        mass, moment = mass + adds[0], moment + adds[1]
+    off = np.array([mass - aim.mass[0]])
+    if aim.moment is not None and aim.along is not None:
+        arm = ground.given.sizes[0] / 4
+        off = np.append(off, (moment @ aim.along[0] - mass * aim.moment[0] / aim.mass[0]) / arm)
+    return float(np.linalg.norm(off))
 
 
 def _fill(bore: Bore) -> Fill:

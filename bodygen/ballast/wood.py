@@ -21,6 +21,13 @@ CODES = frozenset({
     *("bore-breaks-out", "ballast-near-back", "bore-near-skin", "bores-meet", "bores-close"),
     *("bore-meets-slot", "bore-near-slot"),
 })
+LIMIT_KEYS = {
+    "bore-near-skin": "bore_to_skin",
+    "ballast-near-back": "ballast_to_back",
+    "bores-close": "bore_to_bore",
+    "bore-near-slot": "bore_to_slot",
+}
+"""The key of ``[limits]`` behind each finding that is a doubt and no error."""
 SAME_MM = 0.02
 FAR_MM = 150.0
 NOTHING = Skin(np.empty((0, 3, 3)), np.empty((0, 3)))
@@ -39,6 +46,19 @@ def broken(findings: Iterable[Finding], recipe: Recipe, given: Answer, bores: tu
             or (f.value or 0.0) < accepted.get((f.code, _bores(f, recipe)), FAR_MM) - SAME_MM
         )
     )
+
+
+def errors_of(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Only what cannot be made."""
+    return tuple(f for f in findings if f.severity == "error")
+
+
+def limit_words(finding: Finding) -> str:
+    """Name the limit that a finding is about: its key in ``[limits]`` and figure, as far as there is one."""
+    key = LIMIT_KEYS.get(finding.code)
+    if key is None or finding.value is None or finding.limit is None:
+        return f"{finding.code} at {finding.where}"
+    return f"{finding.value:.2f} mm of wood at {finding.where} where limits.{key} wants {finding.limit:.2f} mm"
 
 
 def judge(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> tuple[Finding, ...]:
@@ -66,8 +86,11 @@ def to_back(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> float | N
     return min((f.value for f in found if f.code == "ballast-near-back" and f.value is not None), default=None)
 
 
-def deepest(recipe: Recipe, bore: Bore, given: Answer) -> tuple[float, tuple[Finding, ...]]:
-    """Greatest depth of a bore that breaks nothing [mm], and what a step more would break; 0 where any depth does."""
+def deepest(recipe: Recipe, bore: Bore, given: Answer, *, relaxed: bool = False) -> tuple[float, tuple[Finding, ...]]:
+    """Greatest depth of a bore that breaks nothing [mm], and what a step more would break; 0 where any depth does.
+
+    ``relaxed``: only what cannot be made counts as broken.
+    """
     unit = step(recipe.units)
     low, high = 0, int(np.ceil(wood_along(bore, given.probe) / unit))
     first = int(np.ceil(least_depth(bore) / unit))
@@ -80,6 +103,7 @@ def deepest(recipe: Recipe, bore: Bore, given: Answer) -> tuple[float, tuple[Fin
     while high - low > 1:
         middle = (low + high) // 2
         found = judge(*_deepened(recipe, bore, middle * unit), given)
+        found = errors_of(found) if relaxed else found
         low, high, stops = (low, middle, found) if found else (middle, high, stops)
     return (low * unit if low >= first else 0.0), stops
 

@@ -48,7 +48,8 @@ def rewrite(path: Path, changes: Mapping[str, object | None]) -> str:
         A recipe.
     changes : Mapping[str, object]
         Key path (``shape.length``, ``bore[2].depth``) to the new value, in TOML's own types; None takes the key out. A
-        key that is not there is added; a table that is not there is made; an array's element must be there.
+        key that is not there is added; a table that is not there is made. An array's element must be there, but for a
+        whole one (a mapping) at the end of the array, which it is put behind.
 
     Returns
     -------
@@ -69,10 +70,12 @@ def rewrite(path: Path, changes: Mapping[str, object | None]) -> str:
         *steps, last = _steps(key)
         try:
             for step, after in zip(steps, [*steps[1:], last], strict=True):
-                if isinstance(step, str) and step not in table and isinstance(after, str):
-                    table[step] = tomlkit.table()
+                if isinstance(step, str) and step not in table:
+                    table[step] = tomlkit.table() if isinstance(after, str) else tomlkit.aot()
                 table = table[step]
-            if value is None and isinstance(last, int):
+            if isinstance(last, int) and isinstance(value, Mapping):
+                _put(table, last, value)
+            elif value is None and isinstance(last, int):
                 del table[last]
             elif value is None:
                 table.pop(last, None)
@@ -82,6 +85,19 @@ def rewrite(path: Path, changes: Mapping[str, object | None]) -> str:
             problem = "no such place in this recipe."
             raise InputError([Mistake(path.as_posix(), 0, key, str(value), problem)]) from None
     return tomlkit.dumps(document)
+
+
+def _put(array: Any, at: int, values: Mapping[str, object]) -> None:  # noqa: ANN401 - tomlkit's containers
+    """Put a table of keys in an array's place ``at``, or behind its last."""
+    import tomlkit  # noqa: PLC0415 - as above
+
+    table = tomlkit.table()
+    for key, value in values.items():
+        table[key] = value
+    if at == len(array):
+        array.append(table)
+    else:
+        array[at] = table
 
 
 def copy_recipe(source: Path, name: str, *, factor: float | None = None, length: float | None = None) -> Copy:

@@ -34,8 +34,8 @@ def answer_of(assessment: Assessment) -> Answer:
 
 def ballast_block(answer: Answer, spread: Spread) -> dict[str, Any] | None:
     """The contract's ``ballast``: the metal that is in, by bores, and how sure the floating is; None without any."""
-    recipe = answer.recipe
-    bores = [bored_of(i, recipe, answer.items) for i, bore in enumerate(recipe.bores) if bore.fill is not None]
+    recipe, length = answer.recipe, answer.sizes[0]
+    bores = [bored_of(i, recipe, answer.items, length) for i, bore in enumerate(recipe.bores) if bore.fill is not None]
     if not bores:
         return None
     return {

@@ -7,14 +7,16 @@ from typing import Any
 
 from bodygen import tables
 from bodygen.ballast.bored import Bored
-from bodygen.ballast.drills import rounded, written
 from bodygen.ballast.offer import Offer
 from bodygen.ballast.solve import Solution
-from bodygen.recipe.model import Bore, Recipe, Units
+from bodygen.ballast.wood import limit_words
+from bodygen.ballast.written import bore_table
+from bodygen.recipe.model import Recipe, Units
 from bodygen.report.summary import findings_text
 from bodygen.units import length_text, mass_text
 
 WIDTH = 100
+ON_THE_SCALE = "the drilled body with its hangers and all of this ballast, before any coat"
 
 
 def solution_document(solution: Solution) -> dict[str, Any]:
@@ -52,52 +54,50 @@ def solution_text(solution: Solution, *, colour: bool = False) -> str:
         lines += ["", *_offered(number, offer, units)]
     lines += _lead_or_not(s, units)
     if s.offers and s.offers[0].met:
-        gone = sorted(_ballast_names(s.given.recipe) - _ballast_names(s.offers[0].recipe))
-        lines += ["", f"For the recipe, the first of them{f', instead of {chr(44).join(gone)}' if gone else ''}:"]
-        lines += [f"    {line}" for line in bores_toml(s.offers[0]).splitlines()]
+        lines += ["", *_for_the_recipe(s.given.recipe, s.offers[0])]
     if s.findings:
         lines += ["", *findings_text(s.findings, colour=colour)]
     return "\n".join([*lines, *_cautions(s)]) + "\n"
 
 
+def _for_the_recipe(given: Recipe, offer: Offer) -> list[str]:
+    """The first offer's bores to paste, each with the place that it belongs in; what goes out."""
+    without = f", without {', '.join(offer.left_out)}" if offer.left_out else ""
+    lines = [f"For the recipe, the first of them{without}:"]
+    places = {bore.name: number for number, bore in enumerate(given.bores, 1)}
+    names = {bore.name for bore in offer.bores}
+    for bore in offer.recipe.bores:
+        if bore.name in names:
+            place = f"in the place of bore[{places[bore.name]}]" if bore.name in places else "new, behind the last bore"
+            lines += [f"    # {place}", *(f"    {line}" for line in _toml(bore_table(bore, given.units)).splitlines())]
+    return lines
+
+
 def bores_toml(offer: Offer) -> str:
     """The offer's bores as a recipe has them, to paste in the place of the old ones."""
     names = {bore.name for bore in offer.bores}
-    units = offer.recipe.units
-    return "\n".join(_toml(bore, units) for bore in offer.recipe.bores if bore.name in names)
+    tables_ = (bore_table(bore, offer.recipe.units) for bore in offer.recipe.bores if bore.name in names)
+    return "\n".join(_toml(table) for table in tables_)
 
 
-def _toml(bore: Bore, units: Units) -> str:
-    """One ``[[bore]]``; what is as usual is left out, as a maker would."""
-
-    def size(length: float) -> str:
-        value = written(length, units) if abs(rounded(length, units) - length) < 1e-6 else f"{length:.4g} mm"
-        return f'"{value}"' if isinstance(value, str) else f"{value:g}"
-
-    usual = Bore("", bore.kind, bore.entry, 1.0, 1.0)
-    lines = ["[[bore]]", f'name = "{bore.name}"', f'kind = "{bore.kind}"', f'from = "{bore.entry}"']
-    lines += [] if bore.x is None else [f"x = {size(bore.x)}"]
-    lines += [f"{key} = {size(getattr(bore, key))}" for key in ("offset", "height") if getattr(bore, key)]
-    lines += [f"at = [{', '.join(size(v) for v in bore.at)}]"] if bore.at is not None else []
-    lines += [f"direction = [{', '.join(f'{v:.6g}' for v in bore.direction)}]"] if bore.direction is not None else []
-    lines += [f'side = "{bore.side}"'] if bore.entry == "side" else []
-    lines += [f'lean = "{degrees(bore.lean):.6g} deg"'] if bore.lean else []
-    lines += [f'drill = "{bore.drill}"' if bore.drill else f"diameter = {size(bore.diameter)}"]
-    lines += [f"depth = {size(float(bore.depth or 0.0))}", f'depth_to = "{bore.depth_to}"', f'tip = "{bore.tip}"']
-    if bore.tip == "twist" and bore.tip_angle != usual.tip_angle:
-        lines.append(f'tip_angle = "{degrees(bore.tip_angle):.6g} deg"')
-    lines += ["mirror = true"] if bore.mirror else []
-    lines += [f'closed = "{bore.closed}"'] if bore.closed is not None else []
-    lines += [f"may_meet = [{', '.join(f'{chr(34)}{n}{chr(34)}' for n in bore.may_meet)}]"] if bore.may_meet else []
-    if bore.counterbore is not None:
-        wide = bore.counterbore
-        lines += ["[bore.counterbore]", f"diameter = {size(wide.diameter)}", f"depth = {size(wide.depth)}"]
-    if bore.fill is not None:
-        fill = bore.fill
-        lines += ["[bore.fill]", f'metal = "{fill.metal}"', f'placed = "{fill.placed}"', f"level = {fill.level:g}"]
-        lines += [f'clearance = "{fill.clearance:.6g} mm"'] if fill.clearance else []
-        lines += [f'finish = "{fill.finish}"']
+def _toml(table: dict[str, object]) -> str:
+    """One ``[[bore]]`` with the tables in it."""
+    inner = {key: value for key, value in table.items() if isinstance(value, dict)}
+    lines = ["[[bore]]", *(f"{key} = {_value(value)}" for key, value in table.items() if key not in inner)]
+    for key, rows in inner.items():
+        lines += [f"[bore.{key}]", *(f"{row} = {_value(value)}" for row, value in rows.items())]
     return "\n".join(lines) + "\n"
+
+
+def _value(value: object) -> str:
+    """A value in TOML's own writing."""
+    if isinstance(value, str):
+        return f'"{value}"'
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, list):
+        return f"[{', '.join(_value(one) for one in value)}]"
+    return f"{value:.10g}" if isinstance(value, float) else str(value)
 
 
 def _asked(solution: Solution) -> str:
@@ -107,7 +107,7 @@ def _asked(solution: Solution) -> str:
         d = solution.drag
         parts.append(
             f"{way} at {goal.sinks_at or goal.rises_at:g} m/s, an estimate: drag coefficient {d.likely:.2f}"
-            f" ({d.low:.2f} to {d.high:.2f}) on a shadow of {d.area / 100:.1f} cm2"
+            f" ({d.low:.2f} to {d.high:.2f}) on a silhouette of {d.area / 100:.1f} cm2"
         )
     if solution.reserve_g is not None:
         parts.append(f"{solution.reserve_g:+.2f} g to spare")
@@ -141,7 +141,8 @@ def _offered(number: int, offer: Offer, units: Units) -> list[str]:
         lines.append(f"   moves at {likely:.2f} m/s or so, between {slow:.2f} and {quick:.2f}")
     if offer.wood_to_back_mm is not None:
         lines.append(f"   {length_text(offer.wood_to_back_mm, units)} of wood left to the back")
-    return lines + [f"   breaks {finding.code} at {finding.where}" for finding in offer.findings]
+    lines.append(f"   stop when the scale reads {mass_text(offer.scale_g, units)}: {ON_THE_SCALE}")
+    return lines + [f"   leaves {limit_words(finding)}" for finding in offer.findings]
 
 
 def _lead_or_not(solution: Solution, units: Units) -> list[str]:
@@ -179,10 +180,6 @@ def _cautions_of(row: dict[str, Any], offer: Offer) -> list[str]:
     return [key for key in row["cautions"] if poured or key not in {"lead_pouring", "hot_metal"}]
 
 
-def _ballast_names(recipe: Recipe) -> set[str]:
-    return {bore.name for bore in recipe.bores if bore.kind == "ballast"}
-
-
 def _metal_name(metal: str) -> str:
     return str(tables.load("metals")["metal"][metal]["name"])
 
@@ -193,7 +190,7 @@ def _bore(bore: Bored) -> dict[str, Any]:
 
 def _offer(offer: Offer) -> dict[str, Any]:
     plain = ("mass_g", "metal", "lead_free", "state", "reserve_g", "pitch_deg", "roll_deg", "gm_mm", "gml_mm")
-    more = ("waterline_mm", "wood_to_back_mm", "within_g", "within_deg", "met", "changes")
+    more = ("waterline_mm", "wood_to_back_mm", "within_g", "within_deg", "scale_g", "met", "changes")
     speed = None if offer.speed_m_s is None else dict(zip(("low", "likely", "high"), offer.speed_m_s, strict=True))
     return {
         "bores": [_bore(bore) for bore in offer.bores],

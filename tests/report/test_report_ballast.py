@@ -34,12 +34,13 @@ def two(perch):
 
 
 def test_the_bores_to_paste_read_back_as_they_were_meant(two, tmp_path):
-    """In the place of the old ballast bore they make the very recipe that was weighed."""
+    """In the place of the old ballast bore, the new one behind the last, they make the very recipe that was weighed."""
     offer = two.offers[0]
     head, _, rest = PERCH.read_text().partition("[[bore]]")
-    rest = rest[rest.index("[[bore]]") :]
+    bores, lip, rest = rest[rest.index("[[bore]]") :].partition("[lip]")
+    first, second = bores_toml(offer).split("\n\n")
     path = tmp_path / "perch.toml"
-    path.write_text(head + bores_toml(offer) + "\n" + rest)
+    path.write_text(f"{head}{first}\n\n{bores}\n{second}\n{lip}{rest}")
     again = read_recipe(path)
     assert again.bores == offer.recipe.bores
     assert ask(again).flotation.reserve_g == pytest.approx(offer.reserve_g, abs=1e-9)
@@ -59,7 +60,7 @@ def test_the_document_is_json_and_tells_each_offer(two):
     document = json.loads(as_json(solution_document(two)))
     assert document["goal"]["reserve_g"] == 2.4
     assert document["goal"]["pitch_deg"] == pytest.approx(6.5)
-    assert [bore["name"] for bore in document["offers"][0]["bores"]] == ["front ballast", "rear ballast"]
+    assert [bore["name"] for bore in document["offers"][0]["bores"]] == ["ballast", "rear ballast"]
     assert document["offers"][0]["met"] is True
 
 
@@ -69,14 +70,15 @@ def test_the_words_say_drill_depth_lift_and_the_metals_cautions(two):
     assert "drill 7/32," in text
     assert "! Lead: keep it out of mouths." in text
     assert "Your local law and fire code" in text
-    assert "instead of ballast:" in text
+    assert "# in the place of bore[1]" in text
+    assert "# new, behind the last bore" in text
     assert max(len(line) for line in text.splitlines()) <= 130
 
 
 def test_a_speed_is_told_as_an_estimate_with_its_range(perch):
     solution = solve(perch, Goal(rises_at=0.25, bores="given", metal="tungsten_putty", drills=(6.35,)), ask)
     text = solution_text(solution)
-    assert "rises at 0.25 m/s, an estimate: drag coefficient 0.73 (0.59 to 1.20)" in text
+    assert "rises at 0.25 m/s, an estimate: drag coefficient 0.40 (0.32 to 0.65) on a silhouette" in text
     assert "moves at 0.25 m/s or so, between" in text
 
 
