@@ -29,7 +29,7 @@ class Bored:
 
 
 def bored_of(place: int, recipe: Recipe, items: Sequence[Item], length: float) -> Bored:
-    """Bore ``place`` of a recipe as it is drilled and filled, in a body so long [mm]; its metal is what ``items`` say."""
+    """Bore ``place`` of a recipe as drilled and filled, in a body so long [mm]; its metal is what ``items`` say."""
     bore = recipe.bores[place]
     fill = bore.fill or Fill()
     return Bored(
