@@ -24,7 +24,6 @@ if TYPE_CHECKING:  # both import this module
     from bodygen.ballast.offer import Offer
     from bodygen.ballast.spread import Spread
 
-GIVE_UP = "wish-to-give-up"
 PRACTICE = "common practice, no published source"
 NEAR_DEG = 2.0
 """Nearer to the pitch that was asked for no eye tells at the water."""
@@ -35,9 +34,9 @@ def no_answer(
 ) -> tuple[Finding, ...]:
     """Say that the goal cannot be had, what stops it, and the nearest that can."""
     wanted = _words(goal, reserve)
-    stops = tuple(replace(stop, severity="note") for stop in stops[:4])  # reasons; nobody has drilled there
-    why = why or "; ".join(limit_words(stop) for stop in stops if stop.code != GIVE_UP)[:200]
+    why = why or "; ".join(limit_words(stop) for stop in stops if stop.severity != "note")[:200]
     because = f"; {why}" if why else ""
+    stops = tuple(replace(stop, severity="note") for stop in stops[:4])  # reasons; nobody has drilled there
     if nearest is None:
         remedy = f"nothing comes nearer to {wanted} than the bait as it stands: another wood, body or metal{because}"
         return (Finding("goal-out-of-reach", "warning", "goal", remedy), *stops)
@@ -51,7 +50,7 @@ def wish_to_give_up(wish: str, offer: "Offer") -> Finding:
     """Say which wish stands in the way: without it the others can be had."""
     got = f"{offer.reserve_g:+.2f} g at {offer.pitch_deg:.1f} deg"
     remedy = f"this wish stands in the way of the others: without it they can be had, with {got}"
-    return Finding(GIVE_UP, "note", f"goal.{wish}", remedy)
+    return Finding("wish-to-give-up", "note", f"goal.{wish}", remedy)
 
 
 def relaxed_limits(offer: "Offer") -> tuple[Finding, ...]:
