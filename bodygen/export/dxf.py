@@ -16,7 +16,7 @@ from bodygen.shop.plane import Arc, Circle, Drawing, Item, Line, Loop, Text
 if TYPE_CHECKING:
     from ezdxf.layouts import Modelspace
 
-_COLOURS = {"red": 1, "magenta": 6, "blue": 5, "green": 3, "black": 7}  # the format's own colour numbers
+_PLAIN = 7  # the format's black on white and white on black: a layer's name carries its meaning
 
 
 def write_dxf(drawing: Drawing, path: Path, flat_sag: float | None = None) -> None:
@@ -25,7 +25,7 @@ def write_dxf(drawing: Drawing, path: Path, flat_sag: float | None = None) -> No
     Parameters
     ----------
     drawing : Drawing
-        Layers keep their names.
+        Layers keep their names; all are of one colour.
     path : Path
         File to write.
     flat_sag : float, optional
@@ -47,10 +47,8 @@ def write_dxf(drawing: Drawing, path: Path, flat_sag: float | None = None) -> No
         }
         for layer in drawing.layers:
             if layer.name not in document.layers:
-                document.layers.add(layer.name, color=_COLOURS[layer.colour])
-            style: dict[str, object] = {"layer": layer.name}
-            if document.layers.get(layer.name).color != _COLOURS[layer.colour]:
-                style["color"] = _COLOURS[layer.colour]  # a layer may hold items to be cut first in another colour
+                document.layers.add(layer.name, color=_PLAIN)
+            style = {"layer": layer.name}
             for item in layer.items:
                 if isinstance(item, Text):
                     lettering = style | {"height": item.height, "rotation": degrees(item.angle)}
@@ -82,7 +80,7 @@ def _without_clock() -> Iterator[None]:
         ezdxf.options.write_fixed_meta_data_for_testing = before
 
 
-def _add(space: "Modelspace", item: Item, style: dict[str, object]) -> None:
+def _add(space: "Modelspace", item: Item, style: dict[str, str]) -> None:
     """Add lines, arcs and circles as they are."""
     match item:
         case Circle():
@@ -97,7 +95,7 @@ def _add(space: "Modelspace", item: Item, style: dict[str, object]) -> None:
                 _add(space, piece, style)
 
 
-def _add_flat(space: "Modelspace", item: Item, style: dict[str, object], sag: float) -> None:
+def _add_flat(space: "Modelspace", item: Item, style: dict[str, str], sag: float) -> None:
     """Add closed polylines of straight sides."""
     if isinstance(item, Line | Arc):
         space.add_lwpolyline(item.points(sag), dxfattribs=style)

@@ -5,7 +5,6 @@ Knows how cards are laid on sheets, drawn and made into prints. Knows nothing of
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from math import pi
 
 import manifold3d
@@ -13,20 +12,18 @@ import manifold3d
 from bodygen.errors import DesignError
 from bodygen.mesh.cut import to_mesh
 from bodygen.shop.engrave import words
-from bodygen.shop.kerf import Side, compensated
+from bodygen.shop.kerf import compensated
+from bodygen.shop.layers import cut_layer, engraved
 from bodygen.shop.part import Part
 from bodygen.shop.plane import (
-    Arc,
     Circle,
     Drawing,
     Item,
     Layer,
     Line,
     Loop,
-    Piece,
     Placement,
     Text,
-    ending,
     placed,
 )
 
@@ -34,8 +31,6 @@ SHEET_MM = (185.0, 235.0)
 """Room for cards that prints on A4 and on Letter, and goes into any laser."""
 GAP_MM = 4.0
 SAG_MM = 0.005
-LEAST_PIECE_MM, LEAST_TURN, FLAT_MM = 0.002, 0.02, 0.001
-"""Shorter pieces are merged, and arcs that turn less [rad] drawn as lines that leave them by at most FLAT_MM."""
 ENGRAVED_SHARE = 0.3
 """How deep a print's lettering is, as a share of its thickness."""
 LEAST_LETTER_MM = 2.2
@@ -102,44 +97,11 @@ def sheets(
 
 
 def _layers(cards: Sequence[Card], kerf: float) -> tuple[Layer, ...]:
-    holes: tuple[Item, ...] = tuple(_path(hole, kerf, "inside") for card in cards for hole in card.holes)
-    outlines = tuple(_path(card.outline, kerf, "outside") for card in cards)
+    holes = tuple(compensated(hole, kerf, "inside") for card in cards for hole in card.holes)
+    outlines = tuple(compensated(card.outline, kerf, "outside") for card in cards)
     marks = tuple(mark for card in cards for mark in card.marks)
-    layers = (
-        Layer("CUT", "cut", holes, "magenta", 0.25),
-        Layer("CUT", "cut", outlines, "red", 0.25),
-        Layer("ENGRAVE", "mark", marks, "blue", 0.18),
-    )
-    return tuple(layer for layer in layers if layer.items)
-
-
-def _path(shape: Loop | Circle, kerf: float, side: Side) -> Loop | Circle:
-    if isinstance(shape, Circle):
-        return compensated(shape, kerf, side) if kerf else shape
-    return plain(compensated(shape, kerf, side) if kerf else shape)
-
-
-def plain(loop: Loop) -> Loop:
-    """Return the loop without pieces too short to cut, and with lines for arcs that hardly turn.
-
-    Some programs cannot tell such an arc from a line, and refuse the file. Nothing moves by more than 0.002 mm.
-    """
-    kept: list[Piece] = []
-    for piece in loop.pieces:
-        if kept and piece.length < LEAST_PIECE_MM:
-            kept[-1] = ending(kept[-1], piece.end)
-        else:
-            kept.append(piece)
-    if kept[0].length < LEAST_PIECE_MM and len(kept) > 2:
-        kept[-1:] = [ending(kept[-1], kept[0].end)]
-        del kept[0]
-    pieces: list[Piece] = []
-    for piece in kept:
-        if isinstance(piece, Arc) and abs(piece.sweep) < LEAST_TURN:
-            pieces += [Line(a, b) for a, b in pairwise(piece.points(FLAT_MM))]
-        else:
-            pieces.append(piece)
-    return Loop(tuple(pieces))
+    cut = cut_layer(outlines, holes, 0.25)
+    return (cut, engraved(marks)) if marks else (cut,)
 
 
 def printed(card: Card, thickness: float, cautions: tuple[str, ...] = ()) -> Part:

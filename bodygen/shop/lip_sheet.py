@@ -11,6 +11,7 @@ from math import degrees, pi
 
 from bodygen.recipe.model import Lip
 from bodygen.shop.kerf import compensated
+from bodygen.shop.layers import cut_layer, engraved
 from bodygen.shop.lip import LipPlate
 from bodygen.shop.lip_marks import bend_mark, tab_marks
 from bodygen.shop.nest import Nest, nested
@@ -36,8 +37,8 @@ def nominal_drawing(
     """
     dimensions = (*_dimensions(plate, length_text), *_notes(plate, lip, name, length_text))
     layers = (
-        *_cut_layers((plate.outline,), plate.holes),
-        Layer("ENGRAVE", "mark", engraving(plate, lip, name), "blue"),
+        cut_layer((plate.outline,), plate.holes),
+        engraved(engraving(plate, lip, name)),
         *_marks(plate, lip),
         Layer("MARK_MOUTH", "mark", (_mouth_line(plate),), "green"),
         Layer("MARK_DIMENSIONS", "mark", dimensions, "black"),
@@ -54,8 +55,7 @@ def cutting_drawing(plate: LipPlate, lip: Lip, name: str, about: str = "") -> Dr
         If the cut does not fit the plate or its hole.
     """
     outline, holes = _paths(plate, lip)
-    engraved = Layer("ENGRAVE", "mark", engraving(plate, lip, name), "blue")
-    layers = (*_cut_layers((outline,), holes), engraved, *_marks(plate, lip))
+    layers = (cut_layer((outline,), holes), engraved(engraving(plate, lip, name)), *_marks(plate, lip))
     return Drawing(f"{name} lip, {_kerf_text(lip)}", layers, about)
 
 
@@ -70,11 +70,11 @@ def sheet_drawings(plate: LipPlate, lip: Lip, name: str, about: str = "") -> tup
     for number, sheet in zip(count(1), laid.sheets, strict=False):
         places = sheet.placements
         layers = (
-            *_cut_layers(
+            cut_layer(
                 tuple(placed(outline, p) for p in places),
                 tuple(placed(hole, p) for p in places for hole in holes),
             ),
-            Layer("ENGRAVE", "mark", tuple(placed(mark, p) for p in places for mark in marks), "blue"),
+            engraved(tuple(placed(mark, p) for p in places for mark in marks)),
             *(replace(m, items=tuple(placed(i, p) for p in places for i in m.items)) for m in _marks(plate, lip)),
             Layer(
                 "MARK_SHEET",
@@ -146,15 +146,6 @@ def _kerf_text(lip: Lip) -> str:
     if lip.cutting.process == "hand" or lip.cutting.kerf == 0:
         return "no allowance for the cut"
     return f"moved {lip.cutting.kerf / 2:.3f} mm for a cut {lip.cutting.kerf:g} mm wide"
-
-
-def _cut_layers(outlines: tuple[Loop, ...], holes: tuple[Circle, ...]) -> tuple[Layer, ...]:
-    """Put all cuts on one layer, so that every reader sees holes as holes.
-
-    Those come first and in a colour of their own, since a part that is cut free may move.
-    """
-    inside = (Layer("CUT_OUTLINE", "cut", holes, "magenta"),) if holes else ()
-    return (*inside, Layer("CUT_OUTLINE", "cut", outlines, "red"))
 
 
 def _marks(plate: LipPlate, lip: Lip) -> tuple[Layer, ...]:

@@ -22,9 +22,10 @@ from bodygen.form.integrals import Array
 from bodygen.mesh.skin import Mesh
 from bodygen.shop.film import Film, laid_flat
 from bodygen.shop.flank import Flank, flank_of
+from bodygen.shop.layers import cut_layer, engraved
 from bodygen.shop.lettering import label_box
 from bodygen.shop.masks import Region, SideView
-from bodygen.shop.plane import Drawing, Item, Layer, Line, Loop, Placement, Point, Text, box_of, corners, placed
+from bodygen.shop.plane import Drawing, Item, Line, Loop, Placement, Point, Text, box_of, corners, placed
 from bodygen.shop.polygon import polygon
 from bodygen.tables import load
 
@@ -250,7 +251,7 @@ def _truth(region: Region, films: Sequence[MaskFilm], size: FilmSize) -> Iterato
 
 def _drawing(region: Region, films: Sequence[MaskFilm], about: str, size: FilmSize) -> Drawing:
     """The films above each other; on each, within its outline, its name, its flank and where the nose lies."""
-    cuts: list[Item] = []
+    cuts: list[Loop] = []
     marks: list[Item] = []
     top = 0.0
     for film in films:
@@ -259,7 +260,7 @@ def _drawing(region: Region, films: Sequence[MaskFilm], about: str, size: FilmSi
         cuts += _loops(film.sheet.translate(there.shift))
         marks += [placed(tick, there) for tick in film.ticks] + [placed(text, there) for text in labels_on(film, size)]
         top -= y1 - y0 + size.gap
-    layers = (Layer("CUT", "cut", tuple(cuts), "red"), Layer("ENGRAVE", "mark", tuple(marks), "blue"))
+    layers = (cut_layer(cuts, ()), engraved(marks))
     return Drawing(f"film for {region.name}, true size", layers, about)
 
 

@@ -19,8 +19,8 @@ PLATE = placed(
 DRAWING = Drawing(
     "Tarn perch lip",
     (
-        Layer("CUT_OUTLINE", "cut", (Circle(PLATE.centroid, 1.25),), "magenta"),
-        Layer("CUT_OUTLINE", "cut", (PLATE,), "red"),
+        Layer("CUT", "cut", (Circle(PLATE.centroid, 1.25),), "magenta"),
+        Layer("CUT", "cut", (PLATE,), "red"),
         Layer("MARK", "mark", (Line((0, 0), (5, 0)), Text("Öhr 45°", (1, 1), 2.0, "middle", 0.3)), "blue"),
     ),
     "invented recipe",
@@ -51,17 +51,19 @@ def test_the_extents_are_set_even_where_the_drawing_begins_at_the_origin(tmp_pat
     assert abs(readfile(tmp_path / "a.dxf").header["$EXTMIN"][0]) < 1e19
 
 
-def test_layers_are_named_and_coloured_and_holes_have_a_colour_of_their_own(document):
-    colours = {layer.dxf.name: layer.color for layer in document.layers}
-    assert (colours["CUT_OUTLINE"], colours["MARK"]) == (6, 5)
-    by_kind = {(e.dxftype(), e.dxf.color) for e in document.modelspace().query('*[layer=="CUT_OUTLINE"]')}
-    assert by_kind == {("CIRCLE", 256), ("LINE", 1), ("ARC", 1)}
+def test_layers_are_named_and_everything_is_of_one_plain_colour(document):
+    """Index 7 is the format's black on white or white on black; 256 is "as the layer"."""
+    assert {layer.dxf.name: layer.color for layer in document.layers if layer.dxf.name in {"CUT", "MARK"}} == {
+        "CUT": 7,
+        "MARK": 7,
+    }
+    assert {e.dxf.color for e in document.modelspace()} == {256}
 
 
 def test_cut_layers_hold_lines_arcs_and_circles_with_the_area_that_was_drawn(document):
     """Read back by shapely from chords of 1e-4 mm sag, that times the perimeter being 0.006 mm^2."""
     chains = []
-    for e in document.modelspace().query('*[layer=="CUT_OUTLINE"]'):
+    for e in document.modelspace().query('*[layer=="CUT"]'):
         points = [e.dxf.start, e.dxf.end] if e.dxftype() == "LINE" else list(e.flattening(1e-4))
         chains.append([(round(p.x, 9), round(p.y, 9)) for p in points])
     merged = shapely.get_parts(shapely.line_merge(shapely.MultiLineString(chains)))

@@ -30,7 +30,7 @@ DEMOS = sorted((Path(__file__).parent.parent.parent / "params").glob("*.toml"))
 CORE = {"m": "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"}
 MESHES = ("body", "cut-body", "half-right", "half-left", "master")
 MEETS_MM = 1e-6  # an arc's ends are worked out from its angles
-CUT_WORDS = ("CUT", "OUTLINE", "PROFILE", "SLOT", "HOLE", "POCKET")
+LAYERS = {"CUT", "ENGRAVE", "MARK_MOUTH", "MARK_DIMENSIONS", "MARK_TABS", "MARK_BEND", "MARK_SHEET"}
 
 
 @pytest.fixture(scope="module", params=[pytest.param(path, id=path.stem) for path in DEMOS])
@@ -171,8 +171,15 @@ def test_dxf_audits_clean_in_mm_with_closed_cuts(built):
         assert not auditor.errors
         assert not auditor.fixes
         assert document.header["$INSUNITS"] == ezdxf.units.MM
-        cuts = [e for e in document.modelspace() if any(word in e.dxf.layer.upper() for word in CUT_WORDS)]
+        assert {e.dxf.layer for e in document.modelspace()} <= LAYERS
+        assert {layer.color for layer in document.layers} == {7}
+        assert {e.dxf.color for e in document.modelspace()} == {256}
+        cuts = [e for e in document.modelspace() if e.dxf.layer == "CUT"]
         assert cuts
+        for arc in (e for e in cuts if e.dxftype() == "ARC"):
+            turn = np.radians((arc.dxf.end_angle - arc.dxf.start_angle) % 360)
+            assert turn * arc.dxf.radius >= 0.05, path.name
+            assert turn >= np.radians(1) or arc.dxf.radius * (1 - np.cos(turn / 2)) > 0.002, path.name
         ends = np.array([end for entity in cuts for end in _ends(entity)]).reshape(-1, 2)
         gaps = np.linalg.norm(ends[:, None] - ends[None], axis=2)
         assert ((gaps < MEETS_MM).sum(axis=1) == 2).all(), f"{path.name}: an end that meets no other"

@@ -12,9 +12,10 @@ from shapely import LineString, Point, Polygon
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.measure import mesh_volume
 from bodygen.recipe.model import FlatSide, Lip
-from bodygen.shop.card import plain, printed, sheets
+from bodygen.shop.card import printed, sheets
 from bodygen.shop.corner_gauges import angle_block, edge_gauge, eye_gauge, eye_places
 from bodygen.shop.gauges import rack, section_gauges, stations_of, usual_gauge, usual_rack
+from bodygen.shop.kerf import plain
 from bodygen.shop.lettering import label_box, overlap
 from bodygen.shop.plane import Arc, Line, Text
 from bodygen.shop.silhouette import plan_view, section, side_view
@@ -203,7 +204,7 @@ def test_plain_loops_keep_their_place_and_lose_what_programs_refuse():
     for card in cards:
         loop = plain(card.outline)
         assert loop.area == pytest.approx(card.outline.area, abs=0.05)
-        assert all(abs(p.sweep) >= 0.02 for p in loop.pieces if isinstance(p, Arc))
+        assert all(abs(p.sweep) >= 0.02 and p.length >= 0.05 for p in loop.pieces if isinstance(p, Arc))
         assert all(p.length >= 0.002 for p in loop.pieces if isinstance(p, Line))
 
 
