@@ -2,8 +2,9 @@
 
 import numpy as np
 
+from bodygen.form.bore_skin import skin_of
 from bodygen.form.cuts import tools_of
-from bodygen.form.doubts import skin_of, wood_left
+from bodygen.form.doubts import wood_left
 from bodygen.form.offsets import Offsets, skin_through
 from bodygen.form.probe import probe_of
 from bodygen.mesh.skin import body_mesh

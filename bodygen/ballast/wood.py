@@ -13,8 +13,9 @@ from bodygen.ballast.answer import Answer
 from bodygen.ballast.drills import step
 from bodygen.ballast.hole import cutters, least_depth, wood_along
 from bodygen.findings import Finding
+from bodygen.form.bore_skin import Skin
 from bodygen.form.cuts import Revolved, Tool
-from bodygen.form.doubts import Skin, wood_left
+from bodygen.form.doubts import wood_left
 from bodygen.recipe.model import Bore, Limits, Recipe
 
 CODES = frozenset({

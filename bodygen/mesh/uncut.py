@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from bodygen.form.body import Body
+from bodygen.form.bore_skin import Skin, skin_of
 from bodygen.form.cuts import Probe
-from bodygen.form.doubts import Skin, skin_of
 from bodygen.form.integrals import Array, SkinIntegrals, VolumeIntegrals, body_skin, body_volume
 from bodygen.form.probe import probe_of
 from bodygen.form.shape import body_of

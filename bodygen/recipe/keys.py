@@ -304,7 +304,10 @@ RECIPE: dict[str, Key] = {
         "table",
         table={
             key: _length("wood_left")
-            for key in ("bore_to_skin", "bore_to_bore", "ballast_to_back", "bore_to_slot", "chin")
+            for key in (
+                *("bore_to_skin", "bore_to_bore", "ballast_to_back", "bore_to_slot", "chin"),
+                *("hanger_to_skin", "hanger_to_slot", "eye_to_slot"),
+            )
         },
     ),
     "shop": Key("table", table=_SHOP),

@@ -356,13 +356,19 @@ class Retrieve:
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """``[limits]``: least wood left, mm. None means the table's value for this wood (``tables/limits.toml``)."""
+    """``[limits]``: least wood left, mm. None means the table's value for this wood (``tables/limits.toml``).
+
+    ``bore_to_skin`` and ``bore_to_slot`` are for every kind of bore that has no limit of its own.
+    """
 
     bore_to_skin: float | None = None
     bore_to_bore: float | None = None
     ballast_to_back: float | None = None
     bore_to_slot: float | None = None
     chin: float | None = None
+    hanger_to_skin: float | None = None
+    hanger_to_slot: float | None = None
+    eye_to_slot: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

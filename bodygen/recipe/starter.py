@@ -49,7 +49,8 @@ belly = "acorn"
 plan = "leaf"                     # seen from above: half the thickness
 back_share = 0.5                  # how much of the depth lies above the parting line
 squareness = 2.2                  # the section: 2 is an ellipse, more is fuller; or {{ back = 2.0, belly = 2.6 }}
-# nose = {{ bluntness = 1.0 }}     # 0 a point, 1 rounds like an ellipse; size = 0.2 leaves a flat end
+tail = {{ size = 0.15 }}           # the share that is left as a flat, sawn-off end: a face for the tail hanger's drill
+# nose = {{ bluntness = 1.0 }}     # 0 a point, 1 rounds like an ellipse
 # flat_side = {{ height = 8, edge_radius = 4 }}
 
 # Density is what counts: weigh the squared blank if you can.

@@ -131,4 +131,19 @@ def test_limits_are_the_recipes_own_then_the_woods_then_the_tables():
     assert plain["bore_to_skin"] == THIN
     assert limits_of(planks.recipe(wood=Wood("balsa")))["bore_to_skin"] == 4.7625
     assert limits_of(planks.recipe(wood=Wood("balsa"), limits=Limits(bore_to_skin=1.0)))["bore_to_skin"] == 1.0
-    assert set(plain) == {"bore_to_skin", "bore_to_bore", "ballast_to_back", "bore_to_slot", "chin"}
+    assert set(plain) == {
+        *("bore_to_skin", "bore_to_bore", "ballast_to_back", "bore_to_slot", "chin", "past_mouth"),
+        *("hanger_to_slot", "eye_to_slot"),
+    }
+
+
+def test_a_kinds_own_limit_is_never_more_than_the_recipe_asks_of_every_bore():
+    assert limits_of(planks.recipe())["eye_to_slot"] == 2.38125
+    assert limits_of(planks.recipe(limits=Limits(bore_to_slot=2.0)))["eye_to_slot"] == 2.0
+    assert limits_of(planks.recipe(limits=Limits(bore_to_slot=2.0, eye_to_slot=3.0)))["eye_to_slot"] == 3.0
+
+
+def test_a_narrow_hole_may_lie_nearer_the_slot_than_a_ballast_bore():
+    limit = 2.38125
+    for gap, expected in ((limit + NEAR, []), (limit - NEAR, ["bore-near-slot"])):
+        assert codes(bores=(flat(8, x=16 + 1 + gap, kind="hanger", diameter=2.0),), lip=upright()) == expected

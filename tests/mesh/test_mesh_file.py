@@ -11,8 +11,9 @@ import pytest
 import trimesh
 
 from bodygen.errors import InputError
+from bodygen.form.bore_skin import skin_of
 from bodygen.form.cuts import tools_of
-from bodygen.form.doubts import skin_of, wood_left
+from bodygen.form.doubts import wood_left
 from bodygen.mesh.file import probe_of, read_mesh
 from bodygen.mesh.measure import mesh_volume
 from bodygen.recipe.model import Bore, MeshFile

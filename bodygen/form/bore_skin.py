@@ -1,0 +1,254 @@
+"""One bore against the skin: its own mouth, where it breaks out, and how little wood it leaves.
+
+The mouth is where the drill goes in: skin inside its path that faces it. In a pointed tail that is the whole tip. Knows
+facets and tools; which limit holds for which kind of bore is in ``tables/limits.toml``.
+"""
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import ceil
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bodygen.findings import Finding, Severity
+from bodygen.form.cuts import Revolved
+from bodygen.recipe.model import Limits
+from bodygen.tables import load
+
+Array = NDArray[np.float64]
+FACING = 0.5
+"""Skin whose normal lies within 60 degrees of the drill's way is ahead of it; within 60 of its way back, behind it."""
+LEVEL = 1e-6
+"""Skin that turns less towards the drill than this runs along it."""
+CLOSE_MM = 0.02
+"""How near the least distance to the skin is found."""
+ENDWISE = 0.5
+"""A bore whose axis lies within 60 degrees of the body's starts at nose or tail."""
+FACE_DIAMETERS = 2.0
+"""Width of a face that a drill can be started on."""
+HELD_IN = frozenset({"hanger", "tie"})
+THINNER = "a thinner drill, less depth, or a thicker place"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Skin:
+    """Facets of the skin: corners (m, 3, 3) [mm], counter-clockwise from outside, and unit outward normals (m, 3)."""
+
+    corners: Array
+    normals: Array
+
+
+def skin_of(vertices: Array, faces: NDArray[np.int64]) -> Skin:
+    """The skin of a closed mesh: vertices (n, 3) [mm], faces (m, 3); facets without area are left out."""
+    corners = vertices[faces]
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    size = np.linalg.norm(normals, axis=1)
+    return Skin(corners[size > 0], normals[size > 0] / size[size > 0, None])
+
+
+def label(bore: Revolved) -> str:
+    """What a finding calls a bore: its place in the recipe and its name."""
+    return f"bore[{bore.bore + 1}] {bore.name}"
+
+
+def against_skin(bore: Revolved, skin: Skin, least: dict[str, float], own: Limits) -> list[Finding]:
+    """Where a bore comes out, leaves too little wood, or takes the tip of nose or tail away.
+
+    Parameters
+    ----------
+    bore : Revolved
+        Its path.
+    skin : Skin
+        Of the uncut body.
+    least : dict
+        Limits of this recipe and wood [mm].
+    own : Limits
+        What the recipe itself says.
+
+    Returns
+    -------
+    list of Finding
+        Lengths in mm.
+    """
+    if not len(skin.corners):
+        return []
+    facing = skin.normals @ np.array(bore.axis)
+    entered, left = skin.corners[facing <= LEVEL], skin.corners[facing > LEVEL]
+    mouth = _farthest(bore, entered, np.array(bore.axis)) - float(np.dot(bore.origin, bore.axis))
+    out = _breaks_out(bore, skin, facing, mouth, left)
+    if out is not None:
+        return [out]
+    tip = _tip_lost(bore, skin)
+    thin = _thin(bore, skin, facing, mouth, least, own)
+    return [finding for finding in (tip, thin) if finding is not None]
+
+
+def _breaks_out(bore: Revolved, skin: Skin, facing: Array, mouth: float, left: Array) -> Finding | None:
+    """Where the drill comes out again, or never gets all round into the wood."""
+    if bore.through:
+        exit_from = -_farthest(bore, left, -np.array(bore.axis)) - float(np.dot(bore.origin, bore.axis))
+        return _groove(bore) if mouth > exit_from - CLOSE_MM else None
+    ahead, place = nearest(bore, skin.corners[facing > FACING], -np.inf, 0.0)
+    beside, there = nearest(bore, skin.corners[(facing > LEVEL) & (facing <= FACING)], bore.diameter / 2, 0.0)
+    distance, place = (ahead, place) if ahead <= beside else (beside, there)
+    if distance < 0:
+        remedy = f"it comes out through the skin near x = {place[0]:.1f} mm: drill less deep, thinner, or elsewhere"
+        return Finding(
+            "bore-breaks-out", "error", label(bore), remedy, round(distance, 3), 0.0, "mm", about=(bore.part,)
+        )
+    return _groove(bore) if mouth > max(bore.shoulder, bore.diameter / 2) - 2 * CLOSE_MM else None
+
+
+def _groove(bore: Revolved) -> Finding:
+    remedy = (
+        "the body is narrower there than the drill, which leaves a groove open all along: a thinner drill, or elsewhere"
+    )
+    return Finding("bore-breaks-out", "error", label(bore), remedy, about=(bore.part,))
+
+
+def _thin(
+    bore: Revolved, skin: Skin, facing: Array, mouth: float, least: dict[str, float], own: Limits
+) -> Finding | None:
+    """The worst place with too little wood beyond the mouth: ahead of the drill first, then beside it."""
+    table = load("limits")["wood_left"]
+    end = table["bore_end_mm"]
+    if not bore.through:
+        to_back = least["ballast_to_back"] if bore.kind == "ballast" else end
+        distance, _ = nearest(bore, skin.corners[facing > FACING], -np.inf, max(to_back, end))
+        if distance < end:
+            remedy = "so thin a skin is gone with the first sanding: drill less deep"
+            code = "ballast-near-back" if bore.kind == "ballast" else "bore-near-skin"
+            return _short(code, bore, distance, end, remedy, "error")
+        if distance < to_back:
+            remedy = "less depth and a wider drill hold the same metal lower"
+            return _short("ballast-near-back", bore, distance, to_back, remedy)
+    flank = (facing > -FACING) & (facing < FACING) if bore.through else facing > -FACING
+    if bore.kind in HELD_IN:
+        usual = table["hanger_to_skin_diameters"] * bore.diameter
+        limit = own.hanger_to_skin if own.hanger_to_skin is not None else min(usual, least["bore_to_skin"])
+        past = (1 - load("hardware")["screw_eye"]["threaded_fraction"]) * bore.point
+    else:
+        limit, past = least["bore_to_skin"], least["past_mouth"]
+    distance, _ = nearest(bore, skin.corners[flank], max(mouth, past), limit)
+    return _short("bore-near-skin", bore, distance, limit, THINNER) if distance < limit else None
+
+
+def _short(
+    code: str, bore: Revolved, value: float, limit: float, remedy: str, severity: Severity = "warning"
+) -> Finding:
+    return Finding(code, severity, label(bore), remedy, round(max(value, 0.0), 3), limit, "mm", about=(bore.part,))
+
+
+def _tip_lost(bore: Revolved, skin: Skin) -> Finding | None:
+    """How much of a pointed nose or tail is wider nowhere than the drill that starts there."""
+    along = bore.axis[0]
+    if abs(along) < ENDWISE:
+        return None
+    way = np.array([-np.sign(along), 0.0, 0.0])
+    reach = skin.corners @ way
+    stays = _farthest(bore, skin.corners, way, shadow=True)
+    lost, table = float(reach.max()) - stays, load("limits")["wood_left"]
+    if lost <= table["tip_told_mm"]:
+        return None
+    end = "tail" if along < 0 else "nose"
+    size = skin.corners.reshape(-1, 3)
+    sides = (size.max(axis=0) - size.min(axis=0))[1:]
+    share = ceil(FACE_DIAMETERS * bore.diameter / float(sides.min()) * 100) / 100
+    shorter = stays - float(reach.min())
+    remedy = (
+        f"the tip is drilled away, and the body is then {shorter:.1f} mm long: saw the {end} off square first. In a "
+        f"drawn shape {end}.size = {share:g} leaves a face that the drill can start on"
+    )
+    limit = table["tip_lost_mm"]
+    severity: Severity = "warning" if lost > limit else "note"
+    return Finding("tip-drilled-away", severity, label(bore), remedy, round(lost, 2), limit, "mm", about=(bore.part,))
+
+
+def _cylindrical(bore: Revolved, points: Array) -> tuple[Array, Array]:
+    """Distance along the axis from the mouth and away from it (n,), for points (n, 3) [mm]."""
+    away = points - np.array(bore.origin)
+    s = away @ np.array(bore.axis)
+    return s, np.sqrt(np.maximum(np.einsum("ij,ij->i", away, away) - s * s, 0.0))
+
+
+def in_profile(bore: Revolved, points: Array) -> tuple[Array, Array]:
+    """Distance along the axis and signed distance to the hole, negative inside (n,), for points (n, 3) [mm]."""
+    s, r = _cylindrical(bore, points)
+    profile = np.array(bore.profile)
+    # outside the skin the drill's path is air: begin at the mouth
+    wide = float(np.interp(0.0, profile[:, 0], profile[:, 1]))
+    within = profile[profile[:, 0] > 0]
+    if bore.through:
+        within = np.array([[bore.point, bore.diameter / 2], [bore.point, 0.0]])
+    outline = np.concatenate([[[0.0, 0.0], [0.0, wide]], within])
+    nearest = np.full(len(points), np.inf)
+    for (s0, r0), (s1, r1) in pairwise(outline.tolist()):
+        ds, dr = s1 - s0, r1 - r0
+        share = np.clip(((s - s0) * ds + (r - r0) * dr) / max(ds * ds + dr * dr, 1e-18), 0.0, 1.0)
+        nearest = np.minimum(nearest, (s - s0 - share * ds) ** 2 + (r - r0 - share * dr) ** 2)
+    distance = np.sqrt(nearest)
+    inside = (s > 0) & (s < bore.point) & (r < np.interp(s, outline[1:, 0], outline[1:, 1]))
+    return s, np.where(inside, -distance, distance)
+
+
+def nearest(bore: Revolved, corners: Array, beyond: float, within: float) -> tuple[float, Array]:
+    """Least signed distance from a hole to skin that lies deeper than ``beyond`` along its axis, and where that is.
+
+    Facets (m, 3, 3) that may hold a nearer place than any found are quartered until none may, by more than
+    ``CLOSE_MM``. Only distances below ``within`` are looked for; infinite when there is none [mm].
+    """
+    best, place = np.inf, np.zeros(3)
+    middle = np.array(bore.origin) + bore.point / 2 * np.array(bore.axis)
+    reach = bore.point / 2 + max(r for _, r in bore.profile) + within
+    far = np.linalg.norm(corners[:, 0] - middle, axis=1) - _radii(corners, corners[:, 0]) > reach
+    corners = corners[~far]
+    while len(corners):
+        centre = (corners[:, 0] + corners[:, 1] + corners[:, 2]) / 3
+        radius = _radii(corners, centre)
+        s, distance = in_profile(bore, centre)
+        counts = (s > beyond) & (distance < within)
+        if counts.any():
+            i = int(np.argmin(np.where(counts, distance, np.inf)))
+            if distance[i] < best:
+                best, place = float(distance[i]), centre[i]
+        may = (distance - radius < min(best - CLOSE_MM, within)) & (s + radius > beyond) & (radius > CLOSE_MM)
+        corners = _quartered(corners[may])
+    return best, place
+
+
+def _farthest(bore: Revolved, corners: Array, way: Array, *, shadow: bool = False) -> float:
+    """How far skin reaches that lies inside the hole, along a unit direction (3,) from the axes' zero [mm].
+
+    ``shadow``: skin outside the drill's way in instead. -infinite where there is none.
+    """
+    best = -np.inf
+    while len(corners):
+        centre = corners.mean(axis=1)
+        radius = _radii(corners, centre)
+        if shadow:
+            s, r = _cylindrical(bore, centre)
+            wide = float(np.interp(0.0, *np.array(bore.profile).T))
+            inside = np.where(s < bore.shoulder, wide - r, -np.inf)
+        else:
+            inside = in_profile(bore, centre)[1]
+        reach = centre @ way
+        if (inside < 0).any():
+            best = max(best, float(reach[inside < 0].max()))
+        corners = _quartered(corners[(inside < radius) & (reach + radius > best + CLOSE_MM) & (radius > CLOSE_MM)])
+    return best
+
+
+def _radii(corners: Array, centre: Array) -> Array:
+    """How far each facet (m, 3, 3) reaches from a point of its own (m, 3) [mm]."""
+    away = corners - centre[:, None]
+    square = np.einsum("ijk,ijk->ij", away, away)
+    return np.asarray(np.sqrt(np.maximum(np.maximum(square[:, 0], square[:, 1]), square[:, 2])))
+
+
+def _quartered(corners: Array) -> Array:
+    """Each facet (m, 3, 3) as four, joined at the middles of its sides: (4 m, 3, 3)."""
+    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
+    ab, bc, ca = (a + b) / 2, (b + c) / 2, (c + a) / 2
+    parts = (a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)
+    return np.concatenate([np.stack(part, axis=1) for part in parts])

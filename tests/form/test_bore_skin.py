@@ -1,0 +1,103 @@
+"""A bore's own mouth is no break-out, a pointed tip is told of, and each kind of bore has its own limit.
+
+By distances worked out by hand on a round bar of radius 12 mm and on a double cone. Limits are those of
+``tables/limits.toml``: 1.5 diameters from a screw's axis to the edge is NDS-2018's for lag screws pulled straight out
+(from memory), the others are common practice, no published source.
+"""
+
+from math import radians, sqrt
+
+import planks
+import pytest
+
+from bodygen.recipe.model import Bore, Limits, Wood
+
+BAR = planks.bar()
+CONE = planks.double_cone()
+NEAR = 0.05
+"""Either side of a limit [mm]: as in ``test_wood_left``."""
+
+
+def codes(body=BAR, **parts):
+    return [(finding.code, finding.severity) for finding in planks.doubts(body, **parts)]
+
+
+def tail_hanger(depth, **more):
+    return Bore("tail hanger", "hanger", "tail", 1.2, depth, tip="flat", **more)
+
+
+@pytest.mark.parametrize("depth", [6.0, 10.0, 16.0])
+def test_a_tail_hanger_in_a_pointed_tail_takes_the_tip_and_breaks_out_at_no_depth(depth):
+    """The cone is 20 mm deep 36 mm before its tip, so it is as deep as the drill is wide 36 * 1.2 / 20 before it."""
+    doubts = planks.doubts(CONE, bores=(tail_hanger(depth),))
+    assert {doubt.severity for doubt in doubts} == {"warning"}
+    found = doubts[0]
+    assert (found.code, found.severity, found.limit) == ("tip-drilled-away", "warning", 1.0)
+    assert found.value == pytest.approx(36 * 1.2 / 20, abs=0.03)
+    assert "the body is then 57.8 mm long" in found.remedy
+    assert "tail.size = 0.2 " in found.remedy  # 2 * 1.2 mm of the 12 mm that it is thick
+
+
+def test_a_sized_tail_has_a_face_for_the_drill():
+    assert codes(planks.double_cone(sized=0.25), bores=(tail_hanger(12.0),)) == []
+
+
+def test_a_nose_that_loses_less_than_a_millimetre_is_only_noted():
+    """24 mm from the tip to 20 mm of depth: a 0.6 mm drill takes 24 * 0.6 / 20 = 0.72 mm."""
+    tie = Bore("tie", "tie", "nose", 0.6, 10.0, tip="flat")
+    found, *_ = planks.doubts(CONE, bores=(tie,))
+    assert (found.code, found.severity) == ("tip-drilled-away", "note")
+    assert found.value == pytest.approx(0.72, abs=0.03)
+    assert "nose.size" in found.remedy
+
+
+def test_a_drill_wider_than_the_tail_all_along_leaves_a_groove_and_is_an_error():
+    (found,) = planks.doubts(CONE, bores=(Bore("wide", "any", "tail", 9.0, 8.0, tip="flat"),))
+    assert (found.code, found.severity) == ("bore-breaks-out", "error")
+    assert "groove" in found.remedy
+
+
+def test_a_slanting_bore_may_have_a_long_mouth():
+    """At 70 degrees the mouth of a 4 mm drill is 12 mm long; the bore ends 4 mm deep under 24 mm of bar."""
+    leaning = Bore("leaning", "any", "belly", 4.0, 12.0, x=30.0, lean=radians(70), tip="flat")
+    assert "bore-breaks-out" not in [code for code, _ in codes(bores=(leaning,))]
+
+
+@pytest.mark.parametrize(("height", "out"), [(10.9, False), (11.1, True)])
+def test_a_bore_right_through_breaks_out_only_where_it_leaves_a_groove(height, out):
+    """2 mm wide, so its upper edge passes the bar's 12 mm of radius at a height of 11."""
+    through = Bore("pivot", "through", "side", 2.0, None, x=40.0, height=height)
+    assert ("bore-breaks-out" in [code for code, _ in codes(bores=(through,))]) is out
+
+
+@pytest.mark.parametrize(("kind", "code"), [("ballast", "ballast-near-back"), ("hanger", "bore-near-skin")])
+def test_less_than_half_a_millimetre_under_the_back_is_an_error(kind, code):
+    """The rim of a flat 4 mm bore lies 2 mm off the middle of a 12 mm circle."""
+    for wood, expected in ((0.5 - NEAR, "error"), (0.5 + NEAR, "warning")):
+        deep = Bore("deep", kind, "belly", 4.0, 12 + sqrt((12 - wood) ** 2 - 4), x=40.0, tip="flat")
+        assert codes(bores=(deep,)) == [(code, expected)]
+
+
+def test_a_hanger_needs_a_diameter_of_wood_round_its_inner_part():
+    """Along the bar at a height of h a 2 mm hole has 11 - h of wood: 1.5 diameters from its axis is h = 9."""
+    for height, expected in ((9 - NEAR, []), (9 + NEAR, [("bore-near-skin", "warning")])):
+        hanger = Bore("hanger", "hanger", "nose", 2.0, 20.0, height=height, tip="flat")
+        assert codes(bores=(hanger,)) == expected
+    own = Bore("hanger", "hanger", "nose", 2.0, 20.0, height=9 + NEAR, tip="flat")
+    assert codes(bores=(own,), limits=Limits(hanger_to_skin=1.5)) == []
+
+
+def test_balsa_does_not_ask_more_of_a_hanger_than_of_a_slug():
+    hanger = Bore("hanger", "hanger", "nose", 2.0, 20.0, height=8.0, tip="flat")
+    slug = Bore("slug", "any", "nose", 2.0, 20.0, height=8.0, tip="flat")
+    assert codes(bores=(hanger,), wood=Wood("balsa")) == []
+    assert codes(bores=(slug,), wood=Wood("balsa")) == [("bore-near-skin", "warning")]
+
+
+def test_the_figure_of_a_near_skin_is_the_same_whatever_limit_is_asked():
+    """A recipe that lowers its limit to the figure it was told is content."""
+    ridge = planks.double_cone(thickness=9.0, squareness=2.2)
+    slug = Bore("slug", "ballast", "belly", 4.0, 7.0, x=24.0, tip="flat")
+    (told,) = (f for f in planks.doubts(ridge, bores=(slug,)) if f.code == "bore-near-skin")
+    lowered = Limits(bore_to_skin=told.value - 0.01)
+    assert [f.code for f in planks.doubts(ridge, bores=(slug,), limits=lowered)] == []
