@@ -1,8 +1,8 @@
 """G-code: a router job as plain RS-274 words, one program a cutter.
 
-Words used: G0 G1 G2 G3 (I J), G17 G21 G90 G94, M3 M5 M30, T S F; comments in parentheses, plain ASCII. No tool change,
-no canned cycle, no offset, no arc radius: small controllers differ there. Z0 is the stock's top, X0 Y0 its lower left
-corner.
+Words used: G0 G1 G2 G3 (I J), G4 (P in seconds), G17 G21 G90 G94, M3 M5 M30, T S F; comments in parentheses, ASCII.
+No tool change, no canned cycle, no offset, no arc radius: small controllers differ there. Z0 is the stock's top, X0 Y0
+its lower left corner.
 
 References
 ----------
@@ -51,7 +51,9 @@ def gcode(job: Job, about: str = "") -> str:
     ]
     lines = [text for line in head for text in _comments(line)]
     lines += ["G17 G21 G90 G94", f"T{job.cutter.number}", f"G0 Z{_number(job.moves[0].end[2])}"]
-    lines += [f"S{feeds.speed:g} M3", *_moves(job), "M5", "M30", ""]
+    wait = job.machine.wait
+    lines += [f"S{feeds.speed:g} M3", f"(waits {wait:g} s for the spindle)", f"G4 P{wait:g}", *_moves(job)]
+    lines += ["M5", "M30", ""]
     return "\n".join(lines)
 
 

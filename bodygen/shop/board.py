@@ -1,7 +1,7 @@
 """How a part lies in the board it is carved from: its place, bridges and pegs, and how the board is turned over.
 
 Machine axes as in router_job.py. The board is turned about the X axis, its middle line staying where it is, on two pegs
-that stand on that line. Knows no path and no feed.
+that stand on that line; one is thicker, so that the board does not fit end for end. Knows no path and no feed.
 """
 
 from collections.abc import Iterator
@@ -34,9 +34,10 @@ class CarvePlan:
 
     ``scallop``: height of the ridges that finishing leaves; ``allowance``: what roughing leaves for it. ``skin``: of
     stock under the deepest groove; ``face``: least stock over the part; ``below``: how much deeper a groove is roughed
-    than the ball goes. Bridges hold nose and tail, ``root`` long inside the part. ``peg``: diameter of the dowels that
-    register the board when it is turned over, ``wall`` of wood round them; ``waste_board``: thickness of what lies
-    under; ``clamp``: width of the strip at each end for clamps.
+    than the ball goes. Bridges hold nose and tail, ``root`` long inside the part. ``pegs``: diameters of the dowels at
+    nose and tail that register the board when it is turned over, unlike so that it fits one way only, ``wall`` of wood
+    round them, ``peg_through``: how far their holes go below the board; ``waste_board``: thickness of what lies under;
+    ``clamp``: width of the strip at each end for clamps.
     """
 
     scallop: float
@@ -48,8 +49,9 @@ class CarvePlan:
     bridge_width: float
     bridge_height: float
     root: float
-    peg: float
+    pegs: tuple[float, float]
     wall: float
+    peg_through: float
     peg_length: float
     waste_board: float
     clamp: float
@@ -71,7 +73,7 @@ class Setup:
 def usual_carve(roughing: Cutter | None = None) -> CarvePlan:
     """The plan of ``tables/cutters.toml``, its pegs wider than the roughing cutter: common practice, no source."""
     row = load("cutters")["carve"]
-    pegs = row["pegs_mm"]
+    thin, thick, *_ = [peg for peg in row["pegs_mm"] if roughing is None or peg > roughing.diameter]
     return CarvePlan(
         row["scallop_mm"],
         row["allowance_mm"],
@@ -82,8 +84,9 @@ def usual_carve(roughing: Cutter | None = None) -> CarvePlan:
         row["bridge_width_mm"],
         row["bridge_height_mm"],
         row["bridge_root_mm"],
-        next((peg for peg in pegs if roughing is None or peg > roughing.diameter), pegs[-1]),
+        (thin, thick),
         row["peg_wall_mm"],
+        row["peg_through_mm"],
         row["peg_length_mm"],
         row["waste_board_mm"],
         row["clamp_mm"],
@@ -110,7 +113,7 @@ def board_for(
     plan = plan or usual_carve(roughing)
     length, width, height = np.ptp(mesh.vertices, axis=0)
     groove = groove_reach(roughing, finishing, plan) + roughing.radius
-    ends = groove + 2 * plan.wall + plan.peg + plan.clamp
+    ends = groove + 2 * plan.wall + max(plan.pegs) + plan.clamp
     long, wide = float(np.ceil(length + 2 * ends)), float(np.ceil(width + 2 * (groove + plan.wall)))
     below = finishing.radius + plan.below + plan.skin
     thick = height + plan.face + below if half else max(height + 2 * plan.face, 2 * below)
@@ -192,12 +195,12 @@ def _turned_over(setup: Setup, stock: Stock, lowest: float, *, facing: bool) -> 
 def pegs_of(
     name: str, top: Setup, stock: Stock, roughing: Cutter, finishing: Cutter, plan: CarvePlan
 ) -> tuple[Point, Point]:
-    """Middles of the two pegs, on the line about which the board is turned, beyond the groove."""
+    """Middles of the pegs at nose and tail, on the line about which the board is turned, beyond the groove."""
     groove = groove_reach(roughing, finishing, plan) + roughing.radius
-    away = groove + plan.wall + plan.peg / 2
+    away = groove + plan.wall + max(plan.pegs) / 2
     x0, _, x1, _ = top.shadow.bounds
     first, last = x0 - away, x1 + away
-    room = min(first, stock.length - last) - plan.peg / 2 - plan.wall
+    room = min(first, stock.length - last) - max(plan.pegs) / 2 - plan.wall
     ends = [c[2] for c in stock.clamps if c[2] < x0] + [stock.length - c[0] for c in stock.clamps if c[0] > x1]
     room -= max(ends, default=0.0)
     if room < -1e-6:

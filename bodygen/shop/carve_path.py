@@ -75,8 +75,8 @@ def carve_job(
     Returns
     -------
     tuple of Job
-        Peg holes in the waste board; the top roughed (with the board's own peg holes) and finished; the back roughed
-        and finished, or faced.
+        Peg holes in the waste board, then through the board, which alone goes below it; the top roughed and finished;
+        the back roughed and finished, or faced.
 
     Raises
     ------
@@ -95,23 +95,16 @@ def carve_job(
     fine_feeds, fine_doubts = feeds_of(finishing, material, machine)
     setups = setups_of(name, mesh, stock, roughing, finishing, plan, half=half)
     pegs = pegs_of(name, setups[0], stock, roughing, finishing, plan)
-    turn = f"turn the board over about the X axis: the line Y{stock.width / 2:g} stays, on pegs {plan.peg:g} mm thick"
+    turn = f"turn the board over about the X axis: the line Y{stock.width / 2:g} stays; it fits its pegs one way only"
     size = f"the board is {stock.thickness:g} mm thick when Z0 is set: what it is thicker, the part is thicker"
-    common = (f"pegs at X{pegs[0][0]:g} and X{pegs[1][0]:g}, Y{stock.width / 2:g}", turn, size)
-    jobs = [_register(name, stock, pegs, roughing, rough_feeds, plan, machine)]
+    common = (_where(pegs, plan), turn, size)
+    jobs = _peg_jobs(name, stock, pegs, roughing, rough_feeds, plan, machine)
     for number, setup in enumerate(setups, start=1):
-        moves: list[Move] = []
-        if setup.side == "top":
-            for peg in pegs:
-                approach(moves, (*entry_of(peg, plan.peg, roughing), 0.0), stock, machine, rough_feeds)
-                depth = stock.thickness + stock.through
-                moves += bored(peg, plan.peg, depth, roughing, rough_feeds, plan.ramp)
-                retract(moves, stock, machine)
-        moves += _rough_moves(setup, stock, roughing, finishing, rough_feeds, plan, machine)
+        moves = _rough_moves(setup, stock, roughing, finishing, rough_feeds, plan, machine)
         what = "faces the flat side" if setup.facing else f"roughs the {setup.side}"
         jobs.append(
             Job(
-                f"{name}-{2 * number}-{setup.side}-{'face' if setup.facing else 'rough'}",
+                f"{name}-{2 * number + 1}-{setup.side}-{'face' if setup.facing else 'rough'}",
                 stock,
                 roughing,
                 rough_feeds,
@@ -129,7 +122,7 @@ def carve_job(
         fine, left = _fine_moves(setup, stock, finishing, fine_feeds, plan, machine)
         jobs.append(
             Job(
-                f"{name}-{2 * number + 1}-{setup.side}-finish",
+                f"{name}-{2 * number + 2}-{setup.side}-finish",
                 stock,
                 finishing,
                 fine_feeds,
@@ -146,38 +139,58 @@ def carve_job(
 
 
 _USE = {
-    "top": "tape or clamp the board on the waste board over the bored pegs' places, clamps on the two end strips",
-    "back": "turn the board over onto its pegs, pack the hollow under the part, clamp; saw the bridges through "
-    "afterwards and pare their stumps",
+    "top": "leave the board as it was clamped for its peg holes, and keep X0 Y0 Z0",
+    "back": "turn the board over onto its pegs, the thick one at the tail, pack the hollow under the part, clamp; saw "
+    "the bridges through afterwards and pare their stumps",
 }
 
 
-def _register(
+def _where(pegs: tuple[Point, Point], plan: CarvePlan) -> str:
+    (nose, y), (tail, _) = pegs
+    return (
+        f"pegs: {plan.pegs[0]:g} mm thick at X{nose:g} (nose), {plan.pegs[1]:g} mm at X{tail:g} (tail), both at Y{y:g}"
+    )
+
+
+def _peg_jobs(
     name: str, stock: Stock, pegs: tuple[Point, Point], cutter: Cutter, feeds: Feeds, plan: CarvePlan, machine: Machine
-) -> Job:
-    """Holes for the pegs in the bare waste board, half a peg deep."""
+) -> list[Job]:
+    """Holes for the pegs: half a peg deep in the bare waste board, then right through the board that lies on it."""
     waste = Stock(stock.length, stock.width, plan.waste_board, stock.material, 0.0, stock.clamps, stock.clamp_height)
     depth = min(plan.peg_length / 2, plan.waste_board - 2.0)
-    moves: list[Move] = []
-    for peg in pegs:
-        approach(moves, (*entry_of(peg, plan.peg, cutter), 0.0), waste, machine, feeds)
-        moves += bored(peg, plan.peg, depth, cutter, feeds, plan.ramp)
-        retract(moves, waste, machine)
     long = min(plan.peg_length, depth + stock.thickness - PEG_BELOW_MM)
-    return Job(
-        f"{name}-1-register",
-        waste,
-        cutter,
-        feeds,
-        tuple(moves),
-        f"bores the peg holes of {name} into the bare waste board",
-        f"Z0 on the waste board's top, X0 Y0 where the board's corner will lie; keep X0 Y0 for all that follows; pegs "
-        f"{plan.peg:g} mm thick, {long:g} mm long, go in before the board is turned over",
-        (),
-        (),
-        material_named(stock.material).cautions,
-        machine,
-    )
+    where = _where(pegs, plan)
+
+    def job(step: str, lies: Stock, deep: float, purpose: str, use: str, notes: tuple[str, ...]) -> Job:
+        moves: list[Move] = []
+        for peg, thick in zip(pegs, plan.pegs, strict=True):
+            approach(moves, (*entry_of(peg, thick, cutter), 0.0), lies, machine, feeds)
+            moves += bored(peg, thick, deep, cutter, feeds, plan.ramp)
+            retract(moves, lies, machine)
+        cautions = material_named(stock.material).cautions
+        return Job(f"{name}-{step}", lies, cutter, feeds, tuple(moves), purpose, use, notes, (), cautions, machine)
+
+    return [
+        job(
+            "1-register",
+            waste,
+            depth,
+            f"bores the peg holes of {name} into the bare waste board",
+            "Z0 on the waste board's top, X0 Y0 where the board's corner will lie; keep X0 Y0 for all that follows; "
+            f"pegs {plan.pegs[0]:g} and {plan.pegs[1]:g} mm thick, {long:g} mm long, go in before the board "
+            "is turned over",
+            (where,),
+        ),
+        job(
+            "2-pegs",
+            replace(stock, through=plan.peg_through),
+            stock.thickness + plan.peg_through,
+            f"bores the peg holes through the board of {name}",
+            "tape or clamp the board on the waste board with its corner at X0 Y0, over the bored holes, without pegs, "
+            "clamps on the two end strips; Z0 on the board's top",
+            (where, f"goes {plan.peg_through:g} mm into the waste board"),
+        ),
+    ]
 
 
 def _rows(area: "Geometry", spacing: float, axis: Literal[0, 1]) -> tuple[Array, Array, NDArray[np.int64]]:

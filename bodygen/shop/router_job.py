@@ -155,14 +155,16 @@ def retract(moves: list[Move], stock: Stock, machine: Machine) -> None:
 
 
 def ready(job: Job) -> Job:
-    """The job with its descents slowed, checked.
+    """The job with its descents slowed and the machine parked over X0 Y0 at the end, checked.
 
     Raises
     ------
     DesignError
         As ``checked`` does.
     """
-    return checked(replace(job, moves=slowed(job.moves, job.feeds.plunge)))
+    parked = Move("rapid", (0.0, 0.0, safe_height(job.stock, job.machine)))
+    moves = *slowed(job.moves, job.feeds.plunge), parked
+    return checked(replace(job, moves=moves, notes=(*job.notes, "parks over X0 Y0 when it is done")))
 
 
 def slowed(moves: Sequence[Move], plunge: float) -> tuple[Move, ...]:

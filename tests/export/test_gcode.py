@@ -15,7 +15,7 @@ from bodygen.shop.router_job import Job, Move, Stock
 
 PLATE = filleted([(0, -9), (30, -14), (38, -8), (38, 8), (30, 14), (0, 9)], [1, 6, 4, 4, 6, 1])
 SHEET = Stock(120.0, 80.0, 6.0, "plywood")
-KNOWN = {"G0", "G1", "G2", "G3", "G17", "G21", "G90", "G94", "M3", "M5", "M30"}
+KNOWN = {"G0", "G1", "G2", "G3", "G4", "G17", "G21", "G90", "G94", "M3", "M5", "M30"}
 
 
 def plate_job():
@@ -42,8 +42,8 @@ def test_only_plain_words_are_used_and_the_set_up_comes_first():
     lines = code_lines(gcode(plate_job()))
     words = {word for line in lines for word in re.findall(r"[GM]\d+", line)}
     assert words <= KNOWN
-    assert lines[:4] == ["G17 G21 G90 G94", "T1", "G0 Z5", "S16000 M3"]
-    assert lines[-2:] == ["M5", "M30"]
+    assert lines[:5] == ["G17 G21 G90 G94", "T1", "G0 Z5", "S16000 M3", "G4 P4"]
+    assert lines[-4:] == ["G0 Z5", "G0 X0 Y0", "M5", "M30"]
 
 
 def test_a_reader_finds_the_moves_that_were_meant():

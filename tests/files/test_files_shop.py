@@ -186,15 +186,15 @@ def test_both_halves_the_lip_and_the_templates_are_programs(programs):
     names = {path.name for path in folder.iterdir()}
     assert {"lip.ngc", "lip.png", "router-template-side.ngc", "router-template-plan.ngc"} <= names
     for side in ("right", "left"):
-        assert {f"half-{side}-1-register.ngc", f"half-{side}-4-back-face.ngc"} <= names
-        assert (folder / f"half-{side}-3-top-finish.png").read_bytes().startswith(b"\x89PNG")
+        assert {f"half-{side}-1-register.ngc", f"half-{side}-2-pegs.ngc", f"half-{side}-5-back-face.ngc"} <= names
+        assert (folder / f"half-{side}-4-top-finish.png").read_bytes().startswith(b"\x89PNG")
 
 
 def test_no_program_goes_down_in_the_stock_faster_than_the_tables_plunge_feed(programs):
     """Plunge: the share of the tables times speed, flutes and chip; a feed is written as a whole number."""
     _, folder = programs
     paths = sorted(folder.glob("*.ngc"))
-    assert len(paths) == 11
+    assert len(paths) == 13
     for path in paths:
         text = path.read_text()
         turns, flutes, chip = stated(text, r"S(\d+) 1/min"), 2, stated(text, r"chip ([\d.]+) mm")
@@ -205,7 +205,7 @@ def test_no_program_goes_down_in_the_stock_faster_than_the_tables_plunge_feed(pr
 
 def test_programs_use_the_shops_board_and_cutters(programs):
     _, folder = programs
-    finish = (folder / "half-left-3-top-finish.ngc").read_text()
+    finish = (folder / "half-left-4-top-finish.ngc").read_text()
     assert "(stock thickness 14 mm)" in finish
     assert "ball-nose end mill 6 mm" in finish
     assert "flat end mill 2 mm" in (folder / "router-template-side.ngc").read_text()
@@ -213,7 +213,7 @@ def test_programs_use_the_shops_board_and_cutters(programs):
 
 def test_the_halves_are_cut_each_by_its_own_program(programs):
     _, folder = programs
-    right, left = ((folder / f"half-{side}-3-top-finish.ngc").read_text() for side in ("right", "left"))
+    right, left = ((folder / f"half-{side}-4-top-finish.ngc").read_text() for side in ("right", "left"))
     assert right != left
 
 

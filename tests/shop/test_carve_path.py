@@ -162,8 +162,8 @@ def test_a_body_carved_from_both_sides_is_the_body():
 
 def test_the_programs_come_in_the_order_they_are_run_each_with_one_cutter():
     names = [job.name for job in half_jobs()]
-    assert names == ["half-1-register", "half-2-top-rough", "half-3-top-finish", "half-4-back-face"]
-    assert [job.cutter.shape for job in half_jobs()] == ["flat", "flat", "ball", "flat"]
+    assert names == ["half-1-register", "half-2-pegs", "half-3-top-rough", "half-4-top-finish", "half-5-back-face"]
+    assert [job.cutter.shape for job in half_jobs()] == ["flat", "flat", "flat", "ball", "flat"]
 
 
 def test_pegs_lie_on_the_line_about_which_the_board_is_turned():
@@ -176,9 +176,56 @@ def test_pegs_lie_on_the_line_about_which_the_board_is_turned():
     assert xs == sorted({move.centre[0] for move in top.moves if move.kind == "ccw"})
 
 
+def bored_holes(job):
+    """(x, y, diameter) of the holes of a program that bores alone, from its arcs and the cutter's width."""
+    arcs = [(span.move.centre, span.start) for span in spans(job.moves) if span.move.kind in {"cw", "ccw"}]
+    found = {(x, y, round(2 * np.hypot(a - x, b - y) + job.cutter.diameter, 6)) for (x, y), (a, b, _) in arcs}
+    return sorted(found)
+
+
+def test_the_turned_board_fits_its_pegs_one_way_only():
+    """Every way to lay a board down, wherever it is shifted to: both pegs must find a hole as wide as they are."""
+    register, through = half_jobs()[:2]
+    length, width = register.stock.length, register.stock.width
+    ways = {
+        "as it was": lambda x, y: (x, y),
+        "turned over about X": lambda x, y: (x, width - y),
+        "turned over end for end": lambda x, y: (length - x, y),
+        "turned round as it lies": lambda x, y: (length - x, width - y),
+    }
+    fits = set()
+    for name, way in ways.items():
+        holes = [(*way(x, y), d) for x, y, d in bored_holes(through)]
+        for order in (holes, holes[::-1]):
+            shifts = [(h[0] - p[0], h[1] - p[1]) for h, p in zip(order, bored_holes(register), strict=True)]
+            apart = np.hypot(shifts[0][0] - shifts[1][0], shifts[0][1] - shifts[1][1])
+            if apart < 0.3 and all(h[2] > p[2] - 0.1 for h, p in zip(order, bored_holes(register), strict=True)):
+                fits.add(name)
+    assert fits == {"as it was", "turned over about X"}
+
+
+def test_the_peg_holes_alone_go_through_the_board_and_say_so():
+    goes_through = {job.name: "into the waste board" in " ".join(job.notes) for job in half_jobs()}
+    assert [name for name, goes in goes_through.items() if goes] == ["half-2-pegs"]
+    pegs = job_named(half_jobs(), "pegs")
+    assert pegs.lowest == pytest.approx(-pegs.stock.thickness - 1.0)
+    assert {job.stock.through for job in half_jobs() if job is not pegs} == {0.0}
+    for job in half_jobs():  # open below, so that a peg goes in; everything else leaves a skin
+        if job is not pegs:
+            assert job.lowest > -job.stock.thickness + 0.5
+
+
+def test_every_program_ends_parked_over_its_zero_in_the_air():
+    for job in half_jobs():
+        x, y, z = job.moves[-1].end
+        assert (x, y) == (0.0, 0.0)
+        assert z > job.stock.clamp_height
+        assert job.moves[-1].kind == "rapid"
+
+
 def test_no_program_goes_below_its_board_and_rapids_stay_in_the_air():
     for job in half_jobs():
-        assert job.lowest >= -job.stock.thickness - 1e-9
+        assert job.lowest >= -job.stock.thickness - job.stock.through - 1e-9
         for span in spans(job.moves):
             if span.move.kind == "rapid":
                 straight_up = span.start[:2] == span.move.end[:2] and span.move.end[2] > 0
@@ -234,7 +281,8 @@ def test_a_ball_stands_on_a_plane_and_on_a_corner_as_geometry_says():
 
 
 def test_a_roughing_cutter_as_wide_as_the_usual_peg_gets_wider_pegs():
-    assert [usual_carve(cutter_named(key)).peg for key in ("flat_2", "flat_3", "flat_6")] == [6.0, 6.0, 8.0]
+    pegs = [usual_carve(cutter_named(key)).pegs for key in ("flat_2", "flat_3", "flat_6", "flat_1_4in")]
+    assert pegs == [(6.0, 8.0), (6.0, 8.0), (8.0, 10.0), (8.0, 10.0)]
 
 
 def test_thinned_points_stay_within_the_tolerance():
