@@ -21,11 +21,10 @@ from bodygen.weights.fittings import SECTIONS
 from bodygen.weights.item import MM3_PER_CM3, Item
 from bodygen.weights.measured import BoreRoom
 from bodygen.weights.rooms import GLUE, STAGE_OF, metal_row, slug_share
-from bodygen.weights.spread import Cause, triangular, uniform
+from bodygen.weights.spread import Cause, triangular, triangular_mean, uniform
 
 Form = Literal["normal", "uniform", "triangular"]
 _BOUNDS = {"film": "dry_mm", "soak": "soak_g_per_100cm2"}
-_TABLES = {"metal": "metals", "sheet": "sheet"}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,7 +67,7 @@ class Input:
         """The mean, in the input's unit; 0 is what the plan says."""
         if self.form == "uniform":
             return (self.low + self.high) / 2
-        return (self.low + self.likely + self.high) / 3 if self.form == "triangular" else self.likely
+        return triangular_mean(self.low, self.likely, self.high) if self.form == "triangular" else self.likely
 
     def draw(self, count: int, chance: np.random.Generator) -> Array:
         """Values (count,)."""
@@ -98,7 +97,8 @@ def inputs_of(answer: Answer) -> tuple[Input, ...]:
         out.append(Input(f"depth of {which}", "uniform", -off, 0.0, off, _deeper(answer, bore, tool)))
         widths.setdefault(bore.diameter, []).extend(_wider(answer, bore, room))
     low, high = (float(v) for v in tables.load("drills")["practice"]["oversize_mm"])
-    out += [Input(f"width of the {d:g} mm bores", "uniform", low, 0.0, high, tuple(e)) for d, e in widths.items()]
+    off = (high - low) / 2  # the plan's width is the hole's own, so it comes out wider as often as narrower
+    out += [Input(f"width of the {d:g} mm bores", "uniform", -off, 0.0, off, tuple(e)) for d, e in widths.items()]
     return tuple(out)
 
 
@@ -116,23 +116,21 @@ def _of_ledger(items: list[Item]) -> Input:
 
 
 def _shape(cause: Cause | None) -> tuple[Form, float, float, float] | None:
-    """How the bounds of a cause's own row spread it, as shares of its mass; None where there is no row to go by.
+    """How the bounds of a cause's own row spread it, as shares of the planned mass; None where it is normal.
 
-    Wood, readings and what was learned are then normal, with the ledger's own standard deviation.
+    The plan goes by the mean of a film, a soak and a hook's patterns, so the three bounds add up to 0. Wood, readings
+    and what was learned are normal, with the ledger's own standard deviation; so are densities of metals and sheets,
+    for the table's figure is the one to use and its bounds say only how far it may be off.
     """
-    if cause is None:
+    if cause is None or cause.of not in {"film", "soak", "pattern"}:
         return None
-    if cause.of in {"film", "soak"}:
-        low, likely, high = tables.load("coatings")["coat"][cause.row][_BOUNDS[cause.of]]
-        return "triangular", low / likely - 1, 0.0, high / likely - 1
-    if cause.of in {"metal", "sheet"}:
-        row = tables.load(_TABLES[cause.of])[cause.of][cause.row]
-        (low, high), middle = catalogue.bounds(row), catalogue.density(row)
-        return "uniform", low / middle - 1, 0.0, high / middle - 1
     if cause.of == "pattern":
         low, high = tables.load("hardware")[SECTIONS[cause.row]]["pattern_factor"]
-        return "triangular", low - 1, 0.0, high - 1
-    return None
+        likely = 1.0
+    else:
+        low, likely, high = tables.load("coatings")["coat"][cause.row][_BOUNDS[cause.of]]
+    mean = triangular_mean(low, likely, high)
+    return "triangular", low / mean - 1, likely / mean - 1, high / mean - 1
 
 
 def _metal_follows(bore: Bore) -> bool:

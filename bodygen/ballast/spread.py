@@ -2,8 +2,8 @@
 
 Knows inputs and a floated bait. Mass and lift are straight in every input, so a draw is a sum and the shares of the
 variance are exact: first-order Sobol' indices of a linear model with independent inputs are c_j^2 Var_j / sum, with no
-interaction left over. Pitch is taken straight in the moments by the longitudinal metacentric height; wholly under, from
-the line between the centres, draw by draw.
+interaction left over. Pitch is that of each draw in its own state (``tilt.py``); its shares are straight in the moments
+by the longitudinal metacentric height, or by the line between the centres for a plan that is wholly under.
 
 References
 ----------
@@ -18,6 +18,7 @@ import numpy as np
 from bodygen import tables
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.inputs import Effect, Input, inputs_of, taken_as_exact
+from bodygen.ballast.tilt import changed_centres, pitch_under, pitches
 from bodygen.flotation.immersion import immerse
 from bodygen.form.integrals import Array
 from bodygen.recipe.keys import STAGES
@@ -107,11 +108,7 @@ def spread_of(answer: Answer, draws: int | None = None, seed: int | None = None)
     chance = np.random.default_rng(start)
     values = np.array([one.draw(count, chance) for one in inputs]).reshape(len(inputs), count)
     flotation = answer.flotation
-    pitch = (
-        _pitch_under(answer, inputs, values)
-        if flotation.attitude.water_height is None
-        else np.clip(flotation.attitude.pitch_deg + rates.pitch @ values, -90.0, 90.0)
-    )
+    pitch = pitches(answer, inputs, values, rates.pitch)
     sds = np.array([one.sd for one in inputs])
     parts = [(rate * sds) ** 2 for rate in (rates.mass, rates.reserve, rates.pitch)]
     sums = [max(float(part.sum()), 1e-300) for part in parts]
@@ -141,9 +138,9 @@ def rates_of(answer: Answer, inputs: tuple[Input, ...]) -> Rates:
     mass = np.array([sum(e.mass for e in one.effects) for one in inputs])
     lift = np.array([sum(e.volume for e in one.effects) for one in inputs]) * water / MM3_PER_CM3
     if at.water_height is None:
-        base = _pitch_under(answer, inputs, np.zeros((len(inputs), 1)))[0]
+        base = pitch_under(*changed_centres(answer, inputs, np.zeros((len(inputs), 1))))[0]
         step = np.diag([one.sd for one in inputs]) * 0.01
-        moved = _pitch_under(answer, inputs, step)
+        moved = pitch_under(*changed_centres(answer, inputs, step))
         pitch = (moved - base) / np.maximum(np.diag(step), 1e-300)
     else:
         pitch = np.array([sum(_turning(answer, e) for e in one.effects) for one in inputs])
@@ -167,28 +164,6 @@ def _turning(answer: Answer, effect: Effect) -> float:
         lift = wet * effect.volume * answer.flotation.water_g_cm3 / MM3_PER_CM3
         moment -= lift * (float(place @ way) - pivot)
     return float(np.degrees(moment / (answer.total.mass * at.gml_mm)))
-
-
-def _pitch_under(answer: Answer, inputs: tuple[Input, ...], values: Array) -> Array:
-    """Pitch (k,) [deg] wholly under for values (n, k): the centre of mass hangs below the centre of buoyancy."""
-    total, hull = answer.total, answer.hull
-    mass, weight = (
-        np.full(values.shape[1], total.mass),
-        np.repeat(total.mass * total.centre_of_mass[None], values.shape[1], axis=0),
-    )
-    volume, lift = (
-        np.full(values.shape[1], hull.volume),
-        np.repeat(hull.volume * hull.centroid[None], values.shape[1], axis=0),
-    )
-    for one, value in zip(inputs, values, strict=True):
-        for effect in one.effects:
-            mass = mass + effect.mass * value
-            weight = weight + effect.mass * value[:, None] * effect.at
-            volume = volume + effect.volume * value
-            lift = lift + effect.volume * value[:, None] * effect.at
-    arm = lift / volume[:, None] - weight / mass[:, None]
-    size = np.linalg.norm(arm, axis=1)
-    return np.asarray(np.degrees(np.arcsin(np.clip(-arm[:, 0] / np.maximum(size, 1e-12), -1.0, 1.0))))
 
 
 def _weigh_ins(answer: Answer, inputs: tuple[Input, ...], rates: Rates, sds: Array) -> tuple[WeighIn, ...]:

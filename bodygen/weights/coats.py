@@ -17,7 +17,7 @@ from bodygen.recipe.model import Coat, Recipe
 from bodygen.weights import catalogue
 from bodygen.weights.item import MM3_PER_CM3, Item
 from bodygen.weights.learned import coat_lot
-from bodygen.weights.spread import Cause, triangular
+from bodygen.weights.spread import Cause, triangular, triangular_mean
 
 MM2_PER_100CM2 = 1e4
 
@@ -92,7 +92,7 @@ def _layer(coat: Coat, key: str, area: float, *, bare: bool) -> _Layer:
     soak, soak_spread = 0.0, 0.0
     if bare and row is not None and "soak_g_per_100cm2" in row:
         low, typical, high = (share * area / MM2_PER_100CM2 for share in row["soak_g_per_100cm2"])
-        soak, soak_spread = typical, triangular(low, typical, high)
+        soak, soak_spread = triangular_mean(low, typical, high), triangular(low, typical, high)
     source = f"{density:.2f} g/cm^3" if row is None else f"{row['name']}: {row['source']}"
     if coat.gain is not None:
         return _gained(coat, area, density, soak, source)
@@ -103,13 +103,14 @@ def _layer(coat: Coat, key: str, area: float, *, bare: bool) -> _Layer:
         msg = f"{key} ({coat.name}): say finish, film or gain; nothing tells how thick it is."
         raise DesignError(msg)
     low, typical, high = (thickness * coat.coats for thickness in row["dry_mm"])
-    return _Layer(typical, triangular(low, typical, high), soak, soak_spread, density, source, _differs(row))
+    film, film_spread = triangular_mean(low, typical, high), triangular(low, typical, high)
+    return _Layer(film, film_spread, soak, soak_spread, density, source, _differs(row))
 
 
 def _differs(row: dict[str, Any]) -> float:
-    """Standard deviation of a row's film as a share of its typical film [-]."""
+    """Standard deviation of a row's film as a share of its mean [-]."""
     low, typical, high = (float(v) for v in row["dry_mm"])
-    return triangular(low, typical, high) / typical
+    return triangular(low, typical, high) / triangular_mean(low, typical, high)
 
 
 def _gained(coat: Coat, area: float, density: float, soak: float, source: str) -> _Layer:

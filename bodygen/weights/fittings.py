@@ -14,7 +14,7 @@ from bodygen.recipe.items import Size, sizes
 from bodygen.recipe.model import Fitting, Recipe
 from bodygen.units import INCH
 from bodygen.weights.item import MM3_PER_CM3, Item
-from bodygen.weights.spread import Cause, triangular
+from bodygen.weights.spread import Cause, triangular, triangular_mean
 
 HANGING_KINDS = frozenset({"hook", "ring"})
 SECTIONS = {"hook": "treble_hook", "ring": "split_ring", "wire": "wire", "screw_eye": "screw_eye", "eye": "eye"}
@@ -50,7 +50,8 @@ def fitted(recipe: Recipe) -> tuple[Fitted, ...]:
 
 def _fitted(fitting: Fitting, place: int) -> Fitted:
     size = _size(fitting)
-    table = size.mass if size is not None else None
+    mean, differs = _patterns(fitting.kind)
+    table = size.mass * mean if size is not None and size.mass is not None else None
     mass = fitting.mass if fitting.mass is not None else table
     if mass is None:
         where, what = f"fitting[{place + 1}].mass ({fitting.name})", f"{fitting.kind} {fitting.size or ''}"
@@ -59,7 +60,7 @@ def _fitted(fitting: Fitting, place: int) -> Fitted:
         raise DesignError(msg)
     displaces = MM3_PER_CM3 * _displaces_cm3(fitting, size, mass)
     at = np.array(fitting.at, dtype=float)
-    spread = 0.0 if fitting.mass is not None else _pattern_spread(fitting.kind) * mass
+    spread = 0.0 if fitting.mass is not None else differs / mean * mass
     item = Item(
         fitting.name,
         fitting.stage,
@@ -104,13 +105,13 @@ def _displaces_cm3(fitting: Fitting, size: Size | None, mass: float) -> float:
     return mass / (float(density) / 1000)
 
 
-def _pattern_spread(kind: str) -> float:
-    """How far one pattern of a hook's size lies from another's: one standard deviation as a share of the mass [-]."""
+def _patterns(kind: str) -> tuple[float, float]:
+    """How the patterns of a hook's size compare with the table's: mean and one standard deviation of the share [-]."""
     section = tables.load("hardware")[SECTIONS[kind]] if kind in SECTIONS else {}
     if "pattern_factor" not in section:
-        return 0.0
+        return 1.0, 0.0
     low, high = section["pattern_factor"]
-    return triangular(low, 1.0, high)
+    return triangular_mean(low, 1.0, high), triangular(low, 1.0, high)
 
 
 def _reach(fitting: Fitting, size: Size | None) -> float:

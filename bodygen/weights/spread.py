@@ -57,6 +57,15 @@ def triangular(low: float, typical: float, high: float) -> float:
     return sqrt((a * a + b * b + c * c - a * b - a * c - b * c) / 18)
 
 
+def triangular_mean(low: float, typical: float, high: float) -> float:
+    """Find the mean of a value between two bounds with a likeliest one among them, in their unit [-].
+
+    A plan goes by it: where one bound lies farther off than the other, more come out on that side of the likeliest
+    value, and only means add up.
+    """
+    return (low + typical + high) / 3
+
+
 def scale_division() -> float:
     """Return the last digit of the maker's scale [g]."""
     return float(tables.load("weighing")["scale"]["division_g"])

@@ -157,7 +157,8 @@ def test_hooks_hang_from_their_eye_and_push_water_aside_outside(recipe, body, sk
     hook = Fitting("belly treble", "hook", (30.0, 0.0, -17.0), "rigged", size="#6")
     items = ledger(recipe(wood=WOOD, fittings=(hook,)), Measured(body, body, skin), wood_density(WOOD))
     (found,) = hanging(items)
-    assert (found.mass, found.displaces) == (0.64, pytest.approx(81.5))
+    mean = (0.7 + 1 + 1.5) / 3  # of the patterns, over the one that was weighed
+    assert (found.mass, found.displaces) == (pytest.approx(0.64 * mean), pytest.approx(81.5 * mean))
     assert found.outside
     assert found.spread == pytest.approx(0.64 * ((0.49 + 1 + 2.25 - 0.7 - 1.05 - 1.5) / 18) ** 0.5)
 
