@@ -16,7 +16,7 @@ from bodygen.report.assessment import Assessment
 from bodygen.shop.bed import Bed, laid, usual_bed
 from bodygen.shop.block import drill_block
 from bodygen.shop.cradle import cradles, usual_cradle
-from bodygen.shop.mask_film import mask_films
+from bodygen.shop.mask_film import TICKS_MM, mask_films
 from bodygen.shop.mask_shell import mask_shells
 from bodygen.shop.masks import regions, side_view_of
 from bodygen.shop.mould import mould
@@ -51,7 +51,7 @@ def write_mould(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: AR
 
 
 def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
-    """Paint masks: shells that clip on, and flat films laid out along the skin; nothing without a ``[[mask]]``."""
+    """Paint masks: shells tied on by their ears, and flat films of the skin; nothing without a ``[[mask]]``."""
     if not a.recipe.masks:
         return Outcome()
     view = side_view_of(a.shaped.probe)
@@ -66,7 +66,7 @@ def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
             draft.add(
                 f"{stem}.dxf",
                 f"{film.name}: each flank's film as it lies on the skin seen from outside, to cut and stick on; ticks "
-                "stand every 10 mm of the body",
+                f"stand every {TICKS_MM:g} mm of the body",
             ),
         )
         write_svg(film, draft.add(f"{stem}.svg", "the same as a picture, 1:1"))

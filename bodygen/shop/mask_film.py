@@ -144,13 +144,9 @@ def mask_films(
 
 def film_of(region: Region, flank: Flank, view: SideView, size: FilmSize) -> tuple[MaskFilm, ...]:
     """The film of a region for a flank; empty where it lies beside all film."""
-    whole = region.on[flank.side] ^ view.outline()
-    ends = manifold3d.CrossSection.square((flank.x[-1] - flank.x[0], 4 * view.depth))
-    shape = whole ^ ends.translate((flank.x[0], float(view.belly.min()) - view.depth))
-    chains = [_fine(np.array(chain)) for chain in shape.to_polygons()]
-    if not chains:
+    placed = outline_on(region.on[flank.side], flank, view)
+    if not placed:
         return ()
-    placed = [flank.way_at(chain[:, 0], chain[:, 1]) for chain in chains]
     rows, columns = _patch(flank, placed, size)
     film = laid_flat(flank.points[rows, columns])
     around = flank.points.shape[1] - 1
@@ -159,7 +155,7 @@ def film_of(region: Region, flank: Flank, view: SideView, size: FilmSize) -> tup
     )
     sheet = _outline(film) - cut_out
     sheet = sheet.offset(-SLIVER_MM, manifold3d.JoinType.Miter).offset(SLIVER_MM, manifold3d.JoinType.Miter)
-    outer, inner = whole.bounds(), shape.bounds()
+    span = (region.on[flank.side] ^ view.outline()).bounds()
     made = MaskFilm(
         region.name,
         flank.side,
@@ -167,9 +163,17 @@ def film_of(region: Region, flank: Flank, view: SideView, size: FilmSize) -> tup
         cut_out,
         (film.greatest_error, film.mean_error),
         _ticks(flank, film, rows, sheet),
-        (inner[0] - outer[0], outer[2] - inner[2]),
+        (max(flank.x[0] - span[0], 0.0), max(span[2] - flank.x[-1], 0.0)),
     )
     return (_seen_from_outside(made),)
+
+
+def outline_on(shape: manifold3d.CrossSection, flank: Flank, view: SideView) -> list[tuple[Array, Array]]:
+    """Each contour of a shape of the side view where it lies on a flank's skin: row and way, as ``Flank.way_at``."""
+    ends = manifold3d.CrossSection.square((flank.x[-1] - flank.x[0], 4 * view.depth))
+    shape = shape ^ view.outline() ^ ends.translate((flank.x[0], float(view.belly.min()) - view.depth))
+    chains = [_fine(np.array(chain)) for chain in shape.to_polygons()]
+    return [flank.way_at(chain[:, 0], chain[:, 1]) for chain in chains]
 
 
 def _seen_from_outside(film: MaskFilm) -> MaskFilm:

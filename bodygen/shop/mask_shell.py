@@ -1,7 +1,9 @@
-"""Stencils that clip on the body: a thin shell of its own shape for one flank, open where that region is painted.
+"""Stencils that stand off the body: a thin shell of its own shape for one flank, open where that region is painted.
 
-The shell is the room between two skins moved outwards. It ends just past the mid-plane, so that its rim springs over
-back and belly and holds by itself; how far it must spring is worked out, and the rim cut back where that is too much.
+The shell is the room between two skins moved outwards, up to the mid-plane, so it lies on and lifts off straight and
+drags over no fresh paint. What holds it are its ears (mask_ears.py). That shells tied by them do not slip off over back
+or belly is asked of the skin itself; where they would, they keep a cap over nose and tail. Openings are cut square to
+the skin, so no edge runs out to nothing.
 
 Knows regions and the offset skin. Knows no paint.
 """
@@ -17,60 +19,56 @@ from bodygen.findings import Finding
 from bodygen.form.body import Body
 from bodygen.form.cuts import Revolved, Tool
 from bodygen.form.facing import SIDES, Side, outwards
-from bodygen.mesh.cut import cut_with, to_manifold, to_mesh
+from bodygen.form.integrals import Array
+from bodygen.mesh.cut import to_manifold, to_mesh
 from bodygen.mesh.skin import Mesh
 from bodygen.mesh.tidy import tidy
-from bodygen.shop.masks import Region, SideView, opening
+from bodygen.shop.flank import flank_of
+from bodygen.shop.mask_ears import ENDS, Ear, ear_solid, ears_of
+from bodygen.shop.mask_film import outline_on, usual_film
+from bodygen.shop.masks import Region, SideView
 from bodygen.shop.offset_skin import offset_mesh, offset_skin
 from bodygen.shop.part import Part, Parts
-from bodygen.tables import load
+from bodygen.shop.rolled import Rolled, rolled
+from bodygen.shop.shell_size import ShellSize, usual_shell
 
 FACETS_MM = 0.03
 TIDY_MM = 0.01
 CRUMB = 0.02
-"""A piece of a shell smaller than this share of it is dropped: the tip of a sliver between two openings."""
-ROD_SIDES = 24
-GRIP_STEP_MM = 0.05
-HALVINGS = 6
-"""How often what a rim must spring open is bracketed."""
-NOTHING_MM2 = 1e-3
-UPRIGHT = np.array([[1.0, 0.0, 0.0, 0.0], [0.0, 0.0, 1.0, 0.0], [0.0, -1.0, 0.0, 0.0]])
-"""Turns body axes to (x, z, -y), so that slices stand across y."""
-
-
-@dataclass(frozen=True, slots=True)
-class ShellSize:
-    """What a shell is made to; lengths mm, the meanings as in ``tables/masks.toml``."""
-
-    clearance: float
-    thickness: float
-    grip: float
-    most_give: float
-    bridge: float
-    relief: float
-
-
-def usual_shell() -> ShellSize:
-    """The shell of ``tables/masks.toml``: common practice, no published source."""
-    row = load("masks")["shell"]
-    return ShellSize(
-        row["clearance_mm"],
-        row["thickness_mm"],
-        row["grip_mm"],
-        row["most_give_mm"],
-        row["bridge_mm"],
-        row["relief_mm"],
-    )
+"""A piece of a shell smaller than this share of it is dropped: what a relief cuts off at a tip."""
+UNDER, OVER_MM = 0.4, 0.5
+"""A knife reaches from this share of the gap under a shell to so far over it."""
+REACH = 0.08
+"""A cut that reaches the middle of back or belly goes on beyond it by at most this share of half the girth."""
+TRAVELS = (0.05, 0.1, 0.2, 0.3, 0.5)
+"""How far shells are moved, in depths, to see whether they meet the body on their way off."""
+MET_MM3 = 0.05
+HAIR_MM = 0.02
+"""A cut narrower than twice this is what two outlines of one edge leave between them."""
+ROUND, MITER = manifold3d.JoinType.Round, manifold3d.JoinType.Miter
+STEM_STEP = 8
+"""Around a stem's mouth the skin is asked this many times as finely as its grid."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Shell:
-    """One stencil in the body's own axes, and how far its rim springs open on its way on and off [mm]."""
+    """One stencil in the body's own axes, with the ears it has."""
 
     name: str
     side: Side
     solid: manifold3d.Manifold
-    give: float
+    ears: tuple[Ear, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Cup:
+    """One flank's whole shell, its skin rolled out, and what stems take away of that plane."""
+
+    side: Side
+    whole: manifold3d.Manifold
+    cavity: manifold3d.Manifold
+    plane: Rolled
+    stems: manifold3d.CrossSection
 
 
 def shells(
@@ -101,39 +99,82 @@ def shells(
     Returns
     -------
     shells : tuple of Shell
-        Each one piece.
+        Each one piece; both of a pair have their ears at the same places.
     findings : tuple of Finding
-        Where an opening had to end short of the rim, or no shell can be made.
+        Where an opening had to end short of the rim, an ear has no place, or no shell can be made.
     """
     size = size or usual_shell()
-    inner = _moved_out(body, mesh, size.clearance)
-    whole = _moved_out(body, mesh, size.clearance + size.thickness) - inner
-    whole = cut_with(whole, _stems(tools, size))
-    far = float(np.abs(mesh.vertices).max()) + 10.0
+    try:
+        cups = _cups(body, mesh, tools, size)
+    except DesignError as error:
+        return (), (Finding("mask-falls-apart", "warning", "mask", f"no shell can be made: {error}"),)
     made: list[Shell] = []
     findings: list[Finding] = []
-    cups: dict[Side, tuple[manifold3d.Manifold, float]] = {}
-    for side in SIDES:
-        way = outwards(side)
-        grip, give = _grip(inner, mesh, way, size)
-        cups[side] = whole.trim_by_plane((0.0, way, 0.0), -grip), give
+    far = float(np.abs(mesh.vertices[:, 1]).max())
+    narrowed = to_manifold(mesh).scale((1.0, 1.0 - size.hold / far, 1.0))
     for region in regions:
-        for side, shape in region.on.items():
-            cup, give = cups[side]
-            solid = _opened(cup, shape, side, far)
-            if solid is None:
-                short = shape ^ view.outline().offset(-size.bridge, manifold3d.JoinType.Round)
-                solid = _opened(cup, short, side, far)
-                remedy = "ends short of the rim, or the mask would fall apart: join up the paint by hand there"
-                findings.append(
-                    Finding("mask-bridged", "note", f"mask {region.name} {side}", remedy, size.bridge, None, "mm")
-                )
-            if solid is None:
-                remedy = "no shell of one piece can be made: fewer or narrower openings, or use the film"
-                findings.append(Finding("mask-falls-apart", "warning", f"mask {region.name} {side}", remedy))
-            else:
-                made.append(Shell(region.name, side, solid, give))
+        opened, shapes, doubts = _one_or_two(region, cups, view, size)
+        findings += doubts
+        if opened and not _held(opened, narrowed, view):
+            caps = _without_ends(shapes, view, size)
+            again = {side: _opened(cups[side], shape, view, size) for side, shape in caps.items()}
+            opened = {side: solid for side, solid in again.items() if solid is not None}
+            shapes = {side: caps[side] for side in opened}
+            remedy = "ends short of nose and tail, or the mask would slip off there: join up the paint by hand"
+            findings.append(Finding("mask-bridged", "note", f"mask {region.name}", remedy, size.cap, None, "mm"))
+            if opened and not _held(opened, narrowed, view):
+                remedy = "nothing keeps the mask from slipping off over back or belly: hold it there with tape"
+                findings.append(Finding("mask-loose", "warning", f"mask {region.name}", remedy))
+        ears = ears_of(list(opened.items()), list(shapes.values()), view, tools, size)
+        for end in [end for end in ENDS if opened and end not in {ear.end for ear in ears}]:
+            remedy = f"no room for an ear at the {end}: hold the shell there by hand or with tape on the other flank"
+            findings.append(Finding("mask-loose", "warning", f"mask {region.name}", remedy))
+        for side, solid in opened.items():
+            whole = solid + ear_solid(ears, side, size) - cups[side].cavity if ears else solid
+            made.append(Shell(region.name, side, whole, ears))
     return tuple(made), tuple(findings)
+
+
+def _one_or_two(
+    region: Region, cups: dict[Side, _Cup], view: SideView, size: ShellSize
+) -> tuple[dict[Side, manifold3d.Manifold], dict[Side, manifold3d.CrossSection], list[Finding]]:
+    """The opened shell of each flank that can be made in one piece, and the shape that is open in it."""
+    opened: dict[Side, manifold3d.Manifold] = {}
+    shapes: dict[Side, manifold3d.CrossSection] = {}
+    doubts: list[Finding] = []
+    for side, drawn in region.on.items():
+        shape, where = drawn, f"mask {region.name} {side}"
+        solid = _opened(cups[side], shape, view, size)
+        if solid is None:
+            shape = shape ^ view.outline().offset(-size.bridge, ROUND)
+            solid = _opened(cups[side], shape, view, size)
+            remedy = "ends short of the rim, or the mask would fall apart: join up the paint by hand there"
+            doubts.append(Finding("mask-bridged", "note", where, remedy, size.bridge, None, "mm"))
+        if solid is None:
+            remedy = "no shell of one piece can be made: fewer or narrower openings, or use the film"
+            doubts.append(Finding("mask-falls-apart", "warning", where, remedy))
+        else:
+            opened[side], shapes[side] = solid, shape
+    return opened, shapes, doubts
+
+
+def _held(opened: dict[Side, manifold3d.Manifold], narrowed: manifold3d.Manifold, view: SideView) -> bool:
+    """Whether shells that move as one meet a body narrowed by the hold on their way off over back and over belly."""
+    tied = manifold3d.Manifold.batch_boolean(list(opened.values()), manifold3d.OpType.Add)
+    ways = [share * view.depth for share in TRAVELS]
+    return all(
+        any((tied.translate((0.0, 0.0, sign * way)) ^ narrowed).volume() > MET_MM3 for way in ways)
+        for sign in (1.0, -1.0)
+    )
+
+
+def _without_ends(
+    shapes: dict[Side, manifold3d.CrossSection], view: SideView, size: ShellSize
+) -> dict[Side, manifold3d.CrossSection]:
+    """The shapes without what lies over the caps at nose and tail."""
+    low, high = float(view.x[0]) + size.cap, float(view.x[-1]) - size.cap
+    middle = manifold3d.CrossSection.square((max(high - low, 0.1), 8 * view.depth)).translate((low, -4 * view.depth))
+    return {side: shape ^ middle for side, shape in shapes.items()}
 
 
 def mask_shells(
@@ -146,88 +187,95 @@ def mask_shells(
 ) -> Parts:
     """The shells of ``shells`` as parts to print, rim down; one that cannot be written is a finding."""
     made, findings = shells(body, mesh, view, regions, tools, size)
+    pairs = {shell.name for shell in made if shell.side == "left"} & {s.name for s in made if s.side == "right"}
     parts: list[Part] = []
     doubts = list(findings)
     for shell in made:
         name = f"mask {shell.name} {shell.side}"
-        turn = 90.0 if shell.side == "right" else -90.0
-        lying = shell.solid.rotate((turn, 0.0, 0.0))
+        lying = shell.solid.rotate((90.0 * outwards(shell.side), 0.0, 0.0))
         box = np.array(lying.bounding_box())
         try:
             fit = tidy(to_mesh(lying.translate(tuple(-box[:3]))), TIDY_MM)
         except DesignError as error:
             doubts.append(Finding("no-file", "warning", name, f"left out of the build: {error}"))
             continue
-        purpose = f"clips over the {shell.side} flank and leaves {shell.name} open for paint"
+        gap = (size or usual_shell()).clearance
+        purpose = f"covers the {shell.side} flank, {gap:g} mm off the skin, and leaves {shell.name} open for paint"
+        band = "a rubber band from ear to ear across the other flank, where all paint is dry"
+        tie = f"tie it to the shell of the other flank through the ears at nose and tail, or hold it by {band}"
         use = (
-            "print it rim down with supports inside, in a springy plastic; on dry coats only, thin passes of paint "
-            "straight on, and take it off sideways before the paint has set"
+            f"print it rim down with supports inside; on dry coats only. Lay it on from the side and "
+            f"{tie if shell.name in pairs else f'hold it by {band}'}. Thin passes of paint straight on; cut the "
+            "threads or slip the band off, and lift it off sideways before the paint has set"
         )
         parts.append(Part(name, fit, purpose, use, ("ventilate", "solvent_fire"), "printed PETG"))
     return Parts(tuple(parts), tuple(doubts))
+
+
+def _cups(body: Body | None, mesh: Mesh, tools: Sequence[Tool], size: ShellSize) -> dict[Side, _Cup]:
+    cavity = _moved_out(body, mesh, size.clearance)
+    whole = _moved_out(body, mesh, size.clearance + size.thickness) - cavity
+    film = usual_film()
+    cups: dict[Side, _Cup] = {}
+    for side in SIDES:
+        plane = rolled(flank_of(body, mesh, film.step, film.around, film.least_girth, side))
+        cup = whole.trim_by_plane((0.0, outwards(side), 0.0), size.seam / 2)
+        cups[side] = _Cup(side, cup, cavity, plane, _stems(plane, tools, size))
+    return cups
 
 
 def _moved_out(body: Body | None, mesh: Mesh, distance: float) -> manifold3d.Manifold:
     return to_manifold(offset_mesh(mesh, distance) if body is None else offset_skin(body, distance, FACETS_MM))
 
 
-def _stems(tools: Sequence[Tool], size: ShellSize) -> list[manifold3d.Manifold]:
-    """Rods around what stands out of the middle of the bait."""
-    rods = []
+def _stems(plane: Rolled, tools: Sequence[Tool], size: ShellSize) -> manifold3d.CrossSection:
+    """Where the skin is nearer to a stem that stands out of it than the relief."""
+    rows, columns = plane.flank.points.shape[:2]
+    row, way = np.linspace(0, rows - 1, STEM_STEP * rows), np.linspace(0, 1, STEM_STEP * columns)
+    points = _bilinear(plane.flank.points, STEM_STEP)
+    rings = []
     for tool in tools:
-        if isinstance(tool, Revolved) and tool.kind in ("tie", "hanger"):
-            out = -np.array(tool.axis)
-            side = np.array([0.0, 1.0, 0.0]) if abs(out[1]) < 0.9 else np.array([1.0, 0.0, 0.0])
-            side = np.cross(out, side) / np.linalg.norm(np.cross(out, side))
-            place = np.column_stack([side, np.cross(out, side), out, tool.origin])
-            radius = tool.diameter / 2 + size.relief
-            long = 4 * (size.clearance + size.thickness) + 2 * radius
-            rods.append(
-                manifold3d.Manifold.cylinder(2 * long, radius, circular_segments=ROD_SIDES, center=True).transform(
-                    place
-                )
-            )
-    return rods
+        if not (isinstance(tool, Revolved) and tool.kind in ("tie", "hanger")):
+            continue
+        out, apart = -np.array(tool.axis), points - tool.origin
+        far = apart @ out
+        beside = np.linalg.norm(apart - far[..., None] * out, axis=2)
+        near = (beside < tool.diameter / 2 + size.relief) & (far > -(size.clearance + size.thickness))
+        some = np.flatnonzero(near.any(axis=1))
+        if len(some) > 1:
+            low, high = near[some].argmax(axis=1), near.shape[1] - 1 - near[some, ::-1].argmax(axis=1)
+            ring = [plane.flat(row[some], way[low]), plane.flat(row[some], way[high])[::-1]]
+            rings.append(np.concatenate(ring))
+    return manifold3d.CrossSection(rings, manifold3d.FillRule.NonZero) if rings else manifold3d.CrossSection()
 
 
-def _grip(inner: manifold3d.Manifold, mesh: Mesh, way: float, size: ShellSize) -> tuple[float, float]:
-    """How far past the mid-plane the rim may reach, and how far it then springs open at back or belly [mm]."""
-    turned = inner.transform(UPRIGHT)
-    profile = to_manifold(mesh).transform(UPRIGHT).slice(0.0)
-    least, most = 0.0, size.grip
-    if not _stands_out(profile, turned.slice(way * most), size.most_give):
-        least = most
-    while most - least > GRIP_STEP_MM:
-        grip = (least + most) / 2
-        free = not _stands_out(profile, turned.slice(way * grip), size.most_give)
-        least, most = (grip, most) if free else (least, grip)
-    return least, _give(profile, turned.slice(way * least), size.most_give)
+def _bilinear(grid: Array, times: int) -> Array:
+    """A grid (m, k, 3) between its points, so many times as fine both ways."""
+    for axis in (0, 1):
+        count = grid.shape[axis]
+        at = np.linspace(0, count - 1, times * count)
+        first = np.minimum(at.astype(int), count - 2)
+        part = (at - first).reshape((-1, 1, 1) if axis == 0 else (1, -1, 1))
+        grid = (1 - part) * np.take(grid, first, axis) + part * np.take(grid, first + 1, axis)
+    return grid
 
 
-def _give(profile: manifold3d.CrossSection, gap: manifold3d.CrossSection, most: float) -> float:
-    """How far the body's profile stands out of the opening, no more than ``most`` [mm]."""
-    low, high = 0.0, most
-    if not _stands_out(profile, gap, low):
-        return low
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        low, high = (middle, high) if _stands_out(profile, gap, middle) else (low, middle)
-    return high
+def _opened(cup: _Cup, shape: manifold3d.CrossSection, view: SideView, size: ShellSize) -> manifold3d.Manifold | None:
+    """The cup with its opening, crumbs dropped; None when it falls apart.
 
-
-def _stands_out(profile: manifold3d.CrossSection, gap: manifold3d.CrossSection, give: float) -> bool:
-    """Whether the profile is wider than the opening sprung open by ``give`` [mm]."""
-    open_gap = gap.offset(give, manifold3d.JoinType.Round) if give else gap
-    return bool((profile - open_gap).area() > NOTHING_MM2)
-
-
-def _opened(
-    cup: manifold3d.Manifold, shape: manifold3d.CrossSection, side: Side, far: float
-) -> manifold3d.Manifold | None:
-    """The cup with its opening, crumbs dropped; None when it falls apart."""
-    knife = opening(shape, side, far).translate((0.0, -outwards(side) * far / 2, 0.0))
-    pieces = sorted((cup - knife).decompose(), key=lambda piece: piece.volume(), reverse=True)
-    total = sum(piece.volume() for piece in pieces)
-    if not pieces or pieces[0].volume() < (1 - CRUMB) * total:
+    What is left is worn off and grown again by half the least wall first, so that nothing narrower is left standing.
+    """
+    plane, half = cup.plane, size.least_wall / 2
+    chains = [plane.flat(row, way) for row, way in outline_on(shape, plane.flank, view)]
+    region = manifold3d.CrossSection(chains, manifold3d.FillRule.EvenOdd) if chains else manifold3d.CrossSection()
+    left = plane.strip(beyond=4 * size.least_wall) - region - cup.stems
+    left = left.offset(-half, ROUND).offset(half, ROUND)
+    parts = [part.area() for part in (left ^ plane.strip()).decompose()]
+    if not parts or max(parts) < (1 - CRUMB) * sum(parts):  # a flat end's wall alone would hold them together
         return None
-    return pieces[0]
+    cut = (plane.strip() - left).offset(-HAIR_MM, MITER).offset(HAIR_MM, MITER)
+    beyond = plane.strip(-REACH, 1 + REACH) - plane.strip()
+    cut = cut + (cut.offset(size.thickness, MITER) ^ beyond)
+    knife = plane.knife(cut, UNDER * size.clearance, size.clearance + size.thickness + OVER_MM)
+    pieces = sorted((cup.whole - knife).decompose(), key=lambda piece: piece.volume(), reverse=True)
+    return pieces[0] if pieces else None

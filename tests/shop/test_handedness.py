@@ -5,7 +5,6 @@ error, so where a point of a film comes to lie on it is known in closed form.
 """
 
 from dataclasses import replace
-from functools import cache
 from math import radians, tan
 
 import manifold3d
@@ -13,36 +12,21 @@ import numpy as np
 import pytest
 from carved import body, body_skin
 from carved import tools as carved_tools
+from tube import HALF_DEPTH, HALF_WIDTHS, VIEW, tube
 
 from bodygen.form.facing import FLANKS, SIDES
 from bodygen.form.probe import probe_of
-from bodygen.mesh.skin import Mesh
 from bodygen.recipe.model import Mask
 from bodygen.shop.carrier import carrier
 from bodygen.shop.flank import flank_of
 from bodygen.shop.lettering import label_box
 from bodygen.shop.mask_film import film_of, labels_on, mask_films, usual_film
-from bodygen.shop.masks import SideView, regions, side_view_of
+from bodygen.shop.masks import regions, side_view_of
 
-LENGTH, HALF_DEPTH, HALF_WIDTHS = 80.0, 12.0, {"right": 11.0, "left": 3.0}
-VIEW = SideView(np.linspace(0.0, LENGTH, 401), np.full(401, -HALF_DEPTH), np.full(401, HALF_DEPTH))
 SLANT = radians(20.0)
 BARS = Mask("bars", "bars", start=20.0, end=52.0, low=0.2, high=0.8, count=3, width=4.0, slant=SLANT)
-CHORDS = 720
 SAME = 0.02
 """Share of a region's area by which two outlines of it may differ: the grid's 1 mm steps along the edges."""
-
-
-@cache
-def tube():
-    """From the belly round the right to the back, then round the left."""
-    turn = np.arange(CHORDS) / CHORDS * 2 * np.pi
-    y = np.where(np.sin(turn) > 0, HALF_WIDTHS["right"], HALF_WIDTHS["left"]) * np.sin(turn)
-    ring = np.column_stack([y, -HALF_DEPTH * np.cos(turn)])
-    section = manifold3d.CrossSection([ring], manifold3d.FillRule.NonZero)
-    lying = np.array([[0.0, 0.0, 1.0, 0.0], [1.0, 0.0, 0.0, 0.0], [0.0, 1.0, 0.0, 0.0]])
-    mesh = section.extrude(LENGTH).transform(lying).to_mesh64()
-    return Mesh(np.array(mesh.vert_properties)[:, :3], np.array(mesh.tri_verts, dtype=np.int64))
 
 
 def girth_up_to(z, side):

@@ -1,4 +1,4 @@
-"""Masks: regions that share out the flank, shells of one piece that keep off the skin, films true to what they say."""
+"""Masks: regions that share out the flank, and films that are true to what they say."""
 
 from dataclasses import replace
 from functools import cache
@@ -12,13 +12,11 @@ from shaped import NAMES, recipe, shaped
 
 from bodygen.form.cuts import Revolved
 from bodygen.form.probe import probe_of
-from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.measure import mesh_skin
 from bodygen.mesh.skin import body_mesh
 from bodygen.recipe.model import Mask
 from bodygen.shop.flank import flank_of
 from bodygen.shop.mask_film import film_of, mask_films, usual_film
-from bodygen.shop.mask_shell import mask_shells, shells, usual_shell
 from bodygen.shop.masks import region_areas, regions, side_view_of, usual_masks
 
 VIEW = side_view_of(probe_of(body()))
@@ -104,68 +102,6 @@ def test_an_eyes_ring_is_what_its_bore_leaves_of_a_disc():
 def test_a_mask_without_a_place_is_told():
     _, findings = regions([Mask("eye", "eye"), Mask("bars", "bars", start=200.0, end=220.0)], VIEW, ())
     assert [(f.code, f.where) for f in findings] == [("mask-nowhere", "mask[1]"), ("mask-nowhere", "mask[2]")]
-
-
-@cache
-def shells_of(name):
-    a, view, found = of(name)
-    return shells(a.body, a.mesh, view, found, a.tools)[0]
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_a_shell_is_one_piece_and_keeps_its_clearance(name):
-    """The gap is asked of one shell on each flank: all are cut from the same cup."""
-    made, size, skin = shells_of(name), usual_shell(), to_manifold(shaped(name).mesh)
-    assert made
-    assert all(len(shell.solid.decompose()) == 1 for shell in made)
-    for side in ("right", "left"):
-        shell = next(shell for shell in made if shell.side == side)
-        assert shell.solid.min_gap(skin, 0.6) == pytest.approx(size.clearance, abs=0.05)  # facets of both
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_a_shell_comes_off_sideways_when_its_rim_springs_open_as_told(name):
-    """Swept on its way off, the body's profile must pass the gap between back and belly rim, opened by ``give``."""
-    a, made = shaped(name), shells_of(name)[:2]
-    upright = np.array([[1.0, 0, 0, 0], [0, 0, 1.0, 0], [0, -1.0, 0, 0]])
-    profile = to_manifold(a.mesh).transform(upright).slice(0.0)
-    for shell in made:
-        assert shell.give <= usual_shell().most_give
-        way = 1.0 if shell.side == "right" else -1.0
-        box = shell.solid.bounding_box()
-        rim = (box[1] if way > 0 else box[4]) * way
-        assert -usual_shell().grip - 1e-6 <= rim < 0
-        wall = shell.solid.transform(upright).slice(-rim * way - way * 1e-3)
-        inside = profile.offset(-shell.give - 0.03, manifold3d.JoinType.Round)  # facets
-        assert (wall ^ inside).area() < 0.05
-
-
-@pytest.mark.parametrize("name", NAMES[:3])
-def test_a_shell_lies_over_its_own_flank_and_is_open_where_it_is_painted(name):
-    _, view, found = of(name)
-    for shell in shells_of(name):
-        region = next(region for region in found if region.name == shell.name)
-        inner = region.on[shell.side] ^ view.outline().offset(-usual_shell().bridge, manifold3d.JoinType.Round)
-        far = 100.0 if shell.side == "right" else -100.0
-        place = np.array([[1.0, 0, 0, 0], [0, 0, -1.0, max(far, 0.0)], [0, 1.0, 0, 0]])
-        assert (inner.extrude(100.0).transform(place) ^ shell.solid).volume() < 1e-6
-
-
-def test_shells_are_thin_and_ready_to_print():
-    parts = mask_shells(body(), body_skin(), VIEW, drawn(Mask("gill", "gill")), tools())
-    assert [part.name for part in parts.parts] == ["mask gill right", "mask gill left"]
-    size = usual_shell()
-    for part in parts.parts:
-        assert part.mesh.vertices.min(axis=0) == pytest.approx((0.0, 0.0, 0.0), abs=1e-5)
-        solid = to_manifold(part.mesh)
-        assert solid.volume() / solid.surface_area() == pytest.approx(size.thickness / 2, rel=0.06)
-
-
-def test_an_opening_that_would_cut_the_shell_apart_ends_short_of_the_rim():
-    found = drawn(Mask("bars", "bars", low=0.0, high=1.0, count=3))
-    made, findings = shells(body(), body_skin(), VIEW, found, ())
-    assert len(made) == 2
-    assert {(f.code, f.value) for f in findings} == {("mask-bridged", usual_shell().bridge)}
 
 
 @pytest.mark.parametrize("name", NAMES)
