@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 from bodygen.errors import InputError, Mistake
 from bodygen.findings import Part
 from bodygen.recipe.model import Bore, Lip, Recipe, WireSlot
+from bodygen.recipe.page import grow_instead
+from bodygen.units import length_text
 
 Array = NDArray[np.float64]
 CLEAR_MM = 2.0
@@ -129,12 +131,13 @@ def tools_of(recipe: Recipe, probe: Probe) -> tuple[Tool, ...]:
     return tuple(tools)
 
 
-def _beside(recipe: Recipe, key: str, what: str, probe: Probe) -> InputError:
+def _beside(recipe: Recipe, key: str, what: str, probe: Probe, x: float | None = None) -> InputError:
     low, high = probe.low, probe.high
     span = ", ".join(f"{axis} {a:.2f} to {b:.2f}" for axis, a, b in zip("xyz", low, high, strict=True))
-    return InputError([
-        Mistake(recipe.file, recipe.lines.get(key, 0), key, "", what, f"a place on the body, which spans {span} mm")
-    ])
+    accepted = f"a place on the body, which spans {span} mm"
+    if x is not None and x >= high[0]:
+        accepted += f"; {grow_instead(recipe.file, length_text(float(high[0]), recipe.units))}"
+    return InputError([Mistake(recipe.file, recipe.lines.get(key, 0), key, "", what, accepted)])
 
 
 def _bore(recipe: Recipe, index: int, bore: Bore, probe: Probe) -> list[Revolved]:
@@ -142,7 +145,7 @@ def _bore(recipe: Recipe, index: int, bore: Bore, probe: Probe) -> list[Revolved
     start, square, axis = bore_line(bore, probe)
     hits = probe.crossings(start, square)
     if len(hits) < 2:
-        raise _beside(recipe, key, f"its axis ({bore.name}) does not meet the body", probe)
+        raise _beside(recipe, key, f"its axis ({bore.name}) does not meet the body", probe, bore.x)
     mouth = start + hits[0] * square
     reach = probe.reach
     if bore.direction is not None and reach > hits[-1] - MOUTH_MM:
@@ -244,7 +247,7 @@ def _lip_slot(recipe: Recipe, lip: Lip, probe: Probe) -> list[Prism]:
         key, start, way = "lip.height", np.array([probe.low[0] - out, 0.0, lip.height]), np.array([1.0, 0.0, 0.0])
     hits = probe.crossings(start, way)
     if len(hits) < 2:
-        raise _beside(recipe, key, "the slot does not meet the body there", probe)
+        raise _beside(recipe, key, "the slot does not meet the body there", probe, lip.x)
     mouth = _triple(start + hits[0] * way)
     c, s = cos(lip.angle), sin(lip.angle)
     half = (lip.thickness + lip.fit) / 2

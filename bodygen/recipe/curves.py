@@ -84,7 +84,8 @@ def spanning(page: Page, path: str, raw: object, length: float | None, kinds: Ki
         return None
     if end is not None and abs(last - end) > SAME_LENGTH * end:
         shown = "1" if fractions else page.length_text(end)
-        page.fault(f"{where}[{len(curve.points)}]", "does not end at the tail.", f"x = {shown} in the last point")
+        accepted = f"x = {shown} in the last point{'' if fractions else page.grown_with(end)}"
+        page.fault(f"{where}[{len(curve.points)}]", "does not end at the tail.", accepted)
         return None
     return curve if _apart(page, where, curve, length) else None
 
@@ -127,7 +128,11 @@ def _one_squareness(page: Page, path: str, raw: object, length: float | None) ->
     as_lengths = any(isinstance(row, list) and row and isinstance(row[0], str) for row in raw)
     curve = _points(page, path, raw, not as_lengths, SQUARE, fewest=1)
     if curve is not None and as_lengths and length is not None and curve.points[-1][0] > length * (1 + SAME_LENGTH):
-        page.fault(f"{path}[{len(curve.points)}]", "behind the tail.", f"x up to {page.length_text(length)}")
+        page.fault(
+            f"{path}[{len(curve.points)}]",
+            "behind the tail.",
+            f"x up to {page.length_text(length)}{page.grown_with(length)}",
+        )
         return None
     return curve
 

@@ -33,6 +33,7 @@ Kind = Literal[
     "other",  # read by the table's own reader
 ]
 STAGES = ("blank", "drilled", "hangers", "ballast", "sealed", "painted", "cleared", "rigged")
+Grows = Literal["", "lengths", "x", "drill", "eye", "reading"]
 FORMAT = 1
 
 
@@ -42,6 +43,11 @@ class Key:
 
     ``bounds`` names a range in ``limits.toml``, ``unit`` is a bare number's unit where it is not the kind's usual one,
     ``count`` is how many ``lengths`` or ``numbers`` a list holds.
+
+    ``grows`` says what a copy of another size takes along: ``"lengths"``, every length of the body and every place on
+    it; ``"x"``, only places along the body, where they are written as lengths; ``"drill"``, the room for metal, air or
+    an eye, by the nearest drill; ``"eye"``, by the nearest eye of the table; ``"reading"`` was true of the old bait
+    alone and is left out. All else stays, being shares or what is bought (sheet, kerfs, hooks, wire, coats).
     """
 
     kind: Kind
@@ -51,6 +57,7 @@ class Key:
     table: Mapping[str, "Key"] = field(default_factory=lambda: MappingProxyType({}))
     unit: str = ""
     count: int = 0
+    grows: Grows = ""
 
 
 @cache
@@ -67,21 +74,26 @@ def _length(name: str, *, required: bool = False) -> Key:
     return Key("length", f"{name}_mm", required=required)
 
 
+def _grown(name: str, *, required: bool = False) -> Key:
+    """A length that grows with the bait."""
+    return Key("length", f"{name}_mm", required=required, grows="lengths")
+
+
 _END = {"bluntness": Key("number", "bluntness"), "size": Key("number", "end_size")}
 
 _SHAPE = {
-    "length": _length("body_length"),
-    "depth": _length("body_depth"),
-    "thickness": _length("body_thickness"),
-    "back": Key("other"),
-    "belly": Key("other"),
-    "plan": Key("other"),
+    "length": _grown("body_length"),
+    "depth": _grown("body_depth"),
+    "thickness": _grown("body_thickness"),
+    "back": Key("other", grows="lengths"),
+    "belly": Key("other", grows="lengths"),
+    "plan": Key("other", grows="lengths"),
     "back_share": Key("number", "back_share"),
-    "widest": Key("other"),
-    "squareness": Key("other"),
+    "widest": Key("other", grows="lengths"),
+    "squareness": Key("other", grows="x"),
     "nose": Key("table", table=_END),
     "tail": Key("table", table=_END),
-    "flat_side": Key("table", table={"height": _length("line_height"), "edge_radius": _length("small_size")}),
+    "flat_side": Key("table", table={"height": _grown("line_height"), "edge_radius": _grown("small_size")}),
     "stations": Key("text"),
     "mesh": Key("text"),
 }
@@ -105,7 +117,7 @@ _FILL = {
     "metal": Key("text"),
     "placed": Key("choice", choices=("slug", "poured", "putty")),
     "level": Key("number", "fill_level"),
-    "mass": Key("mass", "fill_mass_g"),
+    "mass": Key("mass", "fill_mass_g", grows="reading"),
     "clearance": _length("clearance"),
     "finish": Key("choice", choices=("flush", "flat")),
 }
@@ -115,16 +127,16 @@ _BORE = {
     "name": Key("text"),
     "kind": Key("choice", choices=("ballast", "hanger", "tie", "eye", "rattle", "through", "any")),
     "from": Key("choice", choices=("belly", "back", "side", "nose", "tail", "point")),
-    "x": _length("place_along"),
-    "offset": _length("bore_offset"),
-    "height": _length("bore_offset"),
+    "x": _grown("place_along"),
+    "offset": _grown("bore_offset"),
+    "height": _grown("bore_offset"),
     "side": Key("choice", choices=("right", "left")),
-    "at": Key("lengths", "place_mm", count=3),
+    "at": Key("lengths", "place_mm", count=3, grows="lengths"),
     "direction": Key("numbers", count=3),
     "lean": Key("angle", "lean_deg"),
-    "diameter": _length("bore_diameter"),
-    "drill": Key("other"),
-    "depth": _length("bore_depth"),
+    "diameter": Key("length", "bore_diameter_mm", grows="drill"),
+    "drill": Key("other", grows="drill"),
+    "depth": _grown("bore_depth"),
     "depth_to": Key("choice", choices=("shoulder", "point")),
     "tip": Key("choice", choices=("twist", "flat", "ball")),
     "tip_angle": Key("angle", "tip_angle_deg"),
@@ -132,8 +144,8 @@ _BORE = {
     "counterbore": Key(
         "table",
         table={
-            "diameter": _length("bore_diameter", required=True),
-            "depth": _length("bore_depth", required=True),
+            "diameter": Key("length", "bore_diameter_mm", required=True, grows="drill"),
+            "depth": _grown("bore_depth", required=True),
         },
     ),
     "may_meet": Key("names"),
@@ -144,11 +156,11 @@ _BORE = {
 _WIRE_SLOT = {
     "name": Key("text"),
     "along": Key("choice", required=True, choices=("belly", "back")),
-    "start": _length("place_along", required=True),
-    "end": _length("place_along", required=True),
+    "start": _grown("place_along", required=True),
+    "end": _grown("place_along", required=True),
     "width": _length("slot_width", required=True),
-    "depth": _length("slot_depth"),
-    "floor": _length("bore_offset"),
+    "depth": _grown("slot_depth"),
+    "floor": _grown("bore_offset"),
     "closed": _CLOSED,
 }
 
@@ -158,25 +170,25 @@ _LIP = {
     "thickness": _length("lip_thickness"),
     "angle": Key("angle", "lip_angle_deg", required=True),
     "from": Key("choice", choices=("belly", "nose")),
-    "x": _length("place_along"),
-    "height": _length("bore_offset"),
-    "slot_depth": _length("slot_depth", required=True),
-    "slot_width": _length("slot_width"),
+    "x": _grown("place_along"),
+    "height": _grown("bore_offset"),
+    "slot_depth": _grown("slot_depth", required=True),
+    "slot_width": _grown("slot_width"),
     "fit": _length("lip_fit"),
-    "length": _length("lip_size"),
-    "width": _length("lip_size"),
+    "length": _grown("lip_size"),
+    "width": _grown("lip_size"),
     "outline": Key("text"),
-    "points": Key("other"),
-    "corner_radius": _length("lip_corner"),
-    "tongue_width": _length("lip_size"),
-    "mass": Key("mass", "lip_mass_g"),
+    "points": Key("other", grows="lengths"),
+    "corner_radius": _grown("lip_corner"),
+    "tongue_width": _grown("lip_size"),
+    "mass": Key("mass", "lip_mass_g", grows="reading"),
     "mouth": Key(
         "table",
-        table={"height": _length("slot_width", required=True), "depth": _length("slot_depth", required=True)},
+        table={"height": _grown("slot_width", required=True), "depth": _grown("slot_depth", required=True)},
     ),
     "tie_hole": Key(
         "table",
-        table={"diameter": _length("hole_diameter", required=True), "distance": _length("lip_size", required=True)},
+        table={"diameter": _length("hole_diameter", required=True), "distance": _grown("lip_size", required=True)},
     ),
     "cutting": Key(
         "table",
@@ -193,17 +205,17 @@ _LIP = {
     ),
     "bend": Key(
         "table",
-        table={"distance": _length("lip_size", required=True), "angle": Key("angle", "bend_deg", required=True)},
+        table={"distance": _grown("lip_size", required=True), "angle": Key("angle", "bend_deg", required=True)},
     ),
 }
 
 _FITTING = {
     "name": Key("text"),
     "kind": Key("choice", choices=("weight", "hook", "ring", "eye", "screw_eye", "wire")),
-    "at": Key("lengths", "place_mm", count=3, required=True),
+    "at": Key("lengths", "place_mm", count=3, required=True, grows="lengths"),
     "stage": Key("choice", choices=STAGES),
-    "size": Key("text"),
-    "length": _length("wire_length"),
+    "size": Key("text", grows="eye"),
+    "length": _grown("wire_length"),
     "mass": Key("mass", "fitting_mass_g"),
     "displaces_cm3": Key("number", "fitting_volume_cm3"),
     "quantity": Key("whole", "quantity"),
@@ -223,14 +235,14 @@ _COAT = {
 _MASK = {
     "kind": Key("choice", required=True, choices=("back", "flank", "belly", "bars", "gill", "eye")),
     "name": Key("text"),
-    "start": _length("place_along"),
-    "end": _length("place_along"),
+    "start": _grown("place_along"),
+    "end": _grown("place_along"),
     "low": Key("number", "share"),
     "high": Key("number", "share"),
     "count": Key("whole", "bars"),
-    "width": _length("mask_width"),
+    "width": _grown("mask_width"),
     "slant": Key("angle", "slant_deg"),
-    "x": _length("place_along"),
+    "x": _grown("place_along"),
 }
 
 _GOAL = {
@@ -241,7 +253,7 @@ _GOAL = {
     "rises_at": Key("speed", "sinking_speed_m_s"),
     "pitch": Key("angle", "pitch_deg"),
     "waterline": Key(
-        "table", table={"x": _length("place_along", required=True), "height": _length("bore_offset", required=True)}
+        "table", table={"x": _grown("place_along", required=True), "height": _grown("bore_offset", required=True)}
     ),
     "bores": Key("choice", choices=("given", "one", "two")),
     "metal": Key("text"),
@@ -312,5 +324,5 @@ RECIPE: dict[str, Key] = {
     ),
     "shop": Key("table", table=_SHOP),
     "goal": Key("table", table=_GOAL),
-    "weighed": Key("table", table={stage: Key("mass", "weighed_mass_g") for stage in STAGES}),
+    "weighed": Key("table", table={stage: Key("mass", "weighed_mass_g", grows="reading") for stage in STAGES}),
 }

@@ -46,6 +46,7 @@ class Page:
     units: str = "mm"
     mistakes: list[Mistake] = field(default_factory=list)
     named: list[Path] = field(default_factory=list)
+    length_told: bool = False
 
     def fault(self, key: str, problem: str, accepted: str = "") -> None:
         """Note a mistake at a key that was written."""
@@ -64,9 +65,20 @@ class Page:
             key = key[: max(key.rfind("."), key.rfind("["), 0)]
         return 1
 
+    def grown_with(self, length: float) -> str:
+        """Say once how a changed length [mm] takes along what was placed for the old one."""
+        told, self.length_told = self.length_told, True
+        return "" if told else f"; {grow_instead(self.file, self.length_text(length))}"
+
     def length_text(self, millimetres: float) -> str:
         """Show a length [mm] as this recipe's ruler does."""
         return units.length_text(millimetres, self.units)
+
+
+def grow_instead(file: str, length: str) -> str:
+    """Tell a maker who changed the length alone what moves the rest."""
+    size = length.partition(" (")[0]
+    return f"or, if the length alone was changed: the old one back, then bodygen new NAME --from {file} --size '{size}'"
 
 
 def read_table(page: Page, path: str, raw: object, keys: Mapping[str, Key]) -> Values:

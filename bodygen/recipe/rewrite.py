@@ -1,33 +1,26 @@
 """Changing a recipe that a maker wrote, comments kept; and copying one in another size.
 
-Knows which lengths grow with a bait and which stay what the shop has. tomlkit keeps every comment and space.
+Which lengths grow with a bait and which stay what the shop has is said in ``keys.py``. tomlkit keeps every comment and
+space.
 """
 
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from math import prod
 from pathlib import Path
 from typing import Any
 
 from bodygen import units
 from bodygen.errors import InputError, Mistake
+from bodygen.recipe.bores import drill_sizes
+from bodygen.recipe.items import label, sizes
+from bodygen.recipe.keys import RECIPE, Key
 from bodygen.recipe.model import MeshFile, Parameters, Recipe, Stations
 from bodygen.recipe.read import read_recipe
 
-# Key paths without numbers: "bore.x" is x of every [[bore]]. Drills, sheets, hooks, coats and clearances stay.
-GROWING = frozenset({
-    *(f"shape.{key}" for key in ("length", "depth", "thickness")),
-    *(f"shape.{key}.points" for key in ("back", "belly", "plan", "widest")),
-    *("shape.flat_side.height", "shape.flat_side.edge_radius"),
-    *(f"bore.{key}" for key in ("x", "offset", "height", "at", "depth", "counterbore.depth")),
-    *(f"wire_slot.{key}" for key in ("start", "end", "depth", "floor")),
-    *(f"lip.{key}" for key in ("x", "height", "slot_depth", "slot_width", "length", "width", "points")),
-    *("lip.corner_radius", "lip.tongue_width", "lip.mouth.height", "lip.mouth.depth", "lip.tie_hole.distance"),
-    *("fitting.at", "fitting.length"),
-    *(f"mask.{key}" for key in ("start", "end", "width", "x")),
-})
-GROWING_X = frozenset({"shape.squareness", "shape.squareness.back", "shape.squareness.belly"})  # x as a length only
+WIRE_BORES = frozenset({"hanger", "tie", "through"})
 _STEP = re.compile(r'(?P<key>[A-Za-z0-9_-]+)|"(?P<quoted>[^"]*)"|\[(?P<index>\d+)\]|\.')
 
 
@@ -117,8 +110,8 @@ def copy_recipe(source: Path, name: str, *, factor: float | None = None, length:
     Returns
     -------
     Copy
-        Text of the recipe, and of the stations file if it has one. Drills, sheet, kerfs, hooks, rings, coats and masses
-        are left as they were, and a comment at the top says so; ``[weighed]`` is left out, being another bait's.
+        Text of the recipe, and of the stations file if it has one. What grows is said in ``keys.py``; the rest is left
+        as it was, and a comment at the top says so. What another bait weighed is left out.
 
     Raises
     ------
@@ -137,15 +130,26 @@ def copy_recipe(source: Path, name: str, *, factor: float | None = None, length:
         stations = (f"{file_name(name)}.csv", _scaled_stations(recipe.shape, factor))
         document["shape"]["stations"] = stations[0]
     if factor != 1.0:
+        _grow(document, RECIPE, Fraction(factor).limit_denominator(10**6), recipe.units)
+        _board(document, recipe)
         document.pop("weighed", None)
-        _grow(document, "", Fraction(factor).limit_denominator(10**6))
     head = f"# A copy of {source.name}"
     if factor != 1.0:
         head += (
             f", {factor:.4g} times its size. Lengths of the body and places on it have grown;\n"
-            "# drills, diameters, sheet thickness, kerfs, fits, hooks, rings, coats and masses have not: check each."
+            "# bores for metal, air and eyes too, by the nearest drill and eye. What holds wire or is bought has not:\n"
+            "# hangers, ties, sheet, kerfs, hooks, rings, coats, a goal's mass: check each. What the old bait weighed\n"
+            "# is left out."
         )
     return Copy(f"{head}\n\n{tomlkit.dumps(document).lstrip()}", stations)
+
+
+def _board(document: Any, recipe: Recipe) -> None:  # noqa: ANN401 - as below
+    """Let the weighed blank stand for its density: the copy is cut from another."""
+    if recipe.wood.blank_mass is not None and recipe.wood.blank_size is not None:
+        del document["wood"]["blank"]
+        density = recipe.wood.blank_mass / prod(recipe.wood.blank_size) * 1000
+        document["wood"].setdefault("density_g_cm3", round(density, 4))
 
 
 def _steps(path: str) -> list[str | int]:
@@ -174,21 +178,57 @@ def _no_mesh(shape: MeshFile, source: Path) -> float:
     raise InputError([Mistake(source.as_posix(), 0, line, shape.path.name, problem, "scale the mesh itself")])
 
 
-def _grow(table: Any, path: str, factor: Fraction) -> None:  # noqa: ANN401 - tomlkit's containers have no common type
-    """Scale every growing value below a table, in place."""
-    for key in list(table):
-        value, here = table[key], f"{path}.{key}" if path else key
-        if here in GROWING:
-            table[key] = _with_comment(value, _each(value, lambda one: _times(one, factor)))
-        elif here in GROWING_X and isinstance(value, list):
-            rows = [[_times(x, factor) if isinstance(x, str) else x, *rest] for x, *rest in value]
-            table[key] = _with_comment(value, rows)
-        elif isinstance(value, Mapping):
-            _grow(value, here, factor)
-        elif isinstance(value, list):
-            for one in value:
-                if isinstance(one, Mapping):
-                    _grow(one, here, factor)
+def _grow(table: Any, keys: Mapping[str, Key], factor: Fraction, ruler: str) -> None:  # noqa: ANN401 - tomlkit's
+    """Scale every growing value below a table, in place; a reading of the old bait is taken out."""
+    for name in list(table):
+        value, key = table[name], keys[name]
+        if key.table:
+            for one in value if key.kind == "tables" else [value]:
+                _grow(one, key.table, factor, ruler)
+        elif key.grows == "reading":
+            table.pop(name)
+        elif key.grows == "drill" and table.get("kind") not in WIRE_BORES:
+            table[name] = _with_comment(
+                value, _drilled(value, factor, ruler) if name == "drill" else _times(value, factor)
+            )
+        elif key.grows == "eye" and table.get("kind") == "eye":
+            table[name] = _with_comment(value, _eye(value, factor, ruler))
+        elif key.grows in {"lengths", "x"} and isinstance(value, dict):  # a curve's points, or back and belly apart
+            for part in [part for part in value if part != "fractions"]:
+                value[part] = _grown(value[part], key, factor)
+        elif key.grows in {"lengths", "x"}:
+            table[name] = _grown(value, key, factor)
+
+
+def _grown(value: Any, key: Key, factor: Fraction) -> Any:  # noqa: ANN401 - tomlkit's items have no common type
+    """Scale one growing value, a list of them, or the places in a list of points."""
+    if key.kind == "other" and not isinstance(value, list):  # an outline's name, or one squareness for all
+        return value
+    if key.grows == "x":
+        return _with_comment(value, [[_times(x, factor) if isinstance(x, str) else x, *rest] for x, *rest in value])
+    return _with_comment(value, _each(value, lambda one: _times(one, factor)))
+
+
+def _drilled(value: object, factor: Fraction, ruler: str) -> str:
+    """Name the nearest drill of the set that the written one is from: fractions of an inch, numbers or mm."""
+    named = {name: size for name, size in drill_sizes().items() if _set_of(name) == _set_of(str(value))}
+    name = str(value).replace(" in", "").strip()
+    size = named.get(name, units.length(value, "in" if "/" in str(value) else ruler)) * float(factor)
+    return min(named, key=lambda drill: abs(named[drill] - size))
+
+
+def _set_of(drill: str) -> str:
+    return "#" if drill.startswith("#") else "in" if "/" in drill else "mm"
+
+
+def _eye(value: str, factor: Fraction, ruler: str) -> str:
+    """Name the nearest eye of the table, of the same stuff."""
+    found = label("eye", value, ruler)
+    if found is None:
+        return value
+    diameter, _, stuff = found.split()
+    wanted = float(diameter) * float(factor)
+    return min((eye for eye in sizes("eye") if eye.endswith(stuff)), key=lambda e: abs(float(e.split()[0]) - wanted))
 
 
 def _with_comment(old: Any, new: object) -> object:  # noqa: ANN401 - any of tomlkit's items

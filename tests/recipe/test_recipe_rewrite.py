@@ -1,10 +1,14 @@
 """Starter recipes hold; a rewrite changes what it is told and nothing else; a copy grows what a bait grows."""
 
+import tomllib
 from pathlib import Path
 
 import pytest
+from recipe_strategies import random_recipe_text, seeded
 
+from bodygen import units
 from bodygen.errors import InputError
+from bodygen.pipeline import shape
 from bodygen.recipe.items import label, sizes
 from bodygen.recipe.keys import RECIPE
 from bodygen.recipe.model import Parameters, Stations
@@ -63,7 +67,7 @@ def test_a_copy_grows_the_body_and_leaves_drills_sheet_hooks_and_coats(tmp_path)
     source = read_recipe(PARAMS / "tarn-perch-70.toml")
     copy = copy_recipe(PARAMS / "tarn-perch-70.toml", "Big perch", factor=4 / 2.75)
     assert (
-        "# drills, diameters, sheet thickness, kerfs, fits, hooks, rings, coats and masses have not: check each."
+        "# hangers, ties, sheet, kerfs, hooks, rings, coats, a goal's mass: check each. What the old bait weighed"
         in copy.recipe
     )
     grown = recipe_from_bytes(copy.recipe.encode(), tmp_path / "big.toml")
@@ -76,10 +80,13 @@ def test_a_copy_grows_the_body_and_leaves_drills_sheet_hooks_and_coats(tmp_path)
     assert grown.lip.length / source.lip.length == factor
     assert grown.bores[0].depth / source.bores[0].depth == factor
     assert grown.fittings[1].at[2] / source.fittings[1].at[2] == factor
-    assert grown.bores[0].diameter == source.bores[0].diameter
+    assert grown.bores[0].drill == "23/64"  # 1/4 times 1.4545, by the nearest drill of its set
+    assert grown.bores[1].drill == source.bores[1].drill == "#56"  # what holds wire stays
+    assert grown.fittings[0].size == "7 mm resin"
+    assert grown.lip.bend.distance / source.lip.bend.distance == factor
     assert grown.lip.thickness == source.lip.thickness
     assert grown.coats == source.coats
-    assert [fitting.size for fitting in grown.fittings] == [fitting.size for fitting in source.fittings]
+    assert [fitting.size for fitting in grown.fittings[1:]] == [fitting.size for fitting in source.fittings[1:]]
 
 
 @pytest.mark.parametrize("path", sorted(PARAMS.glob("*.toml")), ids=lambda path: path.stem)
@@ -135,3 +142,88 @@ def test_a_size_is_found_however_it_is_written(kind, written, found):
 @pytest.mark.parametrize("kind", ["hook", "ring", "eye", "screw_eye", "wire"])
 def test_every_size_of_the_table_finds_itself(kind):
     assert all(label(kind, size, ruler) == size for size in sizes(kind) for ruler in ("mm", "in"))
+
+
+@pytest.mark.parametrize("factor", [0.5, 0.7, 1.4, 2.0])
+@pytest.mark.parametrize("name", [*sorted(path.stem for path in PARAMS.glob("*.toml")), *range(8)])
+def test_a_copy_of_any_size_is_taken_and_breaks_no_rule(name, factor, tmp_path):
+    """Random ones are left out where they break a rule at their own size."""
+    source = PARAMS / f"{name}.toml"
+    if isinstance(name, int):
+        source = tmp_path / f"{name}.toml"
+        source.write_text(random_recipe_text(seeded(name)))
+        if any(doubt.severity == "error" for doubt in shape(read_recipe(source))[1]):
+            pytest.skip("breaks a rule at its own size")
+    copy = copy_recipe(source, "Copy", factor=factor)
+    if copy.stations:
+        (tmp_path / copy.stations[0]).write_text(copy.stations[1])
+    (tmp_path / "copy.toml").write_text(copy.recipe)
+    grown = read_recipe(tmp_path / "copy.toml")
+    assert [doubt.where for doubt in shape(grown)[1] if doubt.severity == "error"] == []
+
+
+def test_a_copy_of_another_size_has_no_reading_of_the_old_bait(tmp_path):
+    """Its board's density stays: that of the weighed blank, 18.6 g in 120 x 25 x 20 mm."""
+    grown = recipe_from_bytes(
+        copy_recipe(PARAMS / "fell-reed-110.toml", "Reed", factor=1.5).recipe.encode(), tmp_path / "r"
+    )
+    assert (grown.wood.blank_mass, grown.wood.density_g_cm3, grown.lip.mass) == (None, 0.31, None)
+    assert grown.goal.waterline.x == 55 * 1.5
+    roach = recipe_from_bytes(
+        copy_recipe(PARAMS / "reedbed-roach-65.toml", "Roach", factor=1.5).recipe.encode(), tmp_path / "r"
+    )
+    assert roach.weighed == ()
+    assert roach.bores[0].fill.mass is None
+
+
+def test_every_growing_key_grows_and_no_other_length_does(tmp_path):
+    """By the table in keys.py: each length that a demo writes, in the copy of twice the size."""
+    for path in sorted(PARAMS.glob("*.toml")):
+        old, new = (tomllib.loads(text) for text in (path.read_text(), copy_recipe(path, "C", factor=2.0).recipe))
+        for key, where in _lengths({name: key for name, key in RECIPE.items() if name != "wood"}):
+            for before, after in zip(_values(old, where), _values(new, where), strict=True):
+                ruler = old.get("units", "mm")
+                grown = [units.length(value, ruler) for value in after]
+                kept = [units.length(value, ruler) for value in before]
+                times = 2 if key.grows == "lengths" else 1
+                assert grown == pytest.approx([times * value for value in kept], abs=1e-4), (path.stem, where)
+
+
+def _lengths(keys, path=()):
+    """Keys of plain lengths that are not rounded to a drill, and the way to each."""
+    for name, key in keys.items():
+        if key.kind in {"length", "lengths"} and key.unit != "m" and key.grows != "drill":
+            yield key, (*path, name)
+        yield from _lengths(key.table, (*path, name))
+
+
+def _values(table, where):
+    """Every value at a way through tables and lists of tables, each as a list."""
+    if isinstance(table, list):
+        return [value for one in table for value in _values(one, where)]
+    if not isinstance(table, dict) or where[0] not in table:
+        return []
+    found = table[where[0]]
+    if len(where) > 1:
+        return _values(found, where[1:])
+    return [found if isinstance(found, list) else [found]]
+
+
+@pytest.mark.parametrize(
+    ("demo", "old", "new", "key"),
+    [
+        ("fell-reed-110", "length = 110", "length = 90", "shape.back.points[9]"),
+        ("reedbed-roach-65", "length = 65", "length = 45", "bore[2]"),
+    ],
+)
+def test_a_length_changed_alone_points_to_a_copy_of_that_size(demo, old, new, key, tmp_path):
+    path = tmp_path / "changed.toml"
+    path.write_text((PARAMS / f"{demo}.toml").read_text().replace(old, new, 1))
+    with pytest.raises(InputError) as caught:
+        shape(read_recipe(path))
+    first = caught.value.mistakes[0]
+    assert (first.key, first.line) == (key, first.line)
+    assert first.line > 0
+    size = new.removeprefix("length = ")
+    assert f"bodygen new NAME --from {path.as_posix()} --size '{size}.00 mm'" in first.accepted
+    assert sum("bodygen new" in mistake.accepted for mistake in caught.value.mistakes) == 1
