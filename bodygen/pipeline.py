@@ -16,14 +16,14 @@ from bodygen.errors import DesignError, InputError, Mistake
 from bodygen.export.folder import Draft, Manifest, publish
 from bodygen.files.kinds import chosen, write_kinds
 from bodygen.findings import Finding
-from bodygen.flotation.afloat import finished_hull
+from bodygen.flotation.afloat import finished_hull, flooded, water_in
 from bodygen.flotation.doubts import flotation_doubts
 from bodygen.flotation.equilibrium import find_attitudes
-from bodygen.flotation.hull import Hull
+from bodygen.flotation.hull import Hull, Shell
 from bodygen.flotation.water import density as water_density
 from bodygen.flotation.water import water_doubts
 from bodygen.flotation.waterline import Hanging, hang
-from bodygen.form.cuts import Tool, tools_of
+from bodygen.form.cuts import Revolved, Tool, tools_of
 from bodygen.form.doubts import wood_left
 from bodygen.form.integrals import Array
 from bodygen.form.shape import shape_doubts
@@ -41,10 +41,12 @@ from bodygen.report.summary import findings_text
 from bodygen.shop.lip import LipPlate, lip_plate
 from bodygen.weights.coats import coat_findings
 from bodygen.weights.expected import expectations
-from bodygen.weights.geometry import PlateShape, measure, plate_in_slot
-from bodygen.weights.item import total
-from bodygen.weights.reweigh import Weighed, reweigh
-from bodygen.weights.rooms import closed_as, fill_findings
+from bodygen.weights.geometry import PlateShape, measure, metal_in, plate_in_slot, rooms_of
+from bodygen.weights.item import Item, total
+from bodygen.weights.lodging import lodging_findings
+from bodygen.weights.measured import Measured
+from bodygen.weights.reweigh import reweigh
+from bodygen.weights.rooms import fill_findings
 
 if TYPE_CHECKING:
     from bodygen.ballast.solve import Solution
@@ -103,7 +105,7 @@ def _assess(recipe: Recipe, readings: Sequence[tuple[str, float]], history: Sequ
     taught = learned(history, expectations(recipe, measured), recipe.name, board) if history else None
     weighed = reweigh(recipe, measured, [*recipe.weighed, *readings], taught)
     summary = total(weighed.items)
-    hull = _hull(recipe, shaped, weighed)
+    hull = _hull(recipe, shaped, measured, weighed.items)
     water = water_density(recipe.water)
     flotation = find_attitudes(hull, summary.mass, summary.centre_of_mass, water)
     hangs = tuple(hang(hull, flotation.attitude.up, h) for h in _hanging(recipe))
@@ -121,6 +123,7 @@ def _assess(recipe: Recipe, readings: Sequence[tuple[str, float]], history: Sequ
         *weighed.findings,
         *coat_findings(recipe),
         *fill_findings(recipe, measured),
+        *lodging_findings(recipe, measured),
         *water_doubts(recipe.water),
         *doubts,
     )
@@ -182,23 +185,18 @@ def _polygons(plate: LipPlate) -> PlateShape:
     return PlateShape(np.array(plate.outline.points(SAG_MM)), holes, plate.thickness)
 
 
-def _hull(recipe: Recipe, shaped: Shaped, weighed: Weighed) -> Hull:
-    flooded = [
-        to_mesh(room)
-        for tool, room in zip(shaped.tools, shaped.pieces.rooms, strict=True)
-        if tool.kind == "mouth" or _open(recipe, tool)
-    ]
+def _hull(recipe: Recipe, shaped: Shaped, measured: Measured, items: Sequence[Item]) -> Hull:
+    floods: list[Shell] = []
+    rooms = zip(shaped.tools, shaped.pieces.rooms, rooms_of(shaped.tools), strict=True)
+    for tool, solid, key in rooms:
+        lies = [item for item in items if key is not None and item.room == key]
+        water = water_in(solid.volume(), lies)
+        if water:
+            metal = metal_in(recipe, tool, solid) if isinstance(tool, Revolved) else None
+            floods += flooded(to_mesh(solid), water, lies, None if metal is None else to_mesh(metal))
     exposed = to_mesh(shaped.set_plate.exposed) if shaped.set_plate else None
-    points = [i for i in weighed.items if i.outside and i.kind == "fitting"]
     uncut = shaped.uncut
-    return finished_hull(uncut.coarse, uncut.normals, total(weighed.items).displaced, exposed, flooded, points)
-
-
-def _open(recipe: Recipe, tool: Tool) -> bool:
-    table, place = tool.part
-    if table == "wire_slot":
-        return recipe.wire_slots[place].closed == "open"
-    return table == "bore" and closed_as(recipe.bores[place]) == "open"
+    return finished_hull(uncut.coarse, uncut.normals, measured.body, items, exposed, floods)
 
 
 def refuse_errors(findings: Sequence[Finding]) -> None:

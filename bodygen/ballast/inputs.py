@@ -31,14 +31,14 @@ _BOUNDS = {"film": "dry_mm", "soak": "soak_g_per_100cm2"}
 class Effect:
     """What one unit of an input does at a stage: mass [g] at a place (3,) [mm], and volume [mm^3] pushed aside there.
 
-    ``outside``: that volume lies on the skin and is only partly under water while the bait floats.
+    ``film``: that volume lies all over the skin and is only partly under water while the bait floats.
     """
 
     stage: str
     mass: float
     at: Array
     volume: float = 0.0
-    outside: bool = False
+    film: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -109,7 +109,9 @@ def taken_as_exact(answer: Answer) -> tuple[str, ...]:
 
 def _of_ledger(items: list[Item]) -> Input:
     """What varies together in the ledger, as shares of its mass."""
-    effects = tuple(Effect(i.stage, i.mass, i.at, i.displaces if i.volume_follows else 0.0, i.outside) for i in items)
+    effects = tuple(
+        Effect(i.stage, i.mass, i.at, i.displaces if i.volume_follows else 0.0, i.kind == "film") for i in items
+    )
     cause, share = items[0].cause, sum(i.spread for i in items) / sum(i.mass for i in items)
     form, low, likely, high = _shape(cause) or ("normal", -share, 0.0, share)
     return Input(cause.words if cause else items[0].name, form, low, likely, high, effects)

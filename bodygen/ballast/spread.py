@@ -156,8 +156,8 @@ def _turning(answer: Answer, effect: Effect) -> float:
     pivot = float(hull.origin @ way) + float(cut.area_firsts[0, 0] / max(float(cut.area[0]), 1e-9))
     moment = effect.mass * (float(effect.at @ way) - pivot)
     if effect.volume:
-        if effect.outside and np.array_equal(effect.at, answer.measured.skin.centroid):
-            # a film lies all round: what of it is under water follows the body's own wetted part
+        if effect.film:
+            # it lies all round: what of it is under water follows the body's own wetted part
             wet, place = at.submerged_cm3 * MM3_PER_CM3 / hull.volume, np.array(at.centre_of_buoyancy)
         else:
             wet, place = float(float(effect.at @ up[0]) < float(at.water_height or 0.0)), effect.at

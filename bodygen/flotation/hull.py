@@ -23,12 +23,13 @@ PAIRS = ((0, 0), (0, 1), (0, 2), (0, 3), (1, 1), (1, 2), (1, 3), (2, 2), (2, 3),
 class Shell:
     """A closed triangle mesh: vertices (n, 3) [mm], faces (m, 3) counter-clockwise seen from outside.
 
-    ``sign`` -1 makes it a void that floods: what is inside it pushes no water aside. Equal vertices must be merged.
+    ``share`` is how much of the space inside pushes water aside, on top of what the shells around it say [-]: -1 makes
+    a void that floods, -0.7 one that something fills to 0.3, evenly. Equal vertices must be merged.
     """
 
     vertices: Array
     faces: Faces
-    sign: int = 1
+    share: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +44,9 @@ class PointVolume:
 class Blocks:
     """The triangles sorted into boxes of 16 neighbours, about ``Hull.origin``; b boxes, padded with empty triangles.
 
-    corners (b, 16, 3, 3) [mm], area_vectors (b, 16, 3) [mm^2], means (b, 16, 10): averages over a triangle of the
-    products ``PAIRS`` [mm^0 to mm^2]; sums (30, b): area vector times mean, summed over the box; centres and
-    half_sizes (b, 3) of the boxes [mm].
+    corners (b, 16, 3, 3) [mm], area_vectors (b, 16, 3) times the shares [mm^2], means (b, 16, 10): averages over a
+    triangle of the products ``PAIRS`` [mm^0 to mm^2]; sums (30, b): area vector times mean, summed over the box;
+    centres and half_sizes (b, 3) of the boxes [mm].
     """
 
     corners: Array
@@ -60,12 +61,15 @@ class Blocks:
 class Hull:
     """Shells and spheres ready for cutting: vertices (n, 3) [mm], faces (m, 3), volume [mm^3] and centroid (3,) [mm].
 
+    Faces of voids look inwards; ``shares`` (m,) are what each face counts [-].
+
     ``volume`` and ``centroid`` count the spheres; ``sphere_radii`` (k,) [mm] and ``sphere_centres`` (k, 3) [mm].
     ``origin`` (3,) [mm] is where the sums are taken about, the middle of the shells, to keep rounding small.
     """
 
     vertices: Array
     faces: Faces
+    shares: Array
     sphere_centres: Array
     sphere_radii: Array
     origin: Array
@@ -101,20 +105,23 @@ def build_hull(shells: Sequence[Shell], points: Sequence[PointVolume] = ()) -> H
     vertices = np.concatenate([np.asarray(shell.vertices, dtype=np.float64).reshape(-1, 3) for shell in shells])
     starts = np.cumsum([0, *(len(shell.vertices) for shell in shells)])
     faces = np.concatenate([
-        np.asarray(shell.faces, dtype=np.int64)[:, :: 1 if shell.sign > 0 else -1] + start
+        np.asarray(shell.faces, dtype=np.int64)[:, :: 1 if shell.share > 0 else -1] + start
         for shell, start in zip(shells, starts, strict=False)
     ])
+    shares = np.repeat([abs(shell.share) for shell in shells], [len(shell.faces) for shell in shells])
     _refuse_open(faces, len(vertices))
     centres = np.array([point.at for point in points], dtype=np.float64).reshape(-1, 3)
     volumes = np.array([point.volume for point in points], dtype=np.float64)
-    return _hull(vertices, faces, centres, volumes)
+    return _hull(vertices, faces, shares, centres, volumes)
 
 
-def _hull(vertices: Array, faces: Faces, centres: Array, volumes: Array) -> Hull:
-    """Make a hull of closed faces and of spheres at ``centres`` (k, 3) [mm] of ``volumes`` (k,) [mm^3]."""
+def _hull(vertices: Array, faces: Faces, shares: Array, centres: Array, volumes: Array) -> Hull:
+    """Make a hull of closed faces, counted by shares (m,), and of spheres (k,) at their centres [mm, mm^3]."""
     origin = (vertices.min(axis=0) + vertices.max(axis=0)) / 2
     corners = (vertices - origin)[faces]
-    flux = np.einsum("md,md->m", _area_vectors(corners), corners[:, 0]) / 3  # the cone from the origin to each face
+    flux = (
+        np.einsum("md,md->m", _area_vectors(corners), corners[:, 0]) / 3 * shares
+    )  # the cone from the origin to each face
     volume = float(flux.sum() + volumes.sum())
     if not np.isfinite(volume) or volume <= 0 or (volumes < 0).any():
         text = f"the hull's volume is {volume / 1000:g} cm3: its faces look inwards, or nothing is left to float"
@@ -123,10 +130,11 @@ def _hull(vertices: Array, faces: Faces, centres: Array, volumes: Array) -> Hull
     return Hull(
         vertices=vertices,
         faces=faces,
+        shares=shares,
         sphere_centres=centres,
         sphere_radii=np.cbrt(volumes * 0.75 / np.pi),
         origin=origin,
-        blocks=_sort_into_blocks(corners),
+        blocks=_sort_into_blocks(corners, shares),
         volume=volume,
         centroid=origin + first / volume,
     )
@@ -146,7 +154,9 @@ def coarser(hull: Hull, cells: int) -> Hull:
     faces = merged[hull.faces]
     solid = (faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])
     volumes = hull.sphere_radii**3 * 4 / 3 * np.pi
-    return _hull(np.stack(sums, axis=1) / sizes[:, None], faces[solid], hull.sphere_centres, volumes)
+    return _hull(
+        np.stack(sums, axis=1) / sizes[:, None], faces[solid], hull.shares[solid], hull.sphere_centres, volumes
+    )
 
 
 def _refuse_open(faces: Faces, count: int) -> None:
@@ -165,7 +175,7 @@ def _area_vectors(corners: Array) -> Array:
     return crossed / 2
 
 
-def _sort_into_blocks(corners: Array) -> Blocks:
+def _sort_into_blocks(corners: Array, shares: Array) -> Blocks:
     """Neighbours into boxes along the Z-order curve (G. M. Morton, 1966, from memory): near on it is near in space."""
     middles = corners.mean(axis=1)
     low, high = middles.min(axis=0), middles.max(axis=0)
@@ -180,7 +190,7 @@ def _sort_into_blocks(corners: Array) -> Blocks:
     packed = corners[np.where(index < 0, index[:, :1], index)]  # a pad repeats a corner of its own box, with no area
     packed[index < 0] = packed[index < 0][:, :1]
     flat = packed.reshape(-1, 3, 3)
-    vectors = _area_vectors(flat).reshape(-1, BLOCK, 3)
+    vectors = _area_vectors(flat).reshape(-1, BLOCK, 3) * shares[np.maximum(index, 0)][..., None]
     means = triangle_means(flat.transpose(1, 2, 0)).T.reshape(-1, BLOCK, len(PAIRS))
     box_low, box_high = packed.min(axis=(1, 2)), packed.max(axis=(1, 2))
     return Blocks(

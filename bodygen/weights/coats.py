@@ -134,7 +134,7 @@ def _film(coat: Coat, layer: _Layer, skin: SkinIntegrals, place: int) -> Item:
         displaces=layer.film * skin.area,
         displaces_at=skin.centroid,
         inertia=per_area * skin.inertia,
-        outside=True,
+        outside=layer.film * skin.area,
         volume_follows=True,
         spread=spread,
         cause=Cause("film", coat.finish or "") if spread else None,

@@ -4,7 +4,7 @@ Knows what a size of the hardware table weighs. Knows nothing of bores: ``ledger
 """
 
 from dataclasses import dataclass, replace
-from math import pi
+from math import pi, sqrt
 
 import numpy as np
 
@@ -22,11 +22,17 @@ SECTIONS = {"hook": "treble_hook", "ring": "split_ring", "wire": "wire", "screw_
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Fitted:
-    """An item with the kind it is of and how far its wire can reach from its own place [mm] (0: not a wire)."""
+    """An item with the kind it is of, as it is before it is set into a room.
+
+    ``reach`` is how far its wire can reach from its own place [mm] (0: not a wire), ``ring`` the share of its volume
+    that stands out of the wood as an eye [-], ``width`` what a hole must take [mm] (0: not known, or it is driven in).
+    """
 
     item: Item
     kind: str
     reach: float
+    ring: float = 0.0
+    width: float = 0.0
 
 
 def fitted(recipe: Recipe) -> tuple[Fitted, ...]:
@@ -68,7 +74,7 @@ def _fitted(fitting: Fitting, place: int) -> Fitted:
         at=at,
         displaces=displaces * fitting.quantity,
         displaces_at=at,
-        outside=displaces > 0,
+        outside=displaces * fitting.quantity,
         hangs=fitting.kind in HANGING_KINDS,
         volume_follows=fitting.displaces_cm3 is None,
         spread=spread * fitting.quantity,
@@ -77,7 +83,7 @@ def _fitted(fitting: Fitting, place: int) -> Fitted:
         kind="fitting",
         owner=("fitting", place),
     )
-    return Fitted(item, fitting.kind, _reach(fitting, size))
+    return Fitted(item, fitting.kind, _reach(fitting, size), _ring(fitting), _width(fitting))
 
 
 def _size(fitting: Fitting) -> Size | None:
@@ -124,6 +130,24 @@ def _reach(fitting: Fitting, size: Size | None) -> float:
         wire = float(fitting.size.split()[0]) * float(INCH)
         return size.volume * MM3_PER_CM3 / (pi / 4 * wire**2)
     return float(fitting.size.split()[0]) if fitting.kind == "eye" else 0.0
+
+
+def _ring(fitting: Fitting) -> float:
+    """Share of a screw eye's wire that is its ring: what the shank leaves of the wire's length [-]."""
+    if fitting.kind != "screw_eye" or fitting.size is None:
+        return 0.0
+    for row in tables.load("hardware")["screw_eye"]["sizes"]:
+        if fitting.size == f"{row['wire_in']:g} x {row['shank_in']:g} in":
+            return 1 - float(row["shank_in"]) / float(row["wire_length_in"])
+    return 0.0
+
+
+def _width(fitting: Fitting) -> float:
+    """What must go into a room [mm]: a wire's or an eye's diameter; a screw eye cuts its own way."""
+    metre = sizes("wire").get(fitting.size or "") if fitting.kind == "wire" else None
+    if metre is not None and metre.volume is not None:
+        return sqrt(4 / pi * metre.volume)  # cm^3 a metre are mm^2
+    return float(fitting.size.split()[0]) if fitting.kind == "eye" and fitting.size is not None else 0.0
 
 
 def _basis(fitting: Fitting) -> str:

@@ -5,6 +5,7 @@ Knows which piece is which. Knows no densities.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import count
 
 import manifold3d
 import numpy as np
@@ -14,6 +15,7 @@ from bodygen.form.cuts import Prism, Revolved, Tool
 from bodygen.form.integrals import Array, SkinIntegrals, VolumeIntegrals
 from bodygen.mesh.pieces import Pieces, exact_left, filled_below, integrals, plate_solid
 from bodygen.recipe.model import Recipe
+from bodygen.weights.item import Room
 from bodygen.weights.measured import BoreRoom, LipRoom, Measured, SlotRoom
 
 
@@ -98,9 +100,30 @@ def _taken(tools: Sequence[Tool], pieces: Pieces, place: int) -> VolumeIntegrals
 
 
 def _bore(recipe: Recipe, tool: Revolved, room: manifold3d.Manifold, taken: VolumeIntegrals) -> BoreRoom:
-    bore = recipe.bores[tool.bore]
-    metal = None
-    if bore.fill is not None:
-        depth = bore.depth if bore.depth is not None else tool.point
-        metal = integrals(filled_below(room, tool, bore.fill.level, depth, flat=bore.fill.finish == "flat"))
+    solid = metal_in(recipe, tool, room)
+    metal = None if solid is None else integrals(solid)
     return BoreRoom(tool.bore, tool.mirrored, np.array(tool.origin), taken, metal)
+
+
+def metal_in(recipe: Recipe, tool: Revolved, room: manifold3d.Manifold) -> manifold3d.Manifold | None:
+    """The part of a bore's room that its ballast takes up, at the bore's full width; None without any."""
+    bore = recipe.bores[tool.bore]
+    if bore.fill is None:
+        return None
+    depth = bore.depth if bore.depth is not None else tool.point
+    return filled_below(room, tool, bore.fill.level, depth, flat=bore.fill.finish == "flat")
+
+
+def rooms_of(tools: Sequence[Tool]) -> tuple[Room | None, ...]:
+    """The place in ``Measured`` of the room that each tool makes; None for a mouth, in which nothing lies."""
+    counts = {"bore": count(), "slot": count()}
+    return tuple(
+        ("bore", next(counts["bore"]))
+        if isinstance(tool, Revolved)
+        else ("slot", next(counts["slot"]))
+        if tool.kind == "wire"
+        else ("lip", 0)
+        if tool.kind == "slot"
+        else None
+        for tool in tools
+    )

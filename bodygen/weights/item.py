@@ -4,7 +4,7 @@ Knows mechanics (mass, first and second moments). Knows nothing of what the part
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import fsum
 from typing import Literal
 
@@ -16,6 +16,8 @@ from bodygen.form.integrals import Array, VolumeIntegrals
 from bodygen.weights.spread import Cause
 
 MM3_PER_CM3 = 1000.0
+Room = tuple[Literal["bore", "slot", "lip"], int]
+"""A hole of ``Measured``: which list of its rooms, and the place there."""
 Kind = Literal["wood", "metal", "closing", "fitting", "film", "soak", "plate", "tongue"]
 
 
@@ -32,11 +34,12 @@ class Item:
     is the entry of the recipe that it belongs to; the wood has none.
 
     ``mass`` [g] acts at ``at`` (3,) [mm]; ``inertia`` (3, 3) [g mm^2] is about its own centre, zero for a point.
-    ``displaces`` [mm^3] acts at ``displaces_at`` (3,) [mm]. ``outside``: that volume lies outside the wood's skin
-    (hooks, coats, the lip's plate) and not in a room of the body. ``hangs``: free on an eye, so its weight and its
-    displacement act there in every attitude. ``volume_follows``: when the mass turns out otherwise, so does the volume
-    (a thicker film, a larger hook), and not the density. ``spread`` [g] is one standard deviation of the mass; items
-    of the same ``cause`` vary together, others independently. ``basis``: where the mass comes from.
+    ``displaces`` [mm^3] acts at ``displaces_at`` (3,) [mm]. So much of it as ``outside`` says lies outside the wood's
+    skin (hooks, coats, the lip's plate, the ring of a screw eye), of a fitting at ``outside_at`` (3,) [mm], or at
+    ``at`` where that is None; the rest lies in ``room``, a place of ``Measured``. ``hangs``: free on an eye, so its
+    weight and its displacement act there in every attitude. ``volume_follows``: when the mass turns out otherwise, so
+    does the volume (a thicker film, a larger hook), and not the density. ``spread`` [g] is one standard deviation of
+    the mass; items of the same ``cause`` vary together, others independently. ``basis``: where the mass comes from.
     ``lot`` names what a log can learn about (``learned.py``), "" where there is nothing to learn; benches differ in it
     by ``lot_share`` of the mass, as one standard deviation [-].
     """
@@ -48,7 +51,8 @@ class Item:
     displaces: float
     displaces_at: Array
     inertia: Array = field(default_factory=_point)
-    outside: bool = False
+    outside: float = 0.0
+    outside_at: Array | None = None
     hangs: bool = False
     volume_follows: bool = False
     spread: float = 0.0
@@ -58,6 +62,7 @@ class Item:
     lot_share: float = 0.0
     kind: Kind = "fitting"
     owner: Part | None = None
+    room: Room | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -141,15 +146,18 @@ def hanging(items: Sequence[Item]) -> tuple[Item, ...]:
     return tuple(i for i in items if i.hangs)
 
 
-def flooded(body: VolumeIntegrals, items: Sequence[Item]) -> tuple[float, Array]:
-    """Find what water fills inside the skin when wholly under: volume [mm^3] and its centre (3,) [mm].
+def scaled(item: Item, factor: float) -> Item:
+    """Weigh an item ``factor`` times as much [-]; where its volume follows the mass, that too."""
+    volume = factor if item.volume_follows else 1.0
+    return replace(
+        item,
+        mass=item.mass * factor,
+        inertia=item.inertia * factor,
+        displaces=item.displaces * volume,
+        outside=item.outside * volume,
+    )
 
-    The skin's volume less all that pushes water aside within it. A hull closed by the skin counts this room as dry, so
-    flotation takes it away again. Below a millionth of the body only rounding is left: then (0, body's centroid).
-    """
-    within = [i for i in items if not i.outside]
-    volume = fsum([body.volume, *(-i.displaces for i in within)])
-    if abs(volume) < 1e-6 * body.volume:
-        return 0.0, body.centroid
-    moment = summed([body.volume * body.centroid, *(-i.displaces * i.displaces_at for i in within)])
-    return volume, moment / volume
+
+def inside(items: Iterable[Item]) -> float:
+    """Sum what items push aside within the skin [mm^3]."""
+    return fsum(item.displaces - item.outside for item in items)

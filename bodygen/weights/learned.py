@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from bodygen.findings import Finding
 from bodygen.recipe.model import Wood
-from bodygen.weights.item import Item
+from bodygen.weights.item import Item, scaled
 from bodygen.weights.spread import Cause
 from bodygen.weights.wood import WoodDensity
 
@@ -97,10 +97,7 @@ def _corrected(item: Item, factor: Factor | None) -> Item:
     if factor is None:
         return item
     return replace(
-        item,
-        mass=item.mass * factor.value,
-        inertia=item.inertia * factor.value,
-        displaces=item.displaces * factor.value if item.volume_follows else item.displaces,
+        scaled(item, factor.value),
         spread=item.mass * factor.sd,
         cause=Cause("lot", factor.lot),
         basis=f"{item.basis}; {factor.ground}",

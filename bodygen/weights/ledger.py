@@ -5,26 +5,16 @@ Knows which part goes where and in which order. Knows nothing of water. The make
 
 from dataclasses import replace
 
-import numpy as np
-
-from bodygen.recipe.model import BoreKind, Lip, Recipe
+from bodygen.recipe.model import Lip, Recipe
 from bodygen.weights import catalogue
 from bodygen.weights.coats import coat_items
-from bodygen.weights.fittings import Fitted, fitted
-from bodygen.weights.item import MM3_PER_CM3, Item, solid
+from bodygen.weights.item import MM3_PER_CM3, Item, Room, inside, solid
 from bodygen.weights.learned import Learned, corrected
+from bodygen.weights.lodging import lodged
 from bodygen.weights.measured import LipRoom, Measured
 from bodygen.weights.rooms import bore_items, closing, left_over
 from bodygen.weights.spread import Cause, uniform
 from bodygen.weights.wood import WoodDensity
-
-RoomKey = tuple[str, int]  # ("bore" or "slot", place in Measured)
-# Bores that a kind of hardware is set into, besides wire slots
-TAKEN_BY: dict[str, frozenset[BoreKind]] = {
-    "wire": frozenset({"hanger", "tie", "through", "any"}),
-    "screw_eye": frozenset({"hanger", "tie"}),
-    "eye": frozenset({"eye"}),
-}
 
 
 def ledger(
@@ -37,19 +27,17 @@ def ledger(
     DesignError
         A part without a mass, or a name that the tables lack (the reader refuses both before).
     """
-    fittings = fitted(recipe)
-    lodgings = [_lodging(f, recipe, measured) for f in fittings]
+    fittings = lodged(recipe, measured)
     items = [_wood(measured, density)]
     for place, room in enumerate(measured.bores):
-        hardware = _hardware(fittings, lodgings, ("bore", place))
-        items.extend(bore_items(recipe.bores[room.index], room, hardware))
+        items.extend(bore_items(recipe.bores[room.index], room, place, _hardware(fittings, ("bore", place))))
     for place, slot in enumerate(measured.slots):
         wire_slot = recipe.wire_slots[slot.index]
-        rest = left_over(slot.room, None, _hardware(fittings, lodgings, ("slot", place)))
+        key: Room = ("slot", place)
+        rest = left_over(slot.room, None, _hardware(fittings, key))
         owner = ("wire_slot", slot.index)
-        items.extend(closing(owner, wire_slot.name, "hangers", wire_slot.closed, rest, glued=True))
-    for fitting, lodging in zip(fittings, lodgings, strict=True):
-        items.append(fitting.item if lodging is None else replace(fitting.item, outside=False))
+        items.extend(closing(owner, key, wire_slot.name, "hangers", wire_slot.closed, rest, glued=True))
+    items.extend(fittings)
     items.extend(coat_items(recipe, measured.skin))
     if recipe.lip is not None and measured.lip is not None:
         items.extend(_lip(recipe.lip, measured.lip))
@@ -74,35 +62,20 @@ def _lip(lip: Lip, room: LipRoom) -> tuple[Item, ...]:
     plate = solid("plate", owner, "lip", "rigged", room.exposed, density, basis)
     tongue = solid("tongue", owner, "lip, tongue", "rigged", room.tongue, density, basis)
     cause, share = Cause("sheet", lip.sheet), uniform(low, high) / density
-    parts = [replace(plate, outside=True), tongue]
+    # in a slot that another cut has opened already, the tongue takes up no more than is left of it
+    held = min(room.tongue.volume, room.slot.volume)
+    held_at = room.tongue.centroid if held < room.slot.volume else room.slot.centroid
+    key: Room = ("lip", 0)
+    parts = [
+        replace(plate, outside=plate.displaces),
+        replace(tongue, displaces=held, displaces_at=held_at, room=key),
+    ]
     if share > 0:
         parts = [replace(part, spread=share * part.mass, cause=cause) for part in parts]
-    glue = closing(owner, "lip", "rigged", "filled", left_over(room.slot, room.tongue, 0.0), glued=True)
+    glue = closing(owner, key, "lip", "rigged", "filled", left_over(room.slot, room.tongue, 0.0), glued=True)
     return (*parts, *glue)
 
 
-def _lodging(fitting: Fitted, recipe: Recipe, measured: Measured) -> RoomKey | None:
-    """Find the room that a wire or eye lies in: the nearest of its kind, if no farther off than the wire is long.
-
-    An eye that stands outside the skin is counted into the room with its shank; that misplaces a few mm^3 of glue.
-    """
-    if fitting.kind not in TAKEN_BY or not fitting.reach > 0:
-        return None
-    at = fitting.item.at
-    near: list[tuple[float, RoomKey]] = []
-    for place, room in enumerate(measured.bores):
-        if recipe.bores[room.index].kind in TAKEN_BY[fitting.kind]:
-            gap = min(float(np.linalg.norm(at - room.mouth)), float(np.linalg.norm(at - room.room.centroid)))
-            near.append((gap, ("bore", place)))
-    if fitting.kind == "wire":
-        for place, slot in enumerate(measured.slots):
-            wire_slot = recipe.wire_slots[slot.index]
-            along = max(wire_slot.start - at[0], 0.0, at[0] - wire_slot.end)
-            near.append((float(np.hypot(along, at[1])), ("slot", place)))
-    gap, where = min(near, default=(np.inf, None))
-    return where if gap <= fitting.reach else None
-
-
-def _hardware(fittings: tuple[Fitted, ...], lodgings: list[RoomKey | None], room: RoomKey) -> float:
+def _hardware(fittings: tuple[Item, ...], room: Room) -> float:
     """Metal of the fittings that lie in a room [mm^3]."""
-    return sum(f.item.displaces for f, lodging in zip(fittings, lodgings, strict=True) if lodging == room)
+    return inside(item for item in fittings if item.room == room)

@@ -12,7 +12,7 @@ from bodygen import tables
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.recipe.model import Recipe
-from bodygen.weights.item import MM3_PER_CM3, Item, total
+from bodygen.weights.item import MM3_PER_CM3, Item, scaled, total
 from bodygen.weights.learned import Learned, corrected_wood, learned_findings
 from bodygen.weights.ledger import ledger
 from bodygen.weights.measured import Measured
@@ -143,15 +143,11 @@ def _moved(
                 " check the reading, and whether the blank's size and the bores are as built."
             )
             raise DesignError(msg)
-        factor = mass / item.mass
         sure = share * scale_reading()
         if stage == "blank":
             sure = scale_reading() / grams * mass
         out[i] = replace(
-            item,
-            mass=mass,
-            inertia=item.inertia * factor,
-            displaces=item.displaces * factor if item.volume_follows else item.displaces,
+            scaled(item, mass / item.mass),
             spread=sure,
             cause=Cause("wood") if item.kind == "wood" else Cause("reading", stage),
             basis=f"from the reading {stage} = {grams:g} g",

@@ -11,7 +11,7 @@ from bodygen.findings import Finding, Part
 from bodygen.form.integrals import VolumeIntegrals
 from bodygen.recipe.model import Bore, BoreKind, Closed, Fill, Recipe
 from bodygen.weights import catalogue
-from bodygen.weights.item import MM3_PER_CM3, Item, solid, steiner
+from bodygen.weights.item import MM3_PER_CM3, Item, Room, solid, steiner
 from bodygen.weights.learned import metal_lot
 from bodygen.weights.measured import BoreRoom, Measured
 from bodygen.weights.spread import Cause, scale_division, uniform
@@ -110,32 +110,34 @@ def left_over(room: VolumeIntegrals, taken: VolumeIntegrals | None, hardware: fl
 
 
 def closing(
-    owner: Part, name: str, stage: str, closed: Closed, rest: VolumeIntegrals | None, *, glued: bool
+    owner: Part, room: Room, name: str, stage: str, closed: Closed, rest: VolumeIntegrals | None, *, glued: bool
 ) -> tuple[Item, ...]:
     """Close the rest of a room with glue or filler, air, or nothing (water comes in)."""
     if rest is None or closed == "open":
         return ()
     if closed == "sealed":
-        return (solid("closing", owner, f"{name}: air", stage, rest, 0.0, "sealed empty"),)
+        return (replace(solid("closing", owner, f"{name}: air", stage, rest, 0.0, "sealed empty"), room=room),)
     row_name = GLUE if glued else FILLER
     row = catalogue.row("coatings", "coat", row_name, "closed")
     what = "glue" if glued else "filler"
     basis = f"{row['name']}: {row['source']}"
-    return (solid("closing", owner, f"{name}: {what}", stage, rest, catalogue.density(row), basis),)
+    item = solid("closing", owner, f"{name}: {what}", stage, rest, catalogue.density(row), basis)
+    return (replace(item, room=room),)
 
 
-def bore_items(bore: Bore, room: BoreRoom, hardware: float) -> tuple[Item, ...]:
-    """Metal and closing of one bore with ``hardware`` [mm^3] of wire or eye in it."""
+def bore_items(bore: Bore, room: BoreRoom, place: int, hardware: float) -> tuple[Item, ...]:
+    """Metal and closing of the bore at a ``place`` of ``Measured``, with ``hardware`` [mm^3] of wire or eye in it."""
     fill = bore.fill
+    key: Room = ("bore", place)
     metal = None
     items: tuple[Item, ...] = ()
     if fill is not None and room.metal is not None and room.metal.volume > 0:
         metal = _scaled(room.metal, slug_share(bore, fill))
-        items = (metal_item(bore, fill, room, room.metal),)
+        items = (replace(metal_item(bore, fill, room, room.metal), room=key),)
     rest = left_over(room.room, metal, hardware)
     glued = bore.kind in GLUED or (fill is not None and fill.placed == "slug" and fill.clearance > 0)
     owner, name = ("bore", room.index), bore_name(bore, room)
-    return items + closing(owner, name, STAGE_OF[bore.kind], closed_as(bore), rest, glued=glued)
+    return items + closing(owner, key, name, STAGE_OF[bore.kind], closed_as(bore), rest, glued=glued)
 
 
 def fill_findings(recipe: Recipe, measured: Measured) -> tuple[Finding, ...]:

@@ -157,7 +157,7 @@ def test_two_bodies_apart_and_a_void_float_as_one(ball):
     answer = find_attitudes(build_hull(shells), lower / 1000, (0.0, 0.0, -5.0), 1.0)
     assert answer.attitude.pitch_deg == pytest.approx(0.0, abs=1e-6)
     assert answer.attitude.gm_mm == pytest.approx(5.0, abs=1e-6)
-    void = Shell(vertices * [10, 4, 4], faces, sign=-1)
+    void = Shell(vertices * [10, 4, 4], faces, share=-1)
     flooded = build_hull([*shells[:1], void], [PointVolume(20.0, (0.0, 0.0, -15.0))])
     assert find_attitudes(flooded, 0.5 * lower / 1000, (0.0, 0.0, -2.0), 1.0).attitude.residual_n_mm < 1e-6
 

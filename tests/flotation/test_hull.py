@@ -25,7 +25,7 @@ def test_volume_and_centroid_are_those_of_another_library(dented):
 def test_a_flooded_void_and_small_volumes_add_up(cube):
     """Archimedes' sum: 1000 - 8 + 5 mm^3, first moments likewise."""
     vertices, faces = cube
-    void = Shell(vertices / 5 + [2, 0, 0], faces, sign=-1)
+    void = Shell(vertices / 5 + [2, 0, 0], faces, share=-1)
     hull = build_hull([Shell(vertices, faces), void], [PointVolume(5.0, (0.0, 0.0, -8.0))])
     assert hull.volume == pytest.approx(997.0, rel=1e-12)
     assert hull.centroid == pytest.approx(np.array([-8 * 2, 0, 5 * -8]) / 997, abs=1e-12)

@@ -1,0 +1,91 @@
+"""Hardware in its hole: what the hole holds, what stands out, and what is doubted."""
+
+from math import pi
+
+import numpy as np
+import pytest
+
+from bodygen.recipe.model import Bore, Fitting, Wood
+from bodygen.weights.item import total
+from bodygen.weights.ledger import ledger
+from bodygen.weights.lodging import lodging_findings
+from bodygen.weights.measured import BoreRoom, Measured
+from bodygen.weights.wood import wood_density
+
+WOOD = Wood(density_g_cm3=0.4)
+MOUTH = np.array([30.0, 0.0, -15.0])
+
+
+@pytest.fixture
+def bored(body, skin, shapes):
+    """A belly bore of 12 mm depth and a diameter [mm]."""
+
+    def make(diameter):
+        room = shapes.cylinder(diameter, 12.0, (30.0, 0.0, -9.0))
+        return Measured(body, shapes.without(body, room), skin, (BoreRoom(0, False, MOUTH, room),))
+
+    return make
+
+
+def hanger(diameter, **more):
+    return Bore("hole", "hanger", "belly", diameter, 12.0, x=30.0, **more)
+
+
+def wire(length, at=(30.0, 0.0, -10.0)):
+    return Fitting("hanger wire", "wire", at, "hangers", size="0.051 in", length=length)
+
+
+def items_of(recipe, measured):
+    return {i.name: i for i in ledger(recipe, measured, wood_density(WOOD))}
+
+
+def test_what_a_hole_cannot_hold_stands_in_the_water_at_its_mouth(recipe, body, bored):
+    """60 mm of 1.2954 mm wire in 12 mm of a 1.4 mm hole: pi/4 12 1.4^2 of it inside, and no glue."""
+    items = items_of(recipe(wood=WOOD, bores=(hanger(1.4),), fittings=(wire(60.0),)), bored(1.4))
+    metal, room = pi / 4 * 1.2954**2 * 60, pi / 4 * 1.4**2 * 12
+    got = items["hanger wire"]
+    assert "hole: glue" not in items
+    assert (got.displaces, got.outside) == pytest.approx((metal, metal - room), rel=1e-3)  # the table's g/m, 3 digits
+    assert got.outside_at == pytest.approx(MOUTH)
+    assert got.displaces_at == pytest.approx(
+        (room * np.array([30, 0, -9]) + got.outside * MOUTH) / got.displaces, rel=1e-3
+    )
+    assert total(tuple(items.values())).displaced == pytest.approx(body.volume + got.outside)
+
+
+def test_a_place_further_out_than_the_mouth_is_where_it_stands(recipe, bored):
+    items = items_of(recipe(wood=WOOD, bores=(hanger(1.4),), fittings=(wire(60.0, (30.0, 0.0, -18.0)),)), bored(1.4))
+    assert items["hanger wire"].outside_at == pytest.approx([30, 0, -18])
+
+
+def test_a_screw_eyes_ring_stands_outside_and_its_shank_presses_into_the_wood(recipe, body, bored):
+    """hardware.toml: 0.062 x 3/4 in is 76.0 mm^3 of wire 1.535 in long; the shank needs more than a 1 mm hole has."""
+    eye = Fitting("eye", "screw_eye", (30.0, 0.0, -17.0), "hangers", size="0.062 x 0.75 in")
+    ring = 76.0 * (1 - 0.75 / 1.535)
+    for diameter in (1.0, 3.0):
+        items = items_of(recipe(wood=WOOD, bores=(hanger(diameter),), fittings=(eye,)), bored(diameter))
+        assert items["eye"].outside == pytest.approx(ring, rel=1e-9)
+        assert total(tuple(items.values())).displaced == pytest.approx(body.volume + ring)
+    assert items["hole: glue"].displaces == pytest.approx(pi / 4 * 9 * 12 - (76.0 - ring))
+
+
+def test_two_wires_in_one_hole_share_it(recipe, bored):
+    items = items_of(recipe(wood=WOOD, bores=(hanger(1.4),), fittings=(wire(60.0), wire(30.0))), bored(1.4))
+    got = items["hanger wire"]  # the shorter one, which comes last
+    assert got.displaces - got.outside == pytest.approx(pi / 4 * 1.4**2 * 12 / 3, rel=1e-9)
+
+
+def test_hardware_wider_than_its_hole_is_doubted_with_both_widths(recipe, bored):
+    found = recipe(wood=WOOD, bores=(hanger(1.2),), fittings=(wire(10.0),))
+    (doubt,) = lodging_findings(found, bored(1.2))
+    assert (doubt.code, doubt.severity, doubt.where) == ("fitting-too-wide", "warning", "fitting[1]")
+    assert (doubt.value, doubt.limit) == (pytest.approx(1.2954, abs=1e-4), 1.2)  # by the table's g/m, given to 0.001
+    assert doubt.about == (("fitting", 0), ("bore", 0))
+    assert not lodging_findings(recipe(wood=WOOD, bores=(hanger(1.3),), fittings=(wire(10.0),)), bored(1.3))
+
+
+def test_a_wire_that_is_mostly_outside_is_noted(recipe, bored):
+    """Room for 12 of 23 mm, and for 12 of 26, in a hole just as wide as the wire."""
+    for length, codes in ((23.0, []), (26.0, ["fitting-stands-out"])):
+        found = recipe(wood=WOOD, bores=(hanger(1.2954),), fittings=(wire(length),))
+        assert [f.code for f in lodging_findings(found, bored(1.2954))] == codes
