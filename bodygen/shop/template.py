@@ -6,7 +6,7 @@ the side view keeps the body's z, the back lies above the blank's upper edge, th
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from math import pi
 from textwrap import wrap
@@ -160,7 +160,7 @@ def _lifted(mark: ToolMark, lift: Placement) -> ToolMark:
     def up(items: tuple[AnyItem, ...]) -> tuple[AnyItem, ...]:
         return tuple(placed(item, lift) for item in items)
 
-    return ToolMark(mark.letter, mark.tool, mark.face, lift.of(mark.at), up(mark.sides), up(mark.axes), mark.end_on)
+    return replace(mark, at=lift.of(mark.at), sides=up(mark.sides), axes=up(mark.axes))
 
 
 def _letters(
@@ -187,7 +187,8 @@ def _letters(
     boxes = [label_box(text) for text in (*labels, *texts)]
     for mark in others.values():
         reach = max((item.radius for item in mark.sides if isinstance(item, Circle)), default=0.5)
-        text = beside_mark(mark.letter, mark.at, reach, height, boxes, lines)
+        word = f"{mark.letter} {mark.face}" if mark.far else mark.letter
+        text = beside_mark(word, mark.at, reach, height, boxes, lines)
         if text:
             texts.append(text)
             boxes.append(label_box(text))

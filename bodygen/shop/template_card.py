@@ -21,12 +21,12 @@ _VIEWS: tuple[View, View] = ("side", "plan")
 _WORDS = {
     "side": (
         "profile card",
-        "the finished side view to draw round, with the stations",
+        "the finished side view to draw round, with the stations; where a hole is marked right, turn it over",
         "lay it on the blank's left side, its nose on the nose line and its long line on the parting line",
     ),
     "plan": (
         "back card",
-        "the finished plan to draw round, with the stations",
+        "the finished plan to draw round, with the stations; where a hole is marked belly, turn it over",
         "lay it on the blank's back, its nose on the nose line and its long line on the middle line",
     ),
 }
@@ -76,7 +76,7 @@ def _card(view: View, outline: Loop, marks: Sequence[ToolMark], stations: Sequen
     points, boxes = line_points([*lines, outline, *holes]), list[Box]()
     texts: list[Text] = []
     wanted = [(str(s.number), (s.x, min(1.0, y1 / 2)), 0.0) for s in stations if x0 < s.x < x1]
-    wanted += [(mark.letter, mark.at, _PRICK_MM) for mark in pricks]
+    wanted += [(f"{mark.letter} {mark.face}" if mark.far else mark.letter, mark.at, _PRICK_MM) for mark in pricks]
     for label, at, reach in wanted:
         text = beside_mark(label, at, reach, height, boxes, points, lambda found: inner.contains(box(*found)))
         if text:

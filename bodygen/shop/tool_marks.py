@@ -5,7 +5,7 @@ Knows tools (form/cuts.py) and the blank. Knows no paper and no card. A view is 
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot
 from typing import Literal
@@ -32,7 +32,8 @@ _BEYOND_MM = 1.5  # how far crosses and axes reach beyond a bore
 class ToolMark:
     """One cut in one view: ``letter``; the blank's ``face`` that it enters, and ``at`` where, in the view [mm].
 
-    ``sides`` are hidden edges, ``axes`` middle lines and crosses; ``end_on``: seen along the drill.
+    ``sides`` are hidden edges, ``axes`` middle lines and crosses; ``end_on``: seen along the drill. ``far``: it enters
+    the face behind the one that the view shows, and that alone, so nobody may drill it from this one: it has no cross.
     """
 
     letter: str
@@ -42,6 +43,7 @@ class ToolMark:
     sides: tuple[Piece | Circle, ...]
     axes: tuple[Piece, ...]
     end_on: bool
+    far: bool = False
 
 
 def lettered(tools: Sequence[Tool]) -> dict[Part, str]:
@@ -60,11 +62,16 @@ def lettered(tools: Sequence[Tool]) -> dict[Part, str]:
 def marks_in(view: View, tools: Sequence[Tool], blank: Blank) -> tuple[ToolMark, ...]:
     """How every cut shows in a view of the blank; a mirrored one only where it does not hide behind its twin."""
     letters = lettered(tools)
+    behind = FACES[3 - sum(AXES[view])][0 if view == "plan" else 1]
+    twins = {tool.bore for tool in tools if isinstance(tool, Revolved) and tool.mirrored}
     found = []
     for tool in tools:
         if isinstance(tool, Revolved):
             if not (tool.mirrored and view == "side"):
-                found.append(_bore(tool, letters[tool.part], view, blank))
+                mark = _bore(tool, letters[tool.part], view, blank)
+                paired = view == "side" and tool.bore in twins
+                far = mark.end_on and mark.face == behind and not tool.through and not paired
+                found.append(replace(mark, axes=(), far=True) if far else mark)
         else:
             found.append(_saw_cut(tool, "" if tool.kind == "mouth" else letters[tool.part], view, blank))
     return tuple(found)
