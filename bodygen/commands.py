@@ -37,10 +37,13 @@ def check(options: Namespace) -> int:
 
     assessment = pipeline.assess(read_recipe(options.recipe, allow_outside=options.allow_outside))
     if options.json:
-        document = {"name": assessment.recipe.name, "findings": [f.document() for f in assessment.findings]}
+        document = {
+            "name": assessment.recipe.name,
+            "findings": [f.document(assessment.recipe.units) for f in assessment.findings],
+        }
         show_json(as_json(document))
     else:
-        lines = findings_text(assessment.findings, colour=wants_colour())
+        lines = findings_text(assessment.findings, assessment.recipe.units, colour=wants_colour())
         show("\n".join([f"{visible(str(options.recipe))}: reads well", *(lines or ["nothing to doubt"])]))
     return DESIGN if assessment.failed else DONE
 

@@ -3,6 +3,8 @@
 from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
+from bodygen.units import length_text
+
 Severity = Literal["error", "warning", "note"]
 Part = tuple[str, int]
 """One entry of a recipe: its table and its place there, counted from 0, as ("bore", 2); the lip is ("lip", 0)."""
@@ -10,11 +12,12 @@ Part = tuple[str, int]
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One doubt; all fields but ``about`` are the contract's, so a report prints it as it stands.
+    """One doubt; all fields but the last two are the contract's, so a report prints it as it stands.
 
     ``value`` and ``limit`` are in ``unit``; both are None where the doubt is not about a number.
     ``where`` is a recipe key path (``bore[1].depth``) or the name of a part.
     ``source`` is an id of ``tables/sources.toml`` or the literal "common practice, no published source".
+    ``lengths`` [mm] stand in the remedy where it has ``{}``, so that a report can say them on the maker's ruler.
     ``about`` says for code, as ``where`` says for people, which parts it is about: two where one is too near another.
     """
 
@@ -27,9 +30,18 @@ class Finding:
     unit: str = ""
     source: str = "common practice, no published source"
     about: tuple[Part, ...] = ()
+    lengths: tuple[float, ...] = ()
 
-    def document(self) -> dict[str, Any]:
-        """Give the contract's fields, for JSON."""
+    def told(self, ruler: str) -> str:
+        """Say what to do, its lengths in "mm" or "in"."""
+        return (
+            self.remedy.format(*(length_text(length, ruler) for length in self.lengths))
+            if self.lengths
+            else self.remedy
+        )
+
+    def document(self, ruler: str = "mm") -> dict[str, Any]:
+        """Give the contract's fields, for JSON; the remedy speaks in the recipe's units."""
         fields = asdict(self)
-        del fields["about"]
-        return fields
+        del fields["about"], fields["lengths"]
+        return fields | {"remedy": self.told(ruler)}

@@ -199,7 +199,7 @@ def _hull(recipe: Recipe, shaped: Shaped, measured: Measured, items: Sequence[It
     return finished_hull(uncut.coarse, uncut.normals, measured.body, items, exposed, floods)
 
 
-def refuse_errors(findings: Sequence[Finding]) -> None:
+def refuse_errors(findings: Sequence[Finding], units: str) -> None:
     """A design that breaks a rule is not turned into files.
 
     Raises
@@ -209,8 +209,8 @@ def refuse_errors(findings: Sequence[Finding]) -> None:
     """
     broken = [f for f in findings if f.severity == "error"]
     if broken:
-        text = "\n".join(["no files were made:", *findings_text(tuple(broken))])
-        raise DesignError(text, findings=[finding.document() for finding in broken])
+        text = "\n".join(["no files were made:", *findings_text(tuple(broken), units)])
+        raise DesignError(text, findings=[finding.document(units) for finding in broken])
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,7 +247,7 @@ def make(
     wanted = chosen(only)
     say("weighing and floating")
     assessment = assess(recipe)
-    refuse_errors(assessment.findings)
+    refuse_errors(assessment.findings, recipe.units)
     about: dict[str, Any] = {"name": recipe.name, "recipe_sha256": recipe.sha256}
     kept: dict[str, Any] = {}
 

@@ -205,7 +205,7 @@ def write_kinds(
         entries[kind.name] = {
             "digest": digest,
             "files": old["files"],
-            "findings": [f.document() for f in outcome.findings],
+            "findings": [f.document(a.recipe.units) for f in outcome.findings],
             "listed": [asdict(line) for line in outcome.listed],
             "cad_volume": outcome.cad_volume,
             "cautions": outcome.cautions,

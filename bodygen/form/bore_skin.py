@@ -93,9 +93,10 @@ def _breaks_out(bore: Revolved, skin: Skin, facing: Array, mouth: float, left: A
     beside, there = nearest(bore, skin.corners[(facing > LEVEL) & (facing <= FACING)], bore.diameter / 2, 0.0)
     distance, place = (ahead, place) if ahead <= beside else (beside, there)
     if distance < 0:
-        remedy = f"it comes out through the skin near x = {place[0]:.1f} mm: drill less deep, thinner, or elsewhere"
+        remedy = "it comes out through the skin near x = {}: drill less deep, thinner, or elsewhere"
+        found, near = round(distance, 3), (float(place[0]),)
         return Finding(
-            "bore-breaks-out", "error", label(bore), remedy, round(distance, 3), 0.0, "mm", about=(bore.part,)
+            "bore-breaks-out", "error", label(bore), remedy, found, 0.0, "mm", about=(bore.part,), lengths=near
         )
     return _groove(bore) if mouth > max(bore.shoulder, bore.diameter / 2) - 2 * CLOSE_MM else None
 
@@ -157,12 +158,14 @@ def _tip_lost(bore: Revolved, skin: Skin) -> Finding | None:
     share = ceil(FACE_DIAMETERS * bore.diameter / float(sides.min()) * 100) / 100
     shorter = stays - float(reach.min())
     remedy = (
-        f"the tip is drilled away, and the body is then {shorter:.1f} mm long: saw the {end} off square first. In a "
+        f"the tip is drilled away, and the body is then {{}} long: saw the {end} off square first. In a "
         f"drawn shape {end}.size = {share:g} leaves a face that the drill can start on"
     )
     limit = table["tip_lost_mm"]
     severity: Severity = "warning" if lost > limit else "note"
-    return Finding("tip-drilled-away", severity, label(bore), remedy, round(lost, 2), limit, "mm", about=(bore.part,))
+    about, lengths = (bore.part,), (shorter,)
+    value = round(lost, 2)
+    return Finding("tip-drilled-away", severity, label(bore), remedy, value, limit, "mm", about=about, lengths=lengths)
 
 
 def _cylindrical(bore: Revolved, points: Array) -> tuple[Array, Array]:

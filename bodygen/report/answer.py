@@ -9,6 +9,8 @@ from bodygen.ballast.spread import Spread
 from bodygen.report.assessment import Assessment
 
 SHOWN_SHARES = 4
+LEAST_REMOVED = 0.1
+"""Share of the reserve's variance that a weigh-in must take away to be worth a word [-]."""
 
 
 def answer_of(assessment: Assessment) -> Answer:
@@ -61,9 +63,17 @@ def spread_text(spread: Spread) -> list[str]:
     large = [share for share in spread.shares[:SHOWN_SHARES] if share.reserve > 0.01]
     most = [f"{share.name} {100 * share.reserve:.0f} %" for share in large]
     lines += [f"  of the spare's spread: {', '.join(most)}"] if most else []
-    lines += [
-        f"  weighed {one.stage}, then trimmed: give or take {one.sd_after_g:.2f} g, not {spread.reserve_sd_g:.2f} g"
-        for one in spread.weigh_ins
-        if one.removes > 0.1
-    ]
-    return lines
+    return [*lines, *_worth_a_weighing(spread)]
+
+
+def _worth_a_weighing(spread: Spread) -> list[str]:
+    """The first weigh-in that tells nearly all that any before the last tells; and the last, if it tells much more."""
+    told = [one for one in spread.weigh_ins if one.removes > LEAST_REMOVED]
+    if not told:
+        return []
+    *before, last = told
+    best = min((one.sd_after_g for one in before), default=last.sd_after_g)
+    first = next((one for one in before if one.sd_after_g <= 1.1 * best), last)
+    more = f"; {last.stage}, {last.sd_after_g:.2f} g" if last.sd_after_g < 0.5 * first.sd_after_g else ""
+    left = f"give or take {first.sd_after_g:.2f} g, not {spread.reserve_sd_g:.2f} g"
+    return [f"  weighed {first.stage}, then trimmed: {left}{more}"]

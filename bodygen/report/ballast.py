@@ -37,7 +37,7 @@ def solution_document(solution: Solution) -> dict[str, Any]:
         "given": {"reserve_g": s.given.flotation.reserve_g, "pitch_deg": s.given.flotation.attitude.pitch_deg},
         "drag": {"area_mm2": s.drag.area, "low": s.drag.low, "likely": s.drag.likely, "high": s.drag.high},
         "offers": [_offer(offer) for offer in s.offers],
-        "findings": [finding.document() for finding in s.findings],
+        "findings": [finding.document(s.given.recipe.units) for finding in s.findings],
     }
 
 
@@ -56,7 +56,7 @@ def solution_text(solution: Solution, *, colour: bool = False) -> str:
     if s.offers and s.offers[0].met:
         lines += ["", *_for_the_recipe(s.given.recipe, s.offers[0])]
     if s.findings:
-        lines += ["", *findings_text(s.findings, colour=colour)]
+        lines += ["", *findings_text(s.findings, units, colour=colour)]
     return "\n".join([*lines, *_cautions(s)]) + "\n"
 
 
@@ -197,5 +197,5 @@ def _offer(offer: Offer) -> dict[str, Any]:
         **{name: getattr(offer, name) for name in (*plain, *more)},
         "speed_m_s": speed,
         "bores_toml": bores_toml(offer),
-        "findings": [finding.document() for finding in offer.findings],
+        "findings": [finding.document(offer.recipe.units) for finding in offer.findings],
     }

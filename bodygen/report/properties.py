@@ -78,7 +78,7 @@ def properties(assessment: Assessment, cad_mm3: float | None = None) -> dict[str
             "others": [_attitude(other) for other in a.flotation.others],
         },
         **({"ballast": ballast} if ballast else {}),
-        "findings": [finding.document() for finding in a.findings],
+        "findings": [finding.document(a.recipe.units) for finding in a.findings],
     }
     if cad_mm3 is not None:
         document["cad"] = {"volume_cm3": cad_mm3 / 1000, "difference_percent": difference_percent(cad_mm3, left)}

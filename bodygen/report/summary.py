@@ -6,7 +6,7 @@ from bodygen.findings import Finding
 from bodygen.report.answer import spread_text
 from bodygen.report.assessment import Assessment
 from bodygen.tables import load
-from bodygen.units import length_text, mass_text
+from bodygen.units import length_text, mass_text, temperature_text
 
 WORDS = {"error": "ERROR", "warning": "watch", "note": "note"}
 ANSI = {"error": "\x1b[1;31m", "warning": "\x1b[33m", "note": "\x1b[36m", "head": "\x1b[1m"}
@@ -33,7 +33,7 @@ def as_text(assessment: Assessment, *, colour: bool = False) -> str:
     ]
     lines += ["", _head("In the water", colour=colour), *_floating(a)]
     lines += [*(spread_text(a.spread) if a.spread else []), ""]
-    lines += findings_text(a.findings, colour=colour) or ["nothing to doubt"]
+    lines += findings_text(a.findings, units, colour=colour) or ["nothing to doubt"]
     return "\n".join(lines) + "\n"
 
 
@@ -60,19 +60,35 @@ def _floating(a: Assessment) -> list[str]:
     return lines
 
 
-def findings_text(findings: tuple[Finding, ...], *, colour: bool = False) -> list[str]:
-    """One doubt a line or two: how serious, where, the figure against its limit, what to do, whose rule it is."""
+def findings_text(findings: tuple[Finding, ...], units: str, *, colour: bool = False) -> list[str]:
+    """One doubt a line or two: how serious, where, the figure against its limit, what to do, whose rule it is.
+
+    Lengths and masses are on the recipe's own ruler and scale, ``units`` "mm" or "in".
+    """
     lines = []
     for f in findings:
         word = f"{ANSI[f.severity]}{WORDS[f.severity]}{PLAIN}" if colour else WORDS[f.severity]
         figure = ""
         if f.value is not None:
-            figure = f" {f.value:.3g}{f' {f.unit}' if f.unit else ''}"
-            figure += f" (limit {f.limit:.3g})" if f.limit is not None else ""
+            figure = f" {_figure(f.value, f.unit, units)}"
+            figure += f" (limit {_figure(f.limit, f.unit, units)})" if f.limit is not None else ""
         lines.append(f"{word}  {f.where}: {f.code}{figure}")
-        lines += wrap(f.remedy, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT)
+        lines += wrap(f.told(units), WIDTH, initial_indent=INDENT, subsequent_indent=INDENT)
         lines.append(f"{INDENT}[{f.source}]")
     return lines
+
+
+def _figure(value: float, unit: str, units: str) -> str:
+    """A figure as the maker reads it: three digits and its unit; a length or mass as his ruler or scale has it."""
+    match unit:
+        case "mm":
+            return length_text(value, units)
+        case "g":
+            return mass_text(value, units)
+        case "degC":
+            return temperature_text(value, units)
+        case _:
+            return f"{value:.3g} {unit}".rstrip()
 
 
 def wood_words(assessment: Assessment) -> str:

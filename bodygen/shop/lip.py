@@ -120,9 +120,7 @@ def _shape_findings(lip: Lip, plate: LipPlate) -> list[Finding]:
     rules = load("lips")
     found = []
     if plate.corner_radius < lip.corner_radius:
-        remedy = (
-            f"cut with {plate.corner_radius:.2f} mm, the largest that fits: make the plate or tongue wider to have more"
-        )
+        remedy = "cut with {}, the largest that fits: make the plate or tongue wider to have more"
         found.append(
             Finding(
                 "lip-corner-radius",
@@ -132,23 +130,21 @@ def _shape_findings(lip: Lip, plate: LipPlate) -> list[Finding]:
                 lip.corner_radius,
                 plate.corner_radius,
                 "mm",
+                lengths=(plate.corner_radius,),
             )
         )
     if lip.slot_width is not None and plate.tongue_width > lip.slot_width:
-        remedy = (
-            f"make the tongue {lip.slot_width - lip.fit:.2f} mm wide or the slot {plate.tongue_width + lip.fit:.2f} mm"
-        )
-        found.append(
-            Finding(
-                "lip-tongue-too-wide", "error", "lip.tongue_width", remedy, plate.tongue_width, lip.slot_width, "mm"
-            )
-        )
+        remedy = "make the tongue {} wide or the slot {}"
+        fitting = (lip.slot_width - lip.fit, plate.tongue_width + lip.fit)
+        where, value, limit = "lip.tongue_width", plate.tongue_width, lip.slot_width
+        found.append(Finding("lip-tongue-too-wide", "error", where, remedy, value, limit, "mm", lengths=fitting))
     if lip.outline == "points":
         told = max(p[0] for p in lip.points), 2 * max(p[1] for p in lip.points)
         for key, asked, value in (("length", lip.length, told[0]), ("width", lip.width, told[1])):
             if abs(asked - value) > 0.005 * asked:
-                remedy = f"the points were stretched to lip.{key}: draw them to {asked:g} mm, or change lip.{key}"
-                found.append(Finding("lip-points-stretched", "warning", "lip.points", remedy, value, asked, "mm"))
+                remedy = f"the points were stretched to lip.{key}: draw them to {{}}, or change lip.{key}"
+                code, where = "lip-points-stretched", "lip.points"
+                found.append(Finding(code, "warning", where, remedy, value, asked, "mm", lengths=(asked,)))
     ratio, row = lip.width**2 / plate.exposed.area, rules["aspect_ratio"]
     if not row["tested_low"] <= ratio <= row["tested_high"]:
         limit = row["tested_low"] if ratio < row["tested_low"] else row["tested_high"]
@@ -160,9 +156,9 @@ def _shape_findings(lip: Lip, plate: LipPlate) -> list[Finding]:
 def _hole_findings(plate: LipPlate, hole: Circle) -> list[Finding]:
     rules = load("lips")["tie_hole"]
     if hole.centre[0] < hole.radius:
-        remedy = f"move it to {hole.radius:.2f} mm or more from the slot's mouth: it is in the wood now"
-        value = hole.centre[0]
-        return [Finding("lip-hole-in-slot", "error", "lip.tie_hole.distance", remedy, value, hole.radius, "mm")]
+        remedy = "move it to {} or more from the slot's mouth: it is in the wood now"
+        code, where, value, least = "lip-hole-in-slot", "lip.tie_hole.distance", hole.centre[0], hole.radius
+        return [Finding(code, "error", where, remedy, value, least, "mm", lengths=(least,))]
     to_edge = min(distance(piece, hole.centre) for piece in plate.outline.pieces)
     inside = hole.centre[0] < plate.exposed_length
     left = (to_edge if inside else -to_edge) - hole.radius
