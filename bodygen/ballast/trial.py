@@ -170,10 +170,9 @@ def _movable(ground: Ground, layout: Layout, bore: Bore, base: Base, aim: Aim) -
     if abs(wanted - x) > 1.0:
         bore = at_x(bore, rounded(x, units))
         depth = depth_for(ground.holes(bore), fill, adds, base.wood)
-        remedy = (
-            f"it would have to sit at x = {wanted:.1f} mm, off the body: more ballast, or an attitude nearer to level"
-        )
-        stop = Finding("balance-out-of-reach", "error", bore.name, remedy, wanted, high if wanted > x else low, "mm")
+        remedy = "it would have to sit at x = {}, off the body: more ballast, or an attitude nearer to level"
+        limit = high if wanted > x else low
+        stop = Finding("balance-out-of-reach", "error", bore.name, remedy, wanted, limit, "mm", lengths=(wanted,))
         return Trial(layout, (replace(bore, depth=rounded(depth, units)),), stop=stop, miss=abs(wanted - x))
     best: tuple[float, Trial] | None = None
     for place in steps_around(x, units):  # the step that the eye would take is not always the one that balances best

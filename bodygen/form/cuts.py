@@ -133,10 +133,11 @@ def tools_of(recipe: Recipe, probe: Probe) -> tuple[Tool, ...]:
 
 def _beside(recipe: Recipe, key: str, what: str, probe: Probe, x: float | None = None) -> InputError:
     low, high = probe.low, probe.high
-    span = ", ".join(f"{axis} {a:.2f} to {b:.2f}" for axis, a, b in zip("xyz", low, high, strict=True))
-    accepted = f"a place on the body, which spans {span} mm"
+    ends = [[length_text(float(v), recipe.units) for v in corner] for corner in (low, high)]
+    span = ", ".join(f"{axis} {a} to {b}" for axis, a, b in zip("xyz", *ends, strict=True))
+    accepted = f"a place on the body, which spans {span}"
     if x is not None and x >= high[0]:
-        accepted += f"; {grow_instead(recipe.file, length_text(float(high[0]), recipe.units))}"
+        accepted += f"; {grow_instead(recipe.file, ends[1][0])}"
     return InputError([Mistake(recipe.file, recipe.lines.get(key, 0), key, "", what, accepted)])
 
 
@@ -172,7 +173,7 @@ def _bore(recipe: Recipe, index: int, bore: Bore, probe: Probe) -> list[Revolved
             raise _beside(
                 recipe,
                 f"{key}.depth",
-                f"the point alone is {tip:.2f} mm long: measured to the point that is the least",
+                f"the point alone is {length_text(tip, recipe.units)} long: measured to the point that is the least",
                 probe,
             )
         end = ((shoulder, r), (point, 0.0))

@@ -17,6 +17,7 @@ from bodygen.form.offsets import FoldError, Offsets, refuse_folds, surface_throu
 from bodygen.form.outlines import CLOSED_MM, Lines, Outline, lines_of, mistake, point_key
 from bodygen.form.section import smaller_of
 from bodygen.recipe.model import Curve, Parameters, Recipe
+from bodygen.units import length_text
 
 Array = NDArray[np.float64]
 FOLLOWED_MM = 0.005
@@ -146,7 +147,9 @@ def _at_nearest_point(recipe: Recipe, shape: Parameters, fold: FoldError) -> Inp
     if not near:
         return fold
     accepted = "move this point, or its neighbours, or leave one out"
-    return mistake(recipe, min(near)[1], f"the surface {fold.what} near x = {fold.x:.2f} mm", accepted)
+    return mistake(
+        recipe, min(near)[1], f"the surface {fold.what} near x = {length_text(fold.x, recipe.units)}", accepted
+    )
 
 
 def _widest_share(
@@ -164,11 +167,11 @@ def _widest_share(
     closed = top - bottom < CLOSED_MM
     inner = ~closed
     for i in np.flatnonzero(inner & ((share < 0.05) | (share > 0.95))):
+        place, high, low, up = (length_text(float(v[i]), recipe.units) for v in (at, height, bottom, top))
         raise mistake(
             recipe,
             "shape.widest",
-            f"at x = {at[i]:.2f} mm the widest line is {height[i]:.2f} mm high, but the body lies between "
-            f"{bottom[i]:.2f} and {top[i]:.2f} mm there",
+            f"at x = {place} the widest line is {high} high, but the body lies between {low} and {up} there",
             "between 5 % and 95 % of the depth at that place",
         )
     share[closed] = np.interp(at[closed], at[inner], share[inner]) if inner.any() else 0.5
@@ -188,11 +191,12 @@ def _flats(
     up, down = top - widest, widest - bottom
     if height is not None:
         if height >= 0.98 * depth:
+            flat, deep, most = (length_text(v, recipe.units) for v in (height, depth, 0.98 * depth))
             raise mistake(
                 recipe,
                 "shape.flat_side.height",
-                f"{height:.2f} mm leaves no room for edges on a body {depth:.2f} mm deep",
-                f"less than {0.98 * depth:.2f} mm",
+                f"{flat} leaves no room for edges on a body {deep} deep",
+                f"less than {most}",
             )
         above, below = up * (height / depth), down * (height / depth)
     else:

@@ -34,7 +34,7 @@ def test_a_tail_hanger_in_a_pointed_tail_takes_the_tip_and_breaks_out_at_no_dept
     found = doubts[0]
     assert (found.code, found.severity, found.limit) == ("tip-drilled-away", "warning", 1.0)
     assert found.value == pytest.approx(36 * 1.2 / 20, abs=0.03)
-    assert "the body is then 57.8 mm long" in found.remedy
+    assert "the body is then 57.83 mm long" in found.told("mm")
     assert "tail.size = 0.2 " in found.remedy  # 2 * 1.2 mm of the 12 mm that it is thick
 
 

@@ -76,7 +76,7 @@ def test_a_thickness_that_contradicts_the_points_is_told_with_both_figures():
 def test_a_widest_line_outside_the_body_is_told_with_the_room_there():
     assert refusal(widest=Curve(((0, 0), (28, 14), (70, 0)), fractions=False)) == (
         "drawn.toml:6: shape.widest: at x = 28.00 mm the widest line is 14.00 mm high, but the body lies between "
-        "-9.00 and 11.95 mm there\n    between 5 % and 95 % of the depth at that place"
+        "-9.00 mm and 11.95 mm there\n    between 5 % and 95 % of the depth at that place"
     )
 
 
