@@ -5,7 +5,7 @@ comes in as a number. Plate axes: x along the plate, 0 at the slot's mouth, posi
 y across.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from bodygen.errors import DesignError
@@ -143,8 +143,8 @@ def _shape_findings(lip: Lip, plate: LipPlate) -> list[Finding]:
         for key, asked, value in (("length", lip.length, told[0]), ("width", lip.width, told[1])):
             if abs(asked - value) > 0.005 * asked:
                 remedy = f"the points were stretched to lip.{key}: draw them to {{}}, or change lip.{key}"
-                code, where = "lip-points-stretched", "lip.points"
-                found.append(Finding(code, "warning", where, remedy, value, asked, "mm", lengths=(asked,)))
+                doubt = Finding("lip-points-stretched", "warning", "lip.points", remedy, value, asked, "mm")
+                found.append(replace(doubt, lengths=(asked,)))
     ratio, row = lip.width**2 / plate.exposed.area, rules["aspect_ratio"]
     if not row["tested_low"] <= ratio <= row["tested_high"]:
         limit = row["tested_low"] if ratio < row["tested_low"] else row["tested_high"]
@@ -157,8 +157,8 @@ def _hole_findings(plate: LipPlate, hole: Circle) -> list[Finding]:
     rules = load("lips")["tie_hole"]
     if hole.centre[0] < hole.radius:
         remedy = "move it to {} or more from the slot's mouth: it is in the wood now"
-        code, where, value, least = "lip-hole-in-slot", "lip.tie_hole.distance", hole.centre[0], hole.radius
-        return [Finding(code, "error", where, remedy, value, least, "mm", lengths=(least,))]
+        where, value, least = "lip.tie_hole.distance", hole.centre[0], hole.radius
+        return [Finding("lip-hole-in-slot", "error", where, remedy, value, least, "mm", lengths=(least,))]
     to_edge = min(distance(piece, hole.centre) for piece in plate.outline.pieces)
     inside = hole.centre[0] < plate.exposed_length
     left = (to_edge if inside else -to_edge) - hole.radius
