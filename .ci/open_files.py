@@ -1,14 +1,17 @@
 """Open freshly built files in the programs of a shop: python .ci/open_files.py BUILDS CHECKS.
 
 BUILDS holds one folder for each bait, as ``bodygen build`` leaves it; CHECKS the scripts that do the opening. Two files
-are opened at a time; of a file that passes the closing line is shown, of one that fails everything.
+are opened at a time, and what several baits have alike, byte for byte, once. Of a file that passes the closing line is
+shown, of one that fails everything; then the seconds that each kind took.
 """
 
 import json
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from hashlib import sha256
 from pathlib import Path
 
 import numpy as np
@@ -50,23 +53,40 @@ def width_of(stl: Path) -> float:
     return float(np.ptp(np.frombuffer(stl.read_bytes(), facet, offset=84)["corners"][..., 0]))
 
 
-def ask(question: tuple[Path, list[str]]) -> tuple[Path, int, str]:
-    """One file's verdict."""
+def asked_once(asked: Iterator[tuple[Path, list[str]]]) -> Iterator[tuple[Path, list[str]]]:
+    """Leave out what is like an earlier file, byte for byte, and asked the same."""
+    known = set()
+    for path, command in asked:
+        key = sha256(path.read_bytes()).hexdigest(), *(word for word in command if word != str(path))
+        if key not in known:
+            known.add(key)
+            yield path, command
+
+
+def ask(question: tuple[Path, list[str]]) -> tuple[Path, int, str, float]:
+    """One file's verdict, and the seconds that it took."""
     path, command = question
+    began = time.monotonic()
     done = subprocess.run(command, capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL)
-    return path, done.returncode, done.stdout + done.stderr
+    return path, done.returncode, done.stdout + done.stderr, time.monotonic() - began
 
 
 def main(builds: Path, checks: Path) -> int:
     """Ask every question; 1 where any file fails, or where there was nothing to ask."""
-    failed, asked = 0, 0
+    failed: list[Path] = []
+    seconds: dict[str, list[float]] = {}
     with ThreadPoolExecutor(AT_A_TIME) as threads:
-        for path, code, said in threads.map(ask, questions(builds, checks)):
-            asked += 1
-            failed += code != 0
+        for path, code, said, took in threads.map(ask, asked_once(questions(builds, checks))):
+            seconds.setdefault(path.suffix, []).append(took)
+            if code:
+                failed.append(path)
             told = said.strip() if code else said.strip().splitlines()[-1]
             print(f"{path.parent.name}/{path.name}: {told}", flush=True)
-    print(f"{asked - failed} of {asked} files open right")
+    for suffix, each in sorted(seconds.items()):
+        print(f"{suffix:6s} {len(each):4d} files, {sum(each):5.0f} s, two at a time")
+    asked = sum(map(len, seconds.values()))
+    print(*(f"FAILED: {path.parent.name}/{path.name}" for path in failed), sep="\n")
+    print(f"{asked - len(failed)} of {asked} files open right")
     return 1 if failed or not asked else 0
 
 

@@ -1,4 +1,4 @@
-"""Every program of a demo, read back from its text: right through beside the tabs, never down faster than it says."""
+"""Every program of a flat part, read back from its text: cut through beside its tabs, never down too fast."""
 
 from pathlib import Path
 
@@ -12,11 +12,12 @@ from bodygen.recipe.read import read_recipe
 from bodygen.shop.cutters import feeds_of, material_named
 from bodygen.shop.profile_path import usual_profile
 
-DEMOS = sorted((Path(__file__).parents[2] / "params").glob("*.toml"))
+ROOT = Path(__file__).parents[2]
+BAITS = sorted([*(ROOT / "params").glob("*.toml"), *(ROOT / "tests" / "baits").glob("*.toml")])
 CELL = 0.2
 
 
-@pytest.fixture(scope="module", params=DEMOS, ids=lambda path: path.stem)
+@pytest.fixture(scope="module", params=BAITS, ids=lambda path: path.stem)
 def flat_programs(request):
     a = assess(read_recipe(request.param))
     return [(job, gcode(job)) for _, work in flat_works(a) for job in work()]
