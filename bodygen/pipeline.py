@@ -23,6 +23,7 @@ from bodygen.flotation.hull import Hull, Shell
 from bodygen.flotation.water import density as water_density
 from bodygen.flotation.water import water_doubts
 from bodygen.flotation.waterline import Hanging, hang
+from bodygen.form.blank import Blank, blank_of, usual_allowance
 from bodygen.form.cuts import Revolved, Tool, tools_of
 from bodygen.form.doubts import wood_left
 from bodygen.form.integrals import Array
@@ -102,6 +103,7 @@ def _assess(recipe: Recipe, readings: Sequence[tuple[str, float]], history: Sequ
     _refuse_weightless(recipe)
     shaped, findings = shape(recipe)
     measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
+    measured = replace(measured, block=_block(recipe, shaped.uncut))
     taught = learned(history, expectations(recipe, measured), recipe.name, board) if history else None
     weighed = reweigh(recipe, measured, [*recipe.weighed, *readings], taught)
     summary = total(weighed.items)
@@ -144,6 +146,11 @@ def ballast(
         return solve(recipe, goal, lambda changed: answer_of(_assess(changed, (), history, board)), readings)
     except DesignError as error:
         raise error.located(recipe.file, recipe.lines) from error
+
+
+def _block(recipe: Recipe, uncut: Uncut) -> Blank:
+    """The squared block: the one in hand, or what the template is drawn for."""
+    return blank_of(uncut.probe.low, uncut.probe.high, usual_allowance(recipe.units), recipe.wood.blank_size)
 
 
 def _vector(values: Array) -> tuple[float, float, float]:

@@ -174,7 +174,7 @@ def test_a_reading_that_is_none_is_exit_code_2_and_shown(reading, recipe, capsys
     assert main(["weigh", str(recipe()), "--weighed", reading]) == 2
     told = capsys.readouterr().err
     assert f'"{reading}"' in told
-    assert "stages: blank, drilled" in told
+    assert "stages: squared, blank, drilled" in told
 
 
 def test_a_reading_moves_the_weight_to_what_the_scale_said(recipe, capsys):

@@ -22,6 +22,7 @@ from bodygen.ballast.trial import Base, Trial, ground_of, try_layout, try_level
 from bodygen.ballast.wood import errors_of
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
+from bodygen.recipe.keys import BARE
 from bodygen.recipe.model import Goal, Recipe
 
 ROUNDS = 3
@@ -159,7 +160,7 @@ def _searched(search: Search) -> Found:
 def _as_learned(recipe: Recipe, readings: Sequence[tuple[str, float]], ask: Ask) -> tuple[Recipe, dict[str, object]]:
     """Put the wood's density in the place of readings that were taken with the given bores in the wood."""
     weighed = dict([*recipe.weighed, *readings])
-    if not set(weighed) - {"blank"}:
+    if not set(weighed) - set(BARE):
         return replace(recipe, weighed=tuple(weighed.items())), {}
     density = ask(replace(recipe, weighed=tuple(weighed.items()))).wood.g_cm3
     density = round(density, 4)

@@ -21,7 +21,7 @@ from bodygen.ballast.inputs import Effect, Input, inputs_of, taken_as_exact
 from bodygen.ballast.tilt import changed_centres, pitch_under, pitches
 from bodygen.flotation.immersion import immerse
 from bodygen.form.integrals import Array
-from bodygen.recipe.keys import STAGES
+from bodygen.recipe.keys import BARE, STAGES
 from bodygen.weights.item import MM3_PER_CM3
 from bodygen.weights.spread import scale_reading
 
@@ -170,7 +170,7 @@ def _weigh_ins(answer: Answer, inputs: tuple[Input, ...], rates: Rates, sds: Arr
     """What is left of the reserve's variance when readings are known: the best linear estimate from them."""
     variance = sds**2
     reserve = float((rates.reserve**2 * variance).sum())
-    stages = [stage.name for stage in answer.stages if stage.name != "blank"]
+    stages = [stage.name for stage in answer.stages if stage.name not in BARE]
     seen = np.array([
         [sum(e.mass for e in one.effects if STAGES.index(e.stage) <= STAGES.index(stage)) for one in inputs]
         for stage in stages

@@ -10,10 +10,10 @@ from bodygen.export.stl import write_stl
 from bodygen.export.svg import write_svg
 from bodygen.files.outcome import Listed, Outcome
 from bodygen.findings import Finding
+from bodygen.form.blank import Blank, blank_of, usual_allowance
 from bodygen.mesh.tidy import tidy
 from bodygen.report.assessment import Assessment
 from bodygen.shop.bed import Bed, laid, usual_bed
-from bodygen.shop.blank import Blank, blank_of, usual_allowance
 from bodygen.shop.card import Card, printed, sheets
 from bodygen.shop.carrier import carrier, usual_carrier
 from bodygen.shop.corner_gauges import angle_block, edge_gauge, eye_gauge, eye_places

@@ -13,7 +13,7 @@ from math import fsum, sqrt
 from statistics import fmean, stdev
 
 from bodygen.log.record import Build
-from bodygen.recipe.keys import STAGES
+from bodygen.recipe.keys import BARE, STAGES
 from bodygen.weights.expected import Expectation
 from bodygen.weights.learned import Factor, Learned, is_wood
 from bodygen.weights.spread import scale_reading
@@ -125,11 +125,10 @@ def ratios(build: Build) -> tuple[list[Ratio], list[str]]:
     weighed = build.weighed
     rows: list[Ratio] = []
     doubts: list[str] = []
-    blank = [e for e in build.expected if e.stage == "blank" and e.lot]
-    if "blank" in weighed and blank:
-        rows.append(_ratio(build, blank[0].lot, weighed["blank"], blank[0].mass, readings=1))
-    last, before = "blank", 0.0
-    for stage, mass in ((s, m) for s, m in weighed.items() if s != "blank"):
+    bare = [e for e in build.expected if e.stage in BARE and e.stage in weighed and e.lot]
+    rows += [_ratio(build, e.lot, weighed[e.stage], e.mass, readings=1) for e in bare[:1]]
+    last, before = BARE[-1], 0.0
+    for stage, mass in ((s, m) for s, m in weighed.items() if s not in BARE):
         on = [e for e in build.expected if STAGES.index(last) < STAGES.index(e.stage) <= STAGES.index(stage)]
         lots = {e.lot for e in on if e.lot}
         rest = fsum(e.mass for e in on if not e.lot)
@@ -166,7 +165,7 @@ def _shares(now: Sequence[Expectation]) -> dict[str, float]:
     """Spread of each lot as a share of its mass [-]."""
     sums: dict[str, tuple[float, float]] = {}
     for e in now:
-        if e.lot and (e.stage != "blank" or not is_wood(e.lot)):
+        if e.lot and (e.stage not in BARE or not is_wood(e.lot)):
             mass, square = sums.get(e.lot, (0.0, 0.0))
             sums[e.lot] = mass + e.mass, square + e.sd**2
     return {lot: sqrt(square) / mass for lot, (mass, square) in sums.items()}

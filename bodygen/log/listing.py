@@ -15,7 +15,7 @@ from typing import Any
 
 from bodygen.errors import BodygenError, InputError, Mistake
 from bodygen.log.record import Build, WaterTest
-from bodygen.recipe.keys import STAGES
+from bodygen.recipe.keys import BARE, STAGES
 from bodygen.units import mass_text, temperature_text
 from bodygen.weights.learned import Learned
 
@@ -31,11 +31,11 @@ COLUMNS = (
 
 def expected_at(build: Build, stage: str) -> float | None:
     """What the scale should have read by the tables [g]; None where nothing was expected."""
-    if stage == "blank":
-        on = [e.mass for e in build.expected if e.stage == "blank"]
+    if stage in BARE:
+        on = [e.mass for e in build.expected if e.stage == stage]
     else:
         last = STAGES.index(stage)
-        on = [e.mass for e in build.expected if e.stage != "blank" and STAGES.index(e.stage) <= last]
+        on = [e.mass for e in build.expected if e.stage not in BARE and STAGES.index(e.stage) <= last]
     return fsum(on) if on else None
 
 

@@ -32,7 +32,9 @@ Kind = Literal[
     "tables",
     "other",  # read by the table's own reader
 ]
-STAGES = ("blank", "drilled", "hangers", "ballast", "sealed", "painted", "cleared", "rigged")
+STAGES = ("squared", "blank", "drilled", "hangers", "ballast", "sealed", "painted", "cleared", "rigged")
+BARE = ("squared", "blank")
+"""Stages at which only wood lies on the scale, all of it: the block, or the shaped body before any hole."""
 Grows = Literal["", "lengths", "x", "drill", "eye", "reading"]
 FORMAT = 1
 
@@ -213,7 +215,7 @@ _FITTING = {
     "name": Key("text"),
     "kind": Key("choice", choices=("weight", "hook", "ring", "eye", "screw_eye", "wire")),
     "at": Key("lengths", "place_mm", count=3, required=True, grows="lengths"),
-    "stage": Key("choice", choices=STAGES),
+    "stage": Key("choice", choices=STAGES[1:]),
     "size": Key("text", grows="eye"),
     "length": _grown("wire_length"),
     "mass": Key("mass", "fitting_mass_g"),

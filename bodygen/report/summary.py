@@ -29,7 +29,8 @@ def as_text(assessment: Assessment, *, colour: bool = False) -> str:
         _head("The scale should read", colour=colour),
     ]
     lines += [
-        f"  {s.name:<10}{mass_text(s.mass, units):>18}   give or take {s.tolerance:.2f} g" for s in a.weighed.stages
+        f"  {s.name:<10}{mass_text(s.mass, units):>18}   give or take {s.tolerance:.2f} g   {_on_the_scale(a, s.name)}"
+        for s in a.weighed.stages
     ]
     lines += ["", _head("In the water", colour=colour), *_floating(a)]
     lines += [*(spread_text(a.spread) if a.spread else []), ""]
@@ -39,6 +40,26 @@ def as_text(assessment: Assessment, *, colour: bool = False) -> str:
 
 def _head(text: str, *, colour: bool) -> str:
     return f"{ANSI['head']}{text}{PLAIN}" if colour else text
+
+
+ON_THE_SCALE = {
+    "blank": "the body if it is shaped before any hole",
+    "drilled": "the shaped body with its holes and slots",
+    "hangers": "and hangers and wire",
+    "ballast": "and the ballast",
+    "sealed": "and the sealer",
+    "painted": "and paint and eyes",
+    "cleared": "and the clear coats",
+    "rigged": "all of it, with lip, rings and hooks",
+}
+
+
+def _on_the_scale(a: Assessment, stage: str) -> str:
+    """Say what lies on the scale at a stage."""
+    if stage == "squared" and a.measured.block is not None:
+        sides = (length_text(side, a.recipe.units).partition(" (")[0] for side in a.measured.block.size)
+        return f"the squared block, {' x '.join(sides)}"
+    return ON_THE_SCALE[stage]
 
 
 def _floating(a: Assessment) -> list[str]:

@@ -16,13 +16,13 @@ import numpy as np
 
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
+from bodygen.form.blank import Blank
 from bodygen.form.cuts import Prism, Probe, Tool
 from bodygen.form.integrals import Array
 from bodygen.mesh.cut import cut_with, to_mesh
 from bodygen.mesh.tidy import tidy
 from bodygen.recipe.model import Recipe
 from bodygen.shop.bed import Bed, on_the_bed, usual_bed
-from bodygen.shop.blank import Blank
 from bodygen.shop.corner import FAR_MM, SERVES, BlockSize, Corner, Guide, corner_of, rectangle, slit, usual_block
 from bodygen.shop.guide import Entry, entries, stop_length, stop_words
 from bodygen.shop.label import labels

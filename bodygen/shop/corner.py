@@ -10,9 +10,9 @@ from typing import Literal
 import manifold3d
 import numpy as np
 
+from bodygen.form.blank import Blank
 from bodygen.form.cuts import Prism
 from bodygen.form.integrals import Array
-from bodygen.shop.blank import Blank
 from bodygen.shop.guide import Entry, Face, GuideSize, leaves, usual_guide
 from bodygen.tables import load
 

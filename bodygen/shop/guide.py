@@ -10,10 +10,10 @@ from typing import Literal
 import numpy as np
 
 from bodygen.findings import Finding
+from bodygen.form.blank import Blank
 from bodygen.form.cuts import Revolved, Tool
 from bodygen.form.integrals import Array
 from bodygen.recipe.model import Bore, Recipe
-from bodygen.shop.blank import Blank
 from bodygen.tables import load
 from bodygen.units import inch_fraction, length_text
 

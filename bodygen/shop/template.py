@@ -13,9 +13,9 @@ from textwrap import wrap
 
 import numpy as np
 
+from bodygen.form.blank import Blank
 from bodygen.form.cuts import Prism, Revolved, Tool
 from bodygen.recipe.model import Recipe
-from bodygen.shop.blank import Blank
 from bodygen.shop.gauges import Station
 from bodygen.shop.lettering import Array, beside_mark, label_box, line_points, roomiest, spread
 from bodygen.shop.parallel import parallel

@@ -6,8 +6,8 @@ Knows outlines and the marks of the cuts. The template that is glued on is templ
 from collections.abc import Sequence
 from math import dist
 
+from bodygen.form.blank import Blank
 from bodygen.form.cuts import Tool
-from bodygen.shop.blank import Blank
 from bodygen.shop.card import Card
 from bodygen.shop.gauges import Station
 from bodygen.shop.lettering import beside_mark, label_box, line_points

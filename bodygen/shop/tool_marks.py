@@ -13,10 +13,10 @@ from typing import Literal
 import numpy as np
 
 from bodygen.findings import Part
+from bodygen.form.blank import Blank
 from bodygen.form.cuts import Prism, Revolved, Tool
 from bodygen.form.facing import PLAN, SIDE
 from bodygen.form.integrals import Array
-from bodygen.shop.blank import Blank
 from bodygen.shop.plane import Arc, Box, Circle, Line, Piece, Point
 from bodygen.shop.tiles import clipped
 

@@ -12,14 +12,16 @@ from bodygen.weights.item import MM3_PER_CM3
 from bodygen.weights.learned import wood_lot
 from bodygen.weights.ledger import ledger
 from bodygen.weights.measured import Measured
-from bodygen.weights.wood import blank_volume, species_density, wood_density
+from bodygen.weights.stages import bare_volumes
+from bodygen.weights.wood import species_density, wood_density
 
 
 @dataclass(frozen=True, slots=True)
 class Expectation:
     """``mass`` [g] of one ``lot`` that goes on at ``stage``, with one standard deviation ``sd`` between benches [g].
 
-    ``lot`` "" is all that nothing can be learned of. The stage "blank" is the whole blank, and not added to the others.
+    ``lot`` "" is all that nothing can be learned of. At the stages of bare wood it is all of it, and not added to the
+    others.
     """
 
     stage: str
@@ -44,9 +46,10 @@ def expectations(recipe: Recipe, measured: Measured) -> tuple[Expectation, ...]:
     species = recipe.wood.species
     usual, cov = (density.g_cm3, density.cov) if species is None else species_density(recipe.wood)
     lot = "" if species is None else wood_lot(species)
-    volume = blank_volume(recipe.wood)
-    blank = usual / MM3_PER_CM3 * (measured.body.volume if volume is None else volume)
-    rows: dict[tuple[str, str], list[tuple[float, float]]] = {("blank", lot): [(blank, cov * blank)]}
+    rows: dict[tuple[str, str], list[tuple[float, float]]] = {}
+    for stage, (volume, _) in bare_volumes(recipe, measured).items():
+        mass = usual / MM3_PER_CM3 * volume
+        rows[stage, lot] = [(mass, cov * mass)]
     for item in items:
         wood = item.kind == "wood"
         mass = usual / MM3_PER_CM3 * measured.wood_left.volume if wood else item.mass

@@ -8,6 +8,7 @@ shared part. A counterbore belongs to its bore. The mouth above a lip's slot is 
 
 from dataclasses import dataclass
 
+from bodygen.form.blank import Blank
 from bodygen.form.integrals import Array, SkinIntegrals, VolumeIntegrals
 
 
@@ -52,7 +53,8 @@ class LipRoom:
 class Measured:
     """The geometry of one recipe: uncut body, wood left after every cut, the uncut body's whole skin, the rooms.
 
-    ``bores`` are in recipe order, a mirror pair as two (the entered flank first); ``slots`` in recipe order.
+    ``bores`` are in recipe order, a mirror pair as two (the entered flank first); ``slots`` in recipe order. ``block``
+    is what the body is carved from, None where nobody asks for it.
     """
 
     body: VolumeIntegrals
@@ -61,3 +63,4 @@ class Measured:
     bores: tuple[BoreRoom, ...] = ()
     slots: tuple[SlotRoom, ...] = ()
     lip: LipRoom | None = None
+    block: Blank | None = None

@@ -9,16 +9,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from bodygen import tables
-from bodygen.errors import DesignError
+from bodygen.errors import InputError, Mistake
 from bodygen.findings import Finding
+from bodygen.recipe.keys import BARE
 from bodygen.recipe.model import Recipe
 from bodygen.weights.item import MM3_PER_CM3, Item, scaled, total
 from bodygen.weights.learned import Learned, corrected_wood, learned_findings
 from bodygen.weights.ledger import ledger
 from bodygen.weights.measured import Measured
 from bodygen.weights.spread import Cause, scale_reading
-from bodygen.weights.stages import Stage, place_in_order, stages, tolerance, up_to
-from bodygen.weights.wood import WoodDensity, unusual_board, wood_density
+from bodygen.weights.stages import Stage, bare_stages, place_in_order, stages, tolerance, up_to
+from bodygen.weights.wood import WoodDensity, no_wood, unusual_board, wood_density
+
+MANY = 10.0
+"""No part weighs so many times what was to be expected of it: such a reading is a slip."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,18 +65,24 @@ def reweigh(
     Raises
     ------
     DesignError
-        A stage that is none, or a reading so small that a part would weigh nothing.
+        A stage that is none.
+    InputError
+        A reading that cannot be: a part would weigh nothing or many times too much, or the wood be no wood.
     """
     first = corrected_wood(recipe.wood, wood_density(recipe.wood), learned)
+    if recipe.wood.density_g_cm3 is None and recipe.wood.blank_mass is not None and no_wood(first.g_cm3):
+        raise _impossible(recipe, "wood.blank.mass", recipe.wood.blank_mass, no_wood(first.g_cm3))
     first_items = ledger(recipe, measured, first, learned)
     density, items = first, first_items
     moves: list[Move] = []
     findings: list[Finding] = [*first.findings, *learned_findings(first_items, recipe.wood, learned)]
     last = -1
     for stage, grams in sorted(dict(readings).items(), key=lambda reading: place_in_order(reading[0])):
-        if stage == "blank":
-            blank = stages(recipe, measured, density, items)[0]
-            expected, usual = blank.mass, blank.tolerance
+        if stage in BARE:
+            bare = next((s for s in bare_stages(recipe, measured, density) if s.name == stage), None)
+            if bare is None:
+                raise _impossible(recipe, f"weighed.{stage}", grams, "nobody said how large the squared block is.")
+            expected, usual = bare.mass, bare.tolerance
             shares = {_wood_at(items): 1.0}
             difference = (grams / expected - 1) * items[_wood_at(items)].mass
         else:
@@ -80,12 +90,14 @@ def reweigh(
             expected, usual = total(on).mass, tolerance(on)[0]
             shares = _shares(items, last, place_in_order(stage))
             difference = grams - expected
-        after = _moved(items, shares, difference, stage, grams)
+        after = _moved(recipe, items, shares, difference, (stage, grams))
         moved = tuple((items[i].name, items[i].mass, after[i].mass) for i in sorted(shares))
         moves.append(Move(stage, grams, expected, moved))
-        findings.extend(_doubts(moves[-1], usual, squared=recipe.wood.blank_size is not None))
+        findings.extend(_doubts(moves[-1], usual))
         if _wood_at(items) in shares:
             density = _density(measured, after[_wood_at(after)], stage, grams)
+            if no_wood(density.g_cm3):
+                raise _impossible(recipe, f"weighed.{stage}", grams, no_wood(density.g_cm3))
         items = after
         last = place_in_order(stage)
     if density is not first:
@@ -129,22 +141,28 @@ def _shares(items: Sequence[Item], last: int, now: int) -> dict[int, float]:
     return {i: value / whole for i, value in weight.items()}
 
 
+def _impossible(recipe: Recipe, key: str, grams: float, problem: str) -> InputError:
+    """Refuse a reading, where it was written: in the recipe, or on the command line."""
+    accepted = "what the scale said, its stage and its unit; then the sizes of block, body and bores as built"
+    own = key.startswith("wood.") or dict(recipe.weighed).get(key.removeprefix("weighed.")) == grams
+    file, line = (recipe.file, recipe.lines.get(key, 0)) if own else ("command line", 0)
+    return InputError([Mistake(file, line, key, f"{grams:g} g", problem, accepted)])
+
+
 def _moved(
-    items: Sequence[Item], shares: dict[int, float], difference: float, stage: str, grams: float
+    recipe: Recipe, items: Sequence[Item], shares: dict[int, float], difference: float, reading: tuple[str, float]
 ) -> tuple[Item, ...]:
     """Book a reading on the items; their sum is now as sure as the scale."""
+    stage, grams = reading
     out = list(items)
     for i, share in shares.items():
         item = items[i]
         mass = item.mass + share * difference
-        if not mass > 0:
-            msg = (
-                f"weighed.{stage} = {grams:g} g: {item.name} would weigh {mass:.2f} g then;"
-                " check the reading, and whether the blank's size and the bores are as built."
-            )
-            raise DesignError(msg)
+        if not 0 < mass < MANY * item.mass:
+            problem = f"{item.name} would weigh {mass:.2f} g then, where {item.mass:.2f} g was expected."
+            raise _impossible(recipe, f"weighed.{stage}", grams, problem)
         sure = share * scale_reading()
-        if stage == "blank":
+        if stage in BARE:
             sure = scale_reading() / grams * mass
         out[i] = replace(
             scaled(item, mass / item.mass),
@@ -160,7 +178,7 @@ def _density(measured: Measured, wood: Item, stage: str, grams: float) -> WoodDe
     return WoodDensity(density, f"from the reading {stage} = {grams:g} g", wood.spread / wood.mass)
 
 
-def _doubts(move: Move, usual: float, *, squared: bool) -> tuple[Finding, ...]:
+def _doubts(move: Move, usual: float) -> tuple[Finding, ...]:
     """Doubt a reading that nothing can bear, or that lies outside what was to be expected."""
     where = f"weighed.{move.stage}"
     off = move.read - move.expected
@@ -169,9 +187,7 @@ def _doubts(move: Move, usual: float, *, squared: bool) -> tuple[Finding, ...]:
         return (Finding("reading-alone", "warning", where, remedy, off, 0.0, "g"),)
     if usual > 0 and abs(off) > usual:
         remedy = "more than boards, metal and coats usually differ: check the scale, then what was built"
-        if move.stage == "blank" and not squared:
-            remedy = (
-                "without the blank's size this is the shaped body before any hole: say wood.blank for a squared one"
-            )
+        if move.stage == "blank":
+            remedy = "blank is the shaped body before any hole: the block before it is shaped is squared"
         return (Finding("reading-far", "warning", where, remedy, off, usual, "g"),)
     return ()

@@ -1,19 +1,19 @@
-"""The weigh-ins, in shop order: what the scale should read at each step, and how near.
+"""The weigh-ins, in the order of the bench: what the scale should read at each step, and how near.
 
-Knows the order of work. ``blank`` is the squared blank where its size was said; its centre is then None, for nobody
-said where in it the body lies. Otherwise ``blank`` is the shaped body before any hole. ``drilled`` is the shaped body
-with its holes and slots; it is left out where there are none and the blank is the shaped body already. Every later
-stage stands where something with a mass goes on.
+Knows the order of work. ``squared`` is the block before anything is done to it: the one in hand, or the one that the
+template is drawn for. ``blank`` is the shaped body before any hole, for those who shape first. ``drilled`` is the
+shaped body with its holes and slots, whichever came first; it is left out where there are none. Every later stage
+stands where something with a mass goes on.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from math import hypot
+from dataclasses import dataclass
+from math import hypot, prod
 
 from bodygen import tables
 from bodygen.errors import DesignError
 from bodygen.form.integrals import Array
-from bodygen.recipe.keys import STAGES
+from bodygen.recipe.keys import BARE, STAGES
 from bodygen.recipe.model import Recipe
 from bodygen.weights.item import MM3_PER_CM3, Item, total
 from bodygen.weights.measured import Measured
@@ -53,9 +53,9 @@ def stages(recipe: Recipe, measured: Measured, density: WoodDensity, items: Sequ
     """Every weigh-in that applies, in shop order, each with all that is on by then."""
     for item in items:
         place_in_order(item.stage)  # a stage of no such name would be weighed nowhere
-    out = [_blank(recipe, measured, density)]
-    whole = blank_volume(recipe.wood) is None and not (measured.bores or measured.slots or measured.lip)
-    for name in STAGES[1:]:
+    out = bare_stages(recipe, measured, density)
+    whole = not (measured.bores or measured.slots or measured.lip)
+    for name in STAGES[len(BARE) :]:
         added = [i for i in items if i.stage == name and i.mass > 0]
         if not added or (name == "drilled" and whole and len(added) == 1):
             continue
@@ -83,13 +83,24 @@ def tolerance(items: Sequence[Item]) -> tuple[float, str]:
     return count * hypot(*(spread for _, spread in named)), ground
 
 
-def _blank(recipe: Recipe, measured: Measured, density: WoodDensity) -> Stage:
-    volume = blank_volume(recipe.wood)
-    centre = measured.body.centroid if volume is None else None
-    mass = density.g_cm3 / MM3_PER_CM3 * (measured.body.volume if volume is None else volume)
-    whole = Item("blank", "blank", mass, measured.body.centroid, 0.0, measured.body.centroid)
-    near, ground = tolerance([replace(whole, spread=density.cov * mass, cause=Cause("wood"))])
-    return Stage("blank", mass, centre, near, ground + _exact_wood(density))
+def bare_volumes(recipe: Recipe, measured: Measured) -> dict[str, tuple[float, Array]]:
+    """Volume of the wood [mm^3] and its centre (3,) [mm] at the stages before any hole, those that are known."""
+    found = {"blank": (measured.body.volume, measured.body.centroid)}
+    if measured.block is not None:
+        own = blank_volume(recipe.wood)  # of a block in hand, even where it is too small
+        found = {"squared": (prod(measured.block.size) if own is None else own, measured.block.middle)} | found
+    return found
+
+
+def bare_stages(recipe: Recipe, measured: Measured, density: WoodDensity) -> list[Stage]:
+    """List the weigh-ins of nothing but wood: the squared block, and the shaped body."""
+    out = []
+    for name, (volume, centre) in bare_volumes(recipe, measured).items():
+        mass = density.g_cm3 / MM3_PER_CM3 * volume
+        wood = Item(name, name, mass, centre, 0.0, centre, spread=density.cov * mass, cause=Cause("wood"))
+        near, ground = tolerance([wood])
+        out.append(Stage(name, mass, centre, near, ground + _exact_wood(density)))
+    return out
 
 
 def _exact_wood(density: WoodDensity) -> str:

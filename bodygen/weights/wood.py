@@ -118,16 +118,17 @@ def _weighed(wood: Wood, mass: float, size: tuple[float, float, float]) -> WoodD
     return WoodDensity(density, basis, cov, unusual_board(wood, density, "wood.blank"))
 
 
-def unusual_board(wood: Wood, density: float, where: str) -> tuple[Finding, ...]:
-    """Doubt a measured density [g/cm^3]: one that no wood has, or one far from what was to be expected of its species.
-
-    Far is three standard deviations from the average.
-    """
+def no_wood(density: float) -> str:
+    """Say why a measured density [g/cm^3] is none that a wood has; empty where it is one."""
     lightest, heaviest = (float(v) for v in tables.load("limits")["range"]["wood_density_g_cm3"])
-    if not lightest <= density <= heaviest:
-        remedy = "no wood weighs that: check the reading and its stage, then the sizes of blank and body"
-        limit = lightest if density < lightest else heaviest
-        return (Finding("board-impossible", "error", where, remedy, density, limit, "g/cm^3"),)
+    if lightest <= density <= heaviest:
+        return ""
+    side = f"lighter than any wood ({lightest:g})" if density < lightest else f"heavier than any wood ({heaviest:g})"
+    return f"the wood would have {density:.3g} g/cm^3 then, {side}."
+
+
+def unusual_board(wood: Wood, density: float, where: str) -> tuple[Finding, ...]:
+    """Doubt a measured density [g/cm^3] more than three standard deviations from its species' average."""
     if wood.species is None:
         return ()
     row = _row(wood.species)

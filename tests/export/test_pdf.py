@@ -11,7 +11,7 @@ from pdfminer.pdftypes import resolve1
 from shaped import NAMES, recipe, shaped
 
 from bodygen.export.pdf import write_pdf
-from bodygen.shop.blank import blank_of, usual_allowance
+from bodygen.form.blank import blank_of, usual_allowance
 from bodygen.shop.card import sheets
 from bodygen.shop.gauges import section_gauges, stations_of, usual_gauge
 from bodygen.shop.plane import Arc, Circle, Drawing, Layer, Line, Text

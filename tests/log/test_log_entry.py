@@ -23,7 +23,7 @@ RECIPE = Recipe(
 EXPECTED = (Expectation("drilled", "wood: basswood", 9.5, 0.9), Expectation("hangers", "", 0.6, 0.0))
 DAY = "2031-03-09"
 DEMO = Path(__file__).parents[2] / "params" / "tarn-perch-70.toml"
-STAGES = "blank, drilled, hangers, ballast, sealed, painted, cleared, rigged"
+STAGES = "squared, blank, drilled, hangers, ballast, sealed, painted, cleared, rigged"
 
 
 @pytest.fixture

@@ -79,7 +79,7 @@ def test_the_dace_comes_from_its_stations():
     assert recipe.shape.rows[-1][0] == 80
     assert recipe.wood.density_g_cm3 == pytest.approx(26.5 * 0.01601846337, rel=1e-9)
     assert recipe.bores[1].direction == pytest.approx((0.0995037, 0, 0.9950372), abs=1e-7)
-    assert recipe.weighed == (("blank", 3.5), ("drilled", 3.28))
+    assert recipe.weighed == (("squared", 13.4), ("blank", 3.5), ("drilled", 3.28))
 
 
 def test_the_reed_is_drawn_in_lengths_with_no_depth_written():

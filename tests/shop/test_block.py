@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from shaped import FULL, NAMES, recipe, shaped
 
+from bodygen.form.blank import blank_of, usual_allowance
 from bodygen.form.cuts import Prism, Revolved, square_to
 from bodygen.mesh.cut import to_manifold, tool_mesh
 from bodygen.shop.bed import usual_bed
-from bodygen.shop.blank import blank_of, usual_allowance
 from bodygen.shop.block import drill_block
 from bodygen.shop.corner import usual_block
 

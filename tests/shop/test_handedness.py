@@ -15,6 +15,7 @@ from carved import stations as carved_stations
 from carved import tools as carved_tools
 from tube import HALF_DEPTH, HALF_WIDTHS, LENGTH, VIEW, tube
 
+from bodygen.form.blank import blank_of, usual_allowance
 from bodygen.form.facing import FLANKS, SIDE, SIDES
 from bodygen.form.probe import probe_of
 from bodygen.mesh.cut import to_manifold
@@ -22,7 +23,6 @@ from bodygen.mesh.skin import Mesh
 from bodygen.mesh.split import half
 from bodygen.recipe.model import Mask, Recipe
 from bodygen.report.views import view_of
-from bodygen.shop.blank import blank_of, usual_allowance
 from bodygen.shop.board import lying
 from bodygen.shop.carrier import carrier
 from bodygen.shop.cradle import cradles

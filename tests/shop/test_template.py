@@ -11,8 +11,8 @@ from shapely import LineString, Polygon
 from shapely import Point as PointOf
 
 from bodygen.errors import DesignError
+from bodygen.form.blank import blank_of, usual_allowance
 from bodygen.form.cuts import Revolved
-from bodygen.shop.blank import blank_of, usual_allowance
 from bodygen.shop.gauges import stations_of
 from bodygen.shop.lettering import label_box, overlap
 from bodygen.shop.plane import Arc, Circle, Drawing, Layer, Line, Loop, Text

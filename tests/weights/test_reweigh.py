@@ -1,5 +1,6 @@
 """Readings off the maker's scale: what they say of the wood, and what moves after it."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -7,7 +8,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from bodygen.errors import DesignError
+from bodygen.errors import DesignError, InputError
+from bodygen.form.blank import Blank
 from bodygen.recipe.model import Bore, Coat, Fill, Fitting, Wood
 from bodygen.weights.ledger import ledger
 from bodygen.weights.measured import BoreRoom, Measured
@@ -76,11 +78,22 @@ def test_wood_after_a_reading_is_as_sure_as_the_scale(bait, measured):
 
 
 def test_blank_reading_sets_the_density_by_the_blanks_own_size(bait, measured):
-    """A blank of 78.75 cm^3, first thought to be 30 g, reads 31.5 g: 0.4 g/cm^3."""
+    """A block of 78.75 cm^3, first thought to be 30 g, reads 31.5 g: 0.4 g/cm^3, so the 48 cm^3 body has 19.2 g."""
     wood = Wood(blank_mass=30.0, blank_size=(90.0, 25.0, 35.0))
-    weighed = reweigh(bait(wood), measured, [("blank", 31.5)])
+    measured = replace(measured, block=Blank((-3.0, -12.5, -17.5), (87.0, 12.5, 17.5)))
+    weighed = reweigh(bait(wood), measured, [("squared", 31.5)])
     assert weighed.density.g_cm3 == pytest.approx(0.4)
-    assert masses(weighed.stages)["blank"] == pytest.approx(31.5)
+    assert masses(weighed.stages)["squared"] == pytest.approx(31.5)
+    assert masses(weighed.stages)["blank"] == pytest.approx(19.2)
+
+
+def test_a_blank_reading_is_of_the_shaped_body(bait, measured):
+    assert reweigh(bait(), measured, [("blank", 19.2)]).density.g_cm3 == pytest.approx(0.4)
+
+
+def test_a_squared_reading_of_a_block_that_nobody_knows_is_refused(bait, measured):
+    with pytest.raises(InputError, match="nobody said how large the squared block is"):
+        reweigh(bait(), measured, [("squared", 31.5)])
 
 
 def test_later_reading_corrects_what_went_on_since(bait, measured):
@@ -134,15 +147,33 @@ def test_reading_far_off_is_doubted(bait, measured):
     assert weighed.findings[0].value == pytest.approx(0.4144e-3 * LEFT)
 
 
-def test_density_that_no_wood_has_is_an_error(bait, measured):
+def test_a_reading_that_makes_the_wood_no_wood_is_refused_with_what_was_written(bait, measured):
     """62 g for 47.4 cm^3 is 1.31 g/cm^3, whatever the recipe said of the board."""
-    (far, impossible) = reweigh(bait(Wood(density_g_cm3=0.4)), measured, [("drilled", 62.1)]).findings
-    assert (far.code, impossible.code, impossible.severity) == ("reading-far", "board-impossible", "error")
+    with pytest.raises(InputError) as caught:
+        reweigh(bait(Wood(density_g_cm3=0.4)), measured, [("drilled", 62.1)])
+    (mistake,) = caught.value.mistakes
+    assert (mistake.file, mistake.key, mistake.written) == ("command line", "weighed.drilled", "62.1 g")
+    assert mistake.problem == "the wood would have 1.31 g/cm^3 then, heavier than any wood (1.3)."
 
 
-def test_blank_without_a_size_is_said_to_be_the_shaped_body(bait, measured):
+def test_an_impossible_reading_of_the_recipe_is_refused_at_its_line(bait, measured):
+    recipe = replace(bait(), weighed=(("rigged", 700.0),), lines={"weighed.rigged": 41})
+    with pytest.raises(InputError) as caught:
+        reweigh(recipe, measured, [("drilled", 20.0), *recipe.weighed])
+    (mistake,) = caught.value.mistakes
+    assert (mistake.file, mistake.line, mistake.key) == (recipe.file, 41, "weighed.rigged")
+    assert "g then, where" in mistake.problem
+
+
+def test_a_block_that_no_wood_weighs_is_refused(bait, measured):
+    """200 g in 78.75 cm^3."""
+    with pytest.raises(InputError, match="heavier than any wood"):
+        reweigh(bait(Wood(blank_mass=200.0, blank_size=(90.0, 25.0, 35.0))), measured, [])
+
+
+def test_a_blank_reading_far_off_is_told_the_word_for_the_block(bait, measured):
     (far,) = reweigh(bait(), measured, [("blank", 25.0)]).findings
-    assert far.remedy.startswith("without the blank's size this is the shaped body before any hole")
+    assert far.remedy == "blank is the shaped body before any hole: the block before it is shaped is squared"
 
 
 def test_reading_between_which_nothing_goes_on_is_not_booked(bait, measured):
@@ -152,7 +183,7 @@ def test_reading_between_which_nothing_goes_on_is_not_booked(bait, measured):
 
 
 def test_reading_below_what_is_on_already_is_refused(bait, measured):
-    with pytest.raises(DesignError, match=r"weighed.ballast = 19 g: ballast: lead_cast_slug would weigh -1.00 g then"):
+    with pytest.raises(InputError, match=r"weighed.ballast = 19 g: ballast: lead_cast_slug would weigh -1.00 g then"):
         reweigh(bait(), measured, [("drilled", 20.0), ("ballast", 19.0)])
 
 

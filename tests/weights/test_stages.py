@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from bodygen.errors import DesignError
+from bodygen.form.blank import Blank
 from bodygen.recipe.model import Bore, Coat, Fill, Fitting, Wood
 from bodygen.weights.item import Item, total
 from bodygen.weights.ledger import ledger
@@ -70,13 +71,23 @@ def test_body_without_holes_is_weighed_once_as_wood(recipe, body, skin):
     assert found["blank"].centre_of_mass == pytest.approx([40, 0, 0])
 
 
-def test_squared_blank_weighs_its_own_box_and_has_no_place(recipe, body, skin):
+def test_the_squared_block_comes_first_and_weighs_its_own_box(recipe, body, skin):
+    """90 x 25 x 35 mm are 78.75 cm^3, of which the body keeps 48."""
     wood = Wood(blank_mass=30.0, blank_size=(90.0, 25.0, 35.0))
-    found = weigh_ins(recipe(wood=wood), Measured(body, body, skin))
-    assert list(found) == ["blank", "drilled"]
-    assert found["blank"].mass == pytest.approx(30.0)
-    assert found["blank"].centre_of_mass is None
-    assert found["drilled"].mass == pytest.approx(30.0 / 78.75 * 48)
+    block = Blank((-3.0, -12.5, -17.5), (87.0, 12.5, 17.5))
+    found = weigh_ins(recipe(wood=wood), Measured(body, body, skin, block=block))
+    assert list(found) == ["squared", "blank"]
+    assert found["squared"].mass == pytest.approx(30.0)
+    assert found["squared"].centre_of_mass == pytest.approx([42, 0, 0])
+    assert found["blank"].mass == pytest.approx(30.0 / 78.75 * 48)
+
+
+def test_a_block_that_nobody_measured_is_the_one_that_the_template_is_drawn_for(recipe, body, skin):
+    """80 x 20 x 30 mm of basswood at 0.4144 g/cm^3."""
+    found = weigh_ins(
+        recipe(wood=Wood("basswood")), Measured(body, body, skin, block=Blank((-3.0, -10.0, -15.0), (77.0, 10.0, 15.0)))
+    )
+    assert found["squared"].mass == pytest.approx(48 * 0.4144)
 
 
 def test_wood_of_a_species_reads_within_two_standard_deviations(recipe, body, skin):
@@ -103,5 +114,5 @@ def test_what_varies_together_adds_up_and_the_rest_in_squares():
 
 def test_unknown_stage_is_refused_with_the_stages(recipe, body, skin):
     found = recipe(wood=Wood("basswood"), fittings=(Fitting("trim", "weight", (0, 0, 0), "varnished", mass=1.0),))
-    with pytest.raises(DesignError, match='stage = "varnished": no such stage; one of blank, drilled'):
+    with pytest.raises(DesignError, match='stage = "varnished": no such stage; one of squared, blank, drilled'):
         weigh_ins(found, Measured(body, body, skin))

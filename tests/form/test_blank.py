@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from bodygen.shop.blank import Allowance, blank_of, usual_allowance
+from bodygen.form.blank import Allowance, blank_of, usual_allowance
 
 LOW, HIGH = np.array([0.0, -7.9, -11.2]), np.array([70.0, 7.9, 10.6])
 

@@ -47,6 +47,11 @@ class Blank:
         x, y, z = (b - a for a, b in zip(self.low, self.high, strict=True))
         return x, y, z
 
+    @property
+    def middle(self) -> Array:
+        """Centre of the block (3,) [mm]."""
+        return (np.array(self.low) + self.high) / 2
+
 
 def usual_allowance(units: Units) -> Allowance:
     """The allowance of ``tables/jigs.toml``, in steps of the recipe's ruler: common practice, no published source."""
