@@ -16,7 +16,7 @@ from bodygen.report.assessment import Assessment
 from bodygen.shop.bed import Bed, laid, usual_bed
 from bodygen.shop.card import Card, printed, sheets
 from bodygen.shop.carrier import carrier, usual_carrier
-from bodygen.shop.corner_gauges import angle_block, edge_gauge, eye_gauge, eye_places
+from bodygen.shop.corner_gauges import angle_block, edge_gauge, eye_flanks, eye_gauge, eye_places
 from bodygen.shop.gauges import rack, section_gauges, stations_of, usual_gauge, usual_rack
 from bodygen.shop.plane import Loop
 from bodygen.shop.router import router_template, usual_router
@@ -76,7 +76,8 @@ def write_gauges(a: Assessment, draft: Draft, about: str) -> Outcome:
     sections, findings = section_gauges(shaped.body, shaped.mesh, stations, usual_gauge(), recipe.units)
     rail = rack(sections, usual_rack(), usual_gauge())
     block, of_block = angle_block(recipe.lip) if recipe.lip else (None, ())
-    eye, of_eye = eye_gauge(_views(a)[0], eye_places(recipe, shaped.tools))
+    eyes = eye_places(recipe, shaped.tools)
+    eye, of_eye = eye_gauge(_views(a)[0], eyes, eye_flanks(recipe, shaped.tools, eyes))
     small = [card for card in (edge_gauge(recipe), block, eye) if card]
     listed = _write_sheets(
         draft, recipe.name, "section-gauges", "cards that say stop sanding, and their rack", [*sections, *rail], about

@@ -6,12 +6,14 @@ Each is a card (card.py) of plain geometry that takes its numbers from the recip
 from collections.abc import Sequence
 from itertools import pairwise
 from math import degrees, pi, radians, sin, tan
+from typing import TypeGuard
 
 import numpy as np
 
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.form.cuts import Array, Revolved, Tool
+from bodygen.form.facing import Side, side_of
 from bodygen.recipe.model import Fitting, FlatSide, Lip, Parameters, Recipe
 from bodygen.shop.arcs import passes
 from bodygen.shop.card import Card
@@ -123,11 +125,7 @@ def _point(pair: Array) -> Point:
 
 def eye_places(recipe: Recipe, tools: Sequence[Tool]) -> tuple[tuple[Point, float], ...]:
     """Middle (x, z) and diameter [mm] of each eye seen from the side, sockets first, each place once."""
-    sockets = [
-        ((tool.origin[0], tool.origin[2]), tool.diameter)
-        for tool in tools
-        if isinstance(tool, Revolved) and tool.kind == "eye" and abs(tool.axis[1]) > 0.5
-    ]
+    sockets = [((tool.origin[0], tool.origin[2]), tool.diameter) for tool in tools if _is_socket(tool)]
     set_on = [((fit.at[0], fit.at[2]), 0.0) for fit in recipe.fittings if _is_eye(fit)]
     found: list[tuple[Point, float]] = []
     for (x, z), size in (*sockets, *set_on):
@@ -136,11 +134,30 @@ def eye_places(recipe: Recipe, tools: Sequence[Tool]) -> tuple[tuple[Point, floa
     return tuple(found)
 
 
+def eye_flanks(
+    recipe: Recipe, tools: Sequence[Tool], eyes: Sequence[tuple[Point, float]]
+) -> tuple[frozenset[Side], ...]:
+    """The flanks that have an eye at each of these places."""
+    there = [((t.origin[0], t.origin[2]), side_of(-t.axis[1])) for t in tools if _is_socket(t)]
+    for fit in filter(_is_eye, recipe.fittings):
+        there += [((fit.at[0], fit.at[2]), side_of(way * fit.at[1])) for way in ((1, -1) if fit.mirror else (1,))]
+    return tuple(
+        frozenset(side for (x, z), side in there if np.hypot(x - a, z - b) <= max(_SAME_EYE_MM, size / 2))
+        for (a, b), size in eyes
+    )
+
+
+def _is_socket(tool: Tool) -> TypeGuard[Revolved]:
+    return isinstance(tool, Revolved) and tool.kind == "eye" and abs(tool.axis[1]) > 0.5
+
+
 def _is_eye(fitting: Fitting) -> bool:
     return fitting.kind == "eye" and fitting.at[1] != 0
 
 
-def eye_gauge(side: Loop, eyes: Sequence[tuple[Point, float]]) -> tuple[Card | None, tuple[Finding, ...]]:
+def eye_gauge(
+    side: Loop, eyes: Sequence[tuple[Point, float]], flanks: Sequence[frozenset[Side]] | None = None
+) -> tuple[Card | None, tuple[Finding, ...]]:
     """The head of the side view as a card: its nose, back and belly lie flush with the body's, an eye's hole in it.
 
     Parameters
@@ -149,6 +166,8 @@ def eye_gauge(side: Loop, eyes: Sequence[tuple[Point, float]]) -> tuple[Card | N
         Side view (x, z) [mm].
     eyes : sequence of (Point, float)
         Middles and diameters as ``eye_places`` gives them; a diameter of 0 makes an awl hole.
+    flanks : sequence of frozenset, optional
+        Which flanks have each eye, as ``eye_flanks`` gives them; left out: both.
 
     Returns
     -------
@@ -192,10 +211,24 @@ def eye_gauge(side: Loop, eyes: Sequence[tuple[Point, float]]) -> tuple[Card | N
             lines,
             "where the eyes go, from the nose and the parting line",
             "lay it on one flank, flush at nose, back and belly, the pencilled parting line in the notch; mark through "
-            "the hole, then turn it over for the other flank",
+            f"the hole, {_turned_over(eyes, flanks)}",
         ),
         tuple(doubts),
     )
+
+
+def _turned_over(eyes: Sequence[tuple[Point, float]], flanks: Sequence[frozenset[Side]] | None) -> str:
+    """What to do for the other flank, which may have no eye, or another."""
+    if not flanks or all(len(on) == 2 for on in flanks):
+        return "then turn it over for the other flank"
+    (first, *_), kinds = flanks, set(flanks)
+    if len(kinds) == 1:
+        return f"on the {' and '.join(first)} flank alone: the other has no eye"
+    told = [
+        f"{x:.1f} mm from the nose on {'both flanks' if len(on) == 2 else f'the {min(on)} flank'}"
+        for ((x, _), _), on in zip(eyes, flanks, strict=True)
+    ]
+    return f"each on its own flank: {', '.join(told)}"
 
 
 def _head(side: Loop, end: float, vee: float) -> Loop:

@@ -6,10 +6,9 @@ is written on the film and told as a finding.
 Knows regions and the flank. The laying flat is film.py's.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import product
-from math import ceil, pi
+from math import pi
 
 import manifold3d
 import numpy as np
@@ -23,9 +22,9 @@ from bodygen.mesh.skin import Mesh
 from bodygen.shop.film import Film, laid_flat
 from bodygen.shop.flank import Flank, flank_of
 from bodygen.shop.layers import cut_layer, engraved
-from bodygen.shop.lettering import label_box
+from bodygen.shop.letter_room import Wanted, lettered_within
 from bodygen.shop.masks import Region, SideView
-from bodygen.shop.plane import Drawing, Item, Line, Loop, Placement, Point, Text, box_of, corners, placed
+from bodygen.shop.plane import Drawing, Item, Line, Loop, Placement, Text, placed
 from bodygen.shop.polygon import polygon
 from bodygen.tables import load
 
@@ -36,8 +35,7 @@ STRAIGHT_MM = 0.01
 CRUMB_MM2 = 1.0
 SLIVER_MM = 0.2
 """Film narrower than twice this is none: it is left between a region that reaches the film's edge and that edge."""
-LETTER_STEPS, APART_MM, HAIR_MM = 6, 0.8, 0.1
-"""Heights that are tried; how near to each other points of a label's rim are asked for room; width of a tick."""
+LETTER_STEPS = 6
 TICK_MM = 1.5
 TICKS_MM = 10.0
 """Ticks at both edges of a film, at every 10 mm along the body."""
@@ -132,7 +130,7 @@ def mask_films(
     drawings: list[Drawing] = []
     findings: list[Finding] = []
     for region in regions:
-        films = [film for side in region.on for film in film_of(region, flanks[side], view, size)]
+        films = _films(region, flanks, view, size, alike=body is not None)
         if not films:
             remedy = "lies where the skin closes at nose or tail: use the shell, or paint it by hand"
             findings.append(Finding("film-none", "warning", f"mask {region.name}", remedy))
@@ -140,6 +138,17 @@ def mask_films(
         drawings.append(_drawing(region, films, about, size))
         findings += _truth(region, films, size)
     return tuple(drawings), tuple(findings)
+
+
+def _films(region: Region, flanks: dict[Side, Flank], view: SideView, size: FilmSize, *, alike: bool) -> list[MaskFilm]:
+    """The films of each flank that has the region; where both are ``alike``, one is the other turned over."""
+    films: list[MaskFilm] = []
+    for side, shape in region.on.items():
+        if alike and films and shape is region.on[films[0].side]:
+            films.append(replace(_turned_over(films[0]), side=side))
+        else:
+            films += film_of(region, flanks[side], view, size)
+    return films
 
 
 def film_of(region: Region, flank: Flank, view: SideView, size: FilmSize) -> tuple[MaskFilm, ...]:
@@ -165,7 +174,8 @@ def film_of(region: Region, flank: Flank, view: SideView, size: FilmSize) -> tup
         _ticks(flank, film, rows, sheet),
         (max(flank.x[0] - span[0], 0.0), max(span[2] - flank.x[-1], 0.0)),
     )
-    return (_seen_from_outside(made),)
+    # laid flat with x to the right and the back up: as the flank with its nose at the left is seen from outside
+    return (made if FLANKS[flank.side].nose == "left" else _turned_over(made),)
 
 
 def outline_on(shape: manifold3d.CrossSection, flank: Flank, view: SideView) -> list[tuple[Array, Array]]:
@@ -176,10 +186,7 @@ def outline_on(shape: manifold3d.CrossSection, flank: Flank, view: SideView) -> 
     return [flank.way_at(chain[:, 0], chain[:, 1]) for chain in chains]
 
 
-def _seen_from_outside(film: MaskFilm) -> MaskFilm:
-    """Turn over what was laid flat with the nose to the left and the back up, where the nose lies to the right."""
-    if FLANKS[film.side].nose == "left":
-        return film
+def _turned_over(film: MaskFilm) -> MaskFilm:
     flip = Placement(angle=pi, mirror=True)
     return replace(
         film,
@@ -274,50 +281,11 @@ def labels_on(film: MaskFilm, size: FilmSize) -> tuple[Text, ...]:
     The arrow head beside "nose" points to it, so that word is always level. A piece too small for all keeps the first
     that fit.
     """
-    left = FLANKS[film.side].nose == "left"
-    wanted = (
-        (("< nose" if left else "nose >",), (0.0,)),
-        ((f"{film.side} flank", film.side), (0.0, pi / 2)),
-        ((film.name,), (0.0, pi / 2)),
-    )
-    found: list[Text] = []
-    for piece in film.sheet.decompose():
-        room = piece - _boxes(tick.extremes() for tick in film.ticks)
-        room = room.offset(-size.edge, manifold3d.JoinType.Round)
-        for words, angles in wanted:
-            options = product(words, np.linspace(size.letter, size.least_letter, LETTER_STEPS), angles)
-            texts = (_where_it_fits(word, float(height), angle, room) for word, height, angle in options)
-            text = next((text for text in texts if text), None)
-            if text:
-                found.append(text)
-                room -= _boxes([corners(text)]).offset(size.edge, manifold3d.JoinType.Miter)
-    return tuple(found)
-
-
-def _boxes(spans: Iterable[Sequence[Point]]) -> manifold3d.CrossSection:
-    """The boxes around these points, each a hair wide at least."""
-    rooms = [manifold3d.CrossSection()]
-    for x0, y0, x1, y1 in map(box_of, spans):
-        square = manifold3d.CrossSection.square((x1 - x0 + HAIR_MM, y1 - y0 + HAIR_MM))
-        rooms.append(square.translate((x0 - HAIR_MM / 2, y0 - HAIR_MM / 2)))
-    return manifold3d.CrossSection.batch_boolean(rooms, manifold3d.OpType.Add)
-
-
-def _where_it_fits(label: str, height: float, angle: float, room: manifold3d.CrossSection) -> Text | None:
-    """The lettering in the room, nearest to the middle of the room's box."""
-    x0, y0, x1, y1 = label_box(Text(label, (0.0, 0.0), height, "centre", angle))
-    u, v = (np.linspace(low, high, ceil((high - low) / APART_MM) + 1) for low, high in ((x0, x1), (y0, y1)))
-    rim = [(x, y) for x in u for y in (y0, y1)] + [(x, y) for x in (x0, x1) for y in v]
-    # the anchor may lie where every point of the box's rim is in the room
-    free = manifold3d.CrossSection.batch_boolean(
-        [room.translate((-float(x), -float(y))) for x, y in rim], manifold3d.OpType.Intersect
-    )
-    if free.is_empty():
-        return None
-    points = np.concatenate(free.to_polygons())
-    middle = np.array(room.bounds()).reshape(2, 2).mean(axis=0) - ((x0 + x1) / 2, (y0 + y1) / 2)
-    x, y = points[np.argmin(np.linalg.norm(points - middle, axis=1))]
-    return Text(label, (float(x), float(y)), height, "centre", angle)
+    nose = "< nose" if FLANKS[film.side].nose == "left" else "nose >"
+    wanted = (Wanted((nose,), upright=False), Wanted((f"{film.side} flank", film.side)), Wanted((film.name,)))
+    heights = [float(height) for height in np.linspace(size.letter, size.least_letter, LETTER_STEPS)]
+    pieces = film.sheet.decompose()
+    return tuple(text for piece in pieces for text in lettered_within(piece, film.ticks, wanted, heights, size.edge))
 
 
 def _loops(shape: manifold3d.CrossSection) -> list[Loop]:

@@ -25,6 +25,7 @@ from bodygen.recipe.model import Mask, Recipe
 from bodygen.report.views import view_of
 from bodygen.shop.board import lying
 from bodygen.shop.carrier import carrier
+from bodygen.shop.corner_gauges import eye_flanks, eye_gauge, eye_places
 from bodygen.shop.cradle import cradles
 from bodygen.shop.flank import flank_of
 from bodygen.shop.gauges import Station, section_gauges, usual_gauge
@@ -255,3 +256,18 @@ def test_a_bore_into_the_belly_has_no_cross_on_the_back_and_one_right_through_or
     assert (above["ballast"].face, above["ballast"].far, above["ballast"].axes) == ("belly", True, ())
     assert (above["rattle"].face, above["rattle"].far) == ("back", False)
     assert [beside[name].far for name in ("eye", "pivot")] == [False, False]
+
+
+def test_the_eye_gauge_is_turned_over_only_where_the_other_flank_has_that_eye_too():
+    said = Recipe("ellipsoid", "mm", carved_stations(), "ellipsoid.toml", "")
+    right, left = eye_on("right")[0], eye_on("left")[0]
+    aft = replace(left, origin=(left.origin[0] + 9.0, *left.origin[1:]))
+    words = {"both": (right, left), "one": (right,), "apart": (right, aft)}
+    outline, use = side_view(body(), body_skin()), {}
+    for name, sockets in words.items():
+        eyes = eye_places(said, sockets)
+        card, _ = eye_gauge(outline, eyes, eye_flanks(said, sockets, eyes))
+        use[name] = card.use
+    assert "turn it over for the other flank" in use["both"]
+    assert "on the right flank alone" in use["one"]
+    assert "10.0 mm from the nose on the right flank, 19.0 mm from the nose on the left flank" in use["apart"]
