@@ -172,7 +172,7 @@ finish = "two_part_epoxy"
 [[mask]]
 kind = "back"
 
-# Water, line and retrieve, for how it floats and how deep it runs.
+# The water it floats in; line and retrieve are kept with the recipe, nothing is worked out from them yet.
 [water]
 temperature = {temperature}
 salinity = 0                      # g of salt in a kg of water; the sea has 35

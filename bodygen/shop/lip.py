@@ -148,7 +148,7 @@ def _shape_findings(lip: Lip, plate: LipPlate) -> list[Finding]:
     ratio, row = lip.width**2 / plate.exposed.area, rules["aspect_ratio"]
     if not row["tested_low"] <= ratio <= row["tested_high"]:
         limit = row["tested_low"] if ratio < row["tested_low"] else row["tested_high"]
-        remedy = "outside what has been tested in a flume: expect the depth estimate to be rough"
+        remedy = "outside what has been tested in a flume: try one on the water before you cut more"
         found.append(Finding("lip-aspect-ratio", "note", "lip.width", remedy, ratio, limit, "", row["source"]))
     return found + [f for hole in plate.holes for f in _hole_findings(plate, hole)]
 

@@ -89,6 +89,24 @@ def test_every_command_and_option_is_in_the_reference():
         assert f"| {code} | " in README
 
 
+def test_no_command_or_option_is_promised_that_there_is_not():
+    """What stands in code marks or in the examples; the two set-up commands are the shell's."""
+    top = parser()
+    (commands,) = [action for action in top._actions if isinstance(action, argparse._SubParsersAction)]
+    every = [top, *commands.choices.values()]
+    options = {option for command in every for action in command._actions for option in action.option_strings}
+    spans = [*re.findall(r"`([^`\n]+)`", README), *re.findall(r"^\$ (.*)$", README, re.MULTILINE)]
+    named = [span for span in spans if not span.startswith((".venv", "source", "python"))]
+    assert {word for span in named for word in re.findall(r"(?<![\w-])--[a-z][a-z-]*", span)} - options == set()
+    assert {word for span in named for word in re.findall(r"^bodygen ([a-z]+)", span)} - set(commands.choices) == set()
+
+
+def test_the_readme_speaks_of_the_makers_job_before_the_program():
+    first = README.split("\n\n")[1]
+    assert first.startswith("You make wooden diving baits")
+    assert "bodygen" not in first.split(". ")[0]
+
+
 def _finding_codes() -> dict[str, str]:
     """Every code that a Finding may carry, with the module it comes from: given outright, or handed to its function."""
     codes = {}
