@@ -26,7 +26,8 @@ DEMOS = sorted((ROOT / "params").glob("*.toml"))
 WANTED = int(os.environ.get("BODYGEN_REBUILDS", "0"))
 QUICK = ("templates", "gauges", "block", "cradles", "mould", "carrier")
 UNIVERSE = tuple(kind.name for kind in KINDS) if WANTED else QUICK
-STEPS = 4
+SMALL = Path(__file__).parent / "small-dace-48.toml"
+STEPS = 3
 SHOP = {
     "printer_bed": [["220 mm", "220 mm", "250 mm"], ["120 mm", "120 mm", "120 mm"]],
     "fit": ["press", "slide", "loose"],
@@ -115,14 +116,14 @@ def differing(one, other):
 @pytest.mark.parametrize("seed", range(WANTED or 1))
 def test_any_sequence_of_changes_ends_in_the_bytes_of_a_fresh_build(seed, tmp_path):
     rng = seeded(seed)
-    demo = DEMOS[seed % len(DEMOS)]
+    demo = DEMOS[seed // 10 % len(DEMOS)] if seed % 10 == 3 else SMALL  # a demo's files take three times as long
     text = demo.read_text(encoding="utf-8")
     told = [demo.stem]
-    for number in range(STEPS):
-        only = ",".join(rng.sample(UNIVERSE, rng.randint(1, len(UNIVERSE)))) if number else ",".join(UNIVERSE)
+    for _ in range(STEPS):
+        only = ",".join(rng.sample(UNIVERSE, rng.randint(1, len(UNIVERSE))))
         make(built(text, demo.parent), tmp_path / "often", "bait", only)
         told.append(only)
-        for _ in range(rng.randint(1, 3)):
+        for _ in range(rng.choice([1, 1, 2, 3])):  # mostly one, so that most kinds are still current
             other = changed(text, rng)
             text = other if built(other, demo.parent) else text
     last = built(text, demo.parent)
