@@ -121,13 +121,13 @@ def test_any_sequence_of_changes_ends_in_the_bytes_of_a_fresh_build(seed, tmp_pa
     told = [demo.stem]
     for _ in range(STEPS):
         only = ",".join(rng.sample(UNIVERSE, rng.randint(1, len(UNIVERSE))))
-        make(built(text, demo.parent), tmp_path / "often", "bait", only)
+        make(built(text, demo.parent), tmp_path / "often", "bait", only, replace_other=True)
         told.append(only)
         for _ in range(rng.choice([1, 1, 2, 3])):  # mostly one, so that most kinds are still current
             other = changed(text, rng)
             text = other if built(other, demo.parent) else text
     last = built(text, demo.parent)
-    make(last, tmp_path / "often", "bait", ",".join(UNIVERSE))
+    make(last, tmp_path / "often", "bait", ",".join(UNIVERSE), replace_other=True)
     make(last, tmp_path / "fresh", "bait", ",".join(UNIVERSE))
     often, fresh = (contents(tmp_path / way / "bait") for way in ("often", "fresh"))
     assert not differing(often, fresh), "\n".join([*told, text])
