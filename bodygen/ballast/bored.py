@@ -7,20 +7,24 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bodygen.ballast.layout import along
-from bodygen.recipe.model import Bore, Fill, Recipe, Units
-from bodygen.units import length_text
+from bodygen.form.bore_words import bit_words, depth_words
+from bodygen.recipe.model import Fill, Recipe
 from bodygen.weights.item import Item
 
 
 @dataclass(frozen=True, slots=True)
 class Bored:
-    """One bore of an offer [mm, g]; ``mass_g`` is the metal in it, both flanks of a mirror pair together."""
+    """One bore of an offer [mm, g]; ``mass_g`` is the metal in it, both flanks of a mirror pair together.
+
+    ``bit_text`` and ``depth_text`` are what every sheet says of it.
+    """
 
     name: str
     x_mm: float
     diameter_mm: float
     drill: str | None
     depth_mm: float
+    bit_text: str
     depth_text: str
     level: float
     metal: str
@@ -38,15 +42,10 @@ def bored_of(place: int, recipe: Recipe, items: Sequence[Item], length: float) -
         diameter_mm=bore.diameter,
         drill=bore.drill,
         depth_mm=float(bore.depth or 0.0),
-        depth_text=depth_text(bore, recipe.units),
+        bit_text=bit_words(bore, recipe.units),
+        depth_text=depth_words(bore, recipe.units),
         level=fill.level,
         metal=fill.metal,
         placed=fill.placed,
         mass_g=sum(item.mass for item in items if item.kind == "metal" and item.owner == ("bore", place)),
     )
-
-
-def depth_text(bore: Bore, units: Units) -> str:
-    """Say a bore's depth [mm] and what it is measured to, as the depth stop needs it."""
-    to = "" if bore.tip == "flat" else f" to the {bore.depth_to}"
-    return f"{length_text(float(bore.depth or 0.0), units)}{to}"

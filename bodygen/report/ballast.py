@@ -124,9 +124,10 @@ def _offered(number: int, offer: Offer, units: Units) -> list[str]:
     mark = "" if offer.met else "  NOT WHAT WAS ASKED; the nearest" if number == 1 else "  not what was asked"
     lines = [f"{number}. {_metal_name(offer.metal)}, {mass_text(offer.mass_g, units)}{mark}"]
     for bore in offer.bores:
-        drill = bore.drill or length_text(bore.diameter_mm, units)
         fill = "" if bore.level >= 1 else f", filled to {100 * bore.level:.0f} % of that"
-        lines.append(f"   {bore.name}: drill {drill}, {bore.depth_text}{fill}, at x = {length_text(bore.x_mm, units)}")
+        lines.append(
+            f"   {bore.name}: {bore.bit_text}, {bore.depth_text}{fill}, at x = {length_text(bore.x_mm, units)}"
+        )
     roll = "" if offer.roll_deg is None or abs(offer.roll_deg) < 0.05 else f", rolled {offer.roll_deg:.0f} deg"
     lines.append(
         f"   {offer.state} with {offer.reserve_g:+.2f} g to spare (a half step of depth: {offer.within_g:.2f} g),"

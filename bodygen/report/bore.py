@@ -3,6 +3,7 @@
 from typing import Any
 
 from bodygen.ballast.bore import DepthTo, bore_mass, bore_volume, depth_for_mass
+from bodygen.form.bore_words import to_words
 from bodygen.recipe.model import Tip, Units
 from bodygen.tables import load
 from bodygen.units import length_text, mass_text
@@ -33,7 +34,8 @@ def bore_document(
 
 def bore_text(document: dict[str, Any], units: Units) -> str:
     """One line, and where it stops being true."""
-    to = "" if document["depth_to"] == "flat" else f" to the {document['depth_to']}"
+    flat = document["depth_to"] == "flat"
+    to = f" {to_words('flat' if flat else 'twist', 'shoulder' if flat else document['depth_to'])}"
     deep, wide = length_text(document["depth_mm"], units), length_text(document["diameter_mm"], units)
     cautions = load("cautions")
     titles = [cautions["caution"][key]["title"] for key in load("metals")["metal"][document["metal"]]["cautions"]]

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from textwrap import wrap
 
+from bodygen.form.bore_words import bit_words, depth_words
 from bodygen.recipe.model import Recipe
 from bodygen.report.assessment import Assessment
 from bodygen.report.summary import as_text
@@ -19,7 +20,7 @@ def build_sheet(
     listed: Sequence[Mapping[str, str]] = (),
     also: Sequence[str] = (),
 ) -> str:
-    """Summary, parts list, files and cautions.
+    """Summary, bores, parts list, files and cautions.
 
     ``files`` maps names to what each is for; ``listed`` are the parts: name, material, amount, time (rough, or empty).
     ``also`` are keys of the cautions that jigs and programs call for.
@@ -31,6 +32,12 @@ def build_sheet(
         as_text(assessment).rstrip(),
         "",
     ]
+    if recipe.bores:
+        lines.append("To drill (depths along the bit's axis; the drill block's stops stand below, beside its file)")
+        for bore in recipe.bores:
+            text = f"{bore.name}: {bit_words(bore, recipe.units)}, {depth_words(bore, recipe.units)}"
+            lines += wrap(text, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+        lines.append("")
     if listed:
         lines += wrap(f"Parts to make (times are rough; prints {printed_how()})", WIDTH)
         for part in listed:

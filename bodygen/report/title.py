@@ -6,11 +6,12 @@ ISO 7200 in general, from memory; there is no date, so that two builds are alike
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from math import atan2, hypot
 
 import numpy as np
 
+from bodygen.form.bore_words import bit_words, depth_figures
 from bodygen.form.cuts import Prism, Revolved, Tool
 from bodygen.form.facing import side_of
 from bodygen.recipe.model import Bore, Recipe, Units
@@ -23,7 +24,7 @@ ROW = 3.7
 """Height of a table's row [mm]."""
 TITLE_WIDTH = 102.0
 _SMALL, _SMALLEST = 2.5, 1.6
-_HEADS = ("no.", "what", "drill or saw", "depth", "from nose", "across, up", "lean")
+_HEADS = ("no.", "what", "bit or saw", "depth from the skin", "from nose", "across, up", "lean")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,23 +63,16 @@ def entries_of(recipe: Recipe, tools: Sequence[Tool]) -> tuple[Entry, ...]:
 def _bore_cells(recipe: Recipe, tool: Revolved, *, pair: bool) -> tuple[str, ...]:
     units = recipe.units
     bore = recipe.bores[tool.bore]
-    shown = f"Ø{figure(tool.diameter, units)}"
-    named = bore.drill and bore.drill not in shown
-    drill = f"{bore.drill}: {shown}" if named else shown
-    if tool.through:
-        depth = "right through"
-    elif tool.point == tool.shoulder:
-        depth = f"{figure(tool.point, units)} flat"
-    elif bore.depth_to == "point":
-        depth = f"{figure(tool.point, units)} to point"
-    else:
-        depth = f"{figure(tool.shoulder, units)} to shoulder"
+    bit = bit_words(bore, units)
+    if not any(mark in bit for mark in ("/", " mm", " in")):  # a number or a letter: what it measures
+        bit += f", Ø{figure(tool.diameter, units)}"
+    depth = depth_figures(bore, partial(figure, units=units))
     if bore.counterbore:
         wide, deep = figure(bore.counterbore.diameter, units), figure(bore.counterbore.depth, units)
         depth += f"; mouth Ø{wide} × {deep}"
     x, y, z = tool.origin
     across = _across(y, z, bore.entry, units, pair=pair)
-    return printable(bore.name), drill, depth, figure(x, units), across, _lean(tool, bore)
+    return printable(bore.name), bit, depth, figure(x, units), across, _lean(tool, bore)
 
 
 def _lean(tool: Revolved, bore: Bore) -> str:
@@ -196,7 +190,7 @@ def title_block(
         marks += [Label(shortened(value, inner - 14.0, 2.5), (16.0, base), 2.5)] if value else []
     y += 3.7 * 3 + 1.4
     marks.append(stroke([(0, y), (TITLE_WIDTH, y)], "thin"))
-    said = "Nose at left. Places from nose and parting line. Long dashes: widest line."
+    said = "Nose at left. Places from nose and parting line, depths along the bit. Long dashes: widest line."
     for line in [line for text in (said, *map(printable, cautions)) for line in wrapped(text, inner, 2.2)]:
         y += 3.1
         marks.append(Label(line, (2.0, y), 2.2))

@@ -146,7 +146,8 @@ def _part(
     first = f"Saw a {nick:.1f} mm bevel off the blank's nose and belly edge. " if nick else ""
     use = (
         f"{first}Push the blank home against the nose stop, the {corner.wall_on} and the {flank} flank, clamp it by "
-        f"the ears with hands clear, and set each stop from the block's face. {'; '.join(leads)}."
+        f"the ears with hands clear. Set each bit's stop from the top of the bush, along the bit, as engraved "
+        f"(S to the shoulder, P to the point). {'; '.join(leads)}."
     )
     purpose = (
         f"drill and saw guide for the squared blank, on its {corner.wall_on} and {flank} flank; "

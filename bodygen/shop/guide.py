@@ -11,16 +11,15 @@ import numpy as np
 
 from bodygen.findings import Finding
 from bodygen.form.blank import Blank
+from bodygen.form.bore_words import bit_words, depth_words
 from bodygen.form.cuts import Revolved, Tool
 from bodygen.form.integrals import Array
 from bodygen.recipe.model import Bore, Recipe
 from bodygen.tables import load
-from bodygen.units import inch_fraction, length_text
 
 Face = Literal["nose", "tail", "left", "right", "belly", "back"]
 FACES: tuple[Face, ...] = ("nose", "tail", "left", "right", "belly", "back")
 """Least and greatest x, y, z, as the blank's corners have them."""
-WHOLE = 1e-6
 SQUARE_RAD = radians(0.05)
 """A drill that leans less stands square to its face."""
 
@@ -116,16 +115,6 @@ def leaves(start: Array, way: Array, blank: Blank) -> tuple[Face, float]:
     return FACES[2 * axis + (1 if way[axis] > 0 else 0)], float(far[axis])
 
 
-def drill_name(bore: Bore, units: str) -> str:
-    """The drill as the maker named it, else its diameter: tenths of a mm or 64ths of an inch where it is whole ones."""
-    if bore.drill is not None:
-        return bore.drill
-    tenths, inches = bore.diameter * 10, bore.diameter / 25.4
-    if units == "in" and abs(inches * 64 - round(inches * 64)) < WHOLE:
-        return inch_fraction(inches)
-    return f"{bore.diameter:.4g} mm" if units == "mm" or abs(tenths - round(tenths)) < WHOLE else f"{inches:.3f} in"
-
-
 def stop_length(bore: Bore, top: float) -> float | None:
     """From the stop's rest to the bore's end, as the recipe measures its depth [mm]; None right through."""
     return None if bore.depth is None else top + bore.depth
@@ -142,8 +131,7 @@ def stop_mark(bore: Bore, stop: float | None, units: str) -> str:
 def stop_words(recipe: Recipe, entry: Entry, stop: float | None) -> str:
     """One bore of the list that goes with the block."""
     bore = recipe.bores[entry.tool.bore]
-    drill = drill_name(bore, recipe.units)
-    if stop is None:
-        return f"{entry.tool.name} ({entry.face}): {drill}, right through"
-    to = "" if bore.tip == "flat" else f" to the {bore.depth_to}"
-    return f"{entry.tool.name} ({entry.face}): {drill}, stop {length_text(stop, recipe.units)}{to}"
+    said = f"{entry.tool.name} ({entry.face}): {bit_words(bore, recipe.units)}, {depth_words(bore, recipe.units)}"
+    if stop is None or bore.depth is None:
+        return said
+    return f"{said}, stop {depth_words(bore, recipe.units, 'the top of the bush', stop - bore.depth)}"

@@ -7,12 +7,13 @@ import manifold3d
 import numpy as np
 
 from bodygen.findings import Finding
+from bodygen.form.bore_words import drill_name
 from bodygen.form.cuts import Prism
 from bodygen.form.integrals import Array
 from bodygen.recipe.model import Recipe
 from bodygen.shop.corner import FAR_MM, BlockSize, Corner, Guide, rectangle, slit
 from bodygen.shop.engrave import sunk, words, words_size
-from bodygen.shop.guide import drill_name, stop_mark
+from bodygen.shop.guide import stop_mark
 
 SEEK_MM = 30.0
 """How far from its guide a label may stand."""

@@ -14,6 +14,7 @@ from textwrap import wrap
 import numpy as np
 
 from bodygen.form.blank import Blank
+from bodygen.form.bore_words import bit_words, depth_words
 from bodygen.form.cuts import Prism, Revolved, Tool
 from bodygen.recipe.model import Recipe
 from bodygen.shop.gauges import Station
@@ -221,7 +222,7 @@ def _notes(recipe: Recipe, blank: Blank, tools: Sequence[Tool], sizes: TemplateS
         f"{recipe.name}: squared blank {length} long, {depth} belly to back, {across} side to side",
         "Glue it on with its nose end at the blank's, and fold it over the upper left edge. Drill and slot first.",
         f"Heavy: finished line. Red dashes: saw line, {words(sizes.saw)} outside it. Numbers: stations of the gauges.",
-        f"All lengths are measured from the nose line, {words(-blank.low[0])} behind the nose end.",
+        f"Places are measured from the nose line, {words(-blank.low[0])} behind the nose end; depths along the bit.",
         *_cut_list(recipe, tools, blank),
         "Blades and drills: read the cautions on the build sheet; the tool's manual and local rules come first.",
     ]
@@ -248,20 +249,17 @@ def _cut_list(recipe: Recipe, tools: Sequence[Tool], blank: Blank) -> Iterator[s
 def _bore_words(recipe: Recipe, tool: Revolved, blank: Blank) -> str:
     bore, words = recipe.bores[tool.bore], partial(length_text, units=recipe.units)
     above, face = way_out(blank, np.array(tool.origin), -np.array(tool.axis))
-    said = [f"drill {bore.drill or words(tool.diameter)}"]
+    said = [bit_words(bore, recipe.units)]
     if face in ("nose", "tail"):
         said.append(f"into the {face} end")
     else:
         side = f"the {face} side" if face in ("left", "right") else f"the {face}"
         said.append("into both sides" if bore.mirror else f"into {side}")
         said.append(f"{words(tool.origin[0])} from the nose")
-    if tool.through:
-        said.append("right through")
-    else:
-        end = " to its point" if tool.point > tool.shoulder else ""
-        said.append(
-            f"{words(tool.point)} deep{end} in the finished body, {words(tool.point + above)} from the blank's face"
-        )
+    said.append(depth_words(bore, recipe.units))
+    if bore.depth is not None:
+        whole = depth_words(bore, recipe.units, "the blank's face", above)
+        said.append(f"that is {whole}")
     if bore.lean:
         said.append(f"leaning {angle_text(abs(bore.lean))}")
     if bore.counterbore:

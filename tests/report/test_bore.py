@@ -56,7 +56,9 @@ def test_the_answer_speaks_in_the_ruler_that_was_used(words, answer, capsys):
 def test_the_words_name_the_cautions_and_every_mistake_is_told_at_once(capsys):
     assert main(["bore", "3/8", "--depth", "1/2 in"]) == 0
     told = capsys.readouterr().out
-    assert told.startswith("3/8 in (0.375) wide, 1/2 in (0.500) deep: 0.905 cm3, 10.26 g (0.362 oz) of lead\n")
+    assert told.startswith(
+        "3/8 in (0.375) wide, 1/2 in (0.500) deep to the flat bottom: 0.905 cm3, 10.26 g (0.362 oz) of lead\n"
+    )
     assert "Lead: keep it out of mouths" in told
     assert main(["bore", "3 g", "--mass", "-2 g", "--metal", "leed"]) == 2
     error = capsys.readouterr().err

@@ -220,8 +220,14 @@ def test_the_table_says_what_the_drill_does():
     )
     sheet = drawn(Recipe("Tarn spindle", "in", ellipsoid(75, 26, 18), "f", "0" * 64, bores=bores))
     words = {label for label, _ in sheet.label_boxes}
-    assert {"Ø5/16 (0.312)", "1/2 (0.500) to shoulder", "10.0° aft", "1-3/16 (1.181)"} <= words
-    assert {"3/64 (0.039) flat", "both flanks, up 5/64 (0.079)", "right through", "square"} <= words
+    assert {"drill 5/16 in", "1/2 (0.500) to the shoulder", "10.0° aft", "1-3/16 (1.181)"} <= words
+    assert {
+        "flat bit 5 mm",
+        "3/64 (0.039) to the flat bottom",
+        "both flanks, up 5/64 (0.079)",
+        "right through",
+        "square",
+    } <= words
 
 
 def test_two_drawings_of_one_recipe_are_the_same_bytes():

@@ -52,7 +52,8 @@ def test_the_block_has_what_the_contract_names(perch):
     assert block["mass_g"] == pytest.approx(2.416, abs=1e-3)
     (bore,) = block["bores"]
     assert {"name", "diameter_mm", "depth_mm", "depth_text", "mass_g"} <= set(bore)
-    assert bore["depth_text"] == "3/8 in (0.375) to the shoulder"
+    assert bore["depth_text"] == "3/8 in (0.375) from the skin to the shoulder"
+    assert bore["bit_text"] == "drill 1/4 in"
     assert block["spread"]["p10"] < block["spread"]["p50"] < block["spread"]["p90"]
 
 
@@ -67,7 +68,7 @@ def test_the_document_is_json_and_tells_each_offer(two):
 def test_the_words_say_drill_depth_lift_and_the_metals_cautions(two):
     text = solution_text(two)
     assert "+2.40 g to spare, nose 6.5 deg up" in text.splitlines()[0]
-    assert "drill 7/32," in text
+    assert "drill 7/32 in, " in text
     assert "! Lead: keep it out of mouths." in text
     assert "Your local law and fire code" in text
     assert "# in the place of bore[1]" in text
