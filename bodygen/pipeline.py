@@ -98,8 +98,10 @@ def assess(
     return replace(a, spread=spread, findings=by_severity([*a.findings, *bait_doubts(answer, spread)]))
 
 
-def _assess(recipe: Recipe, readings: Sequence[tuple[str, float]], history: Sequence[Build], board: str) -> Assessment:
-    """The assessment without its spread, as often as the ballast's search asks for one."""
+def _assess(
+    recipe: Recipe, readings: Sequence[tuple[str, float]], history: Sequence[Build], board: str, *, others: bool = True
+) -> Assessment:
+    """The assessment without its spread, as often as the ballast's search asks for one; it needs no ``others``."""
     _refuse_weightless(recipe)
     shaped, findings = shape(recipe)
     measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
@@ -109,7 +111,7 @@ def _assess(recipe: Recipe, readings: Sequence[tuple[str, float]], history: Sequ
     summary = total(weighed.items)
     hull = _hull(recipe, shaped, measured, weighed.items)
     water = water_density(recipe.water)
-    flotation = find_attitudes(hull, summary.mass, summary.centre_of_mass, water)
+    flotation = find_attitudes(hull, summary.mass, summary.centre_of_mass, water, others=others)
     hangs = tuple(hang(hull, flotation.attitude.up, h) for h in _hanging(recipe))
     doubts = flotation_doubts(
         flotation,
@@ -143,7 +145,9 @@ def ballast(
     from bodygen.ballast.solve import solve  # noqa: PLC0415  weigh has no use for the search
 
     try:
-        return solve(recipe, goal, lambda changed: answer_of(_assess(changed, (), history, board)), readings)
+        return solve(
+            recipe, goal, lambda changed: answer_of(_assess(changed, (), history, board, others=False)), readings
+        )
     except DesignError as error:
         raise error.located(recipe.file, recipe.lines) from error
 

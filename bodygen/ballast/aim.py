@@ -19,7 +19,7 @@ from bodygen.form.integrals import Array
 from bodygen.recipe.model import Goal, Water, Waterline
 from bodygen.weights.item import MM3_PER_CM3
 
-SAMPLES = 61
+SAMPLES, MASSES = 61, 31
 STEEPEST = radians(75)
 """Attitudes that a search for a waterline looks through [rad]; a bait on its nose has none at a station."""
 
@@ -108,9 +108,9 @@ def aim_at(goal: Goal, hull: Hull, water: Water, drag: Drag, roll: float) -> Aim
         return _through_point(hull, up, goal.waterline, water_g_cm3)
     if goal.pitch is not None:
         up = upright(np.array([goal.pitch]), roll)
-        masses = np.linspace(0.05, 0.99, SAMPLES) * full
+        masses = np.linspace(0.05, 0.99, MASSES) * full
         cuts = [_balance(hull, up, m, water_g_cm3) for m in masses]
-        return Aim(masses, np.repeat(horizontal_axes(up)[0], SAMPLES, axis=0), np.array([c[0] for c in cuts]))
+        return Aim(masses, np.repeat(horizontal_axes(up)[0], MASSES, axis=0), np.array([c[0] for c in cuts]))
     assert goal.waterline is not None  # noqa: S101  reserve_of has refused a goal without any figure
     ups = upright(np.linspace(-STEEPEST, STEEPEST, SAMPLES), roll)
     return _through_point(hull, ups, goal.waterline, water_g_cm3)

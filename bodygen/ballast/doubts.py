@@ -4,37 +4,30 @@ Knows goals, offers by their figures, and percentiles. Knows nothing of how eith
 """
 
 from dataclasses import replace
-from math import degrees, pi
+from math import degrees
 from typing import TYPE_CHECKING
 
-from bodygen.ballast.aim import asks_for_a_figure, reserve_of, water_of
 from bodygen.ballast.answer import Answer
-from bodygen.ballast.bore import metal_density
-from bodygen.ballast.drills import step
-from bodygen.ballast.search import drag_for
+from bodygen.ballast.held import Wish, held
 from bodygen.ballast.wood import LIMIT_KEYS, limit_words
 from bodygen.findings import Finding, Severity
 from bodygen.flotation.equilibrium import Flotation
-from bodygen.flotation.water import density
-from bodygen.recipe.model import Goal
-from bodygen.weights.item import MM3_PER_CM3
-from bodygen.weights.rooms import metal_row
+from bodygen.recipe.model import Goal, Units
+from bodygen.units import length_text
 
 if TYPE_CHECKING:  # both import this module
     from bodygen.ballast.offer import Offer
     from bodygen.ballast.spread import Spread
 
 PRACTICE = "common practice, no published source"
-NEAR_DEG = 2.0
-"""Nearer to the pitch that was asked for no eye tells at the water."""
 
 
 def no_answer(
-    goal: Goal, reserve: float | None, nearest: "Offer | None", stops: tuple[Finding, ...], why: str = ""
+    goal: Goal, reserve: float | None, nearest: "Offer | None", stops: tuple[Finding, ...], why: str, units: Units
 ) -> tuple[Finding, ...]:
     """Say that the goal cannot be had, what stops it, and the nearest that can."""
-    wanted = _words(goal, reserve)
-    why = why or "; ".join(limit_words(stop) for stop in stops if stop.severity != "note")[:200]
+    wanted = _words(goal, reserve, units)
+    why = why or "; ".join(limit_words(stop, units) for stop in stops if stop.severity != "note")[:200]
     because = f"; {why}" if why else ""
     stops = tuple(replace(stop, severity="note") for stop in stops[:4])  # reasons; nobody has drilled there
     if nearest is None:
@@ -58,7 +51,7 @@ def relaxed_limits(offer: "Offer") -> tuple[Finding, ...]:
     if not offer.findings:
         return ()
     keys = dict.fromkeys(f"limits.{LIMIT_KEYS[f.code]}" for f in offer.findings if f.code in LIMIT_KEYS)
-    worst = "; ".join(limit_words(finding) for finding in offer.findings)
+    worst = "; ".join(limit_words(finding, offer.recipe.units) for finding in offer.findings)
     remedy = f"no bore keeps every limit; the first leaves {worst}: accept it, or change what limits it"
     return (Finding("limits-relaxed", "warning", ", ".join(keys) or "limits", remedy),)
 
@@ -71,11 +64,12 @@ def _figures(goal: Goal, reserve: float | None, nearest: "Offer") -> tuple[float
     return nearest.waterline_mm, goal.waterline.height if goal.waterline else None, "mm"
 
 
-def _words(goal: Goal, reserve: float | None) -> str:
+def _words(goal: Goal, reserve: float | None, units: Units) -> str:
     parts = [] if reserve is None else [f"{reserve:+.2f} g of reserve"]
     parts += [] if goal.pitch is None else [f"{degrees(goal.pitch):.1f} deg of pitch"]
     if goal.waterline is not None:
-        parts.append(f"the water at z = {goal.waterline.height:.1f} mm over x = {goal.waterline.x:.1f} mm")
+        height, x = (length_text(length, units) for length in (goal.waterline.height, goal.waterline.x))
+        parts.append(f"the water at z = {height} over x = {x}")
     return " and ".join(parts)
 
 
@@ -103,44 +97,25 @@ def bait_doubts(answer: Answer, spread: "Spread") -> tuple[Finding, ...]:
     """Everything this room doubts about a bait as it is: its reserve against its spread, and against its goal."""
     goal = answer.recipe.goal
     found = spread_doubts(answer.flotation, spread, goal)
-    if goal is None:
-        return found
-    water = density(water_of(goal, answer.recipe.water))
-    lift = answer.hull.volume / MM3_PER_CM3 * water - answer.total.mass
-    wanted = reserve_of(goal, drag_for(goal, answer), water) if asks_for_a_figure(goal) else None
-    return (*found, *goal_doubts(goal, answer.flotation.attitude.pitch_deg, lift, wanted, _one_step(answer)))
+    return found if goal is None else (*found, *goal_doubts(held(answer, goal)))
 
 
-def _one_step(answer: Answer) -> float:
-    """What a step of depth in every ballast bore is worth [g]; nearer than that no drill comes."""
-    worth = 0.05
-    for bore in answer.recipe.bores:
-        if bore.fill is not None:
-            more = metal_density(metal_row(bore.fill)) - answer.wood.g_cm3
-            worth += pi / 4 * bore.diameter**2 * step(answer.recipe.units) * more / MM3_PER_CM3 * (1 + bore.mirror)
-    return worth
-
-
-def goal_doubts(
-    goal: Goal, pitch_deg: float, reserve_g: float, wanted_g: float | None, within_g: float
-) -> tuple[Finding, ...]:
-    """Doubt a bait that is not what its ``[goal]`` asks for.
-
-    Parameters
-    ----------
-    goal : Goal
-        Of the recipe.
-    pitch_deg, reserve_g : float
-        How it lies, and its lift in the goal's water [deg, g].
-    wanted_g, within_g : float
-        The lift asked for, None where the goal leaves it free, and what is near enough [g].
-    """
+def goal_doubts(wishes: tuple[Wish, ...]) -> tuple[Finding, ...]:
+    """Doubt a bait that is not what its ``[goal]`` asks for."""
     found: list[Finding] = []
-    if wanted_g is not None and abs(reserve_g - wanted_g) > within_g:
-        remedy = f"the goal is {wanted_g:+.2f} g: `bodygen ballast` finds the bore"
-        found.append(Finding("goal-reserve", "warning", "goal", remedy, reserve_g, wanted_g, "g", PRACTICE))
-    if goal.pitch is not None and abs(pitch_deg - degrees(goal.pitch)) > NEAR_DEG:
-        remedy = f"the goal is {degrees(goal.pitch):.1f} deg: `bodygen ballast` finds the place"
-        limit = degrees(goal.pitch)
-        found.append(Finding("goal-pitch", "warning", "goal.pitch", remedy, pitch_deg, limit, "deg", PRACTICE))
+    for wish in wishes:
+        if wish.met:
+            continue
+        if wish.name == "reserve":
+            remedy = f"the goal is {wish.wanted:+.2f} g: `bodygen ballast` finds the bore"
+            found.append(Finding("goal-reserve", "warning", "goal", remedy, wish.got, wish.wanted, "g", PRACTICE))
+        elif wish.name == "pitch":
+            remedy = f"the goal is {wish.wanted:.1f} deg: `bodygen ballast` finds the place"
+            found.append(Finding("goal-pitch", "warning", "goal.pitch", remedy, wish.got, wish.wanted, "deg", PRACTICE))
+        else:
+            remedy, at = "the goal is the water at z = {} there: `bodygen ballast` finds the bore", (wish.wanted,)
+            where, got = "goal.waterline", wish.got
+            found.append(
+                Finding("goal-waterline", "warning", where, remedy, got, wish.wanted, "mm", PRACTICE, lengths=at)
+            )
     return tuple(found)

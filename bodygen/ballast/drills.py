@@ -38,10 +38,8 @@ def steps_around(length: float, units: Units) -> tuple[float, ...]:
     """
     exact = INCH / 64 if units == "in" else Fraction(tables.load("ballast")["steps"]["metric_mm"])
     below = Fraction(length) // exact
-    near = [float(count * exact) for count in (below, below + 1)]
-    if abs(near[0] - length) < SAME_MM or near[0] <= 0:
-        return tuple(near[:1] if near[0] > 0 else near[1:])
-    return tuple(near)
+    near = [float(count * exact) for count in (below, below + 1) if count > 0]
+    return tuple(one for one in near if abs(one - length) < SAME_MM) or tuple(near)
 
 
 def written(length: float, units: Units) -> object:

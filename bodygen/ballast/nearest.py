@@ -13,9 +13,10 @@ from bodygen import tables
 from bodygen.ballast.aim import Aim
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.drills import step
+from bodygen.ballast.held import water_at
 from bodygen.ballast.hole import least_depth
 from bodygen.ballast.layout import Layout, given_bores, wishes
-from bodygen.ballast.offer import Offer, offer_of, water_at
+from bodygen.ballast.offer import Offer, offer_of
 from bodygen.ballast.search import Search, base_for
 from bodygen.ballast.trial import Trial
 from bodygen.ballast.wood import deepest

@@ -13,13 +13,14 @@ from bodygen.ballast.answer import Answer
 from bodygen.ballast.bored import Bored, bored_of
 from bodygen.ballast.drag import speeds
 from bodygen.ballast.drills import step
+from bodygen.ballast.held import water_at
 from bodygen.ballast.layout import is_lead_free, own_fill
 from bodygen.ballast.search import Search, drag_for, filling
 from bodygen.ballast.trial import Trial
 from bodygen.ballast.wood import broken, errors_of, to_back
 from bodygen.ballast.written import bore_table, fill_table
 from bodygen.findings import Finding
-from bodygen.recipe.model import Bore, Fill, Goal, Recipe
+from bodygen.recipe.model import Bore, Fill, Recipe
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -129,13 +130,6 @@ def _steps_worth(search: Search, trial: Trial, result: Answer) -> tuple[float, f
     sinks = lift * 10 / max(at.waterplane_cm2, 1e-6) / result.flotation.water_g_cm3
     reach = abs(search.goal.waterline.x - result.sizes[0] / 2) if search.goal.waterline is not None else 0.0
     return 1.05 * lift + 0.005, 1.2 * degrees(turn) + 0.1, 1.2 * (turn * reach + sinks) + 0.05
-
-
-def water_at(goal: Goal, up: tuple[float, float, float], water_height: float | None) -> float | None:
-    """Height of the water in the mid-plane at the goal's station [mm], in body axes."""
-    if goal.waterline is None or water_height is None or abs(up[2]) < 1e-6:
-        return None
-    return (water_height - up[0] * goal.waterline.x) / up[2]
 
 
 def _left_out(given: Recipe, offered: Recipe) -> list[tuple[int, Bore]]:

@@ -4,7 +4,7 @@ Knows how to search: many trials by the local model, then the best few put to th
 until what is answered is what a weighing of the changed recipe says. Knows no words for it (``report/``).
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from math import radians
 
@@ -23,10 +23,11 @@ from bodygen.ballast.wood import errors_of
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.recipe.keys import BARE
-from bodygen.recipe.model import Goal, Recipe
+from bodygen.recipe.model import Bore, Goal, Recipe
 
-ROUNDS = 3
+ROUNDS = 5
 SHOWN, SHOWN_UNMET = 5, 3
+MOST_LEAN_DEG = 10.0
 
 Put = tuple[Trial, Answer]
 """A trial and what the whole flow says of it."""
@@ -97,8 +98,8 @@ def solve(recipe: Recipe, goal: Goal, ask: Ask, readings: Sequence[tuple[str, fl
     reserve = reserve_of(goal, drag, given.flotation.water_g_cm3)
     search = Search(goal, ground_of(given), drag, counted, taught, {})
     found = _searched(search)
-    offers = sorted((offer_of(search, *put) for put in found.puts), key=_rank)
-    met = [offer for offer in offers if offer.met]
+    offers = _once(offer_of(search, *put) for put in found.puts)
+    met = _to_show(offers)
     if met:
         findings = relaxed_limits(met[0])
     else:
@@ -124,31 +125,40 @@ def _nearest(
         with_rest = [offer_of(replace(search, goal=rest), *put) for put in part.puts]
         offers += [offer_of(search, *put) for put in part.puts]
         given_up += [wish_to_give_up(wish, offer) for offer in sorted(with_rest, key=_rank)[:1] if offer.met]
+    offers = _once(offers)
+    had = _to_show(offers)
+    if had:  # on the way to something less
+        return had, relaxed_limits(had[0])
     stands = as_it_stands(search)
     still = off(stands, goal, reserve) if stands else off_given(search, reserve)
     near_enough = [offer for offer in offers if off(offer, goal, reserve) < still and not errors_of(offer.findings)]
     best = sorted(near_enough, key=lambda offer: off(offer, goal, reserve))[:SHOWN_UNMET]
     if not best and stands:
         best = [stands]
-    return best, no_answer(goal, reserve, best[0] if best else None, (*given_up, *stops), found.why)
+    return best, no_answer(
+        goal, reserve, best[0] if best else None, (*given_up, *stops), found.why, search.ground.given.recipe.units
+    )
 
 
 def _searched(search: Search) -> Found:
     """Try the layouts in rounds, within every limit of the wood first and then within what can be made at all."""
     given = search.ground.given
     try:
-        aim = aim_at(search.goal, given.hull, given.recipe.water, search.drag, 0.0)
+        aim = aim_at(search.goal, given.hull, given.recipe.water, search.drag, roll_of(given))
     except DesignError as error:
         return Found((), why=str(error))
     drills = shop_set(given.recipe, given.sizes[2])
     rounds = layouts(given.recipe, search.goal, given.sizes[0], drills[len(drills) // 2])
     tried: list[list[Trial]] = []
     puts: list[Put] = []
+    seen: set[tuple[Bore, ...]] = set()
     for relaxed in (False, True):
         for number, plans in enumerate(rounds):
             if number == len(tried):
                 tried.append([trial for plan in plans for trial in trials_of(search, plan, drills, aim)])
             chosen = choose(search, [t for t in tried[number] if t.stop is None], relaxed=relaxed)
+            chosen = [t for t in chosen if t.layout.with_bores(t.bores).bores not in seen]
+            seen |= {t.layout.with_bores(t.bores).bores for t in chosen}
             for start in range(0, len(chosen), VERIFIED):
                 few = [_verified(search, trial) for trial in chosen[start : start + VERIFIED]]
                 puts += few
@@ -197,9 +207,13 @@ def _corrected(search: Search, trial: Trial, base: Base, result: Answer) -> tupl
         mass, moment = mass + adds[0], moment + adds[1]
     total = result.total
     moved = Base(base.mass + total.mass - mass, base.moment + total.mass * total.centre_of_mass - moment, base.wood)
-    roll = radians(result.flotation.attitude.roll_deg or 0.0) if result.flotation.state == "floats" else 0.0
     drag = drag_for(search.goal, result)
-    return moved, aim_at(search.goal, result.hull, result.recipe.water, drag, roll)
+    return moved, aim_at(search.goal, result.hull, result.recipe.water, drag, roll_of(result))
+
+
+def roll_of(answer: Answer) -> float:
+    """Roll that a bait is known to rest at [rad]; 0 wholly under."""
+    return radians(answer.flotation.attitude.roll_deg or 0.0) if answer.flotation.state == "floats" else 0.0
 
 
 def _again(search: Search, trial: Trial, base: Base, aim: Aim) -> Trial | None:
@@ -210,5 +224,22 @@ def _again(search: Search, trial: Trial, base: Base, aim: Aim) -> Trial | None:
     return try_layout(search.ground, layout, None, None, base, aim)
 
 
-def _rank(offer: Offer) -> tuple[bool, bool, float]:
-    return not offer.met, not offer.lead_free, -offer.gm_mm
+def _rank(offer: Offer) -> tuple[bool, bool, bool, float]:
+    return not offer.met, _leans(offer), not offer.lead_free, -offer.gm_mm
+
+
+def _leans(offer: Offer) -> bool:
+    """Whether it rests so far on its side that a maker would not call it afloat back up."""
+    return offer.roll_deg is None or abs(offer.roll_deg) > MOST_LEAN_DEG
+
+
+def _once(offers: Iterable[Offer]) -> list[Offer]:
+    """Offers best first, each once."""
+    ranked = sorted(offers, key=_rank)
+    return list({offer.recipe.bores: offer for offer in reversed(ranked)}.values())[::-1]
+
+
+def _to_show(offers: list[Offer]) -> list[Offer]:
+    """What is met; those that lie on their side only where none lies otherwise."""
+    met = [offer for offer in offers if offer.met]
+    return [offer for offer in met if not _leans(offer)] or met

@@ -16,7 +16,8 @@ from bodygen.findings import Finding
 from bodygen.form.bore_skin import Skin
 from bodygen.form.cuts import Revolved, Tool
 from bodygen.form.doubts import wood_left
-from bodygen.recipe.model import Bore, Limits, Recipe
+from bodygen.recipe.model import Bore, Limits, Recipe, Units
+from bodygen.units import length_text
 
 CODES = frozenset({
     *("bore-breaks-out", "ballast-near-back", "bore-near-skin", "bores-meet", "bores-close"),
@@ -54,12 +55,13 @@ def errors_of(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(f for f in findings if f.severity == "error")
 
 
-def limit_words(finding: Finding) -> str:
-    """Name the limit that a finding is about: its key in ``[limits]`` and figure, as far as there is one."""
+def limit_words(finding: Finding, units: Units) -> str:
+    """Name the limit that a finding is about: its key in ``[limits]`` and figures, as far as there are any."""
     key = LIMIT_KEYS.get(finding.code)
     if key is None or finding.value is None or finding.limit is None:
         return f"{finding.code} at {finding.where}"
-    return f"{finding.value:.2f} mm of wood at {finding.where} where limits.{key} wants {finding.limit:.2f} mm"
+    left, least = (length_text(length, units) for length in (finding.value, finding.limit))
+    return f"{left} of wood at {finding.where} where limits.{key} wants {least}"
 
 
 def judge(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> tuple[Finding, ...]:

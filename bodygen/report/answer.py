@@ -5,6 +5,7 @@ from typing import Any
 
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.bored import bored_of
+from bodygen.ballast.held import held
 from bodygen.ballast.spread import Spread
 from bodygen.report.assessment import Assessment
 
@@ -53,6 +54,34 @@ def ballast_block(answer: Answer, spread: Spread) -> dict[str, Any] | None:
             "taken_as_exact": list(spread.exact),
         },
     }
+
+
+def goal_block(answer: Answer) -> dict[str, Any] | None:
+    """Each wish of the recipe's own goal, what came out, what is near enough, and whether all are met; None without."""
+    goal = answer.recipe.goal
+    if goal is None:
+        return None
+    wishes = held(answer, goal)
+    block: dict[str, Any] = {"met": all(wish.met for wish in wishes) and goal.state in {None, answer.flotation.state}}
+    if goal.state is not None:
+        block["float"] = {"wanted": goal.state, "got": answer.flotation.state}
+    for wish in wishes:
+        figures = {"wanted": wish.wanted, "got": wish.got, "within": wish.within}
+        block[wish.name] = {**{f"{key}_{wish.unit}": value for key, value in figures.items()}, "met": wish.met}
+    return block
+
+
+def goal_text(answer: Answer) -> list[str]:
+    """Whether the bait is what its goal asks for, in a line; none without a goal."""
+    block, goal = goal_block(answer), answer.recipe.goal
+    if block is None or goal is None:
+        return []
+    parts = [] if goal.state is None else [f"{answer.flotation.state} for {goal.state}"]
+    for wish in held(answer, goal):
+        form = {"reserve": "+.2f", "pitch": "+.1f", "waterline": ".1f"}[wish.name]
+        got = "none" if wish.got is None else f"{wish.got:{form}}"
+        parts.append(f"{wish.name} {got} for {wish.wanted:{form}} {wish.unit}")
+    return [f"  its goal is {'met' if block['met'] else 'NOT met'}: {', '.join(parts)}"]
 
 
 def spread_text(spread: Spread) -> list[str]:

@@ -116,13 +116,16 @@ def _asked(solution: Solution) -> str:
     if goal.pitch is not None:
         parts.append(f"nose {abs(degrees(goal.pitch)):.1f} deg {'up' if goal.pitch >= 0 else 'down'}")
     if goal.waterline is not None:
-        parts.append(f"water at z = {goal.waterline.height:.1f} mm over x = {goal.waterline.x:.1f} mm")
+        units = solution.given.recipe.units
+        height, x = (length_text(length, units) for length in (goal.waterline.height, goal.waterline.x))
+        parts.append(f"water at z = {height} over x = {x}")
     return ", ".join(parts)
 
 
 def _offered(number: int, offer: Offer, units: Units) -> list[str]:
     mark = "" if offer.met else "  NOT WHAT WAS ASKED; the nearest" if number == 1 else "  not what was asked"
-    lines = [f"{number}. {_metal_name(offer.metal)}, {mass_text(offer.mass_g, units)}{mark}"]
+    metals = ", ".join(dict.fromkeys(_metal_name(bore.metal) for bore in offer.bores))
+    lines = [f"{number}. {metals}, {mass_text(offer.mass_g, units)}{mark}"]
     for bore in offer.bores:
         fill = "" if bore.level >= 1 else f", filled to {100 * bore.level:.0f} % of that"
         lines.append(
@@ -136,14 +139,14 @@ def _offered(number: int, offer: Offer, units: Units) -> list[str]:
     if offer.left_out:
         lines.append(f"   without {', '.join(offer.left_out)}")
     if offer.waterline_mm is not None:
-        lines.append(f"   water at z = {offer.waterline_mm:.1f} mm over the station")
+        lines.append(f"   water at z = {length_text(offer.waterline_mm, units)} over the station")
     if offer.speed_m_s is not None:
         slow, likely, quick = offer.speed_m_s
         lines.append(f"   moves at {likely:.2f} m/s or so, between {slow:.2f} and {quick:.2f}")
     if offer.wood_to_back_mm is not None:
         lines.append(f"   {length_text(offer.wood_to_back_mm, units)} of wood left to the back")
     lines.append(f"   stop when the scale reads {mass_text(offer.scale_g, units)}: {ON_THE_SCALE}")
-    return lines + [f"   leaves {limit_words(finding)}" for finding in offer.findings]
+    return lines + [f"   leaves {limit_words(finding, units)}" for finding in offer.findings]
 
 
 def _lead_or_not(solution: Solution, units: Units) -> list[str]:

@@ -7,7 +7,7 @@ import numpy as np
 
 from bodygen.flotation.equilibrium import Attitude
 from bodygen.form.integrals import VolumeIntegrals
-from bodygen.report.answer import answer_of, ballast_block
+from bodygen.report.answer import answer_of, ballast_block, goal_block
 from bodygen.report.assessment import Assessment
 from bodygen.version import VERSION
 
@@ -20,6 +20,7 @@ def properties(assessment: Assessment, cad_mm3: float | None = None) -> dict[str
     """The document; ``cad_mm3`` adds the kernel's own volume of the wood left and how far apart the two are."""
     a = assessment
     ballast = ballast_block(answer_of(a), a.spread) if a.spread else None
+    goal = goal_block(answer_of(a))
     length, depth, thickness = a.shaped.sizes
     left, wood = a.measured.wood_left, a.weighed.density.g_cm3
     document: dict[str, Any] = {
@@ -78,6 +79,7 @@ def properties(assessment: Assessment, cad_mm3: float | None = None) -> dict[str
             "others": [_attitude(other) for other in a.flotation.others],
         },
         **({"ballast": ballast} if ballast else {}),
+        **({"goal": goal} if goal else {}),
         "findings": [finding.document(a.recipe.units) for finding in a.findings],
     }
     if cad_mm3 is not None:

@@ -3,7 +3,7 @@
 from textwrap import wrap
 
 from bodygen.findings import Finding
-from bodygen.report.answer import spread_text
+from bodygen.report.answer import answer_of, goal_text, spread_text
 from bodygen.report.assessment import Assessment
 from bodygen.tables import load
 from bodygen.units import length_text, mass_text, temperature_text
@@ -33,7 +33,7 @@ def as_text(assessment: Assessment, *, colour: bool = False) -> str:
         for s in a.weighed.stages
     ]
     lines += ["", _head("In the water", colour=colour), *_floating(a)]
-    lines += [*(spread_text(a.spread) if a.spread else []), ""]
+    lines += [*(spread_text(a.spread) if a.spread else []), *goal_text(answer_of(a)), ""]
     lines += findings_text(a.findings, units, colour=colour) or ["nothing to doubt"]
     return "\n".join(lines) + "\n"
 

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from bodygen.ballast.doubts import bait_doubts, goal_doubts, spread_doubts
+from bodygen.ballast.held import Wish
 from bodygen.ballast.inputs import Effect, Input, inputs_of
 from bodygen.ballast.spread import Percentiles, rates_of, spread_of
 from bodygen.ballast.tilt import pitches
@@ -222,16 +223,20 @@ def test_a_bait_that_is_to_suspend_is_always_within_its_spread_so_that_is_a_note
 
 
 def test_a_goal_that_is_not_met_is_told():
-    codes = [f.code for f in goal_doubts(Goal(reserve=1.0, pitch=0.0), 6.0, 2.5, 1.0, 0.1)]
-    assert codes == ["goal-reserve", "goal-pitch"]
-    assert goal_doubts(Goal(reserve=2.5), 6.0, 2.45, 2.5, 0.1) == ()
+    wishes = (
+        Wish("reserve", "g", 1.0, 2.5, 0.1),
+        Wish("pitch", "deg", 0.0, 6.0, 2.0),
+        Wish("waterline", "mm", 1, None, 1),
+    )
+    assert [f.code for f in goal_doubts(wishes)] == ["goal-reserve", "goal-pitch", "goal-waterline"]
+    assert goal_doubts((Wish("reserve", "g", 2.5, 2.45, 0.1),)) == ()
 
 
 @pytest.mark.parametrize(
     ("goal", "codes"),
     [
         (Goal(state="floats"), []),
-        (Goal(reserve=2.7, pitch=0.1), []),
+        (Goal(reserve=2.6, pitch=0.12), []),
         (Goal(reserve=1.0), ["goal-reserve"]),
         (Goal(suspends_at=12.0), ["goal-reserve"]),
         (Goal(sinks_at=0.1), ["goal-reserve"]),
@@ -239,6 +244,6 @@ def test_a_goal_that_is_not_met_is_told():
     ],
 )
 def test_a_bait_is_held_against_its_own_goal(goal, codes, perch_answer, spread):
-    """The perch has 2.68 g to spare at 6.2 deg."""
+    """The perch has 2.60 g to spare at 7.0 deg."""
     answer = replace(perch_answer, recipe=replace(perch_answer.recipe, goal=goal))
     assert [f.code for f in bait_doubts(answer, spread)] == codes
