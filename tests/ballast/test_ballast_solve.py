@@ -113,7 +113,7 @@ def test_a_limit_that_is_a_doubt_is_left_before_the_search_gives_up(ask, perch):
     assert {f.code for f in first.findings} == {"ballast-near-back"}
     (told,) = solution.findings
     assert (told.code, told.where) == ("limits-relaxed", "limits.ballast_to_back")
-    assert f"{first.findings[0].value:.2f} mm" in told.remedy
+    assert f"({first.findings[0].value / 25.4:.3f}) of wood" in told.remedy
 
 
 def test_a_bait_too_heavy_without_any_metal_is_told_so(ask, perch):

@@ -136,8 +136,8 @@ def test_wholly_under_the_pitch_is_the_line_between_the_centres(ask, perch):
 def test_near_neutral_each_draw_lies_as_it_lies_itself(density, ask, perch):
     """Some of 40 draws float and some go under; each is set afloat by itself, at its own mass and volume.
 
-    Between the attitudes and shares that are tabled the lever is taken as even: within 1.5 deg of each, 0.5 deg of the
-    percentiles.
+    The search for attitudes keeps the hull's centre where a thicker film or a larger hook moves it, up to 1 deg: within
+    1.5 deg of each, 0.75 deg of the percentiles.
     """
     answer = ask(replace(perch, wood=replace(perch.wood, density_g_cm3=density)))
     wood = replace(answer.items[0], spread=0.05 * answer.items[0].mass)
@@ -157,7 +157,7 @@ def test_near_neutral_each_draw_lies_as_it_lies_itself(density, ask, perch):
         real.append(own.attitude.pitch_deg)
     assert states == {True, False}
     assert found == pytest.approx(np.array(real), abs=1.5)
-    assert np.percentile(found, (10, 50, 90)) == pytest.approx(np.percentile(real, (10, 50, 90)), abs=0.5)
+    assert np.percentile(found, (10, 50, 90)) == pytest.approx(np.percentile(real, (10, 50, 90)), abs=0.75)
 
 
 @pytest.mark.parametrize("demo", ["beck-dace-80", "fell-reed-110", "reedbed-roach-65", "tarn-perch-70"])
