@@ -15,7 +15,8 @@ from bodygen.mesh.tidy import tidy
 from bodygen.report.assessment import Assessment
 from bodygen.shop.bed import Bed, laid, usual_bed
 from bodygen.shop.block import drill_block
-from bodygen.shop.cradle import cradles, usual_cradle
+from bodygen.shop.cradle import cradles
+from bodygen.shop.cradle_size import usual_cradle
 from bodygen.shop.mask_film import TICKS_MM, mask_films
 from bodygen.shop.mask_shell import mask_shells
 from bodygen.shop.masks import regions, side_view_of

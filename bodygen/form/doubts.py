@@ -16,6 +16,8 @@ from bodygen.recipe.model import Limits, Recipe
 from bodygen.tables import load
 
 Array = NDArray[np.float64]
+STATIONS = 40
+"""Along a bore, for points on its wall."""
 REMEDY = {
     "bore-meets-slot": "it runs into the lip slot: move the bore or shorten the slot",
     "bore-near-slot": "move the bore aft or shorten the slot",
@@ -79,6 +81,8 @@ def wood_left(recipe: Recipe, tools: tuple[Tool, ...], skin: Skin, probe: Probe)
         for bore in bores:
             found += _against_slot(bore, slot, least)
         found += _slot_in_body(slot, probe, least, from_nose=recipe.lip is not None and recipe.lip.entry == "nose")
+    kerfs = [t for t in tools if isinstance(t, Prism) and t.kind == "wire"]
+    found += [doubt for kerf in kerfs for bore in bores for doubt in _into_kerf(bore, kerf)]
     worst: dict[tuple[str, tuple[Part, ...]], Finding] = {}
     for finding in found:
         key = finding.code, finding.about
@@ -107,7 +111,7 @@ def _rule(
 def _surface(bore: Revolved) -> Array:
     """Points on the hole's wall and its axis, from the mouth inwards (n, 3) [mm]."""
     profile = np.array(bore.profile)
-    s = np.linspace(0.0, bore.point, 40)
+    s = np.linspace(0.0, bore.point, STATIONS)
     r = np.interp(s, profile[:, 0], profile[:, 1])
     first, second = square_to(bore.axis)
     angle = np.linspace(0, 2 * np.pi, 24, endpoint=False)
@@ -156,6 +160,29 @@ def _against_slot(bore: Revolved, slot: Prism, least: dict[str, float]) -> list[
         return [_rule("bore-meets-slot", bore, 0.0, 0.0, other=slot.part, broken=True)]
     limit = least[TO_SLOT.get(bore.kind, "bore_to_slot")]
     return [_rule("bore-near-slot", bore, distance, limit, other=slot.part)] if distance < limit else []
+
+
+def _into_kerf(bore: Revolved, kerf: Prism) -> list[Finding]:
+    """Say where a bore has no wood around it because a wire's kerf is sawn there."""
+    if bore.kind == "any" or bore.through:
+        return []
+    surface = _surface(bore)
+    axis, ring = surface[:STATIONS], surface[STATIONS:].reshape(STATIONS, -1, 3)
+    points = np.concatenate([surface, ((ring + axis[:, None]) / 2).reshape(-1, 3)])
+    away = points - np.array(kerf.origin)
+    s, t = away @ np.array(kerf.along), away @ np.array(kerf.normal)
+    beside = np.abs(away @ np.cross(kerf.along, kerf.normal)) < kerf.half
+    inside = np.zeros(len(points), dtype=bool)
+    corners = np.array(kerf.polygon)
+    for (s0, t0), (s1, t1) in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+        if t0 != t1:
+            inside ^= ((t0 <= t) != (t1 <= t)) & (s < s0 + (s1 - s0) * (t - t0) / (t1 - t0))
+    if not (inside & beside).any():
+        return []
+    remedy = (
+        f"it runs into {kerf.name}: right for a loop of the wire in it; else there is no wood around it there, move it"
+    )
+    return [Finding("bore-meets-kerf", "note", label(bore), remedy, about=(bore.part, kerf.part))]
 
 
 def _slot_in_body(slot: Prism, probe: Probe, least: dict[str, float], *, from_nose: bool) -> list[Finding]:

@@ -15,6 +15,7 @@ from bodygen.form.integrals import Array
 from bodygen.mesh.cut import to_mesh
 from bodygen.mesh.skin import Mesh
 from bodygen.shop.halves import Dowel, usual_dowel
+from bodygen.shop.thin import stays_in
 from bodygen.tables import load
 
 SIDES = 32
@@ -27,12 +28,16 @@ TURNS = np.radians([0.0, 90.0, *(half / 2 for half in range(1, 360) if half != 1
 
 @dataclass(frozen=True, slots=True)
 class Bed:
-    """Room for a print [mm]: ``size`` along x, y, up, less ``margin`` at each edge; dowels ``dowel_length`` long."""
+    """Room for a print [mm]: ``size`` along x, y, up, less ``margin`` at each edge.
+
+    Dowels are ``dowel_length`` long and have a ``wall`` around them at least.
+    """
 
     size: tuple[float, float, float]
     margin: float
     dowel: Dowel
     dowel_length: float
+    wall: float
 
     @property
     def room(self) -> tuple[float, float, float]:
@@ -46,9 +51,9 @@ def usual_bed(size: tuple[float, float, float] | None = None) -> Bed:
 
     All of the tables' rows are common practice, no published source.
     """
-    row = load("jigs")["bed"]
+    row, wall = load("jigs")["bed"], load("jigs")["print"]["least_wall_mm"]
     x, y, z = size or row["size_mm"]
-    return Bed((x, y, z), row["margin_mm"], usual_dowel(), row["dowel_length_mm"])
+    return Bed((x, y, z), row["margin_mm"], usual_dowel(), row["dowel_length_mm"], wall)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -129,7 +134,7 @@ def on_the_bed(
     keep_whole : sequence of (from, to)
         Spans of x that must not be parted [mm], such as guides.
     dowels_at : sequence of (y, z)
-        Where the dowels of every cut lie [mm].
+        Where the dowels of every cut lie, each where a wall is left all round it [mm].
 
     Returns
     -------
@@ -142,19 +147,20 @@ def on_the_bed(
     cuts: list[float] = []
     whole = _least_over(to_mesh(solid.hull()).vertices, bed)[1][:2].max() <= OVER_MM
     count = 1 if whole else max(1, ceil((high - low) / room - 1e-9))
+    pieces, rest = [], solid
     for number in range(1, count):
         wanted = low + (high - low) * number / count
-        start = (cuts[-1] if cuts else low) + bed.dowel_length
-        places = np.arange(start, min(high - bed.dowel_length, (cuts[-1] if cuts else low) + room), STEP_MM)
-        free = [x for x in places if not any(a < x < b for a, b in keep_whole)]
-        if free:
-            cuts.append(float(min(free, key=lambda x: abs(x - wanted))))
-    pieces, rest = [], solid
-    for x in cuts:
-        holes = [_hole(bed, x, y, z) for y, z in dowels_at]
+        before = cuts[-1] if cuts else low
+        places = np.arange(before + bed.dowel_length, min(high - bed.dowel_length, before + room), STEP_MM)
+        free = [float(x) for x in places if not any(a < x < b for a, b in keep_whole)]
+        if not free:
+            continue
+        x, dowels = _best_cut(rest, bed, sorted(free, key=lambda x: abs(x - wanted)), dowels_at)
+        holes = [_hole(bed, x, y, z) for y, z in dowels]
         rest = manifold3d.Manifold.batch_boolean([rest, *holes], manifold3d.OpType.Subtract)
         rest, piece = rest.split_by_plane((1.0, 0.0, 0.0), x)
         pieces.append(piece)
+        cuts.append(x)
     pieces.append(rest)
     findings: list[Finding] = []
     if cuts:
@@ -163,7 +169,22 @@ def on_the_bed(
     return Pieces(tuple(pieces), tuple(cuts), tuple(findings))
 
 
-def _hole(bed: Bed, x: float, y: float, z: float) -> manifold3d.Manifold:
-    length = bed.dowel_length + 2 * bed.dowel.clearance
-    rod = manifold3d.Manifold.cylinder(length, bed.dowel.hole_radius, circular_segments=SIDES, center=True)
+def _best_cut(
+    solid: manifold3d.Manifold, bed: Bed, places: Sequence[float], dowels_at: Sequence[tuple[float, float]]
+) -> tuple[float, list[tuple[float, float]]]:
+    """The first place where every dowel finds room, else the first where most do, and those dowels."""
+    best: tuple[float, list[tuple[float, float]]] | None = None
+    for x in places:
+        found = [(y, z) for y, z in dowels_at if stays_in(_hole(bed, x, y, z, bed.wall), solid)]
+        if best is None or len(found) > len(best[1]):
+            best = x, found
+        if len(found) == len(dowels_at):
+            break
+    assert best is not None  # noqa: S101  asked with one place at least
+    return best
+
+
+def _hole(bed: Bed, x: float, y: float, z: float, wall: float = 0.0) -> manifold3d.Manifold:
+    length = bed.dowel_length + 2 * bed.dowel.clearance + 2 * wall
+    rod = manifold3d.Manifold.cylinder(length, bed.dowel.hole_radius + wall, circular_segments=SIDES, center=True)
     return rod.rotate((0.0, 90.0, 0.0)).translate((x, y, z))

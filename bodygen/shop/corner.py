@@ -46,7 +46,7 @@ class BlockSize:
 
 def usual_block() -> BlockSize:
     """The block of ``tables/jigs.toml``: common practice, no published source."""
-    row = load("jigs")["block"]
+    row, label = load("jigs")["block"], load("jigs")["label"]
     return BlockSize(
         wall=row["wall_mm"],
         guide=usual_guide(),
@@ -60,9 +60,9 @@ def usual_block() -> BlockSize:
         ear_width=row["ear_width_mm"],
         ear_hole=row["ear_hole_mm"],
         chuck=row["chuck_mm"],
-        letter=row["letter_mm"],
-        least_letter=row["least_letter_mm"],
-        engraved=row["engraved_mm"],
+        letter=label["letter_mm"],
+        least_letter=label["least_letter_mm"],
+        engraved=label["engraved_mm"],
     )
 
 

@@ -204,9 +204,11 @@ def _kerf_findings(lip: Lip, plate: LipPlate) -> list[Finding]:
     found = []
     for hole in plate.holes:
         if hole.radius <= kerf / 2:
-            remedy = "drill the hole after cutting, or use a narrower cutter"
+            remedy = (
+                "the cut is as wide as the hole, which is marked only: drill it after cutting, or a narrower cutter"
+            )
             where, value = "lip.tie_hole.diameter", 2 * hole.radius
-            found.append(Finding("lip-hole-too-small-to-cut", "error", where, remedy, value, kerf, "mm"))
+            found.append(Finding("lip-hole-too-small-to-cut", "warning", where, remedy, value, kerf, "mm"))
     for corner in tight_corners(plate.outline, kerf, "outside"):
         remedy = (
             f"{corner.left_over:.2f} mm stay uncut in the corner at x {corner.at[0]:.1f}, y {corner.at[1]:.1f} of the "

@@ -52,7 +52,7 @@ def cutting_drawing(plate: LipPlate, lip: Lip, name: str, about: str = "") -> Dr
     Raises
     ------
     DesignError
-        If the cut does not fit the plate or its hole.
+        If the cut does not fit the plate.
     """
     outline, holes = _paths(plate, lip)
     layers = (cut_layer((outline,), holes), engraved(engraving(plate, lip, name)), *_marks(plate, lip))
@@ -138,8 +138,13 @@ def _stacked(lines: tuple[str, ...], x: float, height: float, angle: float) -> t
 def _paths(plate: LipPlate, lip: Lip) -> tuple[Loop, tuple[Circle, ...]]:
     kerf = lip.cutting.kerf if lip.cutting.process != "hand" else 0.0
     outline = compensated(plate.outline, kerf, "outside")
-    holes = tuple(compensated(hole, kerf, "inside") for hole in plate.holes)
-    return outline, holes
+    return outline, tuple(compensated(hole, kerf, "inside") for hole in plate.holes if hole not in _drilled(plate, lip))
+
+
+def _drilled(plate: LipPlate, lip: Lip) -> tuple[Circle, ...]:
+    """Holes that the cut is too wide for: they are marked, to be drilled."""
+    kerf = lip.cutting.kerf if lip.cutting.process != "hand" else 0.0
+    return tuple(hole for hole in plate.holes if kerf and hole.radius <= kerf / 2)
 
 
 def _kerf_text(lip: Lip) -> str:
@@ -149,11 +154,18 @@ def _kerf_text(lip: Lip) -> str:
 
 
 def _marks(plate: LipPlate, lip: Lip) -> tuple[Layer, ...]:
-    """Where tabs may stay, and where to bend; no layer for what was not asked for."""
+    """Where tabs may stay, what to drill and where to bend; no layer for what was not asked for."""
     ticks = tuple(tick for pair in tab_marks(plate.outline, lip.cutting) for tick in pair)
     tabs = (Layer("MARK_TABS", "mark", ticks, "green"),) if ticks else ()
+    crosses = tuple(line for hole in _drilled(plate, lip) for line in _cross(hole))
+    drilled = (Layer("MARK_DRILL", "mark", crosses, "green"),) if crosses else ()
     bend = bend_mark(plate.outline, lip)
-    return (*tabs, Layer("MARK_BEND", "mark", bend, "blue")) if bend else tabs
+    return (*tabs, *drilled, *((Layer("MARK_BEND", "mark", bend, "blue"),) if bend else ()))
+
+
+def _cross(hole: Circle) -> tuple[Line, Line]:
+    (x, y), r = hole.centre, hole.radius
+    return Line((x - r, y), (x + r, y)), Line((x, y - r), (x, y + r))
 
 
 def _mouth_line(plate: LipPlate) -> Line:

@@ -11,8 +11,10 @@ from bodygen.form.integrals import Array
 from bodygen.recipe.model import Recipe
 
 SIDES = 48
-OUT_MM = 200.0
-"""Out of any cradle."""
+OUT_MM = 60.0
+"""What comes out of the skin is given way so far, out of any cradle: a leaning one sweeps its way as the body lifts."""
+UP_MM = 200.0
+"""How far it lifts: farther than anything reaches out, or the window would close over it again."""
 
 
 def windows(
@@ -35,17 +37,18 @@ def windows(
     found = []
     for shape in shapes:
         here = shape.transform(np.column_stack([turn, np.zeros(3)]))
-        found.append(manifold3d.Manifold.batch_hull([here, here.translate((0.0, 0.0, OUT_MM))]))
+        found.append(manifold3d.Manifold.batch_hull([here, here.translate((0.0, 0.0, UP_MM))]))
     return found
 
 
 def _bore_windows(tool: Revolved, room: float) -> list[manifold3d.Manifold]:
     radius = max(r for _, r in tool.profile) + room
     axis, mouth = np.array(tool.axis), np.array(tool.origin)
-    ends = [(mouth + axis, -axis)]
+    # from as deep as it is wide, where the cavity is: begun at the mouth, it would leave fins where the skin falls away
+    ends = [(mouth + radius * axis, -axis)]
     if tool.through:
-        ends.append((mouth + (tool.point - 1.0) * axis, axis))
-    return [_rod(start, way, OUT_MM, radius) for start, way in ends]
+        ends.append((mouth + (tool.point - radius) * axis, axis))
+    return [_rod(start, way, OUT_MM + radius, radius) for start, way in ends]
 
 
 def _rod(start: Array, way: Array, length: float, radius: float) -> manifold3d.Manifold:

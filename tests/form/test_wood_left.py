@@ -10,7 +10,7 @@ import planks
 import pytest
 
 from bodygen.form.doubts import limits_of
-from bodygen.recipe.model import Bore, Limits, Lip, Wood
+from bodygen.recipe.model import Bore, Limits, Lip, WireSlot, Wood
 
 BAR = planks.bar()
 NEAR = 0.05
@@ -70,6 +70,19 @@ def test_two_bores_are_close_where_less_than_the_limit_stands_between_their_wall
 def test_two_bores_meet_where_their_walls_pass_each_other():
     for gap, expected in ((-NEAR, ["bores-meet"]), (NEAR, ["bores-close"])):
         assert codes(bores=(flat(8, x=30), flat(8, x=34 + gap))) == expected
+
+
+@pytest.mark.parametrize(
+    ("depth", "offset", "expected"),
+    [(8.0, 0.0, []), (13.0, 0.0, ["bore-meets-kerf"]), (13.0, 3.0, []), (13.0, 2.4, ["bore-meets-kerf"])],
+)
+def test_a_hanger_bored_into_a_kerf_is_told(depth, offset, expected):
+    """The kerf is sawn from the back down to the axis, 12 mm over the belly, and 1.2 mm wide; the drill is 4 mm."""
+    kerf = WireSlot("through wire", along="back", start=0, end=80, width=1.2, floor=0)
+    bore = flat(depth, kind="hanger", offset=offset)
+    found = [f for f in planks.doubts(BAR, bores=(bore,), wire_slots=(kerf,)) if f.code == "bore-meets-kerf"]
+    assert [f.code for f in found] == expected
+    assert all(f.severity == "note" and "through wire" in f.remedy for f in found)
 
 
 def test_bores_that_may_meet_are_let_alone():

@@ -9,7 +9,8 @@ from shaped import FULL, NAMES, recipe, shaped
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import Mesh, body_mesh
 from bodygen.shop.bed import usual_bed
-from bodygen.shop.cradle import GRIP_MM2, UNDERCUT, cradles, usual_cradle
+from bodygen.shop.cradle import GRIP_MM2, UNDERCUT, cradles
+from bodygen.shop.cradle_size import usual_cradle
 from bodygen.shop.offset_skin import offset_mesh, offset_skin
 
 WITHIN_MM = 0.02
@@ -69,7 +70,10 @@ def test_the_body_lies_in_with_the_gap_asked_for_both_ways(name):
         back = distances(middles, moved)
         cavity = back < gap + 0.08  # walls of windows begin here too, and are cut by the wall of the cavity
         assert back[cavity].min() > gap - WITHIN_MM
-        assert np.quantile(back[cavity], 0.95) < gap + WITHIN_MM
+        corner = part.mesh.vertices[part.mesh.faces]
+        area = np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
+        # by area: where a thin wall was cut away, its place is walled by many small facets
+        assert area[cavity & (back < gap + WITHIN_MM)].sum() > 0.95 * area[cavity].sum()
 
 
 @pytest.mark.parametrize("name", FITTED)

@@ -136,3 +136,15 @@ def test_a_wide_tongue_carries_the_lettering_out_of_sight():
     lip = Lip("polycarbonate", 1.5, pi / 4, 12.0, 40.0, 36.0)
     plate, _ = lip_plate(lip)
     assert all(t.at[0] < 0 for t in engraving(plate, lip, "Tarn perch 70"))
+
+
+def test_a_hole_as_wide_as_the_cutter_is_marked_for_the_drill_and_not_cut():
+    """1.5 mm through 1.5 mm: no path is left. The outline is cut, a cross as wide as the hole stands in its place."""
+    lip = replace(LIP, tie_hole=TieHole(1.5, 6.0), cutting=replace(LIP.cutting, process="router", kerf=1.5))
+    plate = lip_plate(lip, 13.0)[0]
+    for drawing in (cutting_drawing(plate, lip, "bait"), sheet_drawings(plate, lip, "bait")[0][0]):
+        cut = [item for layer in drawing.layers if layer.role == "cut" for item in layer.items]
+        assert not any(isinstance(item, Circle) for item in cut)
+        assert any(isinstance(item, Loop) for item in cut)
+        (marks,) = (layer for layer in drawing.layers if layer.name == "MARK_DRILL")
+        assert {round(line.length, 9) for line in marks.items} == {1.5}
