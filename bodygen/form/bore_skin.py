@@ -238,7 +238,9 @@ def _farthest(bore: Revolved, corners: Array, way: Array, *, shadow: bool = Fals
         reach = centre @ way
         if (inside < 0).any():
             best = max(best, float(reach[inside < 0].max()))
-        corners = _quartered(corners[(inside < radius) & (reach + radius > best + CLOSE_MM) & (radius > CLOSE_MM)])
+        # by its own corners, not by its radius: of a plane end square to the way no part reaches farther than another
+        most = (corners @ way).max(axis=1)
+        corners = _quartered(corners[(inside < radius) & (most > best + CLOSE_MM) & (radius > CLOSE_MM)])
     return best
 
 
