@@ -237,7 +237,7 @@ def _read_flag(page: Page, path: str, raw: object, key: Key) -> bool | None:
 
 def _read_names(page: Page, path: str, raw: object, key: Key) -> list[str] | None:
     if isinstance(raw, list) and all(isinstance(one, str) for one in raw):
-        return raw
+        return [one.strip() for one in raw]  # as the names themselves are read
     page.fault(path, "not a list of names.", what_is_accepted(page, key))
     return None
 
