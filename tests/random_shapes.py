@@ -12,12 +12,20 @@ import numpy as np
 Rng = np.random.Generator
 Say = Callable[[float], str | float]
 Doc = dict[str, Any]
+Ends = tuple[float, float]
 FAMILIES = ("acorn", "leaf", "reed", "pebble", "shuttle", "gable")
 
 
-def random_line(rng: Rng, length: float) -> tuple[list[float], list[float], list[int]]:
+def random_ends(rng: Rng) -> Ends:
+    """Shares of the greatest height that are left at nose and tail [-]: mostly none."""
+    nose, tail = rng.choice([0.0, 0.0, 0.0, 0.15, 0.4], 2)
+    return float(nose), float(tail)
+
+
+def random_line(rng: Rng, length: float, ends: Ends | None = None) -> tuple[list[float], list[float], list[int]]:
     """Places [mm] from 0 to ``length``, heights as shares of the greatest [-], and which of the places are corners.
 
+    ``ends`` are the shares left at nose and tail, where it matters.
     Heights rise to one greatest place and fall again, near an end like x^p, p from 0.5 (round) to 1 (pointed).
     """
     greatest = rng.uniform(0.25, 0.6)
@@ -29,7 +37,10 @@ def random_line(rng: Rng, length: float) -> tuple[list[float], list[float], list
     close = [1.0 / length * rng.uniform(0.3, 1.0), 1 - rng.uniform(1.0, 2.0) / length, 1 - rng.uniform(0.2, 1) / length]
     inner = np.append(inner, [at for at in close if rng.random() < 0.15])
     inner = np.unique(inner[(inner > 0.1 / length) & (inner < 1 - 0.1 / length)].round(4))
-    p, q, ends = rng.uniform(0.5, 1.0), rng.uniform(0.5, 1.0), rng.choice([0.0, 0.0, 0.0, 0.15, 0.4], 2)
+    if rng.random() < 0.95:  # nearer than a pencil line is wide is refused
+        inner = inner[np.append(True, np.diff(inner) * length > 0.1)]
+    p, q = rng.uniform(0.5, 1.0, 2)
+    ends = random_ends(rng) if ends is None else ends
     front, back = np.clip(inner / greatest, 0, 1), np.clip((1 - inner) / (1 - greatest), 0, 1)
     rise = np.where(inner < greatest, (1 - (1 - front) ** 1.8) ** p, (1 - (1 - back) ** 1.8) ** q)
     height = np.where(inner < greatest, ends[0] + (1 - ends[0]) * rise, ends[1] + (1 - ends[1]) * rise)
@@ -39,10 +50,10 @@ def random_line(rng: Rng, length: float) -> tuple[list[float], list[float], list
     return places, [float(ends[0]), *np.maximum(height, 0.02), float(ends[1])], corners
 
 
-def own_line(rng: Rng, length: float, full: float, whole: str | float, say: Say, corner: float = 0.6) -> Doc:
+def own_line(rng: Rng, length: float, full: float, whole: str | float, say: Say, ends: Ends | None = None) -> Doc:
     """A line of own points as a recipe has it: in lengths (``full`` mm high) or in shares."""
-    places, heights, corners = random_line(rng, length)
-    if rng.random() > corner:
+    places, heights, corners = random_line(rng, length, ends)
+    if rng.random() < 0.4:
         corners = []
     marks = [["corner"] if i in corners else [] for i in range(len(places))]
     if rng.random() < 0.5:
@@ -53,8 +64,16 @@ def own_line(rng: Rng, length: float, full: float, whole: str | float, say: Say,
     return {"points": [[x, say(y * full), *m] for x, y, m in zip(texts, heights, marks, strict=True)]}
 
 
-def _line(rng: Rng, length: float, full: float, whole: str | float, say: Say) -> Any:
-    return str(rng.choice(FAMILIES)) if rng.random() < 0.5 else own_line(rng, length, full, whole, say)
+def _lines(rng: Rng, size: tuple[float, float, float], whole: str | float, say: Say) -> Doc:
+    """Back, belly and plan, each a family or own points; now and then one is left out."""
+    ends = random_ends(rng) if rng.random() < 0.9 else None  # None: each line its own, and edges are refused
+    lines: Doc = {}
+    for key, full in (("back", size[1] / 2), ("belly", size[1] / 2), ("plan", size[2] / 2)):
+        own = rng.random() < 0.5 or ends not in {None, (0.0, 0.0)}  # families close at both ends
+        if own or rng.random() < 0.9:
+            line = own_line(rng, size[0], full, whole, say, ends)
+            lines[key] = line if own else str(rng.choice(FAMILIES))
+    return lines
 
 
 def _in_lengths(line: Any) -> bool:
@@ -65,9 +84,7 @@ def drawn(rng: Rng, size: tuple[float, float, float], say: Say) -> Doc:
     """``[shape]`` by parameters, with any of its keys."""
     length, depth, thickness = size
     whole = say(length)
-    lines = {k: _line(rng, length, f, whole, say) for k, f in (("back", depth / 2), ("belly", depth / 2))}
-    lines["plan"] = _line(rng, length, thickness / 2, whole, say)
-    shape: Doc = {"length": whole} | {k: line for k, line in lines.items() if rng.random() < 0.9}
+    shape: Doc = {"length": whole} | _lines(rng, size, whole, say)
     if not (_in_lengths(shape.get("back")) and _in_lengths(shape.get("belly"))):
         shape["depth"] = say(depth)
     if not _in_lengths(shape.get("plan")):
