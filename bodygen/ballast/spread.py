@@ -105,8 +105,7 @@ def spread_of(answer: Answer, draws: int | None = None, seed: int | None = None)
     count, start = int(draws or rule["draws"]), int(rule["seed"] if seed is None else seed)
     inputs = inputs_of(answer)
     rates = rates_of(answer, inputs)
-    chance = np.random.default_rng(start)
-    values = np.array([one.draw(count, chance) for one in inputs]).reshape(len(inputs), count)
+    values = _drawn(inputs, rates, count, start)
     flotation = answer.flotation
     pitch = pitches(answer, inputs, values, rates.pitch)
     sds = np.array([one.sd for one in inputs])
@@ -130,6 +129,18 @@ def spread_of(answer: Answer, draws: int | None = None, seed: int | None = None)
         taken_as_exact(answer),
         reserves,
     )
+
+
+def _drawn(inputs: tuple[Input, ...], rates: Rates, count: int, seed: int) -> Array:
+    """Values (n, count) of the inputs, drawn in the order of their own figures, whatever the order of the recipe."""
+    chance, values = np.random.default_rng(seed), np.zeros((len(inputs), count))
+    figures = np.array([(one.low, one.likely, one.high) for one in inputs]).reshape(len(inputs), 3)
+    keys = np.column_stack([figures, rates.mass, rates.reserve, rates.pitch])
+    # nine digits: what is the same but for the order of a sum must not change places
+    told = [[inputs[i].form, *(float(f"{key:.8e}") for key in row)] for i, row in enumerate(keys.tolist())]
+    for i in sorted(range(len(inputs)), key=told.__getitem__):
+        values[i] = inputs[i].draw(count, chance)
+    return values
 
 
 def rates_of(answer: Answer, inputs: tuple[Input, ...]) -> Rates:

@@ -157,7 +157,7 @@ def _differences(one: Any, other: Any, path: str, *, loose: bool) -> Iterator[st
             pair = (len(one[key]), len(other[key])) if key in NAMES else (one[key], other[key])
             yield from _differences(*pair, f"{path}.{key}", loose=loose)
     elif isinstance(one, list) and isinstance(other, list) and len(one) == len(other):
-        if loose and path in {".items", ".findings"}:
+        if loose and path in {".items", ".findings", ".ballast.bores"}:
             one, other = sorted(one, key=_figures), sorted(other, key=_figures)
         for number, pair in enumerate(zip(one, other, strict=True)):
             yield from _differences(*pair, f"{path}[{number}]", loose=loose)
