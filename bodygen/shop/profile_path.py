@@ -181,12 +181,13 @@ def _on_stock(loops: Sequence[Loop], stock: Stock, *, centred: bool) -> list[Loo
 def _cuts(
     name: str, loops: Sequence[Loop], cutter: Cutter, plan: ProfilePlan, stock: Stock, findings: list[Finding]
 ) -> Iterator[_Cut | None]:
-    from shapely import Polygon  # noqa: PLC0415  (0.1 s to load; weigh never routs)
+    from shapely import Polygon, STRtree  # noqa: PLC0415  (0.1 s to load; weigh never routs)
 
     areas = [Polygon(loop.points(_SAG_MM)) for loop in loops]
+    tree = STRtree(areas)
     for i, loop in enumerate(loops):
-        inner = areas[i].representative_point()
-        depth = sum(areas[j].area > areas[i].area and areas[j].contains(inner) for j in range(len(loops)))
+        around = tree.query(areas[i].representative_point(), "within")
+        depth = sum(areas[j].area > areas[i].area for j in around)
         side: Side = "inside" if depth % 2 else "outside"
         x0, y0, x1, y1 = loop.box
         where = f"{name} at X{(x0 + x1) / 2:.1f} Y{(y0 + y1) / 2:.1f}"
@@ -243,7 +244,7 @@ def _tabs(
     ends = list(accumulate(piece.length for piece in path.pieces))
 
     def piece_at(s: float) -> int:
-        return min(bisect_right(ends, s % path.length), len(ends) - 1)
+        return min(bisect_right(ends, s % ends[-1]), len(ends) - 1)
 
     def straight(s: float) -> bool:
         here = piece_at(s - half)
@@ -265,14 +266,15 @@ def _told(path: Loop, cutter: Cutter, places: Sequence[Point]) -> tuple[float, .
 
 def _keep_apart(name: str, cuts: Sequence[_Cut], loops: Sequence[Loop], cutter: Cutter) -> None:
     """Refuse a path that runs into a shape other than its own."""
-    from shapely import LinearRing  # noqa: PLC0415  (as above)
+    from shapely import LinearRing, STRtree  # noqa: PLC0415  (as above)
 
     rings = [LinearRing(loop.points(_SAG_MM)) for loop in loops]
+    near = STRtree(rings)
     for cut in cuts:
         path = LinearRing(cut.path.points(_SAG_MM))
-        for loop, ring in zip(loops, rings, strict=True):
-            gap = cutter.radius if loop is cut.shape else path.distance(ring)
-            if gap < cutter.radius - 2 * _SAG_MM:
+        for i in sorted(near.query(path, "dwithin", cutter.radius).tolist()):
+            loop, gap = loops[i], path.distance(rings[i])
+            if loop is not cut.shape and gap < cutter.radius - 2 * _SAG_MM:
                 x, y = loop.box[:2]
                 msg = (
                     f"{name}: a {cutter.diameter:g} mm cutter goes {cutter.radius - gap:.2f} mm into the neighbour at "
