@@ -19,6 +19,7 @@ from bodygen.shop.board import board_for, lying
 from bodygen.shop.card import Card
 from bodygen.shop.carve_path import carve_job
 from bodygen.shop.cutters import cutter_named, machine_of
+from bodygen.shop.drop_cutter import REMEDY, there_is_a_library
 from bodygen.shop.lip_path import lip_cutter, lip_jobs
 from bodygen.shop.profile_path import profile_job
 from bodygen.shop.router_job import Job, Stock
@@ -37,11 +38,12 @@ def write_gcodes(a: Assessment, draft: Draft, about: str) -> Outcome:
     findings: list[Finding] = []
     jobs: list[Job] = []
     cut = cut_mesh(a)
-    works = [
-        *flat_works(a),
-        ("half right", lambda: _half(a, cut, "right")),
-        ("half left", lambda: _half(a, cut, "left")),
-    ]
+    works = [*flat_works(a)]
+    if there_is_a_library():
+        works += [("half right", lambda: _half(a, cut, "right")), ("half left", lambda: _half(a, cut, "left"))]
+    else:
+        remedy = f"left out of the build: the library opencamlib is not installed; {REMEDY}"
+        findings.append(Finding("no-file", "warning", "programs that carve the halves", remedy))
     for name, work in works:
         try:
             jobs += work()

@@ -1,11 +1,13 @@
 """How far a cutter can be let down on a mesh before it touches: heights of its tip, and paths that follow them.
 
-The touching itself is worked out by the library opencamlib (LGPL, an extra of its own); here are the batches, and the
-points between which a straight move stays true. Knows no stock and no feed.
+The touching itself is worked out by the library opencamlib (LGPL; it is there for Python 3.11 alone); here are the
+batches, and the points between which a straight move stays true. Knows no stock and no feed.
 """
 
+import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from importlib.util import find_spec
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -30,6 +32,10 @@ FEW = 400
 BULGES = 3.0
 """How many tolerances a step may bulge by its ends' normals before it is looked at again."""
 THINNINGS = 4
+REMEDY = (
+    "it is there for Python 3.11 alone. Build with that one, and add --only gcode for the programs alone: python3.11 -m "
+    "venv .venv311 && .venv311/bin/pip install . && .venv311/bin/bodygen build RECIPE"
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,11 +79,16 @@ def surface_of(mesh: Mesh, cutter: Cutter, lowest: float) -> Surface:
     return Surface(cutter, lowest, triangles, _skin(triangles), plan, make(cutter.diameter, _LENGTH_MM))
 
 
+def there_is_a_library() -> bool:
+    """Whether the library that works out the touching is installed; it is not loaded."""
+    return sys.modules.get("opencamlib", True) is not None and find_spec("opencamlib") is not None
+
+
 def _library() -> "ModuleType":
     try:
         import opencamlib  # noqa: PLC0415  an extra that only a router needs
     except ImportError as error:
-        msg = 'carving paths need the library opencamlib: pip install "bodygen[router]"'
+        msg = f"carving paths need the library opencamlib: {REMEDY}"
         raise BodygenError(msg) from error
     return opencamlib  # type: ignore[no-any-return]  # the library carries no types
 
