@@ -107,7 +107,9 @@ def _build(to: Commands) -> None:
     )
     _completes(out, "folders")
     kinds = "solids, lip, pictures, templates, gauges, block, cradles, mould, masks, carrier, gcode; jigs, all"
-    only = build.add_argument("--only", metavar="KINDS", help=f"only these kinds of files, such as jigs,lip: {kinds}")
+    only = build.add_argument(
+        "--only", action="append", metavar="KINDS", help=f"only these kinds of files, such as jigs,lip: {kinds}"
+    )
     _completes(only, "kinds")
     build.add_argument(
         "--replace", action="store_true", help="take the place of another bait's files in the folder of this name"

@@ -140,7 +140,8 @@ def build(options: Namespace) -> int:
 
     recipe = read_recipe(options.recipe, allow_outside=options.allow_outside)
     out, stem = options.out, options.recipe.stem
-    made = pipeline.make(recipe, out, stem, options.only, _say, replace_other=options.replace)
+    only = ",".join(options.only) if options.only else None
+    made = pipeline.make(recipe, out, stem, only, _say, replace_other=options.replace)
     if options.json:
         show_json(as_json(made.properties))
     else:

@@ -158,6 +158,12 @@ def test_two_recipes_of_one_stem_do_not_replace_each_other(recipe, tmp_path, cap
     assert main(["build", str(other), *out]) == 0
 
 
+def test_kinds_asked_for_twice_over_are_all_made(recipe, tmp_path):
+    out = tmp_path / "out"
+    assert main(["build", str(recipe()), "--out", str(out), "--only", "gauges", "--only", "pictures"]) == 0
+    assert {"drawing.svg", "gauges-a4.pdf"} <= {path.name for path in (out / "bait").iterdir()}
+
+
 def test_an_out_that_is_a_file_is_exit_code_2(recipe, tmp_path, capsys):
     (tmp_path / "notes").write_text("x")
     assert main(["build", str(recipe()), "--only", "lip", "--out", str(tmp_path / "notes")]) == 2

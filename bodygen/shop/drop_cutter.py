@@ -33,8 +33,8 @@ BULGES = 3.0
 """How many tolerances a step may bulge by its ends' normals before it is looked at again."""
 THINNINGS = 4
 REMEDY = (
-    "it is there for Python 3.11 alone. Build with that one, and add --only gcode for the programs alone: python3.11 -m "
-    "venv .venv311 && .venv311/bin/pip install . && .venv311/bin/bodygen build RECIPE"
+    "it is there for Python 3.11 alone. Build with that one, and add --only gcode for the programs alone: "
+    "python3.11 -m venv .venv311 && .venv311/bin/pip install . && .venv311/bin/bodygen build RECIPE"
 )
 
 
