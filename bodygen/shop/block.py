@@ -27,10 +27,13 @@ from bodygen.shop.corner import FAR_MM, SERVES, BlockSize, Corner, Guide, corner
 from bodygen.shop.guide import Entry, entries, stop_length, stop_words
 from bodygen.shop.label import labels
 from bodygen.shop.part import Part
+from bodygen.shop.thin import thin_parts
 
 SIDES = 48
 """Sides of a guide's circle, drawn around it."""
 TIDY_MM = 0.001
+SINK_MM = 0.01
+"""How far what is cut off the sides reaches into the fence, so that no skin stays between."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -216,6 +219,7 @@ def _solid(
         cuts += _holes(corner, guide, block)
     if saw is not None:
         cuts.append(slit(corner, saw).extrude(FAR_MM).translate((0.0, 0.0, -f - 1.0)))
+        cuts += _saw_tips(corner, saw, nick, block.least_wall)
     whole = manifold3d.Manifold.batch_boolean(adds, manifold3d.OpType.Add)
     engraved, more = labels(corner, guides, saw, recipe, block)
     return cut_with(whole, [*cuts, *engraved]), [*doubts, *more]
@@ -236,11 +240,25 @@ def _wedge(corner: Corner, nick: float) -> manifold3d.Manifold | None:
     """What fills the nick: a three-cornered bar on the nose stop, at the belly."""
     if not nick:
         return None
+    return _nick_filled(corner, nick).extrude(corner.thick + FAR_MM)
+
+
+def _nick_filled(corner: Corner, nick: float) -> manifold3d.CrossSection:
+    """The three corners of the nick in (x, p)."""
     nose = corner.length[0]
     edge, way = (0.0, -1.0) if corner.wall_on == "belly" else (-corner.deep, 1.0)
     corners = np.array([[nose, edge], [nose + nick, edge], [nose, edge + way * nick]])
-    shape = manifold3d.CrossSection([corners], manifold3d.FillRule.EvenOdd)
-    return shape.extrude(corner.thick + FAR_MM)
+    return manifold3d.CrossSection([corners], manifold3d.FillRule.EvenOdd)
+
+
+def _saw_tips(corner: Corner, saw: Prism, nick: float, least: float) -> list[manifold3d.Manifold]:
+    """The feather edges where the saw's cut leaves the block's faces at a slant: of wall and stop, and of the fence."""
+    (a, b), h, open_at = corner.ends, corner.height, slit(corner, saw)
+    sides = rectangle(a, b, 0.0, corner.wall) + rectangle(a, corner.length[0], -h, corner.wall)
+    sides += _nick_filled(corner, nick)
+    above, below = (thin_parts(flat - open_at, least) for flat in (sides, rectangle(a, b, -h, corner.wall)))
+    tips = [(above, FAR_MM, -SINK_MM), (below, corner.fence + 1.0, -corner.fence - 1.0)]
+    return [flat.extrude(tall).translate((0.0, 0.0, low)) for flat, tall, low in tips if not flat.is_empty()]
 
 
 def _saw_span(corner: Corner, saw: Prism | None) -> list[tuple[float, float]]:

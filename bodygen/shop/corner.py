@@ -39,6 +39,7 @@ class BlockSize:
     ear_width: float
     ear_hole: float
     chuck: float
+    least_wall: float
     letter: float
     least_letter: float
     engraved: float
@@ -60,6 +61,7 @@ def usual_block() -> BlockSize:
         ear_width=row["ear_width_mm"],
         ear_hole=row["ear_hole_mm"],
         chuck=row["chuck_mm"],
+        least_wall=load("jigs")["print"]["least_wall_mm"],
         letter=label["letter_mm"],
         least_letter=label["least_letter_mm"],
         engraved=label["engraved_mm"],

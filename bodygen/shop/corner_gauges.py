@@ -8,6 +8,7 @@ from itertools import pairwise
 from math import degrees, pi, radians, sin, tan
 from typing import TypeGuard
 
+import manifold3d
 import numpy as np
 
 from bodygen.errors import DesignError
@@ -17,6 +18,8 @@ from bodygen.form.facing import Side, side_of
 from bodygen.recipe.model import Fitting, FlatSide, Lip, Parameters, Recipe
 from bodygen.shop.arcs import passes
 from bodygen.shop.card import Card
+from bodygen.shop.engrave import words_size
+from bodygen.shop.face_label import Label, Letters, place_in
 from bodygen.shop.parallel import line_and_circle
 from bodygen.shop.plane import Arc, Circle, Item, Line, Loop, Piece, Point, Text, ending
 from bodygen.shop.polygon import polygon
@@ -203,17 +206,18 @@ def eye_gauge(
         axis = axis.difference(PointOf(hole.centre).buffer(hole.radius + 0.3))
     parts = [axis] if axis.geom_type == "LineString" else list(getattr(axis, "geoms", ()))
     lines = tuple(Line(*part.coords) for part in parts if len(part.coords) == 2)
+    words, unsaid = _named(head, holes, lines)
     return (
         Card(
             "eye gauge",
             head,
             tuple(holes),
-            lines,
+            (*lines, *words),
             "where the eyes go, from the nose and the parting line",
-            "lay it on one flank, flush at nose, back and belly, the pencilled parting line in the notch; mark through "
-            f"the hole, {_turned_over(eyes, flanks)}",
+            "lay it on one flank, its lettering out on the left one, flush at nose, back and belly, the pencilled "
+            f"parting line in the notch; mark through the hole, {_turned_over(eyes, flanks)}",
         ),
-        tuple(doubts),
+        (*doubts, *unsaid),
     )
 
 
@@ -229,6 +233,36 @@ def _turned_over(eyes: Sequence[tuple[Point, float]], flanks: Sequence[frozenset
         for ((x, _), _), on in zip(eyes, flanks, strict=True)
     ]
     return f"each on its own flank: {', '.join(told)}"
+
+
+def _named(head: Loop, holes: Sequence[Circle], lines: Sequence[Line]) -> tuple[tuple[Text, ...], tuple[Finding, ...]]:
+    """What it is, which flank it lies on as it is read, and its end towards the tail, where they find room."""
+    row, curve = load("gauges")["eye"], manifold3d.JoinType.Round
+    letters = Letters(row["label_mm"], row["least_label_mm"], 0.0, row["label_wall_mm"])
+    room = manifold3d.CrossSection([head.points(_SAG_MM)], manifold3d.FillRule.NonZero).offset(-letters.wall, curve)
+    for hole in holes:
+        room -= manifold3d.CrossSection.circle(hole.radius + letters.wall, 48).translate(hole.centre)
+    for line in lines:
+        dot = manifold3d.CrossSection.circle(letters.wall, 12)
+        room -= manifold3d.CrossSection.batch_hull([dot.translate(line.start), dot.translate(line.end)])
+    low, _, high, _ = head.box
+    found, lost = [], []
+    half = (high - low) / 2
+    for choice, within in ((("left flank", "left"), 2 * half), (("tail",), half), (("eyes", "eye"), 2 * half)):
+        places = ((word, place_in(room, Label((word,), high, within), letters)) for word in choice)
+        word, place = next(((word, place) for word, place in places if place), (choice[0], None))
+        if place is None:
+            lost.append(word)
+            continue
+        at, height = place
+        found.append(Text(word, at, height, "middle"))
+        wide, tall = words_size([word], height)
+        taken = manifold3d.CrossSection.square((wide + letters.wall, tall + letters.wall), center=True)
+        room -= taken.translate(at)
+    if not lost:
+        return tuple(found), ()
+    remedy = f"no room on it for {', '.join(lost)}: write it on by hand"
+    return tuple(found), (Finding("jig-no-label", "note", "eye gauge", remedy),)
 
 
 def _head(side: Loop, end: float, vee: float) -> Loop:

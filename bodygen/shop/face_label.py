@@ -69,7 +69,7 @@ def lettered(
     tools, left = [], []
     for label in wanted:
         for number, face in enumerate(faces):
-            found = _place(label, rooms[number], letters)
+            found = place_in(rooms[number], label, letters)
             if found is None:
                 continue
             (u, v), height = found
@@ -84,14 +84,14 @@ def lettered(
     return cut_with(solid, tools), tuple(left)
 
 
-def _place(label: Label, room: manifold3d.CrossSection, letters: Letters) -> tuple[tuple[float, float], float] | None:
-    """Where a label fits, and how tall its letters are then."""
+def place_in(room: manifold3d.CrossSection, label: Label, letters: Letters) -> tuple[tuple[float, float], float] | None:
+    """Where in a flat room a label fits, its middle, and how tall its letters are then [mm]; None where it does not."""
     if room.is_empty():
         return None
     x0, y0, _, y1 = room.bounds()
     filled = _raster(room)
     total = np.pad(filled.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
-    for height in np.arange(letters.height, letters.least - 1e-9, -SMALLER_MM):
+    for height in np.arange(letters.height, letters.least - 1e-9, -SMALLER_MM).round(6):
         wide, tall = words_size(label.lines, float(height))
         w, t = ceil(wide / CELL_MM) + 1, ceil(tall / CELL_MM) + 1
         if t > filled.shape[0] or w > filled.shape[1]:

@@ -17,6 +17,8 @@ from bodygen.shop.guide import stop_mark
 
 SEEK_MM = 30.0
 """How far from its guide a label may stand."""
+LETTER_WALL_MM = 0.8
+"""Left between letters and an edge: two lines of a 0.4 mm nozzle."""
 Box = tuple[float, float, float, float]
 
 
@@ -99,7 +101,7 @@ def _find_room(
     grid = np.stack(np.meshgrid(step, step), axis=-1).reshape(-1, 2)
     grid = grid[np.argsort((grid**2).sum(axis=1), kind="stable")] + near
     for height in np.arange(block.letter, block.least_letter - 1e-9, -0.2):
-        w, h = (s / 2 + 0.4 for s in words_size(lines, float(height)))
+        w, h = (s / 2 + LETTER_WALL_MM for s in words_size(lines, float(height)))
         u, v = grid[:, 0], grid[:, 1]
         fits = (u - w >= extents[0]) & (u + w <= extents[1]) & (v - h >= extents[2]) & (v + h <= extents[3])
         for x0, x1, y0, y1 in taken:

@@ -1,12 +1,13 @@
 """The drill block: measured on the mesh itself, every guide lies on its bore; the blank goes in one way only."""
 
 from dataclasses import replace
-from math import degrees
+from math import atan, degrees, tan
 
 import manifold3d
 import numpy as np
 import pytest
 from shaped import FULL, NAMES, recipe, shaped
+from walls import thin_walls
 
 from bodygen.form.blank import blank_of, usual_allowance
 from bodygen.form.cuts import Prism, Revolved, square_to
@@ -14,6 +15,7 @@ from bodygen.mesh.cut import to_manifold, tool_mesh
 from bodygen.shop.bed import usual_bed
 from bodygen.shop.block import drill_block
 from bodygen.shop.corner import usual_block
+from bodygen.shop.thin import thin_parts
 
 BAITS = NAMES if FULL else NAMES[:6]
 OFF_MM, OFF_DEG = 0.02, 0.1
@@ -145,6 +147,52 @@ def test_nothing_hangs_over_when_printed_fence_down(name):
         down = (normal[:, 2] < -0.72 * 2 * area) & (corner[:, :, 2].max(axis=1) > 0.01) & (area > 1e-6)
         shadow = manifold3d.CrossSection(list(corner[down][:, ::-1, :2]), manifold3d.FillRule.NonZero)
         assert shadow.offset(-1.0, manifold3d.JoinType.Miter).area() == pytest.approx(0, abs=1e-3)
+
+
+@pytest.mark.parametrize("name", ["tarn-perch-70", "reedbed-roach-65", "fell-reed-110"])
+def test_no_wall_or_saw_guide_of_a_block_runs_out_thin(name):
+    """Letters are shallow, and left out: what stands between their strokes is no wall."""
+    for part in made(name, block=replace(usual_block(), engraved=0.0)).parts:
+        where, thick = thin_walls(part.mesh)
+        assert len(thick) == 0, f"{part.name}: {thick.min():.2f} mm at {where[np.argmin(thick)]}"
+
+
+def test_the_saw_guides_edges_are_blunt():
+    """The perch's slot leaves the wall at 40 degrees, the roach's the nose stop at 60: neither ends in a point."""
+    for name in ("tarn-perch-70", "reedbed-roach-65"):
+        block = made(name, block=replace(usual_block(), engraved=0.0))
+        solid = to_manifold(block.parts[0].mesh)
+        for z in (3.0, solid.bounding_box()[5] - 3.0):
+            shape = solid.slice(z)
+            tips = thin_parts(shape, usual_block().least_wall)
+            assert tips.is_empty(), f"{name}: {[p.bounds() for p in tips.decompose()]}"
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_drill_leans_more_than_one_and_a_half_degrees_in_its_guide(name):
+    """In a hole 0.2 mm wider, as long as the mesh has it: atan(0.2 / length). A hole of 3 mm let a #56 lean 3.8."""
+    size = usual_block().guide
+    for guide in made(name).guides:
+        length = guide.entry.guide_length(size) - guide.entry.tool.diameter / 2 * tan(guide.entry.lean)
+        assert degrees(atan(size.running / length)) < 1.5
+
+
+def test_a_thin_drills_guide_is_as_long_in_the_mesh():
+    """The reed's thinnest drill, cut by planes along its axis: its circle is there from end to end of 8 mm."""
+    name = "reedbed-roach-65"
+    block = made(name)
+    guide = min(block.guides, key=lambda g: g.entry.tool.diameter)
+    part, place = next(
+        (p, m) for p, m in zip(block.parts, block.placements, strict=True) if p.name == f"drill-block-{guide.block}"
+    )
+    tool, back = guide.entry.tool, place[:, :3].T
+    to_bore = np.stack([*square_to(tool.axis), np.array(tool.axis)])
+    start = to_bore @ (-back @ place[:, 3] - np.array(tool.origin))
+    solid = to_manifold(part.mesh).transform(np.column_stack([to_bore @ back, start]))
+    radius = (tool.diameter + usual_block().guide.running) / 2
+    for along in (0.2, 4.0, 7.8):
+        rings = [np.array(ring) for ring in solid.slice(-(guide.entry.waste + along)).to_polygons()]
+        assert min(abs(np.linalg.norm(ring, axis=1).min() - radius) for ring in rings) < OFF_MM
 
 
 def test_a_bed_too_short_gets_the_block_in_pieces():

@@ -8,12 +8,14 @@ import pytest
 from carved import body, body_skin
 from shaped import NAMES, recipe, shaped
 from shapely import LineString, Point, Polygon
+from shapely import box as box_of
 
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.measure import mesh_volume
 from bodygen.recipe.model import FlatSide, Lip
 from bodygen.shop.card import printed, sheets
 from bodygen.shop.corner_gauges import angle_block, edge_gauge, eye_gauge, eye_places
+from bodygen.shop.engrave import words_size
 from bodygen.shop.gauges import rack, section_gauges, stations_of, usual_gauge, usual_rack
 from bodygen.shop.kerf import plain
 from bodygen.shop.lettering import label_box, overlap
@@ -233,3 +235,24 @@ def test_cards_do_not_overlap_on_their_sheets():
 def test_a_thin_tip_is_cut_off_where_it_is_as_wide_as_said():
     card, _ = angle_block(Lip("polycarbonate", 1.5, radians(9.0), 8.0, 20.0, 18.0, x=10.0))
     assert min(p.length for p in card.outline.pieces) == pytest.approx(2.5, abs=0.01)
+
+
+@pytest.mark.parametrize("name", ["reedbed-roach-65", "fell-reed-110"])
+def test_an_eye_gauge_says_what_it_is_which_flank_and_which_end(name):
+    """Each word lies on the card, off the holes; read with its nose to the left, it lies on the left flank."""
+    s = shaped(name)
+    card, doubts = eye_gauge(side_view(s.body, s.mesh), eye_places(recipe(name), s.tools))
+    words = {mark.label: mark for mark in card.marks if isinstance(mark, Text)}
+    said = {f.remedy for f in doubts if f.code == "jig-no-label"}
+    assert {word.split()[0].rstrip("s") for word in words} == {"eye", "left", "tail"}
+    assert not said
+    assert any(word.startswith("left") for word in words)
+    outline = Polygon(card.outline.points(0.01))
+    for mark in words.values():
+        wide, tall = words_size([mark.label], mark.height)
+        (x, y), half = mark.at, (wide / 2, tall / 2)
+        letters = box_of(x - half[0], y - half[1], x + half[0], y + half[1])
+        assert outline.buffer(-0.5).contains(letters)
+        assert all(Point(hole.centre).distance(letters) > hole.radius + 0.5 for hole in card.holes)
+    low, _, high, _ = card.outline.box
+    assert words["tail"].at[0] > (low + high) / 2
