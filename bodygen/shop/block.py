@@ -33,7 +33,7 @@ SIDES = 48
 """Sides of a guide's circle, drawn around it."""
 TIDY_MM = 0.001
 SINK_MM = 0.01
-"""How far what is cut off the sides reaches into the fence, so that no skin stays between."""
+"""How far what is cut off the sides reaches below the corner's groove, so that no skin stays between."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -219,9 +219,9 @@ def _solid(
         cuts += _holes(corner, guide, block)
     if saw is not None:
         cuts.append(slit(corner, saw).extrude(FAR_MM).translate((0.0, 0.0, -f - 1.0)))
-        cuts += _saw_tips(corner, saw, nick, block.least_wall)
+        cuts += _saw_tips(corner, saw, nick, block)
     whole = manifold3d.Manifold.batch_boolean(adds, manifold3d.OpType.Add)
-    engraved, more = labels(corner, guides, saw, recipe, block)
+    engraved, more = labels(corner, guides, saw, ears, recipe, block)
     return cut_with(whole, [*cuts, *engraved]), [*doubts, *more]
 
 
@@ -251,13 +251,13 @@ def _nick_filled(corner: Corner, nick: float) -> manifold3d.CrossSection:
     return manifold3d.CrossSection([corners], manifold3d.FillRule.EvenOdd)
 
 
-def _saw_tips(corner: Corner, saw: Prism, nick: float, least: float) -> list[manifold3d.Manifold]:
+def _saw_tips(corner: Corner, saw: Prism, nick: float, block: BlockSize) -> list[manifold3d.Manifold]:
     """The feather edges where the saw's cut leaves the block's faces at a slant: of wall and stop, and of the fence."""
     (a, b), h, open_at = corner.ends, corner.height, slit(corner, saw)
     sides = rectangle(a, b, 0.0, corner.wall) + rectangle(a, corner.length[0], -h, corner.wall)
     sides += _nick_filled(corner, nick)
-    above, below = (thin_parts(flat - open_at, least) for flat in (sides, rectangle(a, b, -h, corner.wall)))
-    tips = [(above, FAR_MM, -SINK_MM), (below, corner.fence + 1.0, -corner.fence - 1.0)]
+    above, below = (thin_parts(flat - open_at, block.least_wall) for flat in (sides, rectangle(a, b, -h, corner.wall)))
+    tips = [(above, FAR_MM, -block.corner_relief - SINK_MM), (below, corner.fence + 1.0, -corner.fence - 1.0)]
     return [flat.extrude(tall).translate((0.0, 0.0, low)) for flat, tall, low in tips if not flat.is_empty()]
 
 

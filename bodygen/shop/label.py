@@ -23,7 +23,12 @@ Box = tuple[float, float, float, float]
 
 
 def labels(
-    corner: Corner, guides: tuple[Guide, ...], saw: Prism | None, recipe: Recipe, block: BlockSize
+    corner: Corner,
+    guides: tuple[Guide, ...],
+    saw: Prism | None,
+    ears: list[float],
+    recipe: Recipe,
+    block: BlockSize,
 ) -> tuple[list[manifold3d.Manifold], list[Finding]]:
     """Drill and stop length beside every guide, the nose and the face marked; what found no room is a note."""
     sunken: list[manifold3d.Manifold] = []
@@ -34,7 +39,7 @@ def labels(
             continue
         origin, right, up, extents = corner.outside(side)
         places = [_on_face(corner, g, right, up) for g in own]
-        taken: list[Box] = _slit_boxes(corner, saw, side)
+        taken = [*_slit_boxes(corner, saw, side), *(_ear_boxes(corner, ears, block) if side == "wall" else ())]
         for g, (u, v) in zip(own, places, strict=True):
             wide = g.entry.tool.diameter / 2 + (block.guide.collar / 2 if g.entry.lean else block.guide.relief / 2)
             taken.append((u - wide - 0.8, u + wide + 0.8, v - wide * 1.42 - 0.8, v + wide * 1.42 + 0.8))
@@ -67,6 +72,12 @@ def labels(
 def _on_face(corner: Corner, guide: Guide, right: Array, up: Array) -> tuple[float, float]:
     rest = corner.point(np.array(guide.rest))
     return float(rest @ right), float(rest @ up)
+
+
+def _ear_boxes(corner: Corner, ears: list[float], block: BlockSize) -> list[Box]:
+    """Where on the wall's outer face ears stand: letters would cut their roots."""
+    half = block.ear_width / 2 + LETTER_WALL_MM
+    return [(x - half, x + half, -LETTER_WALL_MM, corner.fence) for x in ears]
 
 
 def _slit_boxes(corner: Corner, saw: Prism | None, side: str) -> list[Box]:

@@ -149,7 +149,7 @@ def test_nothing_hangs_over_when_printed_fence_down(name):
         assert shadow.offset(-1.0, manifold3d.JoinType.Miter).area() == pytest.approx(0, abs=1e-3)
 
 
-@pytest.mark.parametrize("name", ["tarn-perch-70", "reedbed-roach-65", "fell-reed-110"])
+@pytest.mark.parametrize("name", ["tarn-perch-70", "reedbed-roach-65", "fell-reed-110", "random-10", "random-12"])
 def test_no_wall_or_saw_guide_of_a_block_runs_out_thin(name):
     """Letters are shallow, and left out: what stands between their strokes is no wall."""
     for part in made(name, block=replace(usual_block(), engraved=0.0)).parts:
