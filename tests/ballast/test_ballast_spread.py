@@ -136,8 +136,8 @@ def test_wholly_under_the_pitch_is_the_line_between_the_centres(ask, perch):
 def test_near_neutral_each_draw_lies_as_it_lies_itself(density, ask, perch):
     """Some of 40 draws float and some go under; each is set afloat by itself, at its own mass and volume.
 
-    The search for attitudes keeps the hull's centre where a thicker film or a larger hook moves it, up to 1 deg: within
-    1.5 deg of each, 0.75 deg of the percentiles.
+    Between the attitudes and shares that are tabled the lever is taken as even: within 1 deg of each, 0.2 deg of the
+    percentiles.
     """
     answer = ask(replace(perch, wood=replace(perch.wood, density_g_cm3=density)))
     wood = replace(answer.items[0], spread=0.05 * answer.items[0].mass)
@@ -153,11 +153,15 @@ def test_near_neutral_each_draw_lies_as_it_lies_itself(density, ask, perch):
         fuller = 1 + sum(v * e.volume for v, e in effects) / answer.hull.volume
         water = answer.flotation.water_g_cm3 * fuller  # the same hull in denser water carries as a fuller one
         own = find_attitudes(answer.hull, mass, moment / mass, water, others=False)
+        if own.state != "floats":  # wholly under, what a thicker film or hook pushes aside also moves the centre
+            moved = sum(v * e.volume * (e.at - answer.hull.centroid) for v, e in effects)
+            arm = moment / mass - moved / (fuller * answer.hull.volume)
+            own = find_attitudes(answer.hull, mass, arm, water, others=False)
         states.add(own.state == "floats")
         real.append(own.attitude.pitch_deg)
     assert states == {True, False}
-    assert found == pytest.approx(np.array(real), abs=1.5)
-    assert np.percentile(found, (10, 50, 90)) == pytest.approx(np.percentile(real, (10, 50, 90)), abs=0.75)
+    assert found == pytest.approx(np.array(real), abs=1.0)
+    assert np.percentile(found, (10, 50, 90)) == pytest.approx(np.percentile(real, (10, 50, 90)), abs=0.2)
 
 
 @pytest.mark.parametrize("demo", ["beck-dace-80", "fell-reed-110", "reedbed-roach-65", "tarn-perch-70"])
