@@ -20,13 +20,13 @@ class Mesh:
     faces: Faces
 
 
-def body_mesh(body: Body, tolerance: float) -> Mesh:
-    """The body's skin, nowhere further than about ``tolerance`` [mm] from its mesh.
+def body_mesh(body: Body, tolerance: float, around: float | None = None) -> Mesh:
+    """The body's skin, nowhere further than about ``tolerance`` [mm] from its mesh; ``around`` a section, where said.
 
     The chord's rise over an arc of parameter h is at most h^2/8 of the second derivative; the subdivision follows from
     the poles, so that a tighter tolerance refines every part alike.
     """
-    per_segment = steps_around(body, tolerance)
+    per_segment = steps_around(body, tolerance if around is None else around)
     u = parameters_along(body, tolerance)
     half = bezier_points(body.polygons(u), per_segment)
     return _closed(half, body)

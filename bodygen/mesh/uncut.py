@@ -19,8 +19,11 @@ from bodygen.recipe.model import MeshFile, Parameters, Recipe, Stations
 
 WEIGH_MM = 0.02
 """Facets of the mesh that is weighed: bores cut from it differ from exact ones by 0.01 to 0.02 % of the body."""
-COARSE_MM = 0.03
-"""Facets of the hull that is floated: its volume is the ledger's, whatever they are."""
+COARSE_MM, AROUND_MM = 0.03, 0.004
+"""Facets of the hull that is floated, along it and around it: its volume is the ledger's, whatever they are.
+
+Grown to that volume, chords stand proud of the section at their ends, and a waterplane counts that twice.
+"""
 NEAR_MM = 0.012
 """Facets of the skin that bores keep their distance to."""
 REMEMBERED = 8
@@ -78,7 +81,7 @@ def _from_mesh(recipe: Recipe, shape: MeshFile) -> Uncut:
 @lru_cache(maxsize=REMEMBERED)
 def _drawn(key: _ByShape) -> Uncut:
     body = body_of(key.recipe)
-    mesh, coarse = body_mesh(body, WEIGH_MM), body_mesh(body, COARSE_MM)
+    mesh, coarse = body_mesh(body, WEIGH_MM), body_mesh(body, COARSE_MM, AROUND_MM)
     near = body_mesh(body, NEAR_MM)
     facets = skin_of(near.vertices, near.faces)
     return Uncut(
