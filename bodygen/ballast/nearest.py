@@ -43,7 +43,8 @@ def nearest(search: Search, tried: Sequence[Trial], aim: Aim) -> tuple[list[tupl
         own = [t.stop for t in tried if t.stop is not None][:1]
         return [], tuple(dict.fromkeys([*(f for _, stops in limits.values() for f in stops), *own]))
     stops = tuple(dict.fromkeys(f for _, _, found in best for f in found))
-    return [(t, search.ask(t.layout.with_bores(t.bores))) for _, t, _ in best], stops
+    asked = ((trial, search.ask.or_none(trial.layout.with_bores(trial.bores))) for _, trial, _ in best)
+    return [(trial, answer) for trial, answer in asked if answer is not None], stops
 
 
 def without_one(goal: Goal) -> list[tuple[str, Goal]]:

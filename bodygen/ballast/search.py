@@ -9,6 +9,7 @@ from bodygen.ballast.answer import Answer, Ask
 from bodygen.ballast.drag import Drag, drag_of, straight_up
 from bodygen.ballast.layout import Layout
 from bodygen.ballast.trial import Base, Ground, Trial, base_of
+from bodygen.errors import BodygenError
 from bodygen.recipe.model import Bore, Fill, Goal, Recipe
 
 
@@ -22,6 +23,13 @@ class Counted:
         """Ask the whole flow, and count it."""
         self.count += 1
         return self.ask(recipe)
+
+    def or_none(self, recipe: Recipe) -> Answer | None:
+        """Ask for a trial; None where no sound body or no metal comes of it (a level that reaches no metal)."""
+        try:
+            return self(recipe)
+        except BodygenError:
+            return None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -160,7 +160,8 @@ def _searched(search: Search) -> Found:
             chosen = [t for t in chosen if t.layout.with_bores(t.bores).bores not in seen]
             seen |= {t.layout.with_bores(t.bores).bores for t in chosen}
             for start in range(0, len(chosen), VERIFIED):
-                few = [_verified(search, trial) for trial in chosen[start : start + VERIFIED]]
+                asked = (_verified(search, trial) for trial in chosen[start : start + VERIFIED])
+                few = [put for put in asked if put is not None]
                 puts += few
                 if any(offer_of(search, *put).met for put in few):
                     return Found(tuple(puts), tuple(t for trials in tried for t in trials), aim)
@@ -179,10 +180,12 @@ def _as_learned(recipe: Recipe, readings: Sequence[tuple[str, float]], ask: Ask)
     return replace(recipe, weighed=(), wood=replace(recipe.wood, density_g_cm3=density)), taught
 
 
-def _verified(search: Search, trial: Trial) -> Put:
+def _verified(search: Search, trial: Trial) -> Put | None:
     """Ask the whole flow, correct the local model by what it says, and solve again until the bores stay."""
     base = base_for(search, trial.layout)
-    result = search.ask(trial.layout.with_bores(trial.bores))
+    result = search.ask.or_none(trial.layout.with_bores(trial.bores))
+    if result is None:
+        return None
     puts = [(trial, result)]
     for _ in range(ROUNDS - 1):
         try:
@@ -192,8 +195,10 @@ def _verified(search: Search, trial: Trial) -> Put:
         better = _again(search, trial, base, aim)
         if better is None or better.stop is not None or any(better.bores == one.bores for one, _ in puts):
             break
-        trial = better
-        result = search.ask(trial.layout.with_bores(trial.bores))
+        again = search.ask.or_none(better.layout.with_bores(better.bores))
+        if again is None:
+            break
+        trial, result = better, again
         puts.append((trial, result))
     reserve = reserve_of(search.goal, search.drag, search.ground.given.flotation.water_g_cm3)
     return min(puts, key=lambda put: off(offer_of(search, *put), search.goal, reserve))
