@@ -58,7 +58,7 @@ def errors_of(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 def limit_words(finding: Finding, units: Units) -> str:
     """Name the limit that a finding is about: its key in ``[limits]`` and figures, as far as there are any."""
     key = LIMIT_KEYS.get(finding.code)
-    if key is None or finding.value is None or finding.limit is None:
+    if key is None or finding.severity == "error" or finding.value is None or finding.limit is None:
         return f"{finding.code} at {finding.where}"
     left, least = (length_text(length, units) for length in (finding.value, finding.limit))
     return f"{left} of wood at {finding.where} where limits.{key} wants {least}"
