@@ -21,6 +21,8 @@ from bodygen.shop.plane import Loop, Placement, Point, placed
 _CELL = 0.02  # mm: outlines are measured by their extremes in strips this wide, which never makes a gap smaller
 _SAG = 0.004  # mm: by which the chords may cut into the arcs; added to the gap
 _ANGLES = tuple(i * pi / 12 for i in range(12))
+_SOME = 60  # parts up to which rows of every length are tried
+_MANY = 6  # patterns laid out for more than that, of the densest and of those square to the sheet
 _TRIED = 24  # denser patterns that are laid out on the real sheet
 
 Floats = NDArray[np.float64]
@@ -258,7 +260,8 @@ def _filled(patterns: list[_Pattern], quantity: int, sheet_size: Point, gap: flo
     """Sheets: full ones while parts are left, the last one on the smallest rectangle."""
     left = quantity
     while left:
-        options = [o for p in patterns for o in _laid_out(p, left, sheet_size, gap)]
+        tried = patterns if left <= _SOME else patterns[:_MANY] + patterns[2 * _TRIED : 2 * _TRIED + _MANY]
+        options = [o for p in tried for o in _laid_out(p, left, sheet_size, gap)]
         if not options:
             msg = f"no part fits a sheet of {sheet_size[0]:g} x {sheet_size[1]:g} mm with {gap:g} mm to the edge"
             raise DesignError(msg)
@@ -271,7 +274,7 @@ def _filled(patterns: list[_Pattern], quantity: int, sheet_size: Point, gap: flo
 def _laid_out(pattern: _Pattern, quantity: int, sheet_size: Point, gap: float) -> Iterator[Sheet]:
     """Lay out up to ``quantity`` parts in rows of every length that fits."""
     room_x, room_y = (side - gap + 2 * _SAG for side in sheet_size)  # the grown shapes carry half a gap each
-    for count in range(1, quantity + 1):
+    for count in _row_lengths(pattern, quantity, room_x):
         rows = [pattern.row(0, count), pattern.row(1, count)]
         profiles = [_profile(row) for row in rows]
         wide = max(len(profiles[0][0]), len(profiles[1][0]) + pattern.shift)
@@ -290,6 +293,16 @@ def _laid_out(pattern: _Pattern, quantity: int, sheet_size: Point, gap: float) -
             parts += [(s, (px + x) * _CELL, y + py * _CELL) for s, px, py in rows[k % 2]]
         if parts:
             yield _sheet(parts[:quantity], gap)
+
+
+def _row_lengths(pattern: _Pattern, quantity: int, room_x: float) -> list[int]:
+    """How many parts a row may have: all that fit; above ``_SOME`` parts one for each number of rows, and the most."""
+    period = (pattern.rows[0][0][2] + pattern.rows[0][1][2]) * _CELL
+    most = min(quantity, 2 * ceil(room_x / period) + 2)  # the layout itself says which do not fit
+    if quantity <= _SOME:
+        return list(range(1, most + 1))
+    even = {ceil(quantity / rows) for rows in range(1, quantity + 1)}
+    return sorted({*(count for count in even if count <= most), *range(max(1, most - 5), most + 1)})
 
 
 def _sheet(parts: list[tuple[_Shape, float, float]], gap: float) -> Sheet:

@@ -87,3 +87,12 @@ def test_the_same_parts_are_laid_the_same_way_every_time():
 def test_a_sheet_too_small_for_one_part_is_refused_with_its_size():
     with pytest.raises(DesignError, match=r"no part fits a sheet of 20 x 20 mm with 3 mm to the edge"):
         nested(plate("coin").outline, 1, (20.0, 20.0), 3.0)
+
+
+@pytest.mark.parametrize("outline", ["shovel", "wedge"])
+def test_many_parts_lie_as_close_as_when_every_length_of_row_is_tried(outline, monkeypatch):
+    """At least 95 % of that yield, from a bounded number of arrangements."""
+    loop = plate(outline).outline
+    few = nested(loop, 70, (400.0, 300.0), 3.0)
+    monkeypatch.setattr("bodygen.shop.nest._SOME", 1000)
+    assert few.yield_share >= 0.95 * nested(loop, 70, (400.0, 300.0), 3.0).yield_share
