@@ -31,6 +31,7 @@ from bodygen.form.shape import shape_doubts
 from bodygen.log.learned import learned
 from bodygen.log.record import Build
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh
+from bodygen.mesh.file import lies_across
 from bodygen.mesh.pieces import cut_in_turn, separate_parts
 from bodygen.mesh.uncut import Uncut, uncut_of
 from bodygen.recipe.model import Goal, Recipe
@@ -69,6 +70,7 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
     uncut = uncut_of(recipe)
     tools = tools_of(recipe, uncut.probe)
     findings = shape_doubts(recipe, uncut.sizes) + wood_left(recipe, tools, uncut.facets, uncut.probe)
+    findings += lies_across(uncut.sizes) if uncut.body is None else ()
     pieces = cut_in_turn(uncut.mesh, tools)
     parts = separate_parts(cut_with(to_manifold(uncut.coarse), pieces.knives)) if tools else 1
     if parts != 1:

@@ -1,5 +1,6 @@
 """A body taken as it is from a mesh file: read, merged, checked; its own answers to straight lines."""
 
+import re
 from collections.abc import Callable
 from io import BytesIO
 from zipfile import ZipFile, is_zipfile
@@ -8,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.errors import DesignError, InputError, Mistake
+from bodygen.findings import Finding
 from bodygen.form.cuts import Probe, once
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.measure import enclosed
@@ -20,6 +22,17 @@ MOST_UNPACKED_BYTES = 1_000_000_000
 """A 3MF is a packed text: this much of it is more than ``MOST_FACES`` triangles."""
 LENGTHS_MM = (3.0, 1000.0)
 """A bait, whatever the slip of unit."""
+THINNEST_MM = 1.0
+"""Thinner no wood can be carved, whichever way it lies."""
+UNITS_3MF_MM = {
+    "micron": 0.001,
+    "millimeter": 1.0,
+    "centimeter": 10.0,
+    "inch": 25.4,
+    "foot": 304.8,
+    "meter": 1000.0,
+}
+"""3MF Core Specification, section 3.4 (model, ST_Unit; from memory); a file that names none is in millimeters."""
 EDGE = 1e-9
 """Share of a triangle by which a line may pass beside it and still hit: neighbours must not both miss their edge."""
 
@@ -34,12 +47,16 @@ def read_mesh(recipe: Recipe, shape: MeshFile) -> Mesh:
     """
     try:
         vertices, faces = _loaded(shape)
+        own = _own_unit(shape)
     except Exception as error:  # a parser may raise anything on a hostile file
         problem = f"cannot be read as a mesh ({type(error).__name__})"
         raise _refusal(recipe, shape, problem, "STL, OBJ, 3MF or PLY") from error
+    scale = shape.scale if own is None else UNITS_3MF_MM.get(own, 0.0)
+    if not scale:
+        raise _refusal(recipe, shape, f'is in "{own}", which is no unit of a 3MF', ", ".join(UNITS_3MF_MM))
     fault = _count_fault(vertices, faces)
     if fault is None:
-        mesh = _merged(vertices * shape.scale, faces)
+        mesh = _merged(vertices * scale, faces)
         fault = _fault(mesh, recipe.units)
     if fault is not None:
         raise _refusal(recipe, shape, *fault)
@@ -66,6 +83,20 @@ def _loaded(shape: MeshFile) -> tuple[Array, Faces]:
     return np.asarray(loaded.vertices, dtype=np.float64), np.asarray(loaded.faces, dtype=np.int64)
 
 
+def _own_unit(shape: MeshFile) -> str | None:
+    """The unit that a 3MF says it is in, which no recipe can know better; None for files that say none."""
+    packed = BytesIO(shape.path.read_bytes())
+    if shape.path.suffix.lower() != ".3mf" or not is_zipfile(packed):
+        return None
+    with ZipFile(packed) as whole:
+        model = next(name for name in whole.namelist() if name.lower().endswith(".model"))
+        with whole.open(model) as file:
+            head = file.read(65536)
+    # the root's attribute alone: an XML reader would take whatever a hostile file holds before it
+    told = re.search(rb"""<(?:\w+:)?model\b[^>]*?\sunit\s*=\s*["']([^"']*)["']""", head)
+    return told[1].decode("utf-8", "replace") if told else "millimeter"
+
+
 def _count_fault(vertices: Array, faces: Faces) -> tuple[str, str] | None:
     if not 0 < len(faces) <= MOST_FACES:
         return f"has {len(faces)} triangles", f"1 to {MOST_FACES} triangles"
@@ -84,7 +115,9 @@ def _merged(vertices: Array, faces: Faces) -> Mesh:
     return Mesh(vertices, faces[apart])
 
 
-def _fault(mesh: Mesh, units: str) -> tuple[str, str] | None:
+def _fault(  # noqa: PLR0911  one return for each fault
+    mesh: Mesh, units: str
+) -> tuple[str, str] | None:
     """What keeps a mesh from being a body: the problem and what is accepted; None when nothing does."""
     closed = "a closed mesh, its faces all looking outwards"
     count = len(mesh.vertices)
@@ -100,6 +133,9 @@ def _fault(mesh: Mesh, units: str) -> tuple[str, str] | None:
     if not least <= longest <= most:
         accepted = f'{least:.0f} to {most:.0f} mm; the file\'s numbers are taken in units = "{units}"'
         return f"is {longest:.3g} mm long", accepted
+    thinnest = float(np.ptp(mesh.vertices, axis=0).min())
+    if thinnest < THINNEST_MM:
+        return f"is {thinnest:.2g} mm thick at the most", f"{THINNEST_MM:g} mm or more along x, y and z"
     if enclosed(mesh) <= 0:
         return "is inside out or flat: its volume is not above zero", closed
     try:
@@ -109,6 +145,16 @@ def _fault(mesh: Mesh, units: str) -> tuple[str, str] | None:
     if skins != 1:
         return f"holds {skins} separate skins", "one body, without loose pieces or hollows"
     return None
+
+
+def lies_across(sizes: tuple[float, float, float]) -> tuple[Finding, ...]:
+    """Doubt a mesh that is longer across or upwards than along x; length, depth, thickness [mm]."""
+    length, depth, thickness = sizes
+    if length >= max(depth, thickness):
+        return ()
+    axis = "y" if thickness >= depth else "z"
+    remedy = f"it is longest along {axis}: turn it in the program it came from, nose at the least x, back up along z"
+    return (Finding("mesh-across", "warning", "shape.mesh", remedy, length, max(depth, thickness), "mm"),)
 
 
 def probe_of(mesh: Mesh) -> Probe:

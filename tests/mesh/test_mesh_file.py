@@ -14,7 +14,7 @@ from bodygen.errors import InputError
 from bodygen.form.bore_skin import skin_of
 from bodygen.form.cuts import tools_of
 from bodygen.form.doubts import wood_left
-from bodygen.mesh.file import probe_of, read_mesh
+from bodygen.mesh.file import lies_across, probe_of, read_mesh
 from bodygen.mesh.measure import mesh_volume
 from bodygen.recipe.model import Bore, MeshFile
 
@@ -173,3 +173,31 @@ def test_a_bore_out_of_a_box_of_twelve_triangles_is_found(tmp_path):
         probe = probe_of(mesh)
         found = wood_left(made, tools_of(made, probe), skin_of(mesh.vertices, mesh.faces), probe)
         assert [f.code for f in found] == expected
+
+
+@pytest.mark.parametrize(
+    ("unit", "mm"),
+    [("micron", 0.001), ("millimeter", 1), ("centimeter", 10), ("inch", 25.4), ("foot", 304.8), ("meter", 1000)],
+)
+def test_a_3mf_is_read_in_its_own_unit_whatever_the_recipe_says(unit, mm, tmp_path):
+    """The units of the 3MF Core Specification (ST_Unit, from memory), put by hand into a file in millimeters."""
+    box((60 / mm, 16 / mm, 20 / mm)).export(tmp_path / "mm.3mf")
+    said = tmp_path / "said.3mf"
+    with zipfile.ZipFile(tmp_path / "mm.3mf") as old, zipfile.ZipFile(said, "w") as new:
+        for name in old.namelist():
+            text = old.read(name)
+            if name.endswith(".model"):
+                assert b'unit="millimeter"' in text
+                text = text.replace(b'unit="millimeter"', f'unit="{unit}"'.encode())
+            new.writestr(name, text)
+    assert mesh_volume(read(said, INCH)).volume == pytest.approx(60 * 16 * 20, rel=1e-4)
+
+
+def test_a_mesh_too_thin_to_carve_is_refused(tmp_path):
+    box((60.0, 1e-3, 20.0)).export(tmp_path / "thin.obj")
+    assert "mm thick at the most" in refusal(tmp_path / "thin.obj")
+
+
+def test_a_mesh_that_lies_across_is_doubted():
+    assert [finding.code for finding in lies_across((16.0, 20.0, 60.0))] == ["mesh-across"]
+    assert lies_across((60.0, 20.0, 16.0)) == ()
