@@ -13,7 +13,7 @@ import manifold3d
 import numpy as np
 
 from bodygen.ballast.bore import tip_length, tip_volume
-from bodygen.form.cuts import Probe, Revolved, bore_line, tools_of
+from bodygen.form.cuts import MOUTH_MM, Probe, Revolved, bore_line, tools_of
 from bodygen.form.integrals import Array
 from bodygen.mesh.cut import to_manifold, tool_mesh
 from bodygen.mesh.pieces import filled_below, integrals
@@ -114,10 +114,13 @@ def cutters(recipe: Recipe, bore: Bore, probe: Probe) -> tuple[Revolved, ...]:
 
 
 def wood_along(bore: Bore, probe: Probe) -> float:
-    """Wood on the bore's axis from skin to skin [mm]; 0 where it misses the body."""
-    start, _, axis = bore_line(bore, probe)
-    hits = probe.crossings(start - axis * probe.reach, axis)
-    return float(hits[-1] - hits[0]) if len(hits) > 1 else 0.0
+    """Wood on the drill's axis from the mouth to where it leaves [mm]; 0 where the bore misses the body."""
+    start, square, axis = bore_line(bore, probe)
+    entered = probe.crossings(start, square)
+    if len(entered) < 2:
+        return 0.0
+    beyond = probe.crossings(start + entered[0] * square - axis * probe.reach, axis) - probe.reach
+    return float(next((hit for hit in beyond if hit > MOUTH_MM), 0.0))
 
 
 def net(holes: tuple[Hole, ...], fill: Fill | None, depth: float, wood_g_cm3: float) -> tuple[float, Array]:

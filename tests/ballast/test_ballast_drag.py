@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from bodygen.ballast.drag import Drag, drag_of, lift_at, silhouette, speeds
+from bodygen.ballast.drag import Drag, drag_of, lift_at, silhouette, speeds, straight_up
 from bodygen.flotation.hull import PointVolume, Shell, build_hull
 
 BOX = np.array([[x, y, z] for x in (0, 80) for y in (-10, 10) for z in (-15, 15)], dtype=float)
@@ -80,3 +80,11 @@ def test_an_inclined_body_has_its_parts_along_and_across(angle):
     drag, down, flat = (drag_of(hull, np.array(u), sizes) for u in ([cosine, 0, sine], [1.0, 0, 0], [0.0, 0, 1.0]))
     parts = down.likely * down.area * cosine**3 + flat.likely * flat.area * sine**3
     assert drag.likely * drag.area == pytest.approx(parts)
+
+
+def test_the_vertical_points_from_the_mass_to_the_buoyancy_and_up_where_both_lie_in_one_place():
+    """3, 4, 12 is 13 long; a bait with both centres in one point lies as it is let go, so the back is taken as up."""
+    at = np.array([30.0, 0.5, -2.0])
+    assert straight_up(at + np.array([3.0, 4.0, 12.0]), at) == pytest.approx(np.array([3.0, 4.0, 12.0]) / 13)
+    assert straight_up(at + np.array([0.0, 0.0, -1e-6]), at) == pytest.approx([0.0, 0.0, -1.0])
+    assert straight_up(at, at).tolist() == [0.0, 0.0, 1.0]

@@ -29,6 +29,26 @@ def test_the_curve_starts_with_the_metacentric_height(plank, about):
     assert curve.moments_n_mm[1] == pytest.approx(0.0, abs=1e-6)
 
 
+@pytest.mark.parametrize("water", [0.8, 1.0, 1.25])
+def test_afloat_it_is_the_whole_weight_that_pulls_at_the_lever_in_any_water(plank, water):
+    """M = W GZ (Tupper 2013, from memory): 20 g whatever carries them; GM = BM + KB - KG of a box by hand."""
+    centre = (0.0, 0.0, 1.0)
+    attitude = find_attitudes(plank, 20.0, centre, water).attitude
+    curve = righting_curve(plank, attitude, centre, water, "roll", (-0.05, 0.05))
+    draught = 20000 / water / (100 * 40)
+    height = 40**2 / (12 * draught) + draught / 2 - (5 + 1)
+    slope = (curve.moments_n_mm[1] - curve.moments_n_mm[0]) / math.radians(0.1)
+    assert slope == pytest.approx(20e-3 * 9.80665 * height, rel=1e-5)  # sin and tan of 0.05 deg: 1e-6
+
+
+def test_wholly_under_it_is_what_the_water_carries_that_pulls(plank):
+    """40 cm^3 in water of 1.1 carry 44 of 50 g; the lever is 2 mm times the sine."""
+    centre = (0.0, 0.0, -2.0)
+    attitude = find_attitudes(plank, 50.0, centre, 1.1).attitude
+    curve = righting_curve(plank, attitude, centre, 1.1, "roll", (30.0,))
+    assert curve.moments_n_mm[0] == pytest.approx(44e-3 * 9.80665 * 2 * 0.5, rel=1e-9)
+
+
 def test_the_lever_of_a_wall_sided_box_is_the_wall_sided_formula(plank):
     """GZ = sin(a) (GM + BM tan(a)^2 / 2) while neither deck nor bottom meets the water (Tupper 2013, from memory)."""
     attitude = find_attitudes(plank, 20.0, (0.0, 0.0, 0.0), 1.0).attitude

@@ -62,6 +62,24 @@ def test_flats_make_three_or_five_beziers_and_straight_runs():
     np.testing.assert_allclose(all_round[0, -1], [0, 10])
 
 
+def test_every_control_point_of_a_lopsided_section_is_where_its_quarter_says():
+    """By hand: half width 6, back +10, belly -7, widest line +1, flats 2 up, 3 down, 1 across; handles 0.5 and 0.6.
+
+    The upper quarter is 10 - 1 - 2 = 7 high, the lower one 1 + 7 - 3 = 5, both 6 - 1 = 5 wide: a handle each way from
+    either end of the quarter, upper ones by the back's ratio, lower ones by the belly's.
+    """
+    one = np.ones(1)
+    handles, flat = (0.5 * one, 0.6 * one), (2 * one, 3 * one, one)
+    points = half_section(6 * one, 10 * one, -7 * one, one, handles, flat)[0]
+    np.testing.assert_allclose(points[3:7], [[1, -7], [1 + 3, -7], [6, -2 - 3], [6, -2]])
+    np.testing.assert_allclose(points[6:10], [[6, -2], [6, -2 + 5 / 3], [6, -2 + 10 / 3], [6, 3]])
+    np.testing.assert_allclose(points[9:13], [[6, 3], [6, 3 + 3.5], [1 + 2.5, 10], [1, 10]])
+    np.testing.assert_allclose(points[12:], [[1, 10], [2 / 3, 10], [1 / 3, 10], [0, 10]], atol=1e-12)
+    plain = half_section(6 * one, 10 * one, -7 * one, one, handles, None)[0]
+    np.testing.assert_allclose(plain[:4], [[0, -7], [3.6, -7], [6, 1 - 4.8], [6, 1]])
+    np.testing.assert_allclose(plain[3:], [[6, 1], [6, 1 + 4.5], [3, 10], [0, 10]])
+
+
 def test_the_edge_radius_is_kept_where_there_is_room_and_closes_where_there_is_none():
     size = np.array([0.01, 0.1, 1.0, 4.0, 8.0, 100.0])
     edge = smaller_of(size, 4.0)

@@ -10,6 +10,7 @@ from bodygen.recipe.model import Bore, Fill, Fitting, Lip, WireSlot, Wood
 from bodygen.weights.item import hanging, inside, total
 from bodygen.weights.ledger import ledger
 from bodygen.weights.measured import BoreRoom, LipRoom, Measured, SlotRoom
+from bodygen.weights.spread import Cause
 from bodygen.weights.wood import wood_density
 
 WOOD = Wood(density_g_cm3=0.4)
@@ -213,3 +214,11 @@ def test_lipped_body_displaces_skin_and_plate(recipe, body, lipped):
     items = ledger(recipe(wood=WOOD, lip=lip()), lipped, wood_density(WOOD))
     assert total(items).displaced == pytest.approx(48000 + 750)
     assert inside(items) == pytest.approx(body.volume, rel=1e-12)
+
+
+def test_a_lip_is_as_sure_as_the_density_of_its_sheet(recipe, lipped):
+    """Glass-epoxy is 1.80 to 1.95 g/cm^3 (sheet.toml): the range over sqrt(12) on 0.75 and 0.3 cm^3 of plate."""
+    got = entries(recipe(wood=WOOD, lip=lip("glass_epoxy")), lipped)
+    sure = 0.15 / 12**0.5
+    assert (got["lip"].spread, got["lip, tongue"].spread) == (pytest.approx(0.75 * sure), pytest.approx(0.3 * sure))
+    assert got["lip"].cause == got["lip, tongue"].cause == Cause("sheet", "glass_epoxy")

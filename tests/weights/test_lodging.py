@@ -5,11 +5,11 @@ from math import pi
 import numpy as np
 import pytest
 
-from bodygen.recipe.model import Bore, Fitting, Wood
+from bodygen.recipe.model import Bore, Fitting, WireSlot, Wood
 from bodygen.weights.item import total
 from bodygen.weights.ledger import ledger
 from bodygen.weights.lodging import lodging_findings
-from bodygen.weights.measured import BoreRoom, Measured
+from bodygen.weights.measured import BoreRoom, Measured, SlotRoom
 from bodygen.weights.wood import wood_density
 
 WOOD = Wood(density_g_cm3=0.4)
@@ -89,3 +89,58 @@ def test_a_wire_that_is_mostly_outside_is_noted(recipe, bored):
     for length, codes in ((23.0, []), (26.0, ["fitting-stands-out"])):
         found = recipe(wood=WOOD, bores=(hanger(1.2954),), fittings=(wire(length),))
         assert [f.code for f in lodging_findings(found, bored(1.2954))] == codes
+
+
+@pytest.mark.parametrize(
+    ("z", "length", "lodges"),
+    [(-18.0, 3.1, True), (-18.0, 2.9, False), (-4.0, 5.1, True), (-4.0, 4.9, False), (-12.0, 3.1, True)],
+)
+def test_a_wire_lodges_as_far_as_it_reaches_from_the_mouth_or_the_middle_of_a_bore(z, length, lodges, recipe, bored):
+    """Mouth at z = -15, middle at -9: 3 mm under the mouth, 5 mm over the middle, 3 mm from both."""
+    found = recipe(wood=WOOD, bores=(hanger(4.0),), fittings=(wire(length, (30.0, 0.0, z)),))
+    assert (items_of(found, bored(4.0))["hanger wire"].room is not None) == lodges
+
+
+@pytest.mark.parametrize(
+    ("at", "length", "lodges"),
+    [
+        ((65.0, 0.0, -6.0), 5.1, True),  # 5 mm behind the kerf's end
+        ((65.0, 0.0, -6.0), 4.9, False),
+        ((17.0, 0.0, -6.0), 3.1, True),  # 3 mm before its start
+        ((17.0, 0.0, -6.0), 2.9, False),
+        ((40.0, -4.0, -6.0), 4.0005, True),  # within, 4 mm to the side
+        ((40.0, -4.0, -6.0), 3.9995, False),
+        ((63.0, 4.0, -6.0), 5.1, True),  # 3 mm behind and 4 mm to the side: 5 mm
+        ((63.0, 4.0, -6.0), 4.9, False),
+        ((40.0, 0.0, -6.0), 0.5, True),
+    ],
+)
+def test_a_wire_lodges_as_far_as_it_reaches_from_a_kerf(at, length, lodges, recipe, body, skin, shapes):
+    kerf = shapes.box((40.0, 1.5, 10.0), (40.0, 0.0, -10.0))
+    slot = WireSlot("kerf", "belly", 20.0, 60.0, 1.5, depth=10.0)
+    measured = Measured(body, shapes.without(body, kerf), skin, slots=(SlotRoom(0, kerf),))
+    found = items_of(recipe(wood=WOOD, wire_slots=(slot,), fittings=(wire(length, at),)), measured)["hanger wire"]
+    assert (found.room is not None) == lodges
+    assert (found.outside == 0.0) == lodges
+
+
+def test_of_two_rooms_a_wire_takes_the_nearer(recipe, body, skin, shapes):
+    """A bore's mouth 6 mm before the wire, another's 4 mm behind it."""
+    rooms = [shapes.cylinder(3.0, 12.0, (x, 0.0, -9.0)) for x in (24.0, 34.0)]
+    mouths = [np.array([x, 0.0, -15.0]) for x in (24.0, 34.0)]
+    measured = Measured(
+        body, shapes.without(body, *rooms), skin, tuple(BoreRoom(i, False, mouths[i], rooms[i]) for i in (0, 1))
+    )
+    bores = tuple(Bore(f"hole {x}", "hanger", "belly", 3.0, 12.0, x=x) for x in (24.0, 34.0))
+    found = items_of(recipe(wood=WOOD, bores=bores, fittings=(wire(30.0, (30.0, 0.0, -15.0)),)), measured)
+    assert found["hanger wire"].room == ("bore", 1)
+
+
+@pytest.mark.parametrize(("below", "lodges"), [(38.5, True), (39.5, False)])
+def test_a_screw_eye_lodges_no_farther_off_than_its_wire_is_long(below, lodges, recipe, bored):
+    """hardware.toml: 0.062 x 3/4 in takes 1.535 in of wire, 38.99 mm."""
+    eye = Fitting("eye", "screw_eye", (30.0, 0.0, -15.0 - below), "hangers", size="0.062 x 0.75 in")
+    found = items_of(recipe(wood=WOOD, bores=(hanger(1.2),), fittings=(eye,)), bored(1.2))["eye"]
+    assert (found.room is not None) == lodges
+    if not lodges:
+        assert found.outside == pytest.approx(found.displaces)

@@ -76,6 +76,25 @@ def test_a_board_far_from_its_species_is_doubted():
     assert doubt.limit == pytest.approx(1.3 * 0.4144)
 
 
+def test_a_board_too_light_is_doubted_with_the_low_limit():
+    """Three times 10 % (cov_default of woods.toml) below 0.4144."""
+    assert not unusual_board(Wood("basswood"), 0.71 * 0.4144, "weighed")
+    (doubt,) = unusual_board(Wood("basswood"), 0.69 * 0.4144, "weighed")
+    assert (doubt.value, doubt.limit) == (pytest.approx(0.69 * 0.4144), pytest.approx(0.7 * 0.4144))
+
+
+@pytest.mark.parametrize(("moisture", "limit"), [(4.0, 6.0), (18.0, 12.0), (45.0, 30.0)])
+def test_unusual_moisture_is_told_with_the_limit_that_it_passes(moisture, limit):
+    """Kept indoors 6 to 12 % (common practice); fibre saturation 30 % (Wood Handbook, chapter 4)."""
+    (doubt,) = wood_density(Wood("basswood", moisture)).findings
+    assert (doubt.value, doubt.limit) == (moisture, limit)
+
+
+@pytest.mark.parametrize("edge", [6.0, 12.0])
+def test_the_edges_of_usual_moisture_are_usual(edge):
+    assert codes(Wood("basswood", edge)) == []
+
+
 def test_blank_volume_is_the_box():
     assert blank_volume(Wood(blank_size=(80.0, 30.0, 20.0))) == 48000
     assert blank_volume(Wood("basswood")) is None
