@@ -7,7 +7,7 @@ from bodygen.report.afloat import afloat_sheet
 from bodygen.report.assessment import Assessment
 from bodygen.report.bars import ledger_bar, reserve_histogram
 from bodygen.report.curves import righting_sheet
-from bodygen.report.drawing import three_view
+from bodygen.report.drawing import three_views
 from bodygen.report.paper import Sheet, svg
 from bodygen.report.png import png
 from bodygen.report.scene import scene_of
@@ -53,10 +53,10 @@ def _reserve(a: Assessment) -> list[tuple[str, str, Sheet]]:
 
 
 def _drawing(a: Assessment, draft: Draft) -> None:
-    """The three-view drawing on one A4 page, to scale."""
+    """The three-view drawing on A4, to scale; further pages where one has no room for all bores."""
     assert a.shaped.body is not None  # noqa: S101  a mesh has no outline to draw
     titles = "; ".join(title for title, _ in cautions(a.recipe))
-    sheet = three_view(
+    sheets = three_views(
         a.recipe,
         a.shaped.body,
         a.shaped.tools,
@@ -65,5 +65,7 @@ def _drawing(a: Assessment, draft: Draft) -> None:
         cautions=[f"Take care, in full on the build sheet: {titles}."],
     )
     purpose = "three views with every bore and slot, to scale on A4: check the printed scale bar before use"
-    draft.add("drawing.svg", purpose).write_text(svg(sheet), encoding="utf-8", newline="\n")
-    draft.add("drawing.png", "the same as a picture").write_bytes(png(sheet))
+    for number, sheet in enumerate(sheets, 1):
+        stem = "drawing" if number == 1 else f"drawing-{number}"
+        draft.add(f"{stem}.svg", purpose).write_text(svg(sheet), encoding="utf-8", newline="\n")
+        draft.add(f"{stem}.png", "the same as a picture").write_bytes(png(sheet))

@@ -1,4 +1,6 @@
-"""The three-view drawing: one A4 page, landscape, at the largest simple scale at which everything fits.
+"""The three-view drawing: an A4 page, landscape, at the largest simple scale at which everything fits.
+
+Where there are more bores than one page has room for, as many pages follow, each with its own share of the table.
 
 Lays out views, dimensions, sections, table and title block; the same input gives the same page. What a view shows is
 views.py's, how a dimension looks is dimension.py's, words are title.py's. svg() and png() make files of the page.
@@ -47,7 +49,7 @@ class Subject:
     has_lip: bool
 
 
-def three_view(
+def three_views(
     recipe: Recipe,
     body: Body,
     tools: Sequence[Tool],
@@ -55,8 +57,8 @@ def three_view(
     wood: str,
     lip: LipPlate | None = None,
     cautions: Sequence[str] = (),
-) -> Sheet:
-    """Draw side, plan and end view true to scale on one page.
+) -> tuple[Sheet, ...]:
+    """Draw side, plan and end view true to scale on one page, or on as few as have room for the table.
 
     Parameters
     ----------
@@ -75,8 +77,8 @@ def three_view(
 
     Returns
     -------
-    Sheet
-        For ``paper.svg`` and ``png.png``.
+    tuple of Sheet
+        For ``paper.svg`` and ``png.png``. Each shows every cut; numbers and table go on from one to the next.
 
     Raises
     ------
@@ -85,21 +87,41 @@ def three_view(
     """
     side, plan, end = (view_of(sight, body, tools, lip) for sight in (SIDE, PLAN, END))
     entries = title.entries_of(recipe, tools)
-    for wanted in (5, 4, 3):
-        stations = tuple(body.length * (2 * i + 1) / (2 * wanted) for i in range(wanted))
-        subject = Subject(recipe, body, tuple(tools), entries, side, plan, end, stations, lip is not None)
-        for scale, ratio in SCALES:
-            page = _page(subject, scale, ratio, wood, cautions)
-            if page is not None:
-                about = f"bodygen {VERSION}, recipe {recipe.sha256}"
-                return Sheet(*PAGE, f"{printable(recipe.name)}: three views, {ratio}", about, tuple(page))
-            if scale <= 0.5 and wanted > 3:
+    whole = Subject(recipe, body, tuple(tools), entries, side, plan, end, (), lip is not None)
+    for count in range(1, max(len(entries), 1) + 1):
+        parts = [entries[len(entries) * i // count : len(entries) * (i + 1) // count] for i in range(count)]
+        sheets = []
+        for number, part in enumerate(parts, 1):
+            which = f"sheet {number} of {count}" if count > 1 else ""
+            sheet = _sheet(replace(whole, entries=part), wood, cautions, which)
+            if sheet is None:
                 break
+            sheets.append(sheet)
+        if len(sheets) == count:
+            return tuple(sheets)
     msg = f"no room on A4 for a body {body.length:g} mm long at 1:10"
     raise ValueError(msg)
 
 
-def _page(subject: Subject, scale: float, ratio: str, wood: str, cautions: Sequence[str]) -> list[Mark] | None:
+def _sheet(subject: Subject, wood: str, cautions: Sequence[str], which: str) -> Sheet | None:
+    """One page at the largest scale that fits; None where none does."""
+    length = subject.body.length
+    for wanted in (5, 4, 3):
+        placed = replace(subject, stations=tuple(length * (2 * i + 1) / (2 * wanted) for i in range(wanted)))
+        for scale, ratio in SCALES:
+            page = _page(placed, scale, ratio, wood, cautions, which)
+            if page is not None:
+                about = f"bodygen {VERSION}, recipe {subject.recipe.sha256}"
+                name = f"{printable(subject.recipe.name)}: three views, {ratio}{which and f', {which}'}"
+                return Sheet(*PAGE, name, about, tuple(page))
+            if scale <= 0.5 and wanted > 3:
+                break
+    return None
+
+
+def _page(
+    subject: Subject, scale: float, ratio: str, wood: str, cautions: Sequence[str], which: str
+) -> list[Mark] | None:
     """Everything on the page at one scale; None where it does not fit."""
     left, top = MARGIN + INSET, MARGIN + 2.0
     right, bottom = PAGE[0] - MARGIN, PAGE[1] - MARGIN
@@ -110,7 +132,7 @@ def _page(subject: Subject, scale: float, ratio: str, wood: str, cautions: Seque
     x0, y0, x1, y1 = room(views)
     table, table_height = title.bore_table(subject.entries, right - MARGIN - title.TITLE_WIDTH - INSET)
     for sections_scale, sections_ratio in [s for s in SCALES if scale / 4 <= s[0] <= scale]:
-        block, block_height = title.title_block(subject.recipe, wood, ratio, sections_ratio, cautions)
+        block, block_height = title.title_block(subject.recipe, wood, ratio, sections_ratio, cautions, which)
         foot = max(block_height, table_height + BAR_ROOM)
         wide, high = right - INSET - left, bottom - foot - 2.0 - top
         if x1 - x0 > wide or y1 - y0 > high:

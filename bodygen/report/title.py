@@ -158,7 +158,7 @@ def _box(x0: float, y0: float, x1: float, y1: float) -> Stroke:
 
 
 def title_block(
-    recipe: Recipe, wood: str, ratio: str, sections: str, cautions: Sequence[str]
+    recipe: Recipe, wood: str, ratio: str, sections: str, cautions: Sequence[str], which: str = ""
 ) -> tuple[list[Mark], float]:
     """The title block at (0, 0), TITLE_WIDTH wide, and its height [mm].
 
@@ -170,6 +170,8 @@ def title_block(
         Scale of the views and of the sections, such as "2:1"; sections empty: none drawn.
     cautions : sequence of str
         Whole sentences; each starts a new line.
+    which : str
+        Which of several sheets it is; empty for the only one.
     """
     inner = TITLE_WIDTH - 4.0
     name, size = printable(recipe.name), 5.0
@@ -183,7 +185,7 @@ def title_block(
     drawn = f"{ratio}, sections {sections}" if sections != ratio else ratio
     units = "inches to 1/64 (decimal)" if recipe.units == "in" else "millimetres"
     marks += [Label(drawn, (16.0, y + 3.7), 2.5, bold=True), Label(units, (TITLE_WIDTH - 2.0, y + 3.7), 2.5, "right")]
-    made = f"bodygen {VERSION}, recipe {recipe.sha256[:8]}"
+    made = f"bodygen {VERSION}, recipe {recipe.sha256[:8]}{which and f', {which}'}"
     for i, (key, value) in enumerate((("scale", ""), ("wood", printable(wood)), ("made by", made))):
         base = y + 3.7 * (i + 1)
         marks.append(Label(key, (2.0, base), 2.2))

@@ -13,7 +13,7 @@ from bodygen.form.probe import probe_of
 from bodygen.form.shape import body_of
 from bodygen.recipe.model import Bore, Counterbore, Lip, Recipe, Stations, TieHole, WireSlot
 from bodygen.report import dimension, paper
-from bodygen.report.drawing import MARGIN, PAGE, three_view
+from bodygen.report.drawing import MARGIN, PAGE, three_views
 from bodygen.shop.lip import lip_plate
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -33,13 +33,18 @@ def ellipsoid(length, depth, thickness, squareness=2.0, lift=0.0):
 
 
 def drawn(recipe):
+    (sheet,) = all_drawn(recipe)
+    return sheet
+
+
+def all_drawn(recipe):
     body = body_of(recipe)
     tools = tools_of(recipe, probe_of(body))
     plate = None
     if recipe.lip:
         wide = 2 * float(body.half_width_at(np.array([recipe.lip.x or 0.0]))[0])
         plate, _ = lip_plate(recipe.lip, wide)
-    return three_view(recipe, body, tools, wood="basswood, 9 % moisture", lip=plate, cautions=CAUTIONS)
+    return three_views(recipe, body, tools, wood="basswood, 9 % moisture", lip=plate, cautions=CAUTIONS)
 
 
 def random_recipe(seed):
@@ -247,3 +252,21 @@ def test_lettering_is_cut_or_wrapped_to_its_room():
     assert cut.endswith("…")
     assert paper.text_width(cut, 2.5) <= 20.0
     assert all(paper.text_width(line, 2.2) <= 30.0 for line in paper.wrapped("words " * 20 + "w" * 60, 30.0, 2.2))
+
+
+def test_bores_that_one_page_has_no_room_for_go_on_to_the_next():
+    """Forty of them: each is numbered, and led to, on one page alone; every page stays on the paper."""
+    bores = tuple(
+        Bore(f"pin {i}", "any", "back" if i % 2 else "belly", 1.0, 1.5, x=10.0 + 4.5 * (i // 2)) for i in range(40)
+    )
+    sheets = all_drawn(Recipe("Many", "mm", ellipsoid(110, 20, 16), "many.toml", "0" * 64, bores=bores))
+    assert len(sheets) > 1
+    told = [[mark.text for mark in sheet.marks if isinstance(mark, paper.Label)] for sheet in sheets]
+    for i in range(40):
+        assert sum(f"pin {i}" in texts for texts in told) == 1
+    for number, (sheet, texts) in enumerate(zip(sheets, told, strict=True), 1):
+        assert any(text.endswith(f"sheet {number} of {len(sheets)}") for text in texts)
+        x0, y0, x1, y1 = paper.room(sheet.marks)
+        assert min(x0, y0) >= 0
+        assert x1 <= PAGE[0]
+        assert y1 <= PAGE[1]
