@@ -75,8 +75,12 @@ def named(
     if (kind,) in nowhere:
         _, _, _, x1, y1, _ = piece.bounding_box()
         ends_of = (Face(0.0 * x, -y, z), Face(x1 * x, y, z))
-        piece, left = lettered(piece, ends_of, [Label((kind,), 0.0, y1)], letters)
-        nowhere -= set() if left else {(kind,)}
+        first, _, rest = kind.partition(" ")
+        for lines in ((kind,), (first, rest)):
+            piece, left = lettered(piece, ends_of, [Label(lines, 0.0, y1)], letters)
+            if not left:
+                nowhere -= {(kind,)}
+                break
     nowhere |= {(side,) for side, without in zip(SIDES[holder], missing, strict=True) if (side,) in without}
     if lost := sorted({" ".join(lines) for lines in nowhere} - {plain}):
         remedy = f"no room on it for {', '.join(lost)}: write it on by hand"

@@ -76,7 +76,8 @@ def lettered(
             middle = face.origin + (u - face.right @ face.origin) * face.right + (v - face.up @ face.origin) * face.up
             tools.append(sunk(words(label.lines, height), middle, face.right, face.up, letters.depth))
             wide, tall = words_size(label.lines, height)
-            taken = manifold3d.CrossSection.square((wide + 2 * letters.wall, tall + 2 * letters.wall), center=True)
+            gap = max(letters.wall, height)  # a letter's room, so that two labels do not read as one
+            taken = manifold3d.CrossSection.square((wide + 2 * gap, tall + 2 * letters.wall), center=True)
             rooms[number] -= taken.translate((u, v))
             break
         else:

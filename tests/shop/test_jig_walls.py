@@ -12,6 +12,7 @@ from walls import LEAST_MM, thin_walls
 from bodygen.mesh.cut import to_manifold, to_mesh
 from bodygen.shop.bed import usual_bed
 from bodygen.shop.cradle import cradles
+from bodygen.shop.cradle_label import letters_of, named
 from bodygen.shop.cradle_size import usual_cradle
 from bodygen.shop.face_label import Face, Label, Letters, lettered
 from bodygen.shop.thin import without_thin
@@ -112,3 +113,12 @@ def test_a_label_finds_the_nearest_room_and_says_when_there_is_none():
     box = (plate - marked).bounding_box()
     assert box[3] < 30.0 - 4.0 - 1.1 or box[0] > 30.0 + 4.0 + 1.1  # beside the hole, a wall between
     assert lettered(plate, [face], [Label(("FAR TOO LONG FOR THIS",), 30.0, 60.0)], letters)[1]
+
+
+def test_a_cradles_name_goes_on_its_end_where_its_sides_have_no_room():
+    """A piece of 50 x 28 x 14 mm: NOSE, TAIL and a side fill its long faces; the name stands on the end."""
+    piece = manifold3d.Manifold.cube((50.0, 28.0, 14.0))
+    marked, doubts = named(piece, "belly-up", "Reed", (2, 2), letters_of(usual_cradle()))
+    assert doubts == []
+    on_the_end = [p for p in (piece - marked).decompose() if p.bounding_box()[3] < usual_cradle().engraved + 0.01]
+    assert len(on_the_end) > 10
