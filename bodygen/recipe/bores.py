@@ -155,17 +155,18 @@ def drill_sizes() -> dict[str, float]:
     return (
         dict(zip(table["fractional_inch"]["inch"], table["fractional_inch"]["mm"], strict=True))
         | {f"#{n}": mm for n, mm in zip(table["number"]["number"], table["number"]["mm"], strict=True)}
+        | dict(zip(table["letter"]["letter"], table["letter"]["mm"], strict=True))
         | {f"{mm:g} mm": mm for mm in metric}
     )
 
 
 def drill_size(page: Page, path: str, raw: object) -> float | None:
-    """Look up a drill's diameter [mm]: ``5/16``, ``#30``, ``8 mm``; where it is not sold, note the nearest two."""
+    """Look up a drill's diameter [mm]: ``5/16``, ``#30``, ``F``, ``8 mm``; not sold: note the nearest two."""
     sizes = drill_sizes()
-    if isinstance(raw, str) and raw.strip().startswith("#"):
-        name = raw.strip().replace(" ", "")
+    name = raw.replace(" ", "").upper() if isinstance(raw, str) else ""
+    if name.startswith("#") or (len(name) == 1 and name.isalpha()):
         if name not in sizes:
-            page.fault(path, "no such number drill.", "#30 to #80")
+            page.fault(path, "no such number drill.", "#1 to #80, or a letter from A to Z")
         return sizes.get(name)
     try:
         unit = "in" if isinstance(raw, str) and "/" in raw else page.units

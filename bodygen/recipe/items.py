@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
+from math import pi
 from typing import Any
 
 from bodygen import tables, units
@@ -44,10 +45,13 @@ def sizes(kind: str) -> dict[str, Size]:
             return {row["size"]: Size(row.get("mass_g"), row.get("displaced_cm3")) for row in rows}
         case "wire":
             density = table["wire"]["density_kg_m3"] / 1000
-            return {f"{r['inch']:g} in": Size(r["g_per_m"], r["g_per_m"] / density) for r in table["wire"]["sizes"]}
+            inch = {f"{r['inch']:g} in": Size(r["g_per_m"], r["g_per_m"] / density) for r in table["wire"]["sizes"]}
+            areas = {f"{mm:g} mm": pi / 4 * mm**2 for mm in table["wire"]["metric_mm"]}  # mm^2 are cm^3 for each metre
+            return inch | {name: Size(area * density, area) for name, area in areas.items()}
         case "screw_eye":
             rows = table["screw_eye"]["sizes"]
-            return {f"{r['wire_in']:g} x {r['shank_in']:g} in": Size(r["mass_g"], r["displaced_cm3"]) for r in rows}
+            inch = {f"{r['wire_in']:g} x {r['shank_in']:g} in": Size(r["mass_g"], r["displaced_cm3"]) for r in rows}
+            return inch | {name: _screw_eye(row) for name, row in metric_screw_eyes().items()}
         case "eye":
             eye = table["eye"]
             resin = {f"{r['d_mm']} mm resin": Size(r["resin_dome_g"], r["dome_mm3"] / 1000) for r in eye["sizes"]}
@@ -59,6 +63,19 @@ def sizes(kind: str) -> dict[str, Size]:
             }
             return resin | glass
     return {}
+
+
+def metric_screw_eyes() -> dict[str, dict[str, float]]:
+    """Rows of the screw eyes sold by mm, by their label."""
+    rows = tables.load("hardware")["screw_eye"]["metric_sizes"]
+    return {f"{row['wire_mm']:g} x {row['shank_mm']:g} mm": row for row in rows}
+
+
+def _screw_eye(row: dict[str, float]) -> Size:
+    """Weigh a screw eye as its wire: the shank and one turn round the middle of the ring."""
+    wire = row["wire_mm"]
+    volume = pi / 4 * wire**2 * (row["shank_mm"] + pi * (row["ring_inside_mm"] + wire)) / 1000
+    return Size(volume * tables.load("hardware")["wire"]["density_kg_m3"] / 1000, volume)
 
 
 def label(kind: str, written: str, ruler: str) -> str | None:
@@ -77,16 +94,13 @@ def label(kind: str, written: str, ruler: str) -> str | None:
         plain = re.sub(r"(?i)^(#|no\.?|size)\s*", "", written).strip()
         return next((size for size in sizes(kind) if size.removeprefix("#") == plain), None)
     wanted = _measures(written, ruler)
+    off: dict[str, float] = {}
     for size in sizes(kind):
-        same_stuff = ("glass" in written.lower()) == ("glass" in size)
         have = _measures(size, ruler)
-        if (
-            same_stuff
-            and len(have) == len(wanted)
-            and all(abs(a - b) < SAME_SIZE for a, b in zip(have, wanted, strict=True))
-        ):
-            return size
-    return None
+        if ("glass" in written.lower()) == ("glass" in size) and len(have) == len(wanted):
+            off[size] = max((abs(a - b) for a, b in zip(have, wanted, strict=True)), default=SAME_SIZE)
+    near = min(off, key=lambda size: off[size], default=None)
+    return near if near is not None and off[near] < SAME_SIZE else None
 
 
 def _measures(size: str, ruler: str) -> list[float]:

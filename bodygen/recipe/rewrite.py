@@ -218,7 +218,7 @@ def _drilled(value: object, factor: Fraction, ruler: str) -> str:
 
 
 def _set_of(drill: str) -> str:
-    return "#" if drill.startswith("#") else "in" if "/" in drill else "mm"
+    return "#" if drill.startswith("#") or drill.isalpha() else "in" if "/" in drill else "mm"
 
 
 def _eye(value: str, factor: Fraction, ruler: str) -> str:

@@ -127,7 +127,7 @@ def _reach(fitting: Fitting, size: Size | None) -> float:
     if fitting.size is None or size is None or size.volume is None:
         return 0.0
     if fitting.kind == "screw_eye":
-        wire = float(fitting.size.split()[0]) * float(INCH)
+        wire = float(fitting.size.split()[0]) * (1.0 if fitting.size.endswith("mm") else float(INCH))
         return size.volume * MM3_PER_CM3 / (pi / 4 * wire**2)
     return float(fitting.size.split()[0]) if fitting.kind == "eye" else 0.0
 

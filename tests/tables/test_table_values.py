@@ -6,6 +6,7 @@ from math import pi, radians, tan
 import pytest
 
 from bodygen import tables
+from bodygen.recipe.items import label, sizes
 
 WOODS = tables.load("woods")
 DRILLS = tables.load("drills")
@@ -146,3 +147,34 @@ def test_the_default_outlines_exist():
     default = OUTLINES["default"]
     assert {default[key] for key in ("back", "belly", "plan")} <= set(OUTLINES["outline"])
     assert default["lip"] in OUTLINES["lip"]
+
+
+def test_letter_drills_grow_from_a_to_z_and_e_is_a_quarter_inch():
+    """ASME B94.11M gives E as 1/4 in; the row is from memory, so its order and ends are held: 0.234 and 0.413 in."""
+    letter = DRILLS["letter"]
+    assert "".join(letter["letter"]) == "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+    assert letter["inch"] == sorted(letter["inch"])
+    assert (letter["inch"][0], letter["inch"][4], letter["inch"][-1]) == (0.234, 0.25, 0.413)
+    assert [inch * 25.4 for inch in letter["inch"]] == pytest.approx(letter["mm"], abs=5.1e-5)
+
+
+def test_number_drills_go_from_1_to_80_and_meet_the_letters():
+    """#1 is one step under A; #7, #29 are the tap drills of 1/4-20 and 8-32, #20 for comparison (all recalled)."""
+    number = dict(zip(DRILLS["number"]["number"], DRILLS["number"]["inch"], strict=True))
+    assert list(number) == list(range(1, 81))
+    assert (number[1], number[7], number[20], number[29]) == (0.228, 0.201, 0.161, 0.136)
+
+
+def test_metric_wire_weighs_its_own_cylinder():
+    """A metre of 1 mm stainless wire at 7.9 g/cm^3 is pi/4 * 7.9 = 6.205 g; "0.6 mm" is not taken for 0.024 in."""
+    assert sizes("wire")["1 mm"].mass == pytest.approx(6.2046, abs=1e-4)
+    assert label("wire", "0.6 mm", "mm") == "0.6 mm"
+    assert label("wire", "0.024", "in") == "0.024 in"
+    assert label("screw_eye", "1 x 12 mm", "mm") == "1 x 12 mm"
+
+
+def test_hooks_and_rings_grow_with_their_number():
+    for kind, least, most in (("hook", "#14", "3/0"), ("ring", "#3", "#7")):
+        weighed = {size: row.mass for size, row in sizes(kind).items() if row.mass is not None}
+        assert (next(iter(weighed)), list(weighed)[-1]) == (least, most)
+        assert list(weighed.values()) == sorted(weighed.values())

@@ -163,16 +163,16 @@ def test_hooks_hang_from_their_eye_and_push_water_aside_outside(recipe, body, sk
 
 
 def test_weighed_hook_has_the_volume_of_its_mass(recipe, body, skin):
-    """1.57 g of steel at 7.85 g/cm^3 is 0.2 cm^3, for a size the table has not weighed."""
-    hook = Fitting("tail treble", "hook", (78.0, 0.0, 0.0), "rigged", size="#10", mass=1.57, quantity=2)
+    """1.57 g of steel at 7.85 g/cm^3 is 0.2 cm^3, for a size that the table does not have."""
+    hook = Fitting("tail treble", "hook", (78.0, 0.0, 0.0), "rigged", size="5/0", mass=1.57, quantity=2)
     found = entries(recipe(wood=WOOD, fittings=(hook,)), Measured(body, body, skin))["tail treble"]
     assert (found.mass, found.displaces, found.spread) == (3.14, pytest.approx(400.0), 0.0)
 
 
 def test_size_nobody_weighed_is_refused(recipe, body, skin):
-    hook = Fitting("tail treble", "hook", (78.0, 0.0, 0.0), "rigged", size="#10")
-    with pytest.raises(DesignError, match=r"fitting\[1\].mass \(tail treble\): the table knows no mass for hook #10"):
-        entries(recipe(wood=WOOD, fittings=(hook,)), Measured(body, body, skin))
+    ring = Fitting("tail ring", "ring", (78.0, 0.0, 0.0), "rigged", size="#2")
+    with pytest.raises(DesignError, match=r"fitting\[1\].mass \(tail ring\): the table knows no mass for ring #2"):
+        entries(recipe(wood=WOOD, fittings=(ring,)), Measured(body, body, skin))
 
 
 def test_mirrored_eyes_stand_on_both_sides(recipe, body, skin):
