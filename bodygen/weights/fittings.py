@@ -10,7 +10,7 @@ import numpy as np
 
 from bodygen import tables
 from bodygen.errors import DesignError
-from bodygen.recipe.items import Size, sizes
+from bodygen.recipe.items import Size, metric_screw_eyes, sizes
 from bodygen.recipe.model import Fitting, Recipe
 from bodygen.units import INCH
 from bodygen.weights.item import MM3_PER_CM3, Item
@@ -139,7 +139,11 @@ def _ring(fitting: Fitting) -> float:
     for row in tables.load("hardware")["screw_eye"]["sizes"]:
         if fitting.size == f"{row['wire_in']:g} x {row['shank_in']:g} in":
             return 1 - float(row["shank_in"]) / float(row["wire_length_in"])
-    return 0.0
+    metric = metric_screw_eyes().get(fitting.size)
+    if metric is None:
+        return 0.0
+    turn = pi * (metric["ring_inside_mm"] + metric["wire_mm"])
+    return turn / (turn + metric["shank_mm"])
 
 
 def _width(fitting: Fitting) -> float:
