@@ -26,6 +26,7 @@ from bodygen.flotation.waterline import Hanging, hang
 from bodygen.form.blank import Blank, blank_of, usual_allowance
 from bodygen.form.cuts import Revolved, Tool, tools_of
 from bodygen.form.doubts import wood_left
+from bodygen.form.hung import hung, hung_doubts
 from bodygen.form.integrals import Array
 from bodygen.form.shape import shape_doubts
 from bodygen.log.learned import learned
@@ -106,6 +107,7 @@ def _assess(
     """The assessment without its spread, as often as the ballast's search asks for one; it needs no ``others``."""
     _refuse_weightless(recipe)
     shaped, findings = shape(recipe)
+    recipe = hung(recipe, shaped.tools)
     measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
     measured = replace(measured, block=_block(recipe, shaped.uncut))
     taught = learned(history, expectations(recipe, measured), recipe.name, board) if history else None
@@ -130,6 +132,7 @@ def _assess(
         *coat_findings(recipe),
         *fill_findings(recipe, measured),
         *lodging_findings(recipe, measured),
+        *hung_doubts(recipe, shaped.tools),
         *water_doubts(recipe.water),
         *doubts,
     )

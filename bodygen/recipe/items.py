@@ -13,7 +13,7 @@ from typing import Any
 from bodygen import tables, units
 from bodygen.recipe.bores import one_name_each
 from bodygen.recipe.keys import STAGES
-from bodygen.recipe.model import Coat, Fitting
+from bodygen.recipe.model import Bore, Coat, Fitting
 from bodygen.recipe.page import Page, Values, no_such_name
 
 _DEFAULT_STAGE = "rigged"
@@ -114,8 +114,13 @@ def _measures(size: str, ruler: str) -> list[float]:
         return []
 
 
-def read_fittings(page: Page, found: Iterable[tuple[str, Values, bool]]) -> tuple[Fitting, ...]:
-    """Make the fittings; a size of the table stands for a mass only where somebody has weighed one."""
+def read_fittings(
+    page: Page, found: Iterable[tuple[str, Values, bool]], bores: tuple[Bore, ...] = ()
+) -> tuple[Fitting, ...]:
+    """Make the fittings, each ``on`` one of these bores or ``at`` a point.
+
+    A size of the table stands for a mass only where somebody has weighed one.
+    """
     fittings: list[Fitting] = []
     counts: dict[str, int] = {}
     names: dict[str, str] = {}
@@ -126,10 +131,24 @@ def read_fittings(page: Page, found: Iterable[tuple[str, Values, bool]]) -> tupl
         values.setdefault("stage", _DEFAULT_STAGE)
         one_name_each(page, path, values["name"], names)
         before = len(page.mistakes)
+        _check_place(page, path, values, tuple(bore.name for bore in bores if bore.kind not in {"ballast", "rattle"}))
         _check_fitting(page, path, values, kind)
         if clean and len(page.mistakes) == before:
             fittings.append(Fitting(**values))
     return tuple(fittings)
+
+
+def _check_place(page: Page, path: str, values: Values, bores: tuple[str, ...]) -> None:
+    """Hold a fitting to one place: a point, or the mouth of a bore by its name."""
+    written = {key for key in ("at", "on") if f"{path}.{key}" in page.places}
+    if len(written) == 2:
+        page.fault(f"{path}.on", f"{path}.at says where already.", "at or on, not both")
+    elif not written:
+        page.missing(f"{path}.at", f"[x, y, z]; or on = a bore: {', '.join(bores) or 'there is none'}")
+    elif "on" in values:
+        if values["on"] not in bores:
+            no_such_name(page, f"{path}.on", values["on"], bores)
+        values["at"] = (0.0, 0.0, 0.0)
 
 
 def _check_fitting(page: Page, path: str, values: Values, kind: str) -> None:

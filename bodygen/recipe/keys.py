@@ -214,7 +214,8 @@ _LIP = {
 _FITTING = {
     "name": Key("text"),
     "kind": Key("choice", choices=("weight", "hook", "ring", "eye", "screw_eye", "wire")),
-    "at": Key("lengths", "place_mm", count=3, required=True, grows="lengths"),
+    "at": Key("lengths", "place_mm", count=3, grows="lengths"),
+    "on": Key("text"),
     "stage": Key("choice", choices=STAGES[1:]),
     "size": Key("text", grows="eye"),
     "length": _grown("wire_length"),

@@ -277,7 +277,8 @@ class Fitting:
 
     ``kind`` "weight" is the general form and says everything itself. For "hook", "ring", "eye", "screw_eye" and "wire"
     the table fills in ``mass`` and ``displaces_cm3`` from ``size`` (and ``length`` for wire) where silent.
-    ``hangs``: its weight acts at ``at``, the eye it hangs from.
+    ``hangs``: its weight acts at ``at``, the eye it hangs from. ``on`` names a bore instead: ``at`` is then found from
+    its mouth (``form/hung.py``).
     """
 
     name: str
@@ -290,6 +291,7 @@ class Fitting:
     length: float | None = None
     quantity: int = 1
     mirror: bool = False
+    on: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

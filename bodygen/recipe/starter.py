@@ -23,8 +23,6 @@ _SHARES = {
     "slot_depth": 0.07,
     "lip_length": 0.20,
     "lip_width": 0.22,
-    "belly_eye_z": -0.19,
-    "tail_eye_x": 1.02,
 }
 
 _TEMPLATE = """\
@@ -139,20 +137,25 @@ quantity = 1
 name = "belly treble"
 kind = "hook"
 size = "#8"
-at = [{hanger_x}, 0, {belly_eye_z}]
+on = "belly hanger"               # moves with the bore; or at = [x, y, z]
 
 [[fitting]]
 name = "tail treble"
 kind = "hook"
 size = "#8"
-at = [{tail_eye_x}, 0, 0]
+on = "tail hanger"
 
 [[fitting]]
-name = "rings"
+name = "belly ring"
 kind = "ring"
 size = "#3"
-quantity = 2
-at = [{hanger_x}, 0, {belly_eye_z}]
+on = "belly hanger"
+
+[[fitting]]
+name = "tail ring"
+kind = "ring"
+size = "#3"
+on = "tail hanger"
 
 # Coats in the order they go on; gain = "1.1 g" instead, when you have weighed before and after.
 [[coat]]
