@@ -60,8 +60,10 @@ UNITS: dict[Quantity, dict[str, Unit]] = {
     "angle": _named({"deg degrees °": _ONE, "rad": Fraction(math.degrees(1))}),
     "temperature": _named({"degc °c c": _ONE}) | dict.fromkeys(("degf", "°f", "f"), _FAHRENHEIT),
     "speed": _named({
-        "m/s": _ONE, "km/h": Fraction(1000, 3600), "mph": _FOOT * 5280 / 1000 / 3600, "ft/s": _FOOT / 1000,
-        "mm/min": Fraction(1, 60000), "in/min ipm": INCH / 60000,
+        "m/s": _ONE, "mm/s": _ONE / 1000, "cm/s": _ONE / 100, "in/s ips": INCH / 1000,
+        "km/h": Fraction(1000, 3600), "mph": _FOOT * 5280 / 1000 / 3600, "ft/s": _FOOT / 1000,
+        "mm/min": Fraction(1, 60000), "cm/min": Fraction(10, 60000), "m/min": Fraction(1, 60),
+        'in/min inch/min inches/min "/min ipm': INCH / 60000, "ft/min fpm": _FOOT / 60000,
     }),
     "density": _named({
         "g/cm3 g/cm^3 g/cm³": _ONE, "kg/m3 kg/m^3 kg/m³": Fraction(1, 1000), "lb/ft3 lb/ft^3": _PER_CUBIC_FOOT,
@@ -78,6 +80,7 @@ _ACCEPTED: dict[Quantity, str] = {
     "density": 'a density such as "0.41 g/cm3", "410 kg/m3" or "26 lb/ft3"; a bare number is in {unit}',
     "percent": 'a percentage such as "12 %"; a bare number is in {unit}',
 }
+_FEED_ACCEPTED = 'a feed such as "1200 mm/min", "1.2 m/min" or "48 in/min"; a bare number is in {unit}'
 _NAMES: dict[Quantity, str] = {quantity: text.split(" such as ")[0] for quantity, text in _ACCEPTED.items()}
 
 _DECIMAL = r"(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d{1,2})?"
@@ -100,8 +103,9 @@ _MARKS = str.maketrans({
 
 
 def accepted(quantity: Quantity, default_unit: str) -> str:
-    """One line that shows how a quantity may be written."""
-    return _ACCEPTED[quantity].format(unit=default_unit)
+    """One line that shows how a quantity may be written; a speed by the minute is a machine's feed."""
+    shown = _FEED_ACCEPTED if default_unit.endswith("/min") else _ACCEPTED[quantity]
+    return shown.format(unit=default_unit)
 
 
 def fraction(written: object, quantity: Quantity, default_unit: str) -> Fraction:
@@ -287,7 +291,7 @@ def _plain(written: str) -> str:
 
 def _known(unit: str, quantity: Quantity, default_unit: str) -> str:
     """Find the unit's name in the table, or refuse and name what was meant."""
-    name = unit.rstrip(".").lower() if unit not in UNITS[quantity] else unit
+    name = re.sub(r"\s*/\s*", "/", unit.rstrip(".").lower()) if unit not in UNITS[quantity] else unit
     if name in UNITS[quantity]:
         return name
     for other, units in UNITS.items():

@@ -133,6 +133,8 @@ def test_other_quantities_read():
     assert units.speed("36 km/h") == 10
     assert units.speed("1 mph") == 0.44704
     assert units.speed("10 ft/s") == 3.048
+    assert units.speed("50 cm/s") == units.speed("500 mm/s") == 0.5
+    assert units.speed("10 in/s") == 0.254
     assert units.density("410 kg/m3") == 0.41
     assert units.percent("40 %") == 40
     assert units.percent(12) == 12

@@ -15,24 +15,12 @@ from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.measure import enclosed
 from bodygen.mesh.skin import Faces, Mesh
 from bodygen.recipe.model import MeshFile, Recipe
+from bodygen.tables import load
 
 Array = NDArray[np.float64]
 MOST_FACES = 2_000_000
 MOST_UNPACKED_BYTES = 1_000_000_000
 """A 3MF is a packed text: this much of it is more than ``MOST_FACES`` triangles."""
-LENGTHS_MM = (3.0, 1000.0)
-"""A bait, whatever the slip of unit."""
-THINNEST_MM = 1.0
-"""Thinner no wood can be carved, whichever way it lies."""
-UNITS_3MF_MM = {
-    "micron": 0.001,
-    "millimeter": 1.0,
-    "centimeter": 10.0,
-    "inch": 25.4,
-    "foot": 304.8,
-    "meter": 1000.0,
-}
-"""3MF Core Specification, section 3.4 (model, ST_Unit; from memory); a file that names none is in millimeters."""
 EDGE = 1e-9
 """Share of a triangle by which a line may pass beside it and still hit: neighbours must not both miss their edge."""
 
@@ -51,9 +39,10 @@ def read_mesh(recipe: Recipe, shape: MeshFile) -> Mesh:
     except Exception as error:  # a parser may raise anything on a hostile file
         problem = f"cannot be read as a mesh ({type(error).__name__})"
         raise _refusal(recipe, shape, problem, "STL, OBJ, 3MF or PLY") from error
-    scale = shape.scale if own is None else UNITS_3MF_MM.get(own, 0.0)
-    if not scale:
-        raise _refusal(recipe, shape, f'is in "{own}", which is no unit of a 3MF', ", ".join(UNITS_3MF_MM))
+    scale = shape.scale if own is None else load("mesh")["unit_3mf"].get(f"{own}_mm")
+    if scale is None:
+        known = ", ".join(key.removesuffix("_mm") for key in load("mesh")["unit_3mf"] if key.endswith("_mm"))
+        raise _refusal(recipe, shape, f'is in "{own}", which is no unit of a 3MF', known)
     fault = _count_fault(vertices, faces)
     if fault is None:
         mesh = _merged(vertices * scale, faces)
@@ -94,7 +83,7 @@ def _own_unit(shape: MeshFile) -> str | None:
             head = file.read(65536)
     # the root's attribute alone: an XML reader would take whatever a hostile file holds before it
     told = re.search(rb"""<(?:\w+:)?model\b[^>]*?\sunit\s*=\s*["']([^"']*)["']""", head)
-    return told[1].decode("utf-8", "replace") if told else "millimeter"
+    return told[1].decode("utf-8", "replace") if told else str(load("mesh")["unit_3mf"]["default_unit"])
 
 
 def _count_fault(vertices: Array, faces: Faces) -> tuple[str, str] | None:
@@ -129,13 +118,14 @@ def _fault(  # noqa: PLR0911  one return for each fault
     if open_edges:
         return f"is not watertight: {open_edges} edges have a face on one side only", closed
     longest = float(np.ptp(mesh.vertices, axis=0).max()) if count else 0.0
-    least, most = LENGTHS_MM
+    size = load("mesh")["size"]
+    least, most = size["longest_mm"]
     if not least <= longest <= most:
         accepted = f'{least:.0f} to {most:.0f} mm; the file\'s numbers are taken in units = "{units}"'
         return f"is {longest:.3g} mm long", accepted
     thinnest = float(np.ptp(mesh.vertices, axis=0).min())
-    if thinnest < THINNEST_MM:
-        return f"is {thinnest:.2g} mm thick at the most", f"{THINNEST_MM:g} mm or more along x, y and z"
+    if thinnest < size["thinnest_mm"]:
+        return f"is {thinnest:.2g} mm thick at the most", f"{size['thinnest_mm']:g} mm or more along x, y and z"
     if enclosed(mesh) <= 0:
         return "is inside out or flat: its volume is not above zero", closed
     try:

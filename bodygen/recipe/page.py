@@ -197,6 +197,8 @@ def no_such_name(page: Page, path: str, name: str, known: Sequence[str]) -> None
 def _bound_text(page: Page, bound: float, key: Key) -> str:
     if key.unit == "m":
         return f"{bound:g} m"
+    if key.unit == "mm/min" and page.units == "in":
+        return f"{bound / float(units.INCH):.4g} in/min"
     if key.kind in {"length", "lengths"}:
         # a film is thinner than any ruler's 1/64
         return f"{bound:g} mm" if page.units == "mm" or 0 < abs(bound) < 0.3 else page.length_text(bound)

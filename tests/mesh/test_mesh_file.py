@@ -180,7 +180,7 @@ def test_a_bore_out_of_a_box_of_twelve_triangles_is_found(tmp_path):
     [("micron", 0.001), ("millimeter", 1), ("centimeter", 10), ("inch", 25.4), ("foot", 304.8), ("meter", 1000)],
 )
 def test_a_3mf_is_read_in_its_own_unit_whatever_the_recipe_says(unit, mm, tmp_path):
-    """The units of the 3MF Core Specification (ST_Unit, from memory), put by hand into a file in millimeters."""
+    """The units of the 3MF Core Specification (ST_Unit), put by hand into a file in millimeters."""
     box((60 / mm, 16 / mm, 20 / mm)).export(tmp_path / "mm.3mf")
     said = tmp_path / "said.3mf"
     with zipfile.ZipFile(tmp_path / "mm.3mf") as old, zipfile.ZipFile(said, "w") as new:

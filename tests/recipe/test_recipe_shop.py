@@ -32,6 +32,36 @@ def test_a_router_is_read_in_turns_and_millimetres_a_minute(tmp_path):
     assert read(tmp_path, "spindle_speeds = 12000\nclamp_height = 0").spindle_speeds == (12000.0,)
 
 
+@pytest.mark.parametrize("key", ["fastest_feed", "fastest_plunge"])
+@pytest.mark.parametrize(
+    ("written", "feed"),
+    [
+        ("1.2 m/min", 1200.0),
+        ("1200 mm/min", 1200.0),
+        ("1200mm/min", 1200.0),
+        ("120 cm / min", 1200.0),
+        ("20 mm/s", 1200.0),
+        ("80 in/min", 2032.0),
+        ("80 inches/min", 2032.0),
+        ('80 "/min', 2032.0),
+        ("80 ipm", 2032.0),
+        ("4 ft/min", 1219.2),
+    ],
+)
+def test_a_feed_is_read_as_people_write_it(tmp_path, key, written, feed):
+    """By exact factors: an inch is 25.4 mm, a foot twelve of them, a minute 60 s."""
+    assert getattr(read(tmp_path, f"{key} = '{written}'"), key) == pytest.approx(feed, rel=1e-12)
+
+
+def test_what_is_said_of_a_wrong_feed_is_said_in_feeds(tmp_path):
+    with pytest.raises(InputError) as caught:
+        read(tmp_path, 'fastest_feed = "80 in"')
+    assert '"1200 mm/min", "1.2 m/min" or "48 in/min"' in str(caught.value)
+    text = 'format = 1\nunits = "in"\n[shape]\nlength = 3\ndepth = 1\nthickness = "5/8 in"\n[shop]\nfastest_feed = 1e6'
+    with pytest.raises(InputError, match=r"more than the most accepted, 1181 in/min"):  # 30000 / 25.4
+        recipe_from_bytes(text.encode(), tmp_path / "perch.toml")
+
+
 def test_a_bare_feed_of_an_inch_recipe_is_in_inches_a_minute(tmp_path):
     text = 'format = 1\nunits = "in"\n[shape]\nlength = 3\ndepth = 1\nthickness = "5/8 in"\n[shop]\nfastest_feed = 80'
     found = recipe_from_bytes(text.encode(), tmp_path / "perch.toml").shop.fastest_feed
