@@ -23,6 +23,10 @@ LEVEL = 1e-6
 """Skin that turns less towards the drill than this runs along it."""
 CLOSE_MM = 0.02
 """How near the least distance to the skin is found."""
+ON_MM = 1e-9
+"""Skin as near to a hole's own end as rounding leaves it lies on that end."""
+BATCH = 50_000
+"""Facets that are looked at together; a whole plane end cut as fine as ``CLOSE_MM`` would fill the memory."""
 ENDWISE = 0.5
 """A bore whose axis lies within 60 degrees of the body's starts at nose or tail."""
 FACE_DIAMETERS = 2.0
@@ -88,7 +92,7 @@ def _breaks_out(bore: Revolved, skin: Skin, facing: Array, mouth: float, left: A
     """Where the drill comes out again, or never gets all round into the wood."""
     if bore.through:
         exit_from = -_farthest(bore, left, -np.array(bore.axis)) - float(np.dot(bore.origin, bore.axis))
-        return _groove(bore) if mouth > exit_from - CLOSE_MM else None
+        return _groove(bore) if mouth > exit_from - 2 * CLOSE_MM else None
     ahead, place = nearest(bore, skin.corners[facing > FACING], -np.inf, 0.0)
     beside, there = nearest(bore, skin.corners[(facing > LEVEL) & (facing <= FACING)], bore.diameter / 2, 0.0)
     distance, place = (ahead, place) if ahead <= beside else (beside, there)
@@ -205,8 +209,9 @@ def nearest(bore: Revolved, corners: Array, beyond: float, within: float) -> tup
     middle = np.array(bore.origin) + bore.point / 2 * np.array(bore.axis)
     reach = bore.point / 2 + max(r for _, r in bore.profile) + within
     far = np.linalg.norm(corners[:, 0] - middle, axis=1) - _radii(corners, corners[:, 0]) > reach
-    corners = corners[~far]
-    while len(corners):
+    waiting = [corners[~far]]
+    while waiting:
+        corners = waiting.pop()
         centre = (corners[:, 0] + corners[:, 1] + corners[:, 2]) / 3
         radius = _radii(corners, centre)
         s, distance = in_profile(bore, centre)
@@ -216,17 +221,19 @@ def nearest(bore: Revolved, corners: Array, beyond: float, within: float) -> tup
             if distance[i] < best:
                 best, place = float(distance[i]), centre[i]
         may = (distance - radius < min(best - CLOSE_MM, within)) & (s + radius > beyond) & (radius > CLOSE_MM)
-        corners = _quartered(corners[may])
+        waiting += _batches(corners[may])
     return best, place
 
 
 def _farthest(bore: Revolved, corners: Array, way: Array, *, shadow: bool = False) -> float:
-    """How far skin reaches that lies inside the hole, along a unit direction (3,) from the axes' zero [mm].
+    """How far skin reaches that lies in the hole or on its end, along a unit direction (3,) from the axes' zero [mm].
 
     ``shadow``: skin outside the drill's way in instead. -infinite where there is none.
     """
     best = -np.inf
-    while len(corners):
+    waiting = [corners]
+    while waiting:
+        corners = waiting.pop()
         centre = corners.mean(axis=1)
         radius = _radii(corners, centre)
         if shadow:
@@ -236,11 +243,11 @@ def _farthest(bore: Revolved, corners: Array, way: Array, *, shadow: bool = Fals
         else:
             inside = in_profile(bore, centre)[1]
         reach = centre @ way
-        if (inside < 0).any():
-            best = max(best, float(reach[inside < 0].max()))
+        if (inside <= ON_MM).any():
+            best = max(best, float(reach[inside <= ON_MM].max()))
         # by its own corners, not by its radius: of a plane end square to the way no part reaches farther than another
         most = (corners @ way).max(axis=1)
-        corners = _quartered(corners[(inside < radius) & (most > best + CLOSE_MM) & (radius > CLOSE_MM)])
+        waiting += _batches(corners[(inside < radius) & (most > best + CLOSE_MM) & (radius > CLOSE_MM)])
     return best
 
 
@@ -249,6 +256,11 @@ def _radii(corners: Array, centre: Array) -> Array:
     away = corners - centre[:, None]
     square = np.einsum("ijk,ijk->ij", away, away)
     return np.asarray(np.sqrt(np.maximum(np.maximum(square[:, 0], square[:, 1]), square[:, 2])))
+
+
+def _batches(corners: Array) -> list[Array]:
+    """Facets (m, 3, 3), quartered, in batches; none of none."""
+    return np.array_split(_quartered(corners), 1 + 4 * len(corners) // BATCH) if len(corners) else []
 
 
 def _quartered(corners: Array) -> Array:

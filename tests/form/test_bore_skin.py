@@ -10,6 +10,7 @@ from math import radians, sqrt
 import planks
 import pytest
 
+from bodygen.form import bore_skin
 from bodygen.recipe.model import Bore, Limits, Wood
 
 BAR = planks.bar()
@@ -101,3 +102,30 @@ def test_the_figure_of_a_near_skin_is_the_same_whatever_limit_is_asked():
     (told,) = (f for f in planks.doubts(ridge, bores=(slug,)) if f.code == "bore-near-skin")
     lowered = Limits(bore_to_skin=told.value - 0.01)
     assert [f.code for f in planks.doubts(ridge, bores=(slug,), limits=lowered)] == []
+
+
+def test_a_bore_right_through_between_plane_ends_is_looked_at_in_few_facets(monkeypatch):
+    """Its end lies in the plane end itself, where every facet is as near as any other: no reason to quarter them all.
+
+    The 12 mm circle of a plane end, cut as fine as the search goes (0.02 mm), would be a million facets.
+    """
+    looked_at = []
+    quartered = bore_skin._quartered
+    monkeypatch.setattr(bore_skin, "_quartered", lambda facets: looked_at.append(len(facets)) or quartered(facets))
+    assert "bore-breaks-out" not in [c for c, _ in codes(bores=(Bore("axle", "through", "tail", 12.0, None),))]
+    assert 0 < sum(looked_at) < 50_000
+
+
+def test_a_search_of_very_many_facets_holds_few_at_a_time(monkeypatch):
+    """The same doubts from batches of a hundred facets as from whole rounds; no batch is larger than it may be."""
+    bores = (Bore("slug", "ballast", "belly", 8.0, 20.0, x=40.0, tip="flat"), tail_hanger(12.0))
+    whole = [(found.code, found.value) for found in planks.doubts(CONE, bores=bores)]
+    sizes = []
+    batches = bore_skin._batches
+    monkeypatch.setattr(bore_skin, "BATCH", 100)
+    monkeypatch.setattr(bore_skin, "_batches", lambda f: [sizes.append(len(b)) or b for b in batches(f)])
+    parted = [(found.code, found.value) for found in planks.doubts(CONE, bores=bores)]
+    assert max(sizes) <= 100
+    assert [code for code, _ in parted] == [code for code, _ in whole]
+    for (_, one), (_, other) in zip(parted, whole, strict=True):
+        assert one == pytest.approx(other, abs=bore_skin.CLOSE_MM)  # either finds the least distance this near
