@@ -38,7 +38,7 @@ class Kind:
     load: Callable[[], Callable[[Assessment, Draft, str], Outcome]]
 
 
-_WHERE_FROM = ("shape.file", "shape.path")
+_WHERE_FROM = ("shape.file", "shape.lines", "shape.path")
 """The rows of a stations file are values of the shape themselves, and a mesh has the checksum of its content."""
 _SHAPE = ("shape", "bores", "wire_slots", "lip")
 _BED = "shop.printer_bed"

@@ -1,9 +1,12 @@
 """From a recipe's ``[shape]`` to the body."""
 
+from pathlib import Path
+
+from bodygen.errors import InputError, Mistake
 from bodygen.findings import Finding
 from bodygen.form import drawn, stations
 from bodygen.form.body import Body
-from bodygen.form.offsets import skin_through
+from bodygen.form.offsets import FoldError, skin_through
 from bodygen.recipe.model import MeshFile, Recipe, Stations
 from bodygen.tables import load
 
@@ -14,9 +17,9 @@ def body_of(recipe: Recipe) -> Body:
     Raises
     ------
     InputError
-        The parameters contradict each other.
+        The parameters contradict each other, or the surface through measured rows folds: the nearest is named.
     DesignError
-        No surface passes through the stations without folding.
+        No surface follows the outlines of a drawn body without folding.
     TypeError
         The body is a mesh, which is taken as it is (``mesh/file.py``) and has no surface of this kind.
     """
@@ -24,14 +27,37 @@ def body_of(recipe: Recipe) -> Body:
     if isinstance(shape, MeshFile):
         msg = "a mesh is taken as it is: it has no poles"
         raise TypeError(msg)
-    return skin_through(stations.offsets_of(shape)) if isinstance(shape, Stations) else drawn.body_of(recipe, shape)
+    if not isinstance(shape, Stations):
+        return drawn.body_of(recipe, shape)
+    try:
+        return skin_through(stations.offsets_of(shape))
+    except FoldError as fold:
+        raise _at_nearest_row(recipe, shape, fold) from None
+
+
+def _at_nearest_row(recipe: Recipe, shape: Stations, fold: FoldError) -> InputError:
+    """Word a fold as a mistake of the measured row that is nearest, in the file that it stands in."""
+    x = [row[0] for row in shape.rows]
+    nearest = min(range(len(x)), key=lambda i: abs(x[i] - fold.x))
+    line = shape.lines[nearest] if shape.lines else 0
+    file = (Path(recipe.file).parent / shape.file).as_posix()
+    problem = f"the surface through the rows {fold.what} near x = {fold.x:.2f} mm."
+    accepted = "check this row and those beside it, or leave one out"
+    return InputError([Mistake(file, line, "x_mm", f"{x[nearest]:g}", problem, accepted)])
 
 
 def shape_doubts(recipe: Recipe, sizes: tuple[float, float, float]) -> tuple[Finding, ...]:
-    """Doubt a body far thicker than deep whose half widths were written down: full ones may have been meant.
+    """Doubts about how a shape was written down: very many rows, full widths for half ones.
 
-    ``sizes`` are its length, depth and thickness [mm]. Flat baits are made, so it is a note.
+    ``sizes`` are its length, depth and thickness [mm]. A body far thicker than deep may be meant (flat baits are made),
+    so that is a note.
     """
+    shape = recipe.shape
+    thinned = stations.stations_doubts(shape) if isinstance(shape, Stations) else ()
+    return thinned + _half_width(recipe, sizes)
+
+
+def _half_width(recipe: Recipe, sizes: tuple[float, float, float]) -> tuple[Finding, ...]:
     shape = recipe.shape
     if isinstance(shape, Stations):
         where, what = "shape.stations", "half_width_mm is half of the thickness"

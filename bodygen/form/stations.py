@@ -1,11 +1,16 @@
 """A body from measured stations: rows of x, back, belly, half width, squareness; fair rows where they are sparse."""
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
+from bodygen.findings import Finding, Severity
 from bodygen.form.fair import fair_line
 from bodygen.form.offsets import Offsets
+from bodygen.form.thinned import Thinned, thinned
 from bodygen.recipe.model import Stations
+from bodygen.tables import load
 
 Array = NDArray[np.float64]
 LEAST_ROWS = 33
@@ -14,17 +19,61 @@ ROUND_BELOW = 0.75
 """Growth exponent of the first rows (size ~ x^p) below which an end counts as round: 0.5 is an ellipse, 1 a point."""
 
 
+EARLY = 1 / 400
+"""Share of the length behind which an end's growth is read: nearer, of many rows, the last digit alone is read."""
+
+
 def offsets_of(stations: Stations) -> Offsets:
     """The table of offsets [mm]: every measured row, and fair ones between them up to at least ``LEAST_ROWS``.
 
     The widest line lies midway between back and belly (contract section 2). Whether a closed end is round or pointed is
-    read off how fast the first rows open.
+    read off how fast the first rows open. Of more rows than ``limits.toml`` lets a surface pass exactly, fair ones.
     """
+    fewer = thinned_of(stations)
+    if fewer is not None:
+        return fewer.offsets
     rows = np.array(stations.rows, dtype=float)
+    rounded = _rounded(rows)
+    return _table(_filled(rows, rounded) if len(rows) < LEAST_ROWS else rows, rounded)
+
+
+@lru_cache(maxsize=2)  # the shape and its doubts ask one after the other
+def thinned_of(stations: Stations) -> Thinned | None:
+    """The fair rows in place of very many measured ones; None where the surface passes through each."""
+    limits = load("limits")["stations"]
+    if len(stations.rows) <= limits["exact_rows"]:
+        return None
+    rows = np.array(stations.rows, dtype=float)
+    rounded = _rounded(rows)
+    return thinned(rows, rounded, lambda some: _table(some, rounded), limits["near_mm"], limits["exact_rows"])
+
+
+def stations_doubts(stations: Stations) -> tuple[Finding, ...]:
+    """Say how near the surface is to very many measured rows; where it is not as near as wanted, doubt them."""
+    fewer = thinned_of(stations)
+    if fewer is None:
+        return ()
+    near = float(load("limits")["stations"]["near_mm"])
+    rows, kept = len(stations.rows), len(fewer.offsets.x)
+    remedy = f"{rows} rows: the surface goes through {kept} fair ones, and every measured one is within {{}} of it"
+    severity: Severity = "note"
+    lengths: tuple[float, ...] = (near,)
+    if fewer.off > near:
+        x = [row[0] for row in stations.rows]
+        line = f" on line {stations.lines[x.index(fewer.at)]}" if stations.lines else ""
+        remedy += f", the farthest{line} at x = {{}}: are readings wrong there, or rougher than callipers read?"
+        severity, lengths = "warning", (fewer.off, fewer.at)
+    off = round(fewer.off, 4)
+    return (Finding("stations-thinned", severity, "shape.stations", remedy, off, near, "mm", lengths=lengths),)
+
+
+def _rounded(rows: Array) -> tuple[bool, bool]:
+    """Whether nose and tail close round."""
     size = (rows[:, 1] - rows[:, 2]) / 2 + rows[:, 3]
-    round_ends = (_is_round(rows[:, 0], size), _is_round(rows[-1, 0] - rows[::-1, 0], size[::-1]))
-    if len(rows) < LEAST_ROWS:
-        rows = _filled(rows, round_ends)
+    return _is_round(rows[:, 0], size), _is_round(rows[-1, 0] - rows[::-1, 0], size[::-1])
+
+
+def _table(rows: Array, rounded: tuple[bool, bool]) -> Offsets:
     x, top, bottom, half_width, squareness = rows.T
     return Offsets(
         x,
@@ -34,15 +83,17 @@ def offsets_of(stations: Stations) -> Offsets:
         (top + bottom) / 2,
         squareness,
         squareness,
-        nose_round=round_ends[0],
-        tail_round=round_ends[1],
+        nose_round=rounded[0],
+        tail_round=rounded[1],
     )
 
 
 def _is_round(x: Array, size: Array) -> bool:
     if size[0] > 1e-9:
         return False
-    return bool(np.log(size[2] / size[1]) / np.log(x[2] / x[1]) < ROUND_BELOW)
+    near = min(max(1, int(np.searchsorted(x, EARLY * x[-1]))), len(x) - 2)
+    far = min(2 * near, len(x) - 1)
+    return bool(np.log(size[far] / size[near]) / np.log(x[far] / x[near]) < ROUND_BELOW)
 
 
 def _filled(rows: Array, round_ends: tuple[bool, bool]) -> Array:

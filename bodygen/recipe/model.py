@@ -84,10 +84,14 @@ class Parameters:
 
 @dataclass(frozen=True, slots=True)
 class Stations:
-    """``[shape] stations``: rows of (x, top, bottom, half_width, squareness), mm, read and checked already."""
+    """``[shape] stations``: rows of (x, top, bottom, half_width, squareness), mm, read and checked already.
+
+    ``lines`` are those of the file that the rows stand on, to name one by.
+    """
 
     file: str
     rows: tuple[tuple[float, float, float, float, float], ...]
+    lines: tuple[int, ...] = field(default=(), compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)

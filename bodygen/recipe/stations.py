@@ -61,7 +61,9 @@ def read_stations(page: Page, key: str, name: str) -> Stations | None:
         page.mistakes.append(Mistake(file, 0, "", "", problem, f"{FEWEST_ROWS} to {MOST_ROWS} rows below the header"))
     elif len(good) == len(rows):
         _check(page, file, good)
-    return Stations(name, tuple(row for _, row in good)) if len(page.mistakes) == before else None
+    if len(page.mistakes) > before:
+        return None
+    return Stations(name, tuple(row for _, row in good), tuple(number for number, _ in good))
 
 
 def _row(page: Page, file: str, line: int, cells: list[str], columns: tuple[str, ...]) -> Row | None:

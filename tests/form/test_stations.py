@@ -5,10 +5,12 @@ from math import sqrt
 import numpy as np
 import pytest
 
+from bodygen.errors import InputError
 from bodygen.form.offsets import skin_through
-from bodygen.form.shape import shape_doubts
+from bodygen.form.shape import body_of, shape_doubts
 from bodygen.form.stations import offsets_of
 from bodygen.recipe.model import Recipe, Stations
+from bodygen.recipe.read import read_recipe
 
 
 def through(rows):
@@ -73,3 +75,37 @@ def test_full_widths_written_for_half_ones_are_doubted_and_a_body_of_usual_propo
     (doubt,) = shape_doubts(recipe, (60.0, 16.0, 24.0))
     assert (doubt.code, doubt.severity, doubt.where) == ("half-width", "note", "shape.stations")
     assert doubt.value == 1.5
+
+
+def write(folder, lines):
+    (folder / "sub").mkdir()
+    (folder / "sub" / "rows.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    recipe = folder / "bait.toml"
+    recipe.write_text('format = 1\n[shape]\nstations = "sub/rows.csv"\n', encoding="utf-8")
+    return read_recipe(recipe)
+
+
+def test_a_fold_is_a_mistake_that_names_the_nearest_row_in_its_own_file(tmp_path):
+    """Comments and empty lines count: the row of 12.2 mm, after which the outline springs 9 mm up, is line 7."""
+    lines = ["# read off a mould", "x_mm,top_mm,bottom_mm,half_width_mm", "0,0,0,0", "10,5,-5,4", "", "12,0.2,-0.1,0.1"]
+    recipe = write(tmp_path, [*lines, "12.2,9,-9,8", "# behind the head", "30,10,-10,7", "60,0,0,0"])
+    with pytest.raises(InputError) as caught:
+        body_of(recipe)
+    (mistake,) = caught.value.mistakes
+    assert (mistake.file, mistake.line) == ((tmp_path / "sub/rows.csv").as_posix(), 7)
+    assert (mistake.key, mistake.written) == ("x_mm", "12.2")
+    assert "runs backwards near x = 12.1" in mistake.problem
+    assert "leave one out" in mistake.accepted
+
+
+def test_one_wrong_reading_among_thousands_is_named_by_its_line(tmp_path):
+    """The reading at x = 30 mm says 2 mm too much: a spline told by four rows a span goes less than half the way."""
+    rows = rows_of(ENDS["round"], 1001)
+    rows[500] = (30.0, 12.0, *rows[500][2:])
+    lines = [",".join(f"{value:.9g}" for value in row) for row in rows]
+    recipe = write(tmp_path, ["x_mm,top_mm,bottom_mm,half_width_mm,squareness", *lines])
+    (doubt,) = shape_doubts(recipe, (60.0, 20.0, 14.0))
+    assert (doubt.code, doubt.severity) == ("stations-thinned", "warning")
+    assert 1.0 < doubt.value < 2.0
+    assert "the farthest on line 502 at x = 30.00 mm" in doubt.told("mm")
+    assert body_of(recipe).sizes()[1] == pytest.approx(20.0 + 2.0 - doubt.value, abs=0.05)  # the rest it goes
