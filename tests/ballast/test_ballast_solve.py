@@ -81,7 +81,8 @@ def test_a_board_15_percent_heavy_takes_as_much_less_lead_as_a_hand_works_out(as
     before, after = needed(usual, wood), needed(heavy, heavier)
     by_hand = (before * (1 - wood / lead) - more) / (1 - heavier / lead)
     assert after == pytest.approx(by_hand, abs=0.005)
-    assert before - after == pytest.approx(0.15 * expected, rel=0.08)  # roughly what the board weighs too much
+    assert before - after == pytest.approx(0.15 * expected, rel=0.08)
+    # what the board weighs too much, but for the wood that the lead takes the place of, wood / lead = 4 % either way
 
 
 def test_readings_are_carried_as_the_woods_density(ask, perch):

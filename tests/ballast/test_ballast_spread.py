@@ -1,7 +1,7 @@
 """Spread: the linear model against the whole flow, its shares against draws, its weigh-ins against the formula."""
 
 from dataclasses import replace
-from math import sqrt
+from math import radians, sqrt
 
 import numpy as np
 import pytest
@@ -67,16 +67,23 @@ def test_a_heavier_board_does_what_the_rates_say(demo, ask, perch):
 
 
 def test_a_heavier_hook_does_what_the_rates_say(ask, perch, perch_answer):
-    """Both trebles ten percent heavier; they grow with it, and push more water aside where they are under it."""
+    """Both trebles two percent heavier and lighter; they grow with it, and push more aside where they are under water.
+
+    The middle slope of the pitch to 1e-3: over so small a turn the bend of the curve is 1e-4 of it.
+    """
     inputs = inputs_of(perch_answer)
     rates = rates_of(perch_answer, inputs)
     hooks = next(i for i, one in enumerate(inputs) if one.name == "pattern of the hooks")
     mass = {item.name: item.mass for item in perch_answer.items}
-    heavier = tuple(replace(f, mass=1.1 * mass[f.name]) if f.kind == "hook" else f for f in perch.fittings)
-    heavy = ask(replace(perch, fittings=heavier)).flotation
-    assert heavy.reserve_g - perch_answer.flotation.reserve_g == pytest.approx(0.1 * rates.reserve[hooks], abs=1e-3)
-    turned = heavy.attitude.pitch_deg - perch_answer.flotation.attitude.pitch_deg
-    assert turned == pytest.approx(0.1 * rates.pitch[hooks], rel=0.08)
+
+    def with_hooks(share):
+        hung = tuple(replace(f, mass=share * mass[f.name]) if f.kind == "hook" else f for f in perch.fittings)
+        return ask(replace(perch, fittings=hung)).flotation
+
+    heavy, light = with_hooks(1.02), with_hooks(0.98)
+    assert heavy.reserve_g - light.reserve_g == pytest.approx(0.04 * rates.reserve[hooks], abs=1e-9)
+    turned = heavy.attitude.pitch_deg - light.attitude.pitch_deg
+    assert turned == pytest.approx(0.04 * rates.pitch[hooks], rel=1e-3)
 
 
 def test_a_deeper_poured_bore_does_what_the_rates_say(ask, perch):
@@ -257,17 +264,22 @@ def test_a_goal_that_is_not_met_is_told():
 
 
 @pytest.mark.parametrize(
-    ("goal", "codes"),
+    ("goal", "more", "codes"),
     [
-        (Goal(state="floats"), []),
-        (Goal(reserve=2.6, pitch=0.12), []),
-        (Goal(reserve=1.0), ["goal-reserve"]),
-        (Goal(suspends_at=12.0), ["goal-reserve"]),
-        (Goal(sinks_at=0.1), ["goal-reserve"]),
-        (None, []),
+        (Goal(state="floats"), None, []),
+        (Goal(), 0.01, []),
+        (Goal(), -1.6, ["goal-reserve"]),
+        (Goal(suspends_at=12.0), None, ["goal-reserve"]),
+        (Goal(sinks_at=0.1), None, ["goal-reserve"]),
+        (None, None, []),
     ],
+    ids=["floats", "what it has", "less reserve", "suspends", "sinks", "none"],
 )
-def test_a_bait_is_held_against_its_own_goal(goal, codes, perch_answer, spread):
-    """The perch has 2.60 g to spare at 7.0 deg."""
+def test_a_bait_is_held_against_its_own_goal(goal, more, codes, perch_answer, spread):
+    """``more``: the reserve wished for is so much more than what this bait has, at its own pitch."""
+    has = perch_answer.flotation
+    assert has.reserve_g > 2.0  # far from neutral
+    if more is not None:
+        goal = replace(goal, reserve=has.reserve_g + more, pitch=radians(has.attitude.pitch_deg))
     answer = replace(perch_answer, recipe=replace(perch_answer.recipe, goal=goal))
     assert [f.code for f in bait_doubts(answer, spread)] == codes

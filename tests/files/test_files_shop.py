@@ -2,6 +2,7 @@
 
 import sys
 from dataclasses import replace
+from math import pi
 from pathlib import Path
 
 import manifold3d
@@ -24,6 +25,7 @@ from bodygen.recipe.model import Shop
 from bodygen.recipe.read import read_recipe
 from bodygen.report.sheet import build_sheet
 from bodygen.shop.bed import laid, usual_bed
+from bodygen.shop.halves import usual_dowel
 from bodygen.tables import load
 
 PARAMS = Path(__file__).parents[2] / "params"
@@ -91,7 +93,9 @@ def test_halves_lie_flat_side_down_and_the_master_on_its_flank(perch, tmp_path):
             half = trimesh.load(tmp_path / name, force="mesh")
             flat = half.area_faces[(np.abs(half.triangles[:, :, 2]) < 1e-4).all(axis=1)].sum()
             section = cut.section(plane_origin=[0, 0, 0], plane_normal=[0, 1, 0]).to_2D()[0].area
-            assert flat == pytest.approx(section, rel=0.08)  # less the key pins' holes
+            dowel = usual_dowel()
+            pins = dowel.count * pi * dowel.hole_radius**2
+            assert flat == pytest.approx(section - pins, rel=1e-3)  # files of single precision, facets at the rim
             assert half.bounds[1][2] == pytest.approx(perch.shaped.sizes[2] / 2, abs=0.02)
             assert half.volume > 0
     master = trimesh.load_mesh(tmp_path / "master.stl")

@@ -7,6 +7,7 @@ less meshed cuts, the CAD kernel, and the triangles of the file. 0.05 %, 0.05 % 
 import hashlib
 import json
 import zipfile
+from math import pi
 from pathlib import Path
 
 import ezdxf
@@ -25,6 +26,7 @@ from OCP.TopExp import TopExp_Explorer
 
 from bodygen.pipeline import make
 from bodygen.recipe.read import read_recipe
+from bodygen.shop.halves import usual_dowel
 
 DEMOS = sorted((Path(__file__).parent.parent.parent / "params").glob("*.toml"))
 CORE = {"m": "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"}
@@ -143,8 +145,13 @@ def test_halves_and_body_agree(built):
     _, folder, properties = built
     left, right = (trimesh.load_mesh(folder / f"half-{side}.stl") for side in ("left", "right"))
     whole = properties["body"]["cut_volume_cm3"] * 1000
-    assert left.volume + right.volume <= whole * 1.0001
-    assert left.volume + right.volume == pytest.approx(whole, rel=0.06)  # less the key pins' holes
+    cut = trimesh.load_mesh(folder / "cut-body.stl")
+    assert cut.volume == pytest.approx(whole, rel=4e-3)  # facets of 0.02 mm on a bait 10 mm thick
+    # what both lack are the holes of no, one, two or three key pins, shallower in a thin body
+    dowel, less = usual_dowel(), cut.volume - left.volume - right.volume
+    shallow, deep = (2 * pi * dowel.hole_radius**2 * (d + dowel.clearance) for d in (dowel.least_depth, dowel.depth))
+    off = 1e-4 * whole  # files in single precision
+    assert any(n * shallow - off <= less <= n * deep + off for n in range(dowel.count + 1))
     for half in (left, right):  # as it is printed: the parting face on the bed
         assert half.bounds[0][2] == pytest.approx(0, abs=1e-4)
         assert half.bounds[1][2] == pytest.approx(properties["body"]["thickness_mm"] / 2, abs=0.02)

@@ -1,6 +1,7 @@
 """Each value lies where such a thing can lie, and the checks written beside the tables come out."""
 
 from fractions import Fraction
+from itertools import pairwise
 from math import pi, radians, tan
 
 import pytest
@@ -52,7 +53,7 @@ def test_the_salt_grid_grows_with_salt_everywhere():
     grid = tables.load("water")["salt_grid"]
     assert len(grid["rho_kg_m3"]) == len(grid["sa_g_kg"])
     assert all(len(row) == len(grid["t_c"]) for row in grid["rho_kg_m3"])
-    for fresher, saltier in zip(grid["rho_kg_m3"], grid["rho_kg_m3"][1:], strict=False):
+    for fresher, saltier in pairwise(grid["rho_kg_m3"]):
         assert all(a < b for a, b in zip(fresher, saltier, strict=True))
 
 
@@ -60,7 +61,7 @@ def test_fractional_drills_are_exact_in_millimetres_and_one_64th_apart():
     sizes = DRILLS["fractional_inch"]
     for inch, mm in zip(sizes["inch"], sizes["mm"], strict=True):
         assert Fraction(inch) * Fraction(254, 10) == Fraction(str(mm))
-    steps = {Fraction(b) - Fraction(a) for a, b in zip(sizes["inch"], sizes["inch"][1:], strict=False)}
+    steps = {Fraction(b) - Fraction(a) for a, b in pairwise(sizes["inch"])}
     assert steps == {Fraction(1, 64)}
 
 
