@@ -148,6 +148,8 @@ def renamed(bait: Bait) -> Bait:
     for table in doc.get("bore", []):
         if "may_meet" in table:
             table["may_meet"] = [new[name] for name in table["may_meet"]]
+    if "fitting" in doc:
+        doc["fitting"] = [table | ({"on": new[table["on"]]} if "on" in table else {}) for table in doc["fitting"]]
     return replace(bait, doc=doc)
 
 

@@ -229,6 +229,10 @@ def fitting(m: Maker, size: Size, bores: list[Doc]) -> Doc:
         fitting["length"] = m.length(length * m.between(0.1, 1.2) + 1)
     optional = {"stage": m.any(*STAGES[1:]), "displaces_cm3": round(m.between(0, 0.4), 4), "quantity": m.any(1, 2, 3)}
     optional["mirror"] = m.often(0.5) and at[1] != 0
+    holding = [bore["name"] for bore in bores if bore.get("name") and bore["kind"] not in {"ballast", "rattle"}]
+    if holding and kind in {"hook", "ring", "screw_eye", "wire"} and m.often(0.3):
+        fitting["on"] = m.any(*holding)
+        del fitting["at"], optional["mirror"]
     return fitting | {key: value for key, value in optional.items() if m.often(0.25)}
 
 

@@ -124,7 +124,8 @@ def spread_of(answer: Answer, draws: int | None = None, seed: int | None = None)
         _percentiles(pitch),
         sqrt(float(parts[1].sum())),
         sqrt(float(parts[2].sum())),
-        tuple(sorted(shares, key=lambda share: -share.reserve)),
+        # of two that move the reserve alike (or not at all) the other figures decide, not their order in the recipe
+        tuple(sorted(shares, key=lambda share: (-share.reserve, -share.pitch, -share.total))),
         _weigh_ins(answer, inputs, rates, sds),
         taken_as_exact(answer),
         reserves,
