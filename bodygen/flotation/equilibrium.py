@@ -14,6 +14,7 @@ from bodygen.errors import BodygenError, DesignError
 from bodygen.flotation.descent import Rest, descend, slope, turned
 from bodygen.flotation.hull import Hull, coarser
 from bodygen.flotation.immersion import centre_of_buoyancy, horizontal_axes, immerse, immerse_volume
+from bodygen.flotation.rolling import valleys_by_rolling
 from bodygen.form.integrals import Array
 from bodygen.tables import load
 
@@ -144,9 +145,14 @@ def _afloat(hull: Hull, mass_g: float, centre: Array, volume: float, *, others: 
 
 def _told_once(hull: Hull, centre: Array, volume: float, level: Rest) -> tuple[Array, Array]:
     """Every rest as up (k, 3) and height (k,) [mm]: the given one first, then all others by energy, images left out."""
-    spread = descend(hull, _worth_a_look(hull, centre, volume), centre, volume, LONGEST_STEP)
-    up = np.concatenate([level.up, spread.up[spread.settled]])
-    height = np.concatenate([level.height, spread.height[spread.settled]])
+    valleys, spread = _worth_a_look(hull, centre, volume)
+    found = [
+        level,
+        descend(hull, valleys, centre, volume, LET_GO_STEP),
+        descend(hull, spread, centre, volume, LONGEST_STEP),
+    ]
+    up = np.concatenate([rest.up[rest.settled] for rest in found])
+    height = np.concatenate([rest.height[rest.settled] for rest in found])
     energy = slope(hull, immerse(hull, up, height), centre, volume).energy
     order = np.argsort(energy[1:], kind="stable") + 1
     barrier = load("flotation")["same_attitude"]["barrier_share"] * hull.size
@@ -161,24 +167,25 @@ def _told_once(hull: Hull, centre: Array, volume: float, level: Rest) -> tuple[A
     return up[kept], height[kept]
 
 
-def _worth_a_look(hull: Hull, centre: Array, volume: float) -> Array:
-    """Directions (k, 3) to go down from on the full hull: where a few steps on a coarse one lead from everywhere.
+def _worth_a_look(hull: Hull, centre: Array, volume: float) -> tuple[Array, Array]:
+    """Directions (k, 3) to go down from on the full hull: valleys met by rolling, and where else to go from.
 
-    The coarse walk is cut short on purpose: a shallow valley that the coarse hull has lost still slows it down there,
-    and so stays in the list.
+    Those are where a few steps on a coarse hull lead from everywhere. That walk is cut short on purpose: a valley that
+    the coarse hull has lost still slows it down there. A shallow one on a round body, where the coarse hull is no guide
+    at all, is met by rolling the full one.
     """
     starts = spread_of_directions(STARTS)
     if len(hull.faces) < COARSE_FACES:
-        return starts
+        return valleys_by_rolling(hull, centre, volume), starts
     rough = coarser(hull, COARSE_CELLS)
-    scaled = volume * rough.volume / hull.volume
-    walked = descend(rough, starts, centre + rough.centroid - hull.centroid, scaled, LONGEST_STEP, COARSE_STEPS).up
+    there, scaled = centre + rough.centroid - hull.centroid, volume * rough.volume / hull.volume
+    valleys = valleys_by_rolling(hull, centre, volume, (rough, there, scaled))
     near = math.cos(math.radians(COARSE_APART))
-    kept: list[int] = []
-    for k, up in enumerate(walked):
-        if not kept or (walked[kept] @ up).max() < near:
-            kept.append(k)
-    return walked[kept]
+    kept = list(valleys)
+    for up in descend(rough, starts, there, scaled, LONGEST_STEP, COARSE_STEPS).up:
+        if not kept or (np.array(kept) @ up).max() < near:
+            kept.append(up)
+    return valleys, np.array(kept[len(valleys) :]).reshape(-1, 3)
 
 
 def _alike(a: Array, b: Array) -> bool:

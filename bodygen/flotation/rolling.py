@@ -1,0 +1,76 @@
+"""Where a body that is rolled once round would come to rest: the shallow valleys of nearly round sections.
+
+Knows the energy along the circle of rolls, at the pitch and height that are lowest for each. Knows nothing of rests on
+end, which no roll leads to (``equilibrium.py`` looks for those).
+"""
+
+import numpy as np
+
+from bodygen.flotation.descent import Slope, slope
+from bodygen.flotation.hull import Hull
+from bodygen.flotation.immersion import immerse, immerse_volume
+from bodygen.form.integrals import Array
+
+PLACES = 48  # on the circle; of a nearly round body a valley deep enough to be told is twice as wide as their distance
+FIRST_STEPS = 2  # on the coarse hull, before the one on the full hull
+LONGEST_STEP = 0.2  # rad of pitch
+STEEPEST = 1.4  # rad of pitch: nearer to upright a roll is no way
+SLACK = 1e-3  # mm; a body that holds its pitch more loosely lies in no valley of the roll alone
+MOST = 12  # valleys to go down from; a perfectly round body has rounding in every place
+
+
+def valleys_by_rolling(
+    hull: Hull, centre: Array, volume: float, coarse: tuple[Hull, Array, float] | None = None
+) -> Array:
+    """Directions (k, 3) of up beside the valleys that are crossed when the body is rolled once round.
+
+    Parameters
+    ----------
+    hull : Hull
+        What pushes water aside [mm].
+    centre : (3,) array
+        Centre of mass, body axes [mm].
+    volume : float
+        Of water that weighs as much as the body [mm^3].
+    coarse : (Hull, (3,) array, float), optional
+        A hull of few faces with the same two: it tells pitch and height of each roll, the full hull is cut but once.
+
+    Notes
+    -----
+    With pitch p and height eliminated, E' = E_r - (K_rp / K_pp) E_p and E'' = K_rr - K_rp^2 / K_pp along the circle. A
+    valley lies between two places where E' turns from falling to rising, or where Newton's step from a place stays
+    within half the way to the next, which also tells one that is narrower than that.
+    """
+    rough, rough_centre, rough_volume = coarse or (hull, centre, volume)
+    roll = 2 * np.pi * np.arange(PLACES) / PLACES
+    pitch = np.zeros(PLACES)
+    height = immerse_volume(rough, _up(pitch, roll), rough_volume, tolerance=0.01).height
+    for _ in range(FIRST_STEPS):
+        up = _up(pitch, roll)
+        here = slope(rough, immerse(rough, up, height), rough_centre, rough_volume)
+        lift = _lift(here)
+        rise = -(here.firsts[:, 0] * lift + rough_volume * here.sinking) / here.area
+        pitch = np.clip(pitch + lift, -STEEPEST, STEEPEST)
+        height = height + rise + (_up(pitch, roll) - up) @ rough.origin
+    here = slope(hull, immerse(hull, _up(pitch, roll), height), centre, volume)
+    lift = _lift(here)
+    fall = here.turning[:, 1] - here.stiffness[:, 0, 1] * lift
+    stiff = here.stiffness[:, 1, 1] - here.stiffness[:, 0, 1] ** 2 / np.maximum(np.abs(here.stiffness[:, 0, 0]), SLACK)
+    pace, after = 2 * np.pi / PLACES, np.roll(fall, -1)
+    between = np.flatnonzero((fall < 0) & (after >= 0))
+    newton = -fall / np.where(stiff > 0, stiff, np.inf) / np.cos(pitch)
+    beside = np.flatnonzero((stiff > 0) & (np.abs(newton) <= pace / 2))
+    shift = np.concatenate([pace * fall[between] / (fall - after)[between], newton[beside]])
+    place = np.concatenate([between, beside])
+    return _up((pitch + lift)[place], roll[place] + shift)[:MOST]
+
+
+def _lift(here: Slope) -> Array:
+    """Newton's step of the pitch (k,) [rad]; up leans back along x as the nose rises."""
+    stiff = np.maximum(np.abs(here.stiffness[:, 0, 0]), SLACK)
+    return np.clip(here.turning[:, 0] / stiff, -LONGEST_STEP, LONGEST_STEP)
+
+
+def _up(pitch: Array, roll: Array) -> Array:
+    """Up (k, 3), body axes, at pitch and roll (k,) [rad]."""
+    return np.stack([-np.sin(pitch), np.cos(pitch) * np.sin(roll), np.cos(pitch) * np.cos(roll)], axis=1)
