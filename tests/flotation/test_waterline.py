@@ -65,3 +65,23 @@ def test_a_hook_at_the_belly_hangs_free_unless_the_body_is_below_it(egg, up, fre
 def test_an_eye_in_the_skin_does_not_count_as_lying_against_it(egg):
     assert hang(egg, LEVEL, Hanging("belly hook", (40.0, 0.0, -14.5), 12.0)).free
     assert not hang(egg, LEVEL, Hanging("back hook", (40.0, 0.0, 16.0), 60.0)).free
+
+
+@pytest.mark.parametrize(
+    ("height", "length", "free"),
+    [
+        (-3.1, 10.0, True),  # 1.9 mm of the first 2 within the skin
+        (-2.9, 10.0, False),
+        (16.0, 10.5, True),  # ends half a mm over the back
+        (16.0, 11.5, False),  # within
+        (16.0, 30.0, False),  # out below again
+        (-5.5, 40.0, True),
+    ],
+)
+@pytest.mark.parametrize("up", [(0.0, 0.0, 1.0), (0.6, 0.0, 0.8), (0.0, -0.6, 0.8)], ids=["level", "pitched", "rolled"])
+def test_what_hangs_is_free_by_where_its_line_passes_a_boxs_skin(up, height, length, free):
+    """A box from -5 to 5: a fifth of the length at most lies in the skin; a slanting line is longer by the cosine."""
+    mesh = trimesh.creation.box((300, 300, 10))
+    hull = build_hull([Shell(np.array(mesh.vertices), np.array(mesh.faces))])
+    found = hang(hull, up, Hanging("hook", (1.3, 0.7, height), length / up[2]))
+    assert found.free is free

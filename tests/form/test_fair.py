@@ -1,11 +1,12 @@
 """A fair line: through its points, no bump that they do not have, the draughtsman's spline where that has none."""
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.interpolate import CubicSpline
 
-from bodygen.form.fair import fair_line
+from bodygen.form.fair import _batten, fair_line
 
 
 @st.composite
@@ -73,3 +74,14 @@ def test_a_flat_end_has_no_slope():
 def test_beyond_its_ends_the_line_keeps_the_end_value():
     line = fair_line(np.array([0.0, 1, 2, 4]), np.array([1.0, 2, 2.5, 3]))
     assert line(np.array([-1.0, 9.0])).tolist() == [1.0, 3.0]
+
+
+@pytest.mark.parametrize(
+    ("flat", "slopes"), [((False, False), (1, 3, 7)), ((True, False), (0, 3, 7)), ((False, True), (1, 3, 0))]
+)
+def test_three_points_take_the_parabolas_slopes_and_level_ends_where_told(flat, slopes):
+    """y = x^2 + x at 0, 1, 3: slopes 2 x + 1, curvature 2, exact but for rounding."""
+    x = np.array([0.0, 1.0, 3.0])
+    m, c = _batten(x, x * x + x, flat)
+    assert m == pytest.approx(slopes, abs=1e-12)
+    assert c == pytest.approx([2, 2, 2])
