@@ -207,10 +207,14 @@ def length_text(millimetres: float, units: str) -> str:
     '2-3/4 in (2.750)'
     >>> length_text(69.85, "mm")
     '69.85 mm'
+    >>> length_text(0.15, "in")
+    '0.006 in'
     """
     if units == "mm":
         return f"{millimetres + 0.0:.2f} mm"
     inches = millimetres / float(INCH)
+    if 0.0005 <= abs(inches) < 1 / 128:  # no mark of a ruler is so near to 0
+        return f"{inches:.3f} in"
     return f"{inch_fraction(inches)} in ({inches + 0.0:.3f})"
 
 
