@@ -26,7 +26,7 @@ from bodygen.flotation.waterline import Hanging, hang
 from bodygen.form.blank import Blank, blank_of, usual_allowance
 from bodygen.form.cuts import Revolved, Tool, tools_of
 from bodygen.form.doubts import wood_left
-from bodygen.form.hung import hung, hung_doubts
+from bodygen.form.hung import hangs_down, hung, hung_doubts
 from bodygen.form.integrals import Array
 from bodygen.form.shape import shape_doubts
 from bodygen.log.learned import learned
@@ -132,7 +132,7 @@ def _assess(
         *coat_findings(recipe),
         *fill_findings(recipe, measured),
         *lodging_findings(recipe, measured),
-        *hung_doubts(recipe, shaped.tools),
+        *hung_doubts(recipe, shaped.tools, shaped.uncut.probe),
         *water_doubts(recipe.water),
         *doubts,
     )
@@ -168,12 +168,9 @@ def _vector(values: Array) -> tuple[float, float, float]:
 
 
 def _hanging(recipe: Recipe) -> list[Hanging]:
-    """Hooks whose reach was said: from the eye to the barbs' circle."""
-    return [
-        Hanging(fitting.name, fitting.at, fitting.length)
-        for fitting in recipe.fittings
-        if fitting.kind == "hook" and fitting.length is not None
-    ]
+    """Hooks whose length somebody knows, each with how far it reaches down from its eye."""
+    hooks = ((n, f, hangs_down(f, recipe)) for n, f in enumerate(recipe.fittings, 1) if f.kind == "hook")
+    return [Hanging(f"fitting[{n}] {f.name}", f.at, long) for n, f, long in hooks if long is not None]
 
 
 def _refuse_weightless(recipe: Recipe) -> None:

@@ -13,7 +13,8 @@ import recipe_strategies
 from bodygen.errors import DesignError
 from bodygen.mesh.cut import cut_with
 from bodygen.pipeline import assess
-from bodygen.recipe.read import read_recipe
+from bodygen.recipe.read import read_recipe, recipe_from_bytes
+from bodygen.recipe.starter import starter_text
 from bodygen.report.properties import as_json, properties
 from bodygen.report.summary import as_text
 
@@ -23,7 +24,8 @@ PROBE = """
 import sys
 from pathlib import Path
 from bodygen.pipeline import assess
-from bodygen.recipe.read import read_recipe
+from bodygen.recipe.read import read_recipe, recipe_from_bytes
+from bodygen.recipe.starter import starter_text
 assess(read_recipe(Path(sys.argv[1])))
 print([name for name in {heavy!r} if name in sys.modules])
 """
@@ -91,3 +93,17 @@ def test_a_random_bait_is_assessed_with_sound_figures_or_refused(seed, tmp_path)
     assert (np.linalg.eigvalsh(found.total.inertia) > 0).all()
     order = [{"error": 0, "warning": 1, "note": 2}[f.severity] for f in found.findings]
     assert order == sorted(order)
+
+
+@pytest.mark.parametrize(("where", "fouls"), [("belly", False), ("back", True)])
+def test_a_treble_from_the_back_lies_against_the_body_and_one_below_does_not(where, fouls):
+    """Hung straight down from an eye on the back, it goes into the body, which is 20 mm deep there."""
+    text = starter_text("Hung", length=70.0)
+    hanger = 'name = "belly hanger"\nkind = "hanger"\nfrom = '
+    assert hanger in text
+    text = text.replace(f'{hanger}"belly"', f'{hanger}"{where}"')
+    keel = '\n[[fitting]]\nname = "keel"\nmass = "4 g"\nat = [30, 0, -14]\n'  # keeps it upright
+    found = assess(recipe_from_bytes((text + keel).encode(), Path("a.toml")))
+    assert found.flotation.attitude.roll_deg == pytest.approx(0.0, abs=0.01)
+    doubts = [doubt.where for doubt in found.findings if doubt.code == "hook-fouls"]
+    assert doubts == (["fitting[1] belly treble"] if fouls else [])

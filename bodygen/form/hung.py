@@ -1,15 +1,17 @@
-"""Where a thing that goes on a bore is: a screw eye or wire at its mouth, a ring on the eye, a hook on the ring.
+"""Where a thing that goes on a bore is: a screw eye or wire at its mouth, the rings on the eye, the hooks on the rings.
 
-All along the bore's own axis, outwards from the skin, whatever way it hangs later: flotation lets hooks and rings hang
-from the eye. Knows tools and the sizes of hardware; weighs nothing.
+Whatever the order in the recipe, the eye goes first, then the rings as one chain, then the hooks. The chain is loose,
+so all of its weight acts where it begins, at the outer end of the eye's inside, on the bore's axis; a hook hangs lower
+than that by the inside of each ring between. Knows tools and the sizes of hardware; weighs nothing.
 """
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
 from bodygen.findings import Finding
-from bodygen.form.cuts import Revolved, Tool
+from bodygen.form.cuts import Prism, Probe, Revolved, Tool
 from bodygen.form.integrals import Array
 from bodygen.recipe.model import Fitting, Recipe
 from bodygen.tables import load
@@ -17,12 +19,15 @@ from bodygen.units import INCH
 
 USUAL_EYE_MM = 4.0
 """How far a bent wire's eye stands out where no screw eye says: its inside and two wires, common practice."""
+STEP_MM = 1.0
+"""Between the places along a kerf where a loop of its wire may come out."""
 
 
 def hung(recipe: Recipe, tools: tuple[Tool, ...]) -> Recipe:
     """The recipe with every fitting that is ``on`` a bore at its place [mm], as the tools have that bore.
 
-    A screw eye or wire is at the mouth; a ring or hook is at the outer end of the eye there, which is where it hangs.
+    A screw eye or wire is at the mouth; rings and hooks are where their weight acts, at the outer end of the eye's
+    inside: what is loose pulls there, however long the chain and whichever way it hangs.
     """
     mouths = {t.name: t for t in tools if isinstance(t, Revolved) and not t.mirrored}
     fittings = tuple(_placed(fitting, recipe, mouths) for fitting in recipe.fittings)
@@ -48,29 +53,87 @@ def _eye_stands_out(bore: str, recipe: Recipe) -> float:
     return float(max(sizes, default=USUAL_EYE_MM))
 
 
-def hung_doubts(recipe: Recipe, tools: tuple[Tool, ...]) -> tuple[Finding, ...]:
-    """Doubt a hanger that nothing goes on or near, and a hook that is far from every hanger [mm].
+def hangs_down(hook: Fitting, recipe: Recipe) -> float | None:
+    """How far a hook's bend reaches straight below the eye that it hangs from [mm]; None where nobody knows its length.
 
-    ``recipe`` is as ``hung`` gives it. A through-wire in a kerf hangs hooks without a bore: then nothing is doubted.
+    The inside of every ring ``on`` the same bore, then the hook's length less the wire of its own eye, which lies on
+    the last ring. The maker's ``length`` wins over the table's; a ring of no size counts as none.
     """
-    if recipe.wire_slots:
-        return ()
-    mouths = {t.name: np.array(t.origin) for t in tools if isinstance(t, Revolved) and t.kind in {"hanger", "through"}}
+    row = _row("treble_hook", hook)
+    length = hook.length if hook.length is not None else row.get("length_mm")
+    if length is None:
+        return None
+    rings = [f for f in recipe.fittings if f.kind == "ring" and f.on == hook.on and hook.on is not None]
+    chain = sum(f.quantity * float(_row("split_ring", f).get("inside_mm", 0.0)) for f in rings)
+    return chain + float(length) - float(row.get("wire_mm", 0.0))
+
+
+def _row(section: str, fitting: Fitting) -> dict[str, Any]:
+    found: list[dict[str, Any]] = load("hardware")[section]["sizes"]
+    return next((row for row in found if row["size"] == fitting.size), {})
+
+
+def hung_doubts(recipe: Recipe, tools: tuple[Tool, ...], probe: Probe) -> tuple[Finding, ...]:
+    """Doubt a hanger that nothing goes on or near, and a hook that is far from all that could hold it [mm].
+
+    ``recipe`` is as ``hung`` gives it. A hanger that a wire's kerf crosses holds the wire, and so does one that may
+    meet a bore which the kerf crosses; a hook may hang from a hanger, an end of the kerf, or a loop out of its mouth.
+    """
+    bores = [t for t in tools if isinstance(t, Revolved)]
+    kerfs = [t for t in tools if isinstance(t, Prism) and t.kind == "wire"]
+    mouths = {t.name: np.array([t.origin]) for t in bores if t.kind in {"hanger", "through"}}
+    wired = {t.name for t in bores if any(_crosses(t, kerf) for kerf in kerfs)}
+    holds = np.concatenate([*mouths.values(), *(_wire_out(recipe, kerf, probe) for kerf in kerfs), np.zeros((0, 3))])
     limit = load("limits")["hung"]["far_mm"]
     found: list[Finding] = []
     for number, bore in enumerate(recipe.bores, 1):
-        near = (_apart(f, mouths.get(bore.name)) for f in recipe.fittings)
-        if bore.kind == "hanger" and not any(gap <= limit for gap in near):
+        if bore.kind != "hanger" or wired & {bore.name, *bore.may_meet}:
+            continue
+        if not any(f.on == bore.name or _apart(f, mouths[bore.name]) <= limit for f in recipe.fittings):
             remedy = f'a hanger without a fitting: say what goes in, with on = "{bore.name}", or leave the bore out'
             found.append(Finding("hanger-empty", "warning", f"bore[{number}] {bore.name}", remedy))
     for number, fitting in enumerate(recipe.fittings, 1):
-        gap = min((_apart(fitting, mouth) for mouth in mouths.values()), default=0.0)
-        if fitting.kind == "hook" and gap > limit:
-            remedy = "no hanger is near: say on = the hanger's name in place of at, and it moves with the bore"
+        if fitting.kind != "hook" or fitting.on is not None or not len(holds):
+            continue
+        gap = _apart(fitting, holds)
+        if gap > limit:
+            hold = "hanger, wire's end or loop" if kerfs else "hanger"
+            remedy = f"no {hold} is near: say on = the hanger's name in place of at, and it moves with the bore"
             where = f"fitting[{number}] {fitting.name}"
             found.append(Finding("hook-far", "warning", where, remedy, round(gap, 2), limit, "mm"))
     return tuple(found)
 
 
-def _apart(fitting: Fitting, mouth: Array | None) -> float:
-    return float("inf") if mouth is None else float(np.linalg.norm(np.array(fitting.at) - mouth))
+def _apart(fitting: Fitting, places: Array) -> float:
+    """From a fitting to the nearest of (n, 3) places [mm]."""
+    return float(np.linalg.norm(np.array(fitting.at) - places, axis=1).min())
+
+
+def _crosses(bore: Revolved, kerf: Prism) -> bool:
+    """Whether a bore runs into a kerf, looked at along its axis."""
+    deep = np.arange(0.0, bore.point, STEP_MM / 4)[:, None]
+    points = np.array(bore.origin) + deep * np.array(bore.axis)
+    low, high = _walls(kerf, points[:, 0])
+    near = np.abs(points[:, 1]) <= kerf.half + bore.diameter / 2
+    return bool(np.any(near & (points[:, 2] >= low) & (points[:, 2] <= high)))
+
+
+def _walls(kerf: Prism, x: Array) -> tuple[Array, Array]:
+    """Lower and upper height of a kerf at places along the body [mm]; nan beside it."""
+    polygon = np.array(kerf.polygon)
+    outside = polygon[np.argmax(np.abs(polygon[:, 1])), 1]
+    floor = polygon[polygon[:, 1] != outside]
+    floor = floor[np.argsort(floor[:, 0])]
+    z = np.interp(x, floor[:, 0], floor[:, 1], left=np.nan, right=np.nan)
+    return np.minimum(z, outside), np.maximum(z, outside)
+
+
+def _wire_out(recipe: Recipe, kerf: Prism, probe: Probe) -> Array:
+    """Places (n, 3) where the wire of a kerf can leave the wood [mm]: its ends, and loops all along its mouth."""
+    polygon = np.array(kerf.polygon)
+    x = np.arange(polygon[:, 0].min(), polygon[:, 0].max() + STEP_MM / 2, STEP_MM)
+    mouth = probe.heights(x)[0 if recipe.wire_slots[kerf.slot].along == "belly" else 1]
+    low, high = _walls(kerf, x[[0, -1]])
+    floor = high if recipe.wire_slots[kerf.slot].along == "belly" else low
+    places = np.concatenate([np.column_stack([x, 0 * x, mouth]), np.column_stack([x[[0, -1]], [0, 0], floor])])
+    return np.asarray(places[np.isfinite(places).all(axis=1)])

@@ -103,6 +103,27 @@ def label(kind: str, written: str, ruler: str) -> str | None:
     return near if near is not None and off[near] < SAME_SIZE else None
 
 
+def _nearest(kind: str, written: str, ruler: str) -> list[str]:
+    """Name the sizes of the table that are nearest to a written one: on either side, or the one at an end."""
+    wanted = _order(kind, written, ruler)
+    known = {size: _order(kind, size, ruler) for size in sizes(kind)}
+    if not wanted:
+        return []
+    below = max((size for size in known if known[size] <= wanted), key=lambda size: known[size], default=None)
+    above = min((size for size in known if known[size] >= wanted), key=lambda size: known[size], default=None)
+    return [size for size in (below, above) if size is not None]
+
+
+def _order(kind: str, size: str, ruler: str) -> list[float]:
+    """What sizes are put in order by: lengths, or a number's step, where #2 to #1 to 1/0 to 2/0 grows for hooks."""
+    if kind not in {"hook", "ring"}:
+        return _measures(size, ruler)
+    number = re.fullmatch(r"(?i)(?:#|no\.?|size)?\s*(\d{1,3})(/0)?", size.strip())
+    if number is None:
+        return []
+    return [float(number[1]) * (1 if number[2] or kind == "ring" else -1)]
+
+
 def _measures(size: str, ruler: str) -> list[float]:
     """Lengths [mm] in a size such as ``0.062 x 3/4 in``; a unit at the end is for all of them."""
     plain = re.sub(r"(?i)\b(glass|resin)\b", "", size).strip()
@@ -131,23 +152,30 @@ def read_fittings(
         values.setdefault("stage", _DEFAULT_STAGE)
         one_name_each(page, path, values["name"], names)
         before = len(page.mistakes)
-        _check_place(page, path, values, tuple(bore.name for bore in bores if bore.kind not in {"ballast", "rattle"}))
+        _check_place(page, path, values, bores)
         _check_fitting(page, path, values, kind)
         if clean and len(page.mistakes) == before:
             fittings.append(Fitting(**values))
     return tuple(fittings)
 
 
-def _check_place(page: Page, path: str, values: Values, bores: tuple[str, ...]) -> None:
+def _check_place(page: Page, path: str, values: Values, bores: tuple[Bore, ...]) -> None:
     """Hold a fitting to one place: a point, or the mouth of a bore by its name."""
     written = {key for key in ("at", "on") if f"{path}.{key}" in page.places}
+    kinds = {bore.name: bore.kind for bore in bores}
+    takes = tuple(name for name, kind in kinds.items() if kind not in {"ballast", "rattle"})
     if len(written) == 2:
-        page.fault(f"{path}.on", f"{path}.at says where already.", "at or on, not both")
+        page.fault(f"{path}.on", f"{path}.at says the place already.", "at or on: leave one of the two out")
     elif not written:
-        page.missing(f"{path}.at", f"[x, y, z]; or on = a bore: {', '.join(bores) or 'there is none'}")
+        page.missing(f"{path}.at", f"[x, y, z]; or on = a bore: {', '.join(takes) or 'there is none'}")
     elif "on" in values:
-        if values["on"] not in bores:
-            no_such_name(page, f"{path}.on", values["on"], bores)
+        kind = kinds.get(values["on"])
+        if kind is None:
+            no_such_name(page, f"{path}.on", values["on"], takes, "at = [x, y, z]")
+        elif values["on"] not in takes:
+            what = {"ballast": "metal", "rattle": "balls"}[kind]
+            accepted = f"{', '.join(takes)}; or at = [x, y, z]" if takes else "at = [x, y, z]"
+            page.fault(f"{path}.on", f"a {kind} bore holds {what}, and nothing hangs on it.", accepted)
         values["at"] = (0.0, 0.0, 0.0)
 
 
@@ -164,8 +192,8 @@ def _check_fitting(page: Page, path: str, values: Values, kind: str) -> None:
         page.missing(f"{path}.size", f"{', '.join(sizes(kind))}; or mass")
     if kind == "wire" and "mass" not in values and "length" not in values and f"{path}.length" not in page.places:
         page.missing(f"{path}.length", "how much of the wire, along its bends")
-    if kind != "wire" and "length" in values:
-        page.fault(f"{path}.length", 'goes with kind = "wire" only.')
+    if kind not in {"wire", "hook"} and "length" in values:
+        page.fault(f"{path}.length", f'does not go with kind = "{kind}".', 'kind = "wire" or "hook"; or leave it out')
 
 
 def _check_size(page: Page, path: str, values: Values, kind: str) -> None:
@@ -177,7 +205,11 @@ def _check_size(page: Page, path: str, values: Values, kind: str) -> None:
     if "mass" in values or found in known:
         return
     if found is None:
-        no_such_name(page, f"{path}.size", values["size"], tuple(sizes(kind)))
+        near = " and ".join(f'"{size}"' for size in _nearest(kind, values["size"], page.units))
+        accepted = (
+            f"{f'nearest: {near}; ' if near else ''}sold are {', '.join(sizes(kind))}; or mass = what yours weighs"
+        )
+        page.fault(f"{path}.size", "no such size here.", accepted)
     else:
         accepted = f"mass = what yours weighs beside it, or a weighed size: {', '.join(known)}"
         page.fault(f"{path}.size", "nobody has weighed this size.", accepted)

@@ -35,7 +35,7 @@ Kind = Literal[
 STAGES = ("squared", "blank", "drilled", "hangers", "ballast", "sealed", "painted", "cleared", "rigged")
 BARE = ("squared", "blank")
 """Stages at which only wood lies on the scale, all of it: the block, or the shaped body before any hole."""
-Grows = Literal["", "lengths", "x", "drill", "eye", "reading"]
+Grows = Literal["", "lengths", "x", "drill", "eye", "wire", "reading"]
 FORMAT = 1
 
 
@@ -48,8 +48,9 @@ class Key:
 
     ``grows`` says what a copy of another size takes along: ``"lengths"``, every length of the body and every place on
     it; ``"x"``, only places along the body, where they are written as lengths; ``"drill"``, the room for metal, air or
-    an eye, by the nearest drill; ``"eye"``, by the nearest eye of the table; ``"reading"`` was true of the old bait
-    alone and is left out. All else stays, being shares or what is bought (sheet, kerfs, hooks, wire, coats).
+    an eye, by the nearest drill; ``"eye"``, by the nearest eye of the table; ``"wire"``, a wire's length and no hook's;
+    ``"reading"`` was true of the old bait alone and is left out. All else stays, being shares or what is bought (sheet,
+    kerfs, hooks, wire, coats).
     """
 
     kind: Kind
@@ -218,7 +219,7 @@ _FITTING = {
     "on": Key("text"),
     "stage": Key("choice", choices=STAGES[1:]),
     "size": Key("text", grows="eye"),
-    "length": _grown("wire_length"),
+    "length": Key("length", "wire_length_mm", grows="wire"),
     "mass": Key("mass", "fitting_mass_g"),
     "displaces_cm3": Key("number", "fitting_volume_cm3"),
     "quantity": Key("whole", "quantity"),

@@ -187,11 +187,12 @@ def _bare_unit(page: Page, key: Key) -> str:
     return key.unit or (page.units if key.kind == "length" else _BASE[key.kind])
 
 
-def no_such_name(page: Page, path: str, name: str, known: Sequence[str]) -> None:
-    """Note a name that no table knows, with the nearest that one does."""
-    near = get_close_matches(name.lower().replace(" ", "_"), known, n=1, cutoff=0.5)
-    hint = f' Did you mean "{near[0]}"?' if near else ""
-    page.fault(path, f"no such name here.{hint}", ", ".join(known))
+def no_such_name(page: Page, path: str, name: str, known: Sequence[str], otherwise: str = "") -> None:
+    """Note a name that no table knows, with the nearest that one does; ``otherwise`` is what to do without one."""
+    plain = {one.lower().replace(" ", "_"): one for one in known}
+    near = get_close_matches(name.lower().replace(" ", "_"), plain, n=1, cutoff=0.5)
+    hint = f' Did you mean "{plain[near[0]]}"?' if near else ""
+    page.fault(path, f"no such name here.{hint}", "; or ".join(filter(None, (", ".join(known), otherwise))))
 
 
 def _bound_text(page: Page, bound: float, key: Key) -> str:

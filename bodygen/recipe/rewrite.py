@@ -196,7 +196,7 @@ def _grow(table: Any, keys: Mapping[str, Key], factor: Fraction, ruler: str) -> 
         elif key.grows in {"lengths", "x"} and isinstance(value, dict):  # a curve's points, or back and belly apart
             for part in [part for part in value if part != "fractions"]:
                 value[part] = _grown(value[part], key, factor)
-        elif key.grows in {"lengths", "x"}:
+        elif key.grows in {"lengths", "x"} or (key.grows == "wire" and table.get("kind") == "wire"):
             table[name] = _grown(value, key, factor)
 
 
