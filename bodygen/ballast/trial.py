@@ -20,6 +20,7 @@ from bodygen.findings import Finding
 from bodygen.form.integrals import Array
 from bodygen.mesh.cut import to_manifold
 from bodygen.recipe.model import Bore, Fill
+from bodygen.units import length_text
 
 CORRECTIONS = 12
 LEAST_LEVEL = 0.05
@@ -129,7 +130,8 @@ def _fixed(ground: Ground, layout: Layout, bore: Bore, base: Base, aim: Aim) -> 
     ])
     crossing = np.flatnonzero(good[:-1] & good[1:] & (gap[:-1] * gap[1:] <= 0))
     if not len(crossing):
-        where = f"{bore.name} at x = {along(bore, ground.given.sizes[0]):.1f} mm"
+        x = along(bore, ground.given.sizes[0])
+        where = f"{bore.name} at x = {length_text(x, ground.given.recipe.units)}"
         remedy = "no depth of this bore balances there: move it along the body, or ask for another attitude"
         stop = Finding("balance-out-of-reach", "error", where, remedy)
         if not good.any():

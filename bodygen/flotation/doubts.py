@@ -78,10 +78,10 @@ def _tender(flotation: Flotation, depth_mm: float, share: float) -> list[Finding
     if gm >= limit or flotation.attitude.roll_deg is None:
         return []
     remedy = (
-        f"put the ballast lower or use more of it: GM is {gm:.2f} mm, {100 * gm / depth_mm:.1f} % of the depth, "
+        f"put the ballast lower or use more of it: GM is {{}}, {100 * gm / depth_mm:.1f} % of the depth, "
         "so it rolls at a touch"
     )
-    return [Finding("gm-small", "warning", "float.gm_mm", remedy, gm, limit, "mm")]
+    return [Finding("gm-small", "warning", "float.gm_mm", remedy, gm, limit, "mm", lengths=(gm,))]
 
 
 def _top_heavy(flotation: Flotation, centre_of_mass: Vector, centre_under: Vector) -> list[Finding]:

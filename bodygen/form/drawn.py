@@ -66,7 +66,8 @@ def body_of(recipe: Recipe, shape: Parameters) -> Body:
     if len(lines.own):
         off = _leaves(body, lines, body.parameter_at(lines.own))
         if off.max() > MISSED_MM:
-            missed = FoldError(f"misses a line by {off.max():.2f} mm", float(lines.own[int(np.argmax(off))]))
+            by = length_text(float(off.max()), recipe.units)
+            missed = FoldError(f"misses a line by {by}", float(lines.own[int(np.argmax(off))]))
             raise _at_nearest_point(recipe, shape, missed)
     _, depth, thickness = body.sizes()
     wider = shape.thickness / thickness if shape.thickness and shape.plan.fractions else 1.0

@@ -15,6 +15,7 @@ from bodygen.form.fair import FairLine, fair_line
 from bodygen.form.rows import opened
 from bodygen.recipe.model import Curve, End, Parameters, Recipe
 from bodygen.tables import load
+from bodygen.units import length_text
 
 Array = NDArray[np.float64]
 CLOSED_MM = 1e-6
@@ -92,10 +93,12 @@ def _refuse_edge(recipe: Recipe, shape: Parameters, lines: Lines, end: int) -> N
     key = point_key(key, curve, end % len(curve.points))
     name = ("nose", "tail")[end]
     if half < CLOSED_MM:
-        problem = f"closes to nothing at the {name}, where back and belly are {depth:.2f} mm apart: that is an edge"
+        apart = length_text(depth, recipe.units)
+        problem = f"closes to nothing at the {name}, where back and belly are {apart} apart: that is an edge"
         accepted = f"a half width above 0 at the {name}, or a back and belly that meet there"
     else:
-        problem = f"meets the belly at the {name}, where the body is {2 * half:.2f} mm thick: that is an edge"
+        thick = length_text(2 * half, recipe.units)
+        problem = f"meets the belly at the {name}, where the body is {thick} thick: that is an edge"
         accepted = f"a height above 0 at the {name}, or a plan that closes there"
     raise mistake(recipe, key, problem, accepted)
 
@@ -160,7 +163,8 @@ def _heights(recipe: Recipe, shape: Parameters, back: Outline, belly: Outline, x
         raise mistake(
             recipe,
             "shape.depth",
-            f"the points of back and belly are {depth:.2f} mm apart at the deepest, not {shape.depth:.2f} mm",
+            f"the points of back and belly are {length_text(float(depth), recipe.units)} apart at the deepest, "
+            f"not {length_text(shape.depth, recipe.units)}",
             "leave shape.depth out, or move the points, or give them as fractions",
         )
     return 1.0, 1.0
@@ -175,7 +179,8 @@ def _widths(recipe: Recipe, shape: Parameters, plan: Outline, x: Array) -> float
         raise mistake(
             recipe,
             "shape.thickness",
-            f"twice the greatest half thickness of shape.plan is {2 * wide:.2f} mm, not {shape.thickness:.2f} mm",
+            f"twice the greatest half thickness of shape.plan is {length_text(float(2 * wide), recipe.units)}, "
+            f"not {length_text(shape.thickness, recipe.units)}",
             "leave shape.thickness out, or move the points, or give them as fractions",
         )
     return 1.0

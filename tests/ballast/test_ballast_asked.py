@@ -63,7 +63,7 @@ def test_a_recipes_goal_is_read_and_its_mistakes_are_told(tmp_path, params):
     path = tmp_path / "perch.toml"
     path.write_text(text)
     goal = read_recipe(path).goal
-    assert goal == Goal("floats", 2.6, pitch=radians(7), bores="one", drills=(4.7625, 6.35, 7.9375))
+    assert goal == Goal("floats", 2.6, pitch=radians(6), bores="one", drills=(4.7625, 6.35, 7.9375))
     path.write_text(text.replace('reserve = "2.6 g"', 'reserve = "-1 g"').replace('"5/16"]', '"5/17"]'))
     with pytest.raises(InputError) as caught:
         read_recipe(path)

@@ -39,6 +39,8 @@ def test_a_tender_one_and_a_top_heavy_one_are_told(block):
     found = codes(block, 28.0, (0.0, 0.0, 0.4))
     assert found["gm-small"].value == pytest.approx(20**2 / (12 * 17.5) - 1.25 - 0.4, abs=1e-6)
     assert found["gm-small"].limit == pytest.approx(0.6)
+    assert "GM is 0.25 mm, 1.3 % of the depth" in found["gm-small"].told("mm")
+    assert "GM is 1/64 in (0.010), 1.3 % of the depth" in found["gm-small"].told("in")
     assert found["ballast-high"].value == pytest.approx(0.4, abs=1e-6)
 
 

@@ -1,6 +1,7 @@
 """Drawn bodies: what was written is what comes out, or the whole reason why not."""
 
 import random
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -64,6 +65,19 @@ def test_a_depth_that_contradicts_the_points_is_told_with_both_figures():
         "drawn.toml:4: shape.depth: the points of back and belly are 20.98 mm apart at the deepest, not 25.00 mm\n"
         "    leave shape.depth out, or move the points, or give them as fractions"
     )
+
+
+def test_contradictions_and_edges_are_told_on_the_makers_ruler():
+    """20.98 mm are 0.826 in, 53/64 by the nearest 64th; 25 mm are 0.984 in; 14 mm are 0.551 in; 10 mm are 0.394 in."""
+    for changes, told in (
+        ({"depth": 25.0}, "back and belly are 53/64 in (0.826) apart at the deepest, not 63/64 in (0.984)\n"),
+        ({"thickness": 10.0}, "shape.plan is 35/64 in (0.551), not 25/64 in (0.394)\n"),
+        ({"plan": Curve(((0, 0), (25, 7), (70, 2)), fractions=False)}, "the body is 5/32 in (0.157) thick: that is"),
+        ({"back": Curve(((0, 3), (30, 12), (70, 0)), fractions=False)}, "belly are 1/8 in (0.118) apart: that is"),
+    ):
+        with pytest.raises(InputError) as caught:
+            body_of(replace(drawn(**changes), units="in"))
+        assert told in str(caught.value)
 
 
 def test_a_thickness_that_contradicts_the_points_is_told_with_both_figures():
