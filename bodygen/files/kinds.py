@@ -9,6 +9,7 @@ import json
 import shutil
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass, fields, is_dataclass
+from functools import partial
 from hashlib import sha256
 from operator import attrgetter
 from pathlib import Path
@@ -24,18 +25,22 @@ from bodygen.recipe.model import Recipe
 from bodygen.report.assessment import Assessment
 from bodygen.version import VERSION
 
+Say = Callable[[str], None]
+Writer = Callable[[Assessment, Draft, str], Outcome]
+
 
 @dataclass(frozen=True, slots=True)
 class Kind:
     """A set of files that are made together: its name, what a person calls it, which recipe fields it is made from.
 
-    A field within a table is written with a dot: ``shop.fit``.
+    A field within a table is written with a dot: ``shop.fit``. ``load`` gives what writes them; that may tell
+    a ``Say`` how far it is.
     """
 
     name: str
     about: str
     fields: tuple[str, ...]
-    load: Callable[[], Callable[[Assessment, Draft, str], Outcome]]
+    load: Callable[[Say], Writer]
 
 
 _WHERE_FROM = ("shape.file", "shape.lines", "shape.path")
@@ -53,26 +58,26 @@ _ROUTER = tuple(
 )
 
 
-def _solids() -> Callable[[Assessment, Draft, str], Outcome]:
+def _solids(_: Say) -> Writer:
     from bodygen.files.solids import write_solids  # noqa: PLC0415  each kind loads what it needs
 
     return write_solids
 
 
-def _lip() -> Callable[[Assessment, Draft, str], Outcome]:
+def _lip(say: Say) -> Writer:
     from bodygen.files.lip import write_lip  # noqa: PLC0415
 
-    return write_lip
+    return partial(write_lip, say=say)
 
 
-def _pictures() -> Callable[[Assessment, Draft, str], Outcome]:
+def _pictures(_: Say) -> Writer:
     from bodygen.files.pictures import write_pictures  # noqa: PLC0415
 
     return write_pictures
 
 
-def _of_paper(name: str) -> Callable[[], Callable[[Assessment, Draft, str], Outcome]]:
-    def loaded() -> Callable[[Assessment, Draft, str], Outcome]:
+def _of_paper(name: str) -> Callable[[Say], Writer]:
+    def loaded(_: Say) -> Writer:
         from bodygen.files import paper  # noqa: PLC0415
 
         return {"templates": paper.write_templates, "gauges": paper.write_gauges, "carrier": paper.write_carrier}[name]
@@ -80,8 +85,8 @@ def _of_paper(name: str) -> Callable[[], Callable[[Assessment, Draft, str], Outc
     return loaded
 
 
-def _of_jigs(name: str) -> Callable[[], Callable[[Assessment, Draft, str], Outcome]]:
-    def loaded() -> Callable[[Assessment, Draft, str], Outcome]:
+def _of_jigs(name: str) -> Callable[[Say], Writer]:
+    def loaded(_: Say) -> Writer:
         from bodygen.files import jigs  # noqa: PLC0415
 
         return {
@@ -94,7 +99,7 @@ def _of_jigs(name: str) -> Callable[[], Callable[[Assessment, Draft, str], Outco
     return loaded
 
 
-def _gcode() -> Callable[[Assessment, Draft, str], Outcome]:
+def _gcode(_: Say) -> Writer:
     from bodygen.files.router import write_gcodes  # noqa: PLC0415
 
     return write_gcodes
@@ -196,7 +201,7 @@ def write_kinds(
         elif kind in wanted:
             say(kind.about)
             already = set(draft.purposes)
-            outcome = kind.load()(a, draft, f"bodygen {VERSION}, made from {digest[:8]}")
+            outcome = kind.load(say)(a, draft, f"bodygen {VERSION}, made from {digest[:8]}")
             made.append(kind.name)
             old = {"files": {n: p for n, p in draft.purposes.items() if n not in already}}
         else:

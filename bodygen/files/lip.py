@@ -1,5 +1,6 @@
 """The lip's files: to check, to cut singly, and nested on its sheet."""
 
+from collections.abc import Callable
 from functools import partial
 
 from bodygen.export.dxf import write_dxf
@@ -9,15 +10,18 @@ from bodygen.files.outcome import Listed, Outcome
 from bodygen.findings import Finding
 from bodygen.recipe.model import Lip
 from bodygen.report.assessment import Assessment
-from bodygen.shop.lip_sheet import cutting_drawing, nominal_drawing, sheet_drawings
+from bodygen.shop.lip_sheet import cutting_drawing, lip_layout, nominal_drawing, sheet_drawings
 from bodygen.tables import load
 from bodygen.units import length_text
 
 FLAT_SAG_MM = 0.01
 
 
-def write_lip(a: Assessment, draft: Draft, about: str) -> Outcome:
-    """The lip to look at, to cut singly, and nested on its sheet; nothing for a lipless bait."""
+def write_lip(a: Assessment, draft: Draft, about: str, say: Callable[[str], None] = lambda _: None) -> Outcome:
+    """The lip to look at, to cut singly, and nested on its sheet; nothing for a lipless bait.
+
+    ``say`` is told how far the laying of many lips is.
+    """
     recipe, plate, lip = a.recipe, a.shaped.plate, a.recipe.lip
     if lip is None or plate is None:
         return Outcome()
@@ -29,6 +33,7 @@ def write_lip(a: Assessment, draft: Draft, about: str) -> Outcome:
     write_dxf(cut, draft.add("lip-cut.dxf", "one lip, the path of the cut: kerf or cutter allowed for once"))
     flat = draft.add("lip-cut-flat.dxf", "the same in short straight lines, for programs that ignore arcs")
     write_dxf(cut, flat, FLAT_SAG_MM)
+    lip_layout(plate, lip, say)  # kept, so that the drawings find it laid
     sheets, nest = sheet_drawings(plate, lip, recipe.name, about)
     for number, sheet in enumerate(sheets, start=1):
         write_dxf(sheet, draft.add(f"lip-sheet-{number}.dxf", f"lips nested on sheet {number}, ready to cut"))

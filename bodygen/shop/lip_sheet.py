@@ -4,7 +4,7 @@ Knows layers and where lettering goes. Knows no file format (export/) and works 
 """
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from itertools import count
 from math import degrees, pi
@@ -88,13 +88,30 @@ def sheet_drawings(plate: LipPlate, lip: Lip, name: str, about: str = "") -> tup
     return tuple(drawings), laid
 
 
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """A layout that is equal to another when plate and lip are, whoever is told how far it is."""
+
+    plate: LipPlate
+    lip: Lip
+    say: Callable[[str], None] = field(compare=False)
+
+
+def lip_layout(plate: LipPlate, lip: Lip, say: Callable[[str], None] = lambda _: None) -> Nest:
+    """How ``lip.cutting.quantity`` plates lie on their sheets: the one layout of drawings and programs.
+
+    ``say`` is told how far it is while many are laid.
+    """
+    return _laid(_Asked(plate, lip, say))
+
+
 @lru_cache(maxsize=4)
-def lip_layout(plate: LipPlate, lip: Lip) -> Nest:
-    """How ``lip.cutting.quantity`` plates lie on their sheets: the one layout of drawings and programs."""
+def _laid(asked: _Asked) -> Nest:
+    plate, lip = asked.plate, asked.lip
     cutting, (outline, _) = lip.cutting, _paths(plate, lip)
     if cutting.offcut:
         return nested_in_offcut(outline, cutting.quantity, cutting.offcut, cutting.gap, plate.area)
-    return nested(outline, cutting.quantity, cutting.sheet_size, cutting.gap, plate.area)
+    return nested(outline, cutting.quantity, cutting.sheet_size, cutting.gap, plate.area, asked.say)
 
 
 def engraving(plate: LipPlate, lip: Lip, name: str) -> tuple[Text, ...]:

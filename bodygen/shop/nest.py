@@ -7,7 +7,7 @@ and Computational Geometry 5, 1990; from memory). The search visits a fixed list
 clock, so that the same lip always gives the same sheet.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from math import ceil, floor, pi
 
@@ -23,6 +23,7 @@ _SAG = 0.004  # mm: by which the chords may cut into the arcs; added to the gap
 _ANGLES = tuple(i * pi / 12 for i in range(12))
 _SOME = 60  # parts up to which rows of every length are tried
 _MANY = 6  # patterns laid out for more than that, of the densest and of those square to the sheet
+_TOLD = 20  # parts from which a person is told how far the search is
 _TRIED = 24  # denser patterns that are laid out on the real sheet
 
 Floats = NDArray[np.float64]
@@ -83,7 +84,14 @@ class _Pattern:
         return parts
 
 
-def nested(outline: Loop, quantity: int, sheet_size: Point, gap: float, area: float | None = None) -> Nest:
+def nested(
+    outline: Loop,
+    quantity: int,
+    sheet_size: Point,
+    gap: float,
+    area: float | None = None,
+    say: Callable[[str], None] = lambda _: None,
+) -> Nest:
     """Lay ``quantity`` equal parts on as few sheets as the pattern allows.
 
     Parameters
@@ -98,6 +106,8 @@ def nested(outline: Loop, quantity: int, sheet_size: Point, gap: float, area: fl
         Least distance between parts and from a part to the edge [mm].
     area : float, optional
         Of one part for the yield [mm^2]; the outline's own if left out.
+    say : function, optional
+        Is told how far the search for many parts is.
 
     Returns
     -------
@@ -110,8 +120,10 @@ def nested(outline: Loop, quantity: int, sheet_size: Point, gap: float, area: fl
         If not even one part fits the sheet.
     """
     one = outline.area if area is None else area
+    if quantity >= _TOLD:
+        say(f"{quantity} parts: which way they lie closest")
     patterns = _patterns(outline, gap, _ANGLES if quantity > 2 else (0.0, pi / 2))
-    sheets = tuple(_filled(patterns, quantity, sheet_size, gap))
+    sheets = tuple(_filled(patterns, quantity, sheet_size, gap, say))
     plain = plain_occupied(outline, quantity, sheet_size, gap)
     occupied = sum(s.occupied[0] * s.occupied[1] for s in sheets)
     return Nest(sheets, quantity * one / occupied, quantity * one / plain)
@@ -256,12 +268,20 @@ def _over(pattern: _Pattern, side: float) -> PatternOver:
     )
 
 
-def _filled(patterns: list[_Pattern], quantity: int, sheet_size: Point, gap: float) -> Iterator[Sheet]:
+def _filled(
+    patterns: list[_Pattern], quantity: int, sheet_size: Point, gap: float, say: Callable[[str], None]
+) -> Iterator[Sheet]:
     """Sheets: full ones while parts are left, the last one on the smallest rectangle."""
     left = quantity
     while left:
         tried = patterns if left <= _SOME else patterns[:_MANY] + patterns[2 * _TRIED : 2 * _TRIED + _MANY]
-        options = [o for p in tried for o in _laid_out(p, left, sheet_size, gap)]
+        options: list[Sheet] = []
+        for number, pattern in enumerate(tried):
+            if quantity >= _TOLD and number % ceil(len(tried) / 4) == 0:
+                say(
+                    f"{quantity - left} of {quantity} parts lie; {100 * number // len(tried)} % of the next sheet tried"
+                )
+            options += _laid_out(pattern, left, sheet_size, gap)
         if not options:
             msg = f"no part fits a sheet of {sheet_size[0]:g} x {sheet_size[1]:g} mm with {gap:g} mm to the edge"
             raise DesignError(msg)

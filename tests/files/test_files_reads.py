@@ -91,7 +91,7 @@ def read_by(kind, recipe, whole, shape_paths, folder):
         "shaped": Reads(whole.shaped, of_shaped),
         "measured": Reads(whole.measured, of_measured),
     }
-    kind.load()(Reads(Assessment(**parts), of_assessment), Draft(folder), "about")
+    kind.load(lambda _: None)(Reads(Assessment(**parts), of_assessment), Draft(folder), "about")
     found = set(noted.paths)
     if of_shaped - {"plate"} or "wood_left" in of_measured:  # the wood left is the cut shape's volume
         found |= shape_paths

@@ -11,7 +11,7 @@ from shapely import LinearRing, Point, Polygon
 from bodygen.errors import DesignError
 from bodygen.recipe.model import Cutting, Lip, TieHole
 from bodygen.shop.lip import lip_plate
-from bodygen.shop.lip_sheet import cutting_drawing, engraving, nominal_drawing, sheet_drawings
+from bodygen.shop.lip_sheet import cutting_drawing, engraving, lip_layout, nominal_drawing, sheet_drawings
 from bodygen.shop.plane import Arc, Circle, Line, Loop, Text, corners
 from bodygen.units import length_text
 
@@ -148,3 +148,10 @@ def test_a_hole_as_wide_as_the_cutter_is_marked_for_the_drill_and_not_cut():
         assert any(isinstance(item, Loop) for item in cut)
         (marks,) = (layer for layer in drawing.layers if layer.name == "MARK_DRILL")
         assert {round(line.length, 9) for line in marks.items} == {1.5}
+
+
+def test_many_lips_are_laid_once_however_many_ask_and_the_first_is_told_how_far_it_is():
+    plate = lip_plate(LIP, 16.0)[0]
+    many, told = replace(LIP, cutting=replace(LIP.cutting, quantity=31)), []
+    assert lip_layout(plate, many, told.append) is lip_layout(plate, many)
+    assert any(text.startswith("0 of 31 parts lie") for text in told)

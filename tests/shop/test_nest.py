@@ -96,3 +96,19 @@ def test_many_parts_lie_as_close_as_when_every_length_of_row_is_tried(outline, m
     few = nested(loop, 70, (400.0, 300.0), 3.0)
     monkeypatch.setattr("bodygen.shop.nest._SOME", 1000)
     assert few.yield_share >= 0.95 * nested(loop, 70, (400.0, 300.0), 3.0).yield_share
+
+
+def test_a_long_search_tells_how_far_it_is_and_a_short_one_is_silent():
+    """40 parts of 20 x 10 on sheets for 25: it says how many lie after the first sheet, and lays them no otherwise."""
+    loop, told = rectangle(20, 10), []
+    nest = nested(loop, 40, (105.0, 53.0), 0.5, say=told.append)
+    first = len(nest.sheets[0].placements)
+    assert 0 < first < 40
+    assert told[0] == "40 parts: which way they lie closest"
+    assert told[1] == "0 of 40 parts lie; 0 % of the next sheet tried"
+    assert f"{first} of 40 parts lie; 0 % of the next sheet tried" in told
+    assert len(told) == 1 + 4 * len(nest.sheets)
+    assert nest == nested(loop, 40, (105.0, 53.0), 0.5)
+    few = []
+    nested(loop, 4, (105.0, 53.0), 0.5, say=few.append)
+    assert few == []
