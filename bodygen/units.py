@@ -238,7 +238,17 @@ def mass_text(grams: float, units: str) -> str:
     >>> mass_text(14.0, "in")
     '14.00 g (0.494 oz)'
     """
-    return f"{grams:.2f} g" if units == "mm" else f"{grams:.2f} g ({grams / float(POUND / 16):.3f} oz)"
+    return " ".join(mass_texts(grams, units))
+
+
+def mass_texts(grams: float, units: str) -> tuple[str, ...]:
+    """Show a mass [g] in one line for each unit.
+
+    >>> mass_texts(14.0, "in")
+    ('14.00 g', '(0.494 oz)')
+    """
+    first = f"{grams:.2f} g"
+    return (first,) if units == "mm" else (first, f"({grams / float(POUND / 16):.3f} oz)")
 
 
 def angle_text(radians: float) -> str:

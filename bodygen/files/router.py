@@ -55,7 +55,7 @@ def write_gcodes(a: Assessment, draft: Draft, about: str) -> Outcome:
         size = f"{job.stock.length:g} x {job.stock.width:g} x {job.stock.thickness:g} mm"
         purpose = f"router program: {job.name}, stock {size}, {job.cutter.name}. {job.use[:1].upper()}{job.use[1:]}"
         write_gcode(job, draft.add(f"{stem}.ngc", purpose), about)
-        if stem.startswith("lip") or stem.endswith("-finish"):
+        if job.pictured:
             draft.add(f"{stem}.png", "the same as a picture: every move from above").write_bytes(router_png(job))
         findings += job.findings
         listed.append(Listed(f"program {job.name}", size, job.cutter.name, f"{job.minutes:.0f} min and more"))

@@ -25,7 +25,7 @@ from bodygen.report.chart import (
     spread_within,
 )
 from bodygen.report.paper import Label, Mark, Sheet, Stroke, stroke, text_width
-from bodygen.units import mass_text
+from bodygen.units import mass_text, mass_texts
 from bodygen.weights.item import Item
 
 BAR_PAGE = (210.0, 84.0)
@@ -66,10 +66,8 @@ def ledger_bar(recipe: Recipe, items: Sequence[Item], displaced_g: float) -> She
         marks += _segment(x, top, end, bottom, _HATCHES[k % len(_HATCHES)] if k else None)
         middles.append((x + end) / 2)
         x = end
-    lines = [(stage, *mass_text(mass, recipe.units).split(" (")) for stage, mass in added]
-    texts = [
-        (name, f"+{first}" if i else first, *(f"({o}" for o in more)) for i, (name, first, *more) in enumerate(lines)
-    ]
+    lines = [(stage, *mass_texts(mass, recipe.units)) for stage, mass in added]
+    texts = [(name, f"+{first}" if i else first, *more) for i, (name, first, *more) in enumerate(lines)]
     halves = [max(text_width(t, SMALL, bold=j == 0) for j, t in enumerate(rows)) / 2 + 1.2 for rows in texts]
     places = spread_within(middles, halves, MARGIN, width - MARGIN)
     for middle, place, rows in zip(middles, places, texts, strict=True):
@@ -200,8 +198,7 @@ def _bar(axes: Axes, low: float, high: float, share: float) -> list[Mark]:
 
 def _flags(recipe: Recipe, axes: Axes, lines: Sequence[tuple[float, str, bool]]) -> list[Mark]:
     """Upright lines with their figures in a row above the frame."""
-    texts = [(name, *mass_text(value, recipe.units).split(" (")) for value, name, _ in lines]
-    rows = [(name, first, *(f"({ounces}" for ounces in more)) for name, first, *more in texts]
+    rows = [(name, *mass_texts(value, recipe.units)) for value, name, _ in lines]
     halves = [max(text_width(t, SMALL, bold=True) for t in row) / 2 + 1.2 for row in rows]
     wanted = [axes.at(value, 0.0)[0] for value, *_ in lines]
     places = spread_within(wanted, halves, MARGIN, HISTOGRAM_PAGE[0] - MARGIN)

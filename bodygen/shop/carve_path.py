@@ -133,6 +133,7 @@ def carve_job(
                 (*fine_doubts, *(replace(f, where=f"{name} {setup.side}{f.where}") for f in left)),
                 material.cautions,
                 machine,
+                pictured=True,
             )
         )
     return tuple(ready(job) for job in jobs)

@@ -81,7 +81,7 @@ def lip_jobs(plate: LipPlate, lip: Lip, cutter: Cutter, machine: Machine, throug
         name = "lip" if number == 1 else f"lip-{number}"
         job = profile_job(name, shapes, stock, cutter, plan=plan, machine=machine, centred=False, tab_places=tabs)
         notes = (f"lies as drawn on lip-sheet-{number}.dxf, {_origin(cutting, (x0, y0))}", *job.notes)
-        jobs.append(replace(job, notes=notes))
+        jobs.append(replace(job, notes=notes, pictured=True))
     return tuple(jobs)
 
 

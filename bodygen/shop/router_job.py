@@ -57,7 +57,7 @@ class Move:
 class Job:
     """One program: one stock, one cutter. ``notes`` are the lines a maker reads at its head.
 
-    ``cautions`` are keys of ``tables/cautions.toml``.
+    ``cautions`` are keys of ``tables/cautions.toml``. ``pictured``: worth a picture of its moves.
     """
 
     name: str
@@ -71,6 +71,7 @@ class Job:
     findings: tuple[Finding, ...] = ()
     cautions: tuple[str, ...] = ()
     machine: Machine = usual_machine()  # noqa: RUF009  frozen data from a table
+    pictured: bool = False
 
     @property
     def cut_length(self) -> float:

@@ -116,3 +116,7 @@ def test_a_sheet_without_known_feeds_is_refused(reed):
     plate, lip = reed
     with pytest.raises(DesignError, match="cut it by saw"):
         lip_jobs(plate, replace(lip, sheet="brass"), cutter_named("flat_2"), usual_machine(), THROUGH)
+
+
+def test_every_sheets_program_is_pictured(reed):
+    assert all(job.pictured for job in jobs_of(*reed)[0])

@@ -245,3 +245,7 @@ def test_a_fast_feed_slows_the_spindle_before_it_thins_the_chip():
 def test_an_unknown_name_is_answered_with_the_known_ones(make):
     with pytest.raises(DesignError, match=r"there are \w+, "):
         make("spoon")
+
+
+def test_a_program_is_pictured_because_of_what_it_is_not_of_what_it_is_called():
+    assert not profile_job("lip rack-finish", [PLATE], SHEET, FLAT).pictured
