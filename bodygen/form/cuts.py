@@ -137,7 +137,7 @@ def _beside(recipe: Recipe, key: str, what: str, probe: Probe, x: float | None =
     span = ", ".join(f"{axis} {a} to {b}" for axis, a, b in zip("xyz", *ends, strict=True))
     accepted = f"a place on the body, which spans {span}"
     if x is not None and x >= high[0]:
-        accepted += f"; {grow_instead(recipe.file, ends[1][0])}"
+        accepted = f"x from {ends[0][0]} to {ends[1][0]}; {grow_instead(recipe.file, ends[1][0])}"
     return InputError([Mistake(recipe.file, recipe.lines.get(key, 0), key, "", what, accepted)])
 
 
@@ -146,7 +146,9 @@ def _bore(recipe: Recipe, index: int, bore: Bore, probe: Probe) -> list[Revolved
     start, square, axis = bore_line(bore, probe)
     hits = probe.crossings(start, square)
     if len(hits) < 2:
-        raise _beside(recipe, key, f"its axis ({bore.name}) does not meet the body", probe, bore.x)
+        behind = bore.x is not None and bore.x >= probe.high[0]
+        what = f"its axis ({bore.name}) does not meet the body{', x is behind the tail' if behind else ''}"
+        raise _beside(recipe, f"{key}.x" if behind else key, what, probe, bore.x)
     mouth = start + hits[0] * square
     reach = probe.reach
     if bore.direction is not None and reach > hits[-1] - MOUTH_MM:

@@ -96,6 +96,14 @@ def test_every_mouth_beside_the_body_is_told_at_once():
     assert "bore[2]" in str(caught.value)
 
 
+def test_a_bore_behind_the_tail_is_told_at_its_x_with_what_to_write():
+    with pytest.raises(InputError) as caught:
+        drilled(Bore("after", "any", "belly", 4, 8, x=90))
+    told = str(caught.value)
+    assert "bore[1].x: its axis (after) does not meet the body, x is behind the tail\n    x from 0.00 mm to " in told
+    assert "put the old length back and make the new size with bodygen new NAME --from" in told
+
+
 def test_a_point_longer_than_the_depth_to_it_is_told_with_its_length():
     with pytest.raises(InputError, match=r"the point alone is 1\.20 mm long"):
         drilled(Bore("b", "any", "belly", 4, 1.0, x=30, depth_to="point", tip_angle=radians(118)))
