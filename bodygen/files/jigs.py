@@ -1,7 +1,9 @@
 """What is printed to hold, guide, mould and mask: drill block, cradles, mould, mask shells; and the flat mask films."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import count
 
 from bodygen.errors import DesignError
 from bodygen.export.dxf import write_dxf
@@ -25,6 +27,8 @@ from bodygen.shop.mould_size import usual_mould
 from bodygen.shop.part import Part
 
 TIDY_MM = 0.01
+
+LONGEST = 80  # characters of a part's name in that of its file
 
 
 def write_block(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001  an STL has no such line
@@ -61,7 +65,8 @@ def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
     outcome = _written(draft, shells.parts, shells.findings, usual_bed(a.recipe.shop.printer_bed))
     films, of_films = mask_films(a.shaped.body, a.shaped.mesh, view, drawn, about)
     for film in films:
-        stem = f"mask-{_plain(film.name.removeprefix('film for ').partition(',')[0])}-film"
+        mask = film.name.removeprefix("film for ").partition(",")[0]
+        stem = _file(f"mask {mask}", "-film.dxf", draft).removesuffix(".dxf")
         write_dxf(
             film,
             draft.add(
@@ -86,11 +91,15 @@ def _written(draft: Draft, parts: Sequence[Part], findings: Sequence[Finding], b
             continue
         doubts += off_bed
         purpose = f"{part.purpose}. {part.use[:1].upper()}{part.use[1:]}"
-        write_stl(fit, draft.add(f"{_plain(part.name)}.stl", purpose), part.name)
+        write_stl(fit, draft.add(_file(part.name, ".stl", draft), purpose), part.name)
         listed.append(as_printed(part.name, fit, part.material))
         cautions += part.cautions
     return Outcome(tuple(doubts), listed=tuple(listed), cautions=tuple(dict.fromkeys(cautions)))
 
 
-def _plain(name: str) -> str:
-    return "-".join(name.replace(",", " ").split())
+def _file(name: str, ending: str, draft: Draft) -> str:
+    """A part's name as a file's: what no file may be called is left out, and one that is taken already is numbered."""
+    plain = "-".join(re.findall(r"[\w.+()&-]+", name))[:LONGEST].strip("-.+()&") or "part"
+    taken = {known.casefold() for known in draft.purposes}
+    numbered = (f"{plain}{ending}" if number == 1 else f"{plain}-{number}{ending}" for number in count(1))
+    return next(file for file in numbered if file.casefold() not in taken)
