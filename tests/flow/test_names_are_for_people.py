@@ -62,6 +62,10 @@ def renamed(recipe, seed):
     met = tuple(
         replace(bore, name=new[bore.name], may_meet=tuple(new[name] for name in bore.may_meet)) for bore in recipe.bores
     )
+    if "fittings" in tables:
+        tables["fittings"] = tuple(
+            fitting if fitting.on is None else replace(fitting, on=new[fitting.on]) for fitting in tables["fittings"]
+        )
     return replace(recipe, name="density of the wood", bores=met, **tables)
 
 
