@@ -31,6 +31,7 @@ from bodygen.form.integrals import Array
 from bodygen.form.shape import shape_doubts
 from bodygen.log.learned import learned
 from bodygen.log.record import Build
+from bodygen.mesh.crossing import crosses_itself
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh
 from bodygen.mesh.file import lies_across
 from bodygen.mesh.pieces import cut_in_turn, separate_parts
@@ -98,7 +99,8 @@ def assess(
         spread = spread_of(answer)
     except DesignError as error:
         raise error.located(recipe.file, recipe.lines) from error
-    return replace(a, spread=spread, findings=by_severity([*a.findings, *bait_doubts(answer, spread)]))
+    crossing = crosses_itself(a.shaped.uncut.mesh) if a.shaped.uncut.body is None else ()
+    return replace(a, spread=spread, findings=by_severity([*a.findings, *crossing, *bait_doubts(answer, spread)]))
 
 
 def _assess(

@@ -127,7 +127,9 @@ KINDS = (
         _of_paper("gauges"),
     ),
     Kind("block", "drill and slot block for the squared blank", ("units", *_SHAPE, _BLANK, _BED), _of_jigs("block")),
-    Kind("cradles", "cradles and vise jaws for the shaped body", (*_SHAPE, _BED, "shop.fit"), _of_jigs("cradles")),
+    Kind(
+        "cradles", "cradles and vise jaws for the shaped body", ("name", *_SHAPE, _BED, "shop.fit"), _of_jigs("cradles")
+    ),
     Kind("mould", "two-part mould", (*_SHAPE, _BED, "shop.shrink_percent"), _of_jigs("mould")),
     Kind("masks", "paint masks as shells and as films", (*_SHAPE, _BED, "masks"), _of_jigs("masks")),
     Kind("carrier", "frame to dip and dry by the eyes", ("name", *_SHAPE, _BED, "fittings"), _of_paper("carrier")),

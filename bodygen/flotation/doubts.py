@@ -51,6 +51,7 @@ def flotation_doubts(
         *_tender(flotation, depth_mm, limits["least_gm_share_of_depth"]),
         *_top_heavy(flotation, centre_of_mass, centre_under),
         *_nose_up(flotation.attitude, has_lip, limits["most_nose_up_deg"]),
+        *_rolled(flotation.attitude, limits["rolled_from_deg"]),
         *_two_ways(flotation, limits["other_attitude_from_deg"]),
         *_fouls(hangs),
     ]
@@ -106,6 +107,14 @@ def _nose_up(attitude: Attitude, has_lip: bool, limit: float) -> list[Finding]:
         return []
     remedy = "move ballast forward: at rest the nose stands so high that the lip finds no water to bite"
     return [Finding("nose-up", "warning", "float.pitch_deg", remedy, attitude.pitch_deg, limit, "deg")]
+
+
+def _rolled(attitude: Attitude, limit: float) -> list[Finding]:
+    """Let go back up, it turns far over: too little weight below, too much above, or a body that is upside down."""
+    if attitude.roll_deg is None or abs(attitude.roll_deg) < limit:
+        return []
+    remedy = "let go back up it turns over so far: put weight lower; of a mesh, see whether its back is up along z"
+    return [Finding("rests-rolled", "warning", "float.roll_deg", remedy, attitude.roll_deg, limit, "deg")]
 
 
 def _two_ways(flotation: Flotation, limit: float) -> list[Finding]:

@@ -44,6 +44,14 @@ def test_a_tender_one_and_a_top_heavy_one_are_told(block):
     assert found["ballast-high"].value == pytest.approx(0.4, abs=1e-6)
 
 
+def test_one_that_turns_over_from_back_up_is_told(block):
+    """A square log afloat with its weight above: it comes to rest back down; with the weight below it stays."""
+    found = codes(block, 16.0, (0.0, 1.0, 6.0))["rests-rolled"]
+    assert abs(found.value) > 150
+    assert (found.limit, found.unit) == (45.0, "deg")
+    assert "rests-rolled" not in codes(block, 16.0, (0.0, 1.0, -6.0))
+
+
 def test_nose_up_matters_only_with_a_lip(block):
     tail = (36.0, 0.0, -5.0)
     assert "nose-up" not in codes(block, 20.0, tail)
