@@ -259,9 +259,14 @@ def _bring_up_to_date(log: Path, base: sqlite3.Connection) -> None:
 
 def _version(log: Path, base: sqlite3.Connection) -> int:
     """Format of the file; 0 for a new one. Refuses files of others and of later versions."""
+    alone = not base.in_transaction
+    if alone:
+        base.execute("BEGIN")  # one state of the file for all three: another program may be making it
     version = int(base.execute("PRAGMA user_version").fetchone()[0])
     application = int(base.execute("PRAGMA application_id").fetchone()[0])
     anything = base.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
+    if alone:
+        base.execute("COMMIT")
     if application != APPLICATION and (application or version or anything):
         raise InputError([Mistake(str(log), 0, "", "", "a database, but no bench log of bodygen's", "another file")])
     if version > len(MIGRATIONS):
