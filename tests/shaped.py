@@ -1,20 +1,20 @@
 """The demos and random recipes with their shapes, made once, for the tests of what is cut to fit them.
 
-``NAMES`` are the demos' stems and "random-N"; with BODYGEN_FULL=1 there are fifty random ones, else two.
+``NAMES`` are stems of demos and "random-N": a round demo, a flat-sided one and a random; with BODYGEN_MORE=1 all demos
+and two random ones, with BODYGEN_FULL=1 fifty.
 """
 
-import os
 from functools import cache
 from itertools import count, islice
 from pathlib import Path
 
+from amount import FULL, MORE
 from recipe_strategies import random_recipe_text, seeded
 
 from bodygen.errors import BodygenError
 from bodygen.pipeline import shape
 from bodygen.recipe.read import read_recipe, recipe_from_bytes
 
-FULL = bool(os.environ.get("BODYGEN_FULL"))
 PARAMS = Path(__file__).parent.parent / "params"
 
 
@@ -41,6 +41,6 @@ def sound(name):
         return False
 
 
-DEMOS = tuple(sorted(path.stem for path in PARAMS.glob("*.toml")))
-RANDOM = tuple(islice(filter(sound, (f"random-{seed}" for seed in count())), 50 if FULL else 2))
+DEMOS = tuple(sorted(path.stem for path in PARAMS.glob("*.toml"))) if MORE else ("reedbed-roach-65", "tarn-perch-70")
+RANDOM = tuple(islice(filter(sound, (f"random-{seed}" for seed in count())), 50 if FULL else 1 + MORE))
 NAMES = (*DEMOS, *RANDOM)

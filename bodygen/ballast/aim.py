@@ -50,8 +50,8 @@ def asks_for_a_figure(goal: Goal) -> bool:
     return goal.state == "suspends" or any(wish is not None for wish in wishes)
 
 
-def reserve_of(goal: Goal, drag: Drag, water_g_cm3: float) -> float | None:
-    """Reserve that the goal asks for [g]; None where it leaves the lift free.
+def reserve_of(goal: Goal, drag: Drag | None, water_g_cm3: float) -> float | None:
+    """Reserve that the goal asks for [g]; None where it leaves the lift free. ``drag`` is needed for a speed alone.
 
     Raises
     ------
@@ -62,9 +62,9 @@ def reserve_of(goal: Goal, drag: Drag, water_g_cm3: float) -> float | None:
         return goal.reserve
     if goal.suspends_at is not None or goal.state == "suspends":
         return 0.0
-    if goal.sinks_at is not None:
+    if goal.sinks_at is not None and drag is not None:
         return -lift_at(goal.sinks_at, drag, water_g_cm3)
-    if goal.rises_at is not None:
+    if goal.rises_at is not None and drag is not None:
         return lift_at(goal.rises_at, drag, water_g_cm3)
     if not asks_for_a_figure(goal):
         keys = "reserve, suspends_at, sinks_at, rises_at, pitch or waterline"

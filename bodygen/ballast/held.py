@@ -45,7 +45,8 @@ def held(answer: Answer, goal: Goal) -> tuple[Wish, ...]:
     step_g = _one_step(answer, answer.recipe.units)
     if asks_for_a_figure(goal):
         water = density(water_of(goal, answer.recipe.water))
-        wanted = reserve_of(goal, drag_for(goal, answer), water)
+        drag = drag_for(goal, answer) if goal.sinks_at or goal.rises_at else None
+        wanted = reserve_of(goal, drag, water)
         if wanted is not None:
             lift = answer.hull.volume / MM3_PER_CM3 * water - answer.total.mass
             wishes.append(Wish("reserve", "g", wanted, lift, step_g))

@@ -9,6 +9,7 @@ import manifold3d
 import numpy as np
 import pytest
 import trimesh
+from amount import MORE, only_with_more
 from programs import fastest_descent, stated
 
 from bodygen.errors import DesignError
@@ -40,6 +41,7 @@ def having(assessment, **shop):
     return replace(assessment, recipe=replace(assessment.recipe, shop=Shop(**shop)))
 
 
+@only_with_more
 def test_a_small_bed_splits_the_drill_block_and_the_cradles(perch, tmp_path):
     small = having(perch, printer_bed=(75.0, 75.0, 120.0))  # on one longer along y they would only be turned
     for write in (write_block, write_cradles):
@@ -47,7 +49,9 @@ def test_a_small_bed_splits_the_drill_block_and_the_cradles(perch, tmp_path):
         assert "jig-split" in {f.code for f in write(small, Draft(tmp_path), "").findings}
 
 
-@pytest.mark.parametrize("write", [write_solids, write_mould, write_masks, write_carrier, write_gauges])
+@pytest.mark.parametrize(
+    "write", [write_mould, write_carrier, write_gauges, *([write_solids, write_masks] if MORE else [])]
+)
 def test_every_print_too_large_for_the_bed_is_said(perch, tmp_path, write):
     """A box of 40 mm holds no part of a bait 70 mm long, however it is turned: each print of it is named."""
     found = write(having(perch, printer_bed=(40.0, 40.0, 40.0)), Draft(tmp_path), "").findings
@@ -60,7 +64,9 @@ def test_every_print_too_large_for_the_bed_is_said(perch, tmp_path, write):
     assert over - {"body"} <= named
 
 
-@pytest.mark.parametrize("write", [write_solids, write_cradles, write_mould, write_masks, write_carrier, write_gauges])
+@pytest.mark.parametrize(
+    "write", [write_mould, write_carrier, write_gauges, *([write_solids, write_cradles, write_masks] if MORE else [])]
+)
 def test_every_print_stands_on_the_bed_and_is_turned_where_only_that_fits(perch, tmp_path, write):
     """Room of 120 x 85 mm with the long side along y: whatever fits with its sides changed over lies so."""
     found = write(having(perch, printer_bed=(95.0, 130.0, 120.0)), Draft(tmp_path), "").findings
@@ -104,6 +110,7 @@ def test_halves_lie_flat_side_down_and_the_master_on_its_flank(perch, tmp_path):
     assert {line.name for line in outcome.listed} >= {"half right", "half left", "master", "cut body"}
 
 
+@only_with_more
 def test_the_fit_asked_for_is_the_gap_around_the_body(perch, tmp_path):
     """The floor stays as thick: the cradle is higher by what ``tables/jigs.toml`` has the gap larger."""
     heights = {}

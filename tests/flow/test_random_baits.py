@@ -17,7 +17,7 @@ from random_baits import Bait, random_bait, renamed, reordered
 from bodygen.cli import main
 from bodygen.recipe.keys import RECIPE, STAGES, Key
 
-WANTED = int(os.environ.get("BODYGEN_RANDOM_BAITS", "20"))
+WANTED = int(os.environ.get("BODYGEN_RANDOM_BAITS", "10"))
 FIRST = int(os.environ.get("BODYGEN_RANDOM_SEED", "0"))
 BATCH = 10
 NEARLY_MM = 1.0

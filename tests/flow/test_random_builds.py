@@ -17,7 +17,7 @@ from bodygen.errors import DesignError, InputError
 from bodygen.pipeline import make
 from bodygen.recipe.read import read_recipe
 
-WANTED = int(os.environ.get("BODYGEN_RANDOM_BUILDS", "3"))
+WANTED = int(os.environ.get("BODYGEN_RANDOM_BUILDS", "1"))
 FIRST = int(os.environ.get("BODYGEN_RANDOM_SEED", "0"))
 KINDS = os.environ.get("BODYGEN_RANDOM_KINDS", "solids,lip,templates,block,gauges")
 SPAN = 20
