@@ -19,7 +19,7 @@ from bodygen.shop.thin import thin_parts
 
 BAITS = NAMES if FULL else NAMES[:6]
 OFF_MM, OFF_DEG = 0.02, 0.1
-"""What the axes may miss by: issue 5."""
+"""What the axes may miss by: the bound of this project, well inside what a drill wanders (common practice)."""
 
 
 def blank(name):
