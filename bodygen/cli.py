@@ -12,7 +12,7 @@ from bodygen.errors import BodygenError, DesignError, InputError, Mistake
 from bodygen.terminal import hush, settle, show, tell
 from bodygen.version import VERSION
 
-DONE, FAULT = 0, 3
+FAULT = 3
 FIRST_STEPS = f"""bodygen {VERSION}: wooden diving baits from a parameter file.
 
   bodygen new "Evening bleak"           write a first recipe, evening-bleak.toml; change what you like in it
@@ -203,7 +203,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     debug = "--debug" in words
     if not words:
         show(FIRST_STEPS)
-        return DONE
+        return commands.DONE
     try:
         options = parser().parse_args([w for w in words if w != "--debug"])
         code = RUN[options.command](options)
@@ -246,7 +246,7 @@ def _print_completion(options: argparse.Namespace) -> int:
         show("\n".join(completion.words_for(options.words, options.beside)))
     else:
         show(completion.script(parser(), options.shell))
-    return DONE
+    return commands.DONE
 
 
 RUN = {

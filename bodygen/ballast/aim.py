@@ -62,9 +62,11 @@ def reserve_of(goal: Goal, drag: Drag | None, water_g_cm3: float) -> float | Non
         return goal.reserve
     if goal.suspends_at is not None or goal.state == "suspends":
         return 0.0
-    if goal.sinks_at is not None and drag is not None:
+    if goal.sinks_at is not None:
+        assert drag is not None  # noqa: S101  the caller's condition
         return -lift_at(goal.sinks_at, drag, water_g_cm3)
-    if goal.rises_at is not None and drag is not None:
+    if goal.rises_at is not None:
+        assert drag is not None  # noqa: S101  the caller's condition
         return lift_at(goal.rises_at, drag, water_g_cm3)
     if not asks_for_a_figure(goal):
         keys = "reserve, suspends_at, sinks_at, rises_at, pitch or waterline"
