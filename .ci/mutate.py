@@ -167,7 +167,8 @@ def verdict(copy: Path, change: Change) -> str:
 
 
 def _ask(copy: Path, tests: list[str]) -> tuple[str, str]:
-    words = [sys.executable, "-m", "pytest", "-q", "--maxfail=12", "--tb=line", "-p", "no:cacheprovider", *tests]
+    plugins = ("-p", "no:cacheprovider", "-p", "first_assertion")
+    words = [sys.executable, "-m", "pytest", "-q", "--maxfail=12", "--tb=line", *plugins, *tests]
     try:
         done = subprocess.run(
             words, cwd=copy, capture_output=True, text=True, timeout=LONGEST_S, check=False, env=_env(copy)
@@ -183,7 +184,7 @@ def _ask(copy: Path, tests: list[str]) -> tuple[str, str]:
 
 
 def _env(copy: Path) -> dict[str, str]:
-    return {**os.environ, "PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": "1"}
+    return {**os.environ, "PYTHONPATH": f"{copy}:{ROOT / '.ci'}", "PYTHONDONTWRITEBYTECODE": "1"}
 
 
 def drawn(seed: int, count: int, only: str) -> list[Change]:

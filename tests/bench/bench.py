@@ -5,12 +5,15 @@ timed in the same run, and their ratio is what to compare from one day to the ne
 """
 
 import json
+import resource
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Callable
+from dataclasses import replace
+from itertools import count
 from pathlib import Path
 
 import numpy as np
@@ -22,8 +25,8 @@ from bodygen.flotation.hull import Shell, build_hull
 from bodygen.form import spline
 from bodygen.form.shape import body_of
 from bodygen.mesh.skin import body_mesh
-from bodygen.pipeline import assess, make, shape
-from bodygen.recipe.model import Recipe
+from bodygen.pipeline import assess, ballast, make, shape
+from bodygen.recipe.model import Goal, Parameters, Recipe
 from bodygen.recipe.read import read_recipe
 from bodygen.weights.geometry import measure
 from bodygen.weights.reweigh import reweigh
@@ -33,6 +36,15 @@ FLAT_SIDED = Path(__file__).parents[2] / "params" / "reedbed-roach-65.toml"
 DEMO = next(path for path in DEMOS if path.stem == "tarn-perch-70")
 TRIANGLES = 20_000
 HALVINGS = 12  # of the depth: to a hundredth of a millimetre or better
+RUNS = 5
+BASELINE = {
+    "assess, one bore changed": 2.89,
+    "assess, a new body": 3.21,
+    "ballast": 60.3,
+    "weigh, whole process": 7.67,
+    "build, every file": 164.0,
+}
+"""Yardsticks of processor time that each took before the work on speed began: what a ratio of today is to."""
 
 
 def seconds(work: Callable[[], object], runs: int = 7) -> float:
@@ -43,6 +55,82 @@ def seconds(work: Callable[[], object], runs: int = 7) -> float:
         work()
         times.append(time.perf_counter() - began)
     return statistics.median(times)
+
+
+def processor(work: Callable[[], object]) -> float:
+    """Processor time [s] of one run, its child processes' included."""
+
+    def used() -> float:
+        each = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+        return sum(one.ru_utime + one.ru_stime for one in each)
+
+    began = used()
+    work()
+    return used() - began
+
+
+def yardstick() -> float:
+    """Processor time [s] of fixed work, half of it numpy's and half the interpreter's: about a tenth of a second."""
+
+    def work() -> None:
+        values = np.random.default_rng(7).random((60_000, 3))
+        for _ in range(10):
+            crossed = np.cross(values, values[::-1])
+            values = crossed[np.argsort(crossed[:, 0], kind="stable")] + values
+        found: dict[int, float] = {}
+        for i in range(120_000):
+            found[i % 997] = found.get(i % 997, 0.0) * 0.5 + i**0.5
+
+    return processor(work)
+
+
+def in_yardsticks(work: Callable[[], object], runs: int) -> float:
+    """Processor time over that of the yardstick just before and just after: the median of so many runs."""
+    ratios, before = [], yardstick()
+    for _ in range(runs):
+        took, after = processor(work), yardstick()
+        ratios.append(took / ((before + after) / 2))
+        before = after
+    return statistics.median(ratios)
+
+
+def against_the_baseline() -> None:
+    """What a maker waits for, in yardsticks of processor time, each the mean of the four demos."""
+    recipes = [read_recipe(path) for path in DEMOS]
+    fresh = count(1)
+
+    def told(what: str, works: list[Callable[[], object]], runs: int = RUNS) -> None:
+        each = [in_yardsticks(work, runs) for work in works]
+        took = statistics.fmean(each)
+        before = f"   before {BASELINE[what]:7.2f}   ratio {took / BASELINE[what]:.3f}" if BASELINE.get(what) else ""
+        print(f"{what:<30}{took:9.2f} yardsticks{before}   ({', '.join(f'{one:.2f}' for one in each)})", flush=True)
+
+    goals = [r.goal or Goal(reserve=assess(r).flotation.reserve_g + 0.2) for r in recipes]
+    told("assess, one bore changed", [lambda r=r: assess(_deeper(r, next(fresh))) for r in recipes])
+    told("assess, a new body", [lambda r=r: assess(_thinner(r, next(fresh))) for r in recipes])
+    told("ballast", [lambda r=r, g=g: ballast(r, g) for r, g in zip(recipes, goals, strict=True)], 1)
+    told("weigh, whole process", [process("-m", "bodygen", "weigh", str(path), "--json") for path in DEMOS])
+    with tempfile.TemporaryDirectory() as folder:
+        places = (Path(folder) / str(i) for i in count())
+        told("build, every file", [lambda r=r: make(r, next(places), "bait") for r in recipes], 1)
+
+
+def _deeper(recipe: Recipe, step: int) -> Recipe:
+    """The recipe with its first ballast bore a little deeper than it ever was in this run."""
+    place = next(i for i, bore in enumerate(recipe.bores) if bore.kind == "ballast")
+    bores = list(recipe.bores)
+    bores[place] = replace(bores[place], depth=(bores[place].depth or 8.0) + 0.003 * step)
+    return replace(recipe, bores=tuple(bores))
+
+
+def _thinner(recipe: Recipe, step: int) -> Recipe:
+    """The recipe with a body that was not made in this run."""
+    shape = recipe.shape
+    if isinstance(shape, Parameters):
+        plan = replace(shape.plan, points=tuple((x, y * (1 - 1e-5 * step)) for x, y in shape.plan.points))
+        return replace(recipe, shape=replace(shape, plan=plan))
+    rows = tuple((*row[:3], row[3] * (1 - 1e-5 * step), row[4]) for row in shape.rows)  # type: ignore[union-attr]
+    return replace(recipe, shape=replace(shape, rows=rows))  # type: ignore[arg-type]
 
 
 def line(what: str, took: float, yardstick: str = "", other: float = 0.0) -> None:
@@ -152,5 +240,5 @@ def floating() -> None:
 
 
 if __name__ == "__main__":
-    for part in (weighing, assessing, building, evaluating, floating):
+    for part in (against_the_baseline, weighing, assessing, building, evaluating, floating):
         part()
