@@ -83,7 +83,7 @@ def _bore(page: Page, path: str, values: Values, kind: str) -> Bore | None:
         direct["direction"] = tuple(part / size for part in values["direction"])
     return Bore(
         name=values["name"],
-        kind=kind,  # type: ignore[arg-type]  # one of the choices in keys.py
+        kind=kind,  # type: ignore[arg-type]  # one of the choices in keys/
         entry=entry,
         diameter=diameter,
         depth=values.get("depth"),

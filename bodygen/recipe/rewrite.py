@@ -1,6 +1,6 @@
 """Changing a recipe that a maker wrote, comments kept; and copying one in another size.
 
-Which lengths grow with a bait and which stay what the shop has is said in ``keys.py``. tomlkit keeps every comment and
+Which lengths grow with a bait and which stay what the shop has is said in ``keys/``. tomlkit keeps every comment and
 space.
 """
 
@@ -110,7 +110,7 @@ def copy_recipe(source: Path, name: str, *, factor: float | None = None, length:
     Returns
     -------
     Copy
-        Text of the recipe, and of the stations file if it has one. What grows is said in ``keys.py``; the rest is left
+        Text of the recipe, and of the stations file if it has one. What grows is said in ``keys/``; the rest is left
         as it was, and a comment at the top says so. What another bait weighed is left out.
 
     Raises

@@ -189,7 +189,7 @@ def test_a_copy_of_another_size_has_no_reading_of_the_old_bait(tmp_path):
 
 
 def test_every_growing_key_grows_and_no_other_length_does(tmp_path):
-    """By the table in keys.py: each length that a demo writes, in the copy of twice the size."""
+    """By the table in keys/: each length that a demo writes, in the copy of twice the size."""
     for path in sorted(PARAMS.glob("*.toml")):
         old, new = (tomllib.loads(text) for text in (path.read_text(), copy_recipe(path, "C", factor=2.0).recipe))
         for key, where in _lengths({name: key for name, key in RECIPE.items() if name != "wood"}):
