@@ -26,8 +26,9 @@ from queue import Queue
 ROOT = Path(__file__).parent.parent
 PLACES = (
     *("bodygen/form/*.py", "bodygen/weights/*.py", "bodygen/flotation/*.py", "bodygen/ballast/*.py"),
-    *(f"bodygen/shop/{name}.py" for name in ("profile_path", "carve_path", "raster", "helix", "drop_cutter", "board")),
-    *(f"bodygen/shop/{name}.py" for name in ("kerf", "parallel", "arcs", "polygon", "router_job")),
+    *(f"bodygen/shop/mill/{name}.py" for name in ("profile", "carve", "raster", "helix", "drop_cutter")),
+    *(f"bodygen/shop/mill/{name}.py" for name in ("carving_setup", "job")),
+    *(f"bodygen/plane/{name}.py" for name in ("kerf", "parallel", "arcs", "polygon")),
 )
 SWAPPED = {
     ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.Pow: ast.Mult,
@@ -132,7 +133,7 @@ def in_code(path: Path, change: Change) -> bool:
 
 def tests_for(file: str) -> list[list[str]]:
     """The tests to ask, nearest first: those that name the file's functions, its room's, then the whole job's."""
-    room, stem = Path(file).parts[1], Path(file).stem
+    room, stem = Path(*Path(file).parts[1:-1]), Path(file).stem
     named = [p for p in sorted((ROOT / "tests").rglob("test_*.py")) if _asks(p, room, stem)]
     own = [p for p in named if stem in p.stem]
     near = [p for p in named if p not in own]
@@ -143,8 +144,9 @@ def tests_for(file: str) -> list[list[str]]:
     return [[p.relative_to(ROOT).as_posix() for p in group] for group in groups if group]
 
 
-def _asks(test: Path, room: str, stem: str) -> bool:
-    return bool(re.search(rf"from bodygen\.{room}(\.{stem} import| import .*\b{stem}\b)", test.read_text("utf-8")))
+def _asks(test: Path, room: Path, stem: str) -> bool:
+    dotted = re.escape(".".join(room.parts))
+    return bool(re.search(rf"from bodygen\.{dotted}(\.{stem} import| import .*\b{stem}\b)", test.read_text("utf-8")))
 
 
 def verdict(copy: Path, change: Change) -> str:

@@ -42,7 +42,7 @@ from bodygen.report.assessment import Assessment, Shaped
 from bodygen.report.properties import as_json, properties
 from bodygen.report.sheet import build_sheet
 from bodygen.report.summary import findings_text
-from bodygen.shop.lip import LipPlate, lip_plate
+from bodygen.shop.lip.plate import LipPlate, lip_plate
 from bodygen.weights.coats import coat_findings
 from bodygen.weights.expected import expectations
 from bodygen.weights.geometry import PlateShape, measure, metal_in, plate_in_slot, rooms_of

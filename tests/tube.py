@@ -9,7 +9,7 @@ import manifold3d
 import numpy as np
 
 from bodygen.mesh.skin import Mesh
-from bodygen.shop.masks import SideView
+from bodygen.shop.masks.regions import SideView
 
 LENGTH, HALF_DEPTH, HALF_WIDTHS = 80.0, 12.0, {"right": 11.0, "left": 3.0}
 VIEW = SideView(np.linspace(0.0, LENGTH, 401), np.full(401, -HALF_DEPTH), np.full(401, HALF_DEPTH))

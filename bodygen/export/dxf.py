@@ -11,7 +11,7 @@ from math import degrees
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bodygen.shop.plane import Arc, Circle, Drawing, Item, Line, Loop, Text
+from bodygen.plane.shapes import Arc, Circle, Drawing, Item, Line, Loop, Text
 
 if TYPE_CHECKING:
     from ezdxf.layouts import Modelspace

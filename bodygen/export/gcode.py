@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from math import hypot
 from pathlib import Path
 
-from bodygen.shop.router_job import Job, Move
+from bodygen.shop.mill.job import Job, Move
 from bodygen.tables import load
 from bodygen.version import VERSION
 

@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from unicodedata import normalize
 
-from bodygen.shop.plane import Arc, Circle, Drawing, Layer, Line, Loop, Piece, Point, Text, corners
-from bodygen.shop.plane import box_of as box_around
-from bodygen.shop.tiles import Paper, Tile, beside, clipped, tiles_of, within
+from bodygen.plane.shapes import Arc, Circle, Drawing, Layer, Line, Loop, Piece, Point, Text, corners
+from bodygen.plane.shapes import box_of as box_around
+from bodygen.plane.tiles import Paper, Tile, beside, clipped, tiles_of, within
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas

@@ -5,7 +5,7 @@ from math import degrees, pi
 from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
-from bodygen.shop.plane import Arc, Circle, Drawing, Item, Line, Loop, Piece, Text
+from bodygen.plane.shapes import Arc, Circle, Drawing, Item, Line, Loop, Piece, Text
 
 _CAPITAL = 0.716  # height of a capital over the font size in the common sans faces (Helvetica, Arial: 1466/2048)
 _LINE = 0.1  # mm: width of what is drawn

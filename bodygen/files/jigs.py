@@ -15,15 +15,15 @@ from bodygen.files.paper import blank_for
 from bodygen.findings import Finding
 from bodygen.mesh.tidy import tidy
 from bodygen.report.assessment import Assessment
-from bodygen.shop.bed import Bed, laid, usual_bed
-from bodygen.shop.block import drill_block
-from bodygen.shop.cradle import cradles
-from bodygen.shop.cradle_size import usual_cradle
-from bodygen.shop.mask_film import TICKS_MM, mask_films
-from bodygen.shop.mask_shell import mask_shells
-from bodygen.shop.masks import regions, side_view_of
-from bodygen.shop.mould import mould
-from bodygen.shop.mould_size import usual_mould
+from bodygen.shop.jigs.cradle import cradles
+from bodygen.shop.jigs.drill_block import drill_block
+from bodygen.shop.jigs.fastening import usual_cradle
+from bodygen.shop.jigs.mould import mould
+from bodygen.shop.jigs.mould_channels import usual_mould
+from bodygen.shop.jigs.print_bed import Bed, laid, usual_bed
+from bodygen.shop.masks.film import TICKS_MM, mask_films
+from bodygen.shop.masks.regions import regions, side_view_of
+from bodygen.shop.masks.shell import mask_shells
 from bodygen.shop.part import Part
 
 TIDY_MM = 0.01

@@ -10,7 +10,7 @@ from bodygen.files.outcome import Listed, Outcome
 from bodygen.findings import Finding
 from bodygen.recipe.model import Lip
 from bodygen.report.assessment import Assessment
-from bodygen.shop.lip_sheet import cutting_drawing, lip_layout, nominal_drawing, sheet_drawings
+from bodygen.shop.lip.sheet import cutting_drawing, lip_layout, nominal_drawing, sheet_drawings
 from bodygen.tables import load
 from bodygen.units import length_text
 

@@ -12,18 +12,18 @@ from bodygen.files.outcome import Listed, Outcome
 from bodygen.findings import Finding
 from bodygen.form.blank import Blank, blank_of, usual_allowance
 from bodygen.mesh.tidy import tidy
+from bodygen.plane.shapes import Loop
+from bodygen.plane.tiles import paper_named
 from bodygen.report.assessment import Assessment
-from bodygen.shop.bed import Bed, laid, usual_bed
-from bodygen.shop.card import Card, printed, sheets
-from bodygen.shop.carrier import carrier, usual_carrier
-from bodygen.shop.corner_gauges import angle_block, edge_gauge, eye_flanks, eye_gauge, eye_places
-from bodygen.shop.gauges import rack, section_gauges, stations_of, usual_gauge, usual_rack
-from bodygen.shop.plane import Loop
-from bodygen.shop.router import router_template, usual_router
-from bodygen.shop.silhouette import plan_view, side_view
-from bodygen.shop.template import paper_template, usual_template
-from bodygen.shop.template_card import card_templates
-from bodygen.shop.tiles import paper_named
+from bodygen.shop.cards.card import Card, printed, sheets
+from bodygen.shop.cards.corner_gauges import angle_block, edge_gauge, eye_flanks, eye_gauge, eye_places
+from bodygen.shop.cards.dip_carrier import carrier, usual_carrier
+from bodygen.shop.cards.outline_cards import card_templates
+from bodygen.shop.cards.paper_template import paper_template, usual_template
+from bodygen.shop.cards.router_template import router_template, usual_router
+from bodygen.shop.cards.section_gauges import rack, section_gauges, stations_of, usual_gauge, usual_rack
+from bodygen.shop.jigs.print_bed import Bed, laid, usual_bed
+from bodygen.shop.skin.silhouette import plan_view, side_view
 from bodygen.tables import load
 
 TIDY_MM = 0.01

@@ -15,14 +15,14 @@ from bodygen.form.facing import Side
 from bodygen.mesh.skin import Mesh
 from bodygen.report.assessment import Assessment
 from bodygen.report.router_view import router_png
-from bodygen.shop.board import board_for, lying
-from bodygen.shop.card import Card
-from bodygen.shop.carve_path import carve_job
-from bodygen.shop.cutters import cutter_named, machine_of
-from bodygen.shop.drop_cutter import REMEDY, there_is_a_library
-from bodygen.shop.lip_path import lip_cutter, lip_jobs
-from bodygen.shop.profile_path import profile_job
-from bodygen.shop.router_job import Job, Stock
+from bodygen.shop.cards.card import Card
+from bodygen.shop.mill.carve import carve_job
+from bodygen.shop.mill.carving_setup import board_for, lying
+from bodygen.shop.mill.cutters import cutter_named, machine_of
+from bodygen.shop.mill.drop_cutter import REMEDY, there_is_a_library
+from bodygen.shop.mill.job import Job, Stock
+from bodygen.shop.mill.lips import lip_cutter, lip_jobs
+from bodygen.shop.mill.profile import profile_job
 
 Work = tuple[str, Callable[[], tuple[Job, ...]]]
 """A name, and what makes its programs."""

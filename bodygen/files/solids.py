@@ -28,11 +28,11 @@ from bodygen.mesh.split import half, with_stubs
 from bodygen.mesh.tidy import tidy
 from bodygen.report.assessment import Assessment
 from bodygen.report.properties import difference_percent
-from bodygen.shop.bed import laid, usual_bed
-from bodygen.shop.board import lying
-from bodygen.shop.halves import Halves, halves_of, usual_dowel
-from bodygen.shop.master import Master, master_of, usual_stubs
-from bodygen.shop.offset_skin import offset_mesh, offset_skin
+from bodygen.shop.jigs.halves import Halves, halves_of, usual_dowel
+from bodygen.shop.jigs.master import Master, master_of, usual_stubs
+from bodygen.shop.jigs.print_bed import laid, usual_bed
+from bodygen.shop.mill.carving_setup import lying
+from bodygen.shop.skin.offset import offset_mesh, offset_skin
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -1,6 +1,6 @@
 """Halves and master as closed meshes: the body parted at y = 0, or held between two stubs.
 
-Is given the pins, stubs and holes as tools; where they go was decided in shop/.
+Is given the pins, stubs and holes as tools; where they go was decided in shop/jigs/.
 """
 
 from collections.abc import Sequence

@@ -1,6 +1,6 @@
 """``[[mask]]``: regions of the skin that are painted by themselves; which keys go with which kind.
 
-Knows what a mask may say. Knows nothing of where that lies on the body (``shop/masks.py``).
+Knows what a mask may say. Knows nothing of where that lies on the body (``shop/masks/``).
 """
 
 from collections.abc import Iterable

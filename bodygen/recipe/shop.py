@@ -1,6 +1,6 @@
 """``[shop]``: the printer, cutters and boards at hand; whether the named cutters exist and have the right end.
 
-Knows names and shapes of cutters. Knows nothing of what they cut (``shop/``).
+Knows names and shapes of cutters. Knows nothing of what they cut (``shop/mill/``).
 """
 
 from difflib import get_close_matches

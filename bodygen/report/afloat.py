@@ -12,12 +12,12 @@ import numpy as np
 
 from bodygen.errors import DesignError
 from bodygen.form.facing import Sight
+from bodygen.plane.shapes import Point
 from bodygen.recipe.model import Units
 from bodygen.report import dimension
 from bodygen.report.chart import HEADING, MARGIN, panel
 from bodygen.report.paper import Array, Label, Mark, Sheet, Stroke, moved, room, stroke, text_width
 from bodygen.report.scene import Look, Scene, look_from, sights
-from bodygen.shop.plane import Point
 from bodygen.units import length_text, mass_text, temperature_text
 
 PAGE = (297.0, 210.0)

@@ -14,7 +14,7 @@ from bodygen.mesh.pieces import Pieces
 from bodygen.mesh.skin import Mesh
 from bodygen.mesh.uncut import Uncut
 from bodygen.recipe.model import Recipe
-from bodygen.shop.lip import LipPlate
+from bodygen.shop.lip.plate import LipPlate
 from bodygen.weights.geometry import Plate
 from bodygen.weights.item import Total
 from bodygen.weights.measured import Measured

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, floor, log10
 
+from bodygen.plane.shapes import Point
 from bodygen.recipe.model import Recipe
 from bodygen.report.dimension import spread
 from bodygen.report.paper import CAPITAL, Label, Mark, Sheet, Stroke, printable, shortened, stroke, text_width
-from bodygen.shop.plane import Point
 from bodygen.version import VERSION
 
 MARGIN = 8.0

@@ -14,7 +14,7 @@ from bodygen.form.body import Body
 from bodygen.form.cuts import Prism, Revolved, Tool
 from bodygen.form.facing import Sight
 from bodygen.report.sight import Array, Trace, hull, split
-from bodygen.shop.lip import LipPlate
+from bodygen.shop.lip.plate import LipPlate
 
 Mask = NDArray[np.bool_]
 ROUND = 40

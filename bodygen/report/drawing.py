@@ -15,13 +15,13 @@ import numpy as np
 from bodygen.form.body import Body, fine_parameters
 from bodygen.form.cuts import Prism, Tool
 from bodygen.form.facing import END, PLAN, SIDE
+from bodygen.plane.shapes import Point
 from bodygen.recipe.model import Recipe
 from bodygen.report import dimension, title
 from bodygen.report.paper import Array, Label, Mark, Sheet, moved, printable, room, stroke
 from bodygen.report.title import Entry, figure
 from bodygen.report.views import View, view_of
-from bodygen.shop.lip import LipPlate
-from bodygen.shop.plane import Point
+from bodygen.shop.lip.plate import LipPlate
 from bodygen.version import VERSION
 
 PAGE = (297.0, 210.0)

@@ -14,7 +14,7 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.shop.plane import Box, Point, box_of
+from bodygen.plane.shapes import Box, Point, box_of
 
 Array = NDArray[np.float64]
 Pen = Literal["outline", "visible", "hidden", "widest", "centre", "thin", "hair"]

@@ -1,13 +1,13 @@
 """A router job as a picture: plan of all moves, cuts coloured by depth, rapids dashed, stock and clamps behind them.
 
-Knows how to draw moves. Works nothing out (shop/router_job.py does).
+Knows how to draw moves. Works nothing out (shop/mill/job.py does).
 """
 
 from io import BytesIO
 
 import numpy as np
 
-from bodygen.shop.router_job import Job, spans
+from bodygen.shop.mill.job import Job, spans
 from bodygen.version import VERSION
 
 _SAG_MM = 0.02

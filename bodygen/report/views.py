@@ -14,7 +14,7 @@ from bodygen.form.cuts import Prism, Revolved, Tool
 from bodygen.form.facing import Sight
 from bodygen.report.cut_lines import bore_lines, inner_point, plate_lines, saw_lines
 from bodygen.report.sight import Array, Trace
-from bodygen.shop.lip import LipPlate
+from bodygen.shop.lip.plate import LipPlate
 
 
 @dataclass(frozen=True, slots=True, eq=False)

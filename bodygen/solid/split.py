@@ -1,6 +1,6 @@
 """Halves and master by the CAD kernel: the body parted at y = 0, or held between two stubs.
 
-Is given the pins, stubs and holes as tools; where they go was decided in shop/.
+Is given the pins, stubs and holes as tools; where they go was decided in shop/jigs/.
 """
 
 from __future__ import annotations

@@ -10,8 +10,8 @@ import shapely
 from ezdxf import readfile
 
 from bodygen.export.dxf import write_dxf
-from bodygen.shop.plane import Arc, Circle, Drawing, Layer, Line, Placement, Text, placed
-from bodygen.shop.polygon import filleted
+from bodygen.plane.polygon import filleted
+from bodygen.plane.shapes import Arc, Circle, Drawing, Layer, Line, Placement, Text, placed
 
 PLATE = placed(
     filleted([(0, 0), (20, 0), (20, 10), (8, 10), (8, 6), (0, 6)], [1, 2, 1, 1, 1.5, 1]), Placement((3, 4), 0.3)

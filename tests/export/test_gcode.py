@@ -8,11 +8,11 @@ import pytest
 
 from bodygen.export.gcode import gcode, write_gcode
 from bodygen.findings import Finding
-from bodygen.shop.cutters import cutter_named, feeds_of, material_named, usual_machine
-from bodygen.shop.plane import Circle
-from bodygen.shop.polygon import filleted
-from bodygen.shop.profile_path import profile_job
-from bodygen.shop.router_job import Job, Move, Stock
+from bodygen.plane.polygon import filleted
+from bodygen.plane.shapes import Circle
+from bodygen.shop.mill.cutters import cutter_named, feeds_of, material_named, usual_machine
+from bodygen.shop.mill.job import Job, Move, Stock
+from bodygen.shop.mill.profile import profile_job
 
 PLATE = filleted([(0, -9), (30, -14), (38, -8), (38, 8), (30, 14), (0, 9)], [1, 6, 4, 4, 6, 1])
 SHEET = Stock(120.0, 80.0, 6.0, "plywood")

@@ -12,13 +12,13 @@ from shaped import NAMES, recipe, shaped
 
 from bodygen.export.pdf import write_pdf
 from bodygen.form.blank import blank_of, usual_allowance
-from bodygen.shop.card import sheets
-from bodygen.shop.gauges import section_gauges, stations_of, usual_gauge
-from bodygen.shop.plane import Arc, Circle, Drawing, Layer, Line, Text
-from bodygen.shop.polygon import rectangle
-from bodygen.shop.silhouette import plan_view, side_view
-from bodygen.shop.template import paper_template, usual_template
-from bodygen.shop.tiles import paper_named, tiles_of
+from bodygen.plane.polygon import rectangle
+from bodygen.plane.shapes import Arc, Circle, Drawing, Layer, Line, Text
+from bodygen.plane.tiles import paper_named, tiles_of
+from bodygen.shop.cards.card import sheets
+from bodygen.shop.cards.paper_template import paper_template, usual_template
+from bodygen.shop.cards.section_gauges import section_gauges, stations_of, usual_gauge
+from bodygen.shop.skin.silhouette import plan_view, side_view
 
 MM = 25.4 / 72
 PAPERS = ("a4", "letter")

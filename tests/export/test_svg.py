@@ -6,8 +6,8 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from bodygen.export.svg import write_svg
-from bodygen.shop.plane import Arc, Circle, Drawing, Layer, Line, Text
-from bodygen.shop.polygon import filleted
+from bodygen.plane.polygon import filleted
+from bodygen.plane.shapes import Arc, Circle, Drawing, Layer, Line, Text
 
 SVG = "{http://www.w3.org/2000/svg}"
 PLATE = filleted([(0, 0), (20, 0), (20, 10), (0, 10)], [2] * 4)

@@ -25,8 +25,8 @@ from bodygen.pipeline import assess
 from bodygen.recipe.model import Shop
 from bodygen.recipe.read import read_recipe
 from bodygen.report.sheet import build_sheet
-from bodygen.shop.bed import laid, usual_bed
-from bodygen.shop.halves import usual_dowel
+from bodygen.shop.jigs.halves import usual_dowel
+from bodygen.shop.jigs.print_bed import laid, usual_bed
 from bodygen.tables import load
 
 PARAMS = Path(__file__).parents[2] / "params"

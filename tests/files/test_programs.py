@@ -9,8 +9,8 @@ from bodygen.export.gcode import gcode
 from bodygen.files.router import flat_works
 from bodygen.pipeline import assess
 from bodygen.recipe.read import read_recipe
-from bodygen.shop.cutters import feeds_of, material_named
-from bodygen.shop.profile_path import usual_profile
+from bodygen.shop.mill.cutters import feeds_of, material_named
+from bodygen.shop.mill.profile import usual_profile
 
 ROOT = Path(__file__).parents[2]
 BAITS = sorted([*(ROOT / "params").glob("*.toml"), *(ROOT / "tests" / "baits").glob("*.toml")])

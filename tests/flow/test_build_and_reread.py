@@ -27,7 +27,7 @@ from OCP.TopExp import TopExp_Explorer
 
 from bodygen.pipeline import make
 from bodygen.recipe.read import read_recipe
-from bodygen.shop.halves import usual_dowel
+from bodygen.shop.jigs.halves import usual_dowel
 
 DEMOS = sorted((Path(__file__).parent.parent.parent / "params").glob("*.toml"))
 CORE = {"m": "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"}

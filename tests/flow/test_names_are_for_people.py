@@ -14,7 +14,7 @@ from bodygen.pipeline import assess, ballast
 from bodygen.recipe.model import Goal
 from bodygen.recipe.read import read_recipe
 from bodygen.report.properties import as_json, properties
-from bodygen.shop.tool_marks import lettered
+from bodygen.shop.cards.tool_marks import lettered
 
 DEMOS = sorted(Path("params").glob("*.toml"))
 SEEDS = range(5)

@@ -5,7 +5,7 @@ import pytest
 from bodygen.errors import InputError
 from bodygen.recipe.model import Shop
 from bodygen.recipe.read import recipe_from_bytes
-from bodygen.shop.cutters import cutter_named
+from bodygen.shop.mill.cutters import cutter_named
 
 GOOD = 'format = 1\n[shape]\nlength = "70 mm"\ndepth = "22 mm"\nthickness = "16 mm"\n[shop]\n'
 

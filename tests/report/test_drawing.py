@@ -15,7 +15,7 @@ from bodygen.form.shape import body_of
 from bodygen.recipe.model import Bore, Counterbore, Lip, Recipe, Stations, TieHole, WireSlot
 from bodygen.report import dimension, paper
 from bodygen.report.drawing import MARGIN, PAGE, three_views
-from bodygen.shop.lip import lip_plate
+from bodygen.shop.lip.plate import lip_plate
 
 SVG = "{http://www.w3.org/2000/svg}"
 SIXTY_FOURTH = 25.4 / 64

@@ -12,14 +12,14 @@ from bodygen.form.blank import blank_of, usual_allowance
 from bodygen.form.bore_words import bit_words, depth_words
 from bodygen.form.cuts import Revolved
 from bodygen.pipeline import assess
+from bodygen.plane.shapes import Text
 from bodygen.recipe.model import Bore
 from bodygen.report.sheet import build_sheet
 from bodygen.report.title import entries_of
-from bodygen.shop.block import drill_block
-from bodygen.shop.plane import Text
-from bodygen.shop.silhouette import plan_view, side_view
-from bodygen.shop.template import paper_template, usual_template
-from bodygen.shop.tool_marks import way_out
+from bodygen.shop.cards.paper_template import paper_template, usual_template
+from bodygen.shop.cards.tool_marks import way_out
+from bodygen.shop.jigs.drill_block import drill_block
+from bodygen.shop.skin.silhouette import plan_view, side_view
 
 DEMOS = ("tarn-perch-70", "reedbed-roach-65", "fell-reed-110", "beck-dace-80")
 MEASURE = re.compile(r"(?:\(([\d.]+)\)|([\d.]+) mm) from (the [a-z' ]+?) (to the [a-z ]+?)(?=[,;.]|$)")

@@ -5,12 +5,12 @@ from io import BytesIO
 import numpy as np
 from PIL import Image
 
+from bodygen.plane.polygon import rectangle
+from bodygen.plane.shapes import Circle
 from bodygen.report.router_view import router_png
-from bodygen.shop.cutters import cutter_named
-from bodygen.shop.plane import Circle
-from bodygen.shop.polygon import rectangle
-from bodygen.shop.profile_path import profile_job
-from bodygen.shop.router_job import Stock
+from bodygen.shop.mill.cutters import cutter_named
+from bodygen.shop.mill.job import Stock
+from bodygen.shop.mill.profile import profile_job
 
 
 def job():

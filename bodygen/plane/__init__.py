@@ -1,0 +1,1 @@
+"""Flat geometry: lines and arcs, loops, what runs parallel to them, how they lie on sheets. Nothing of wood in it."""
