@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from bodygen.assessment import Assessment, Shaped, answer_of
 from bodygen.ballast.doubts import bait_doubts
 from bodygen.ballast.spread import spread_of
 from bodygen.errors import DesignError, InputError, Mistake
-from bodygen.export.folder import Draft, Manifest, publish
 from bodygen.files.kinds import chosen, write_kinds
 from bodygen.findings import Finding
 from bodygen.flotation.afloat import finished_hull, flooded, water_in
@@ -23,6 +23,7 @@ from bodygen.flotation.hull import Hull, Shell
 from bodygen.flotation.water import density as water_density
 from bodygen.flotation.water import water_doubts
 from bodygen.flotation.waterline import Hanging, hang
+from bodygen.folder.publish import Draft, Manifest, publish
 from bodygen.form.blank import Blank, blank_of, usual_allowance
 from bodygen.form.cuts import Revolved, Tool, tools_of
 from bodygen.form.doubts import wood_left
@@ -37,8 +38,6 @@ from bodygen.mesh.file import lies_across
 from bodygen.mesh.pieces import cut_in_turn, separate_parts
 from bodygen.mesh.uncut import Uncut, uncut_of
 from bodygen.recipe.model import Goal, Recipe
-from bodygen.report.answer import answer_of
-from bodygen.report.assessment import Assessment, Shaped
 from bodygen.report.properties import as_json, properties
 from bodygen.report.sheet import build_sheet
 from bodygen.report.summary import findings_text

@@ -1,10 +1,12 @@
-"""SVG 1.1 in true millimetres, y up in the drawing and down in the file."""
+"""SVG 1.1 in true millimetres: drawings of what is cut, y up in them and down in the file; and pages to look at."""
 
 from collections import Counter
+from itertools import groupby
 from math import degrees, pi
 from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
+from bodygen.plane.page import FACES, PENS, Label, Mark, Page, Stroke
 from bodygen.plane.shapes import Arc, Circle, Drawing, Item, Line, Loop, Piece, Text
 
 _CAPITAL = 0.716  # height of a capital over the font size in the common sans faces (Helvetica, Arial: 1466/2048)
@@ -81,7 +83,57 @@ def _lettering(text: Text, colour: str) -> str:
     )
 
 
+def page_svg(page: Page) -> str:
+    """A page as SVG 1.1, true to size when printed at 100 %.
+
+    Runs of strokes with the same pen and part share a group, whose ``class`` is the part. Lettering stays text. The
+    same page gives the same bytes.
+    """
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{_paper(page.width)}mm" height="{_paper(page.height)}mm"'
+        f' viewBox="0 0 {_paper(page.width)} {_paper(page.height)}">'
+    )
+    lines = ['<?xml version="1.0" encoding="UTF-8"?>', head, f"<title>{escape(page.title)}</title>"]
+    lines.append(f"<desc>{escape(page.about)}</desc>")
+    lines.append(f'<rect width="{_paper(page.width)}" height="{_paper(page.height)}" fill="white"/>')
+    for style, run in groupby(page.marks, key=_style):
+        marks = list(run)
+        lines += [f"<g {style}>", *(_mark(mark) for mark in marks), "</g>"]
+    return "\n".join([*lines, "</svg>", ""])
+
+
+def _style(mark: Mark) -> str:
+    if isinstance(mark, Label):
+        return f'font-family={quoteattr(FACES)} fill="black"'
+    width, dashes = PENS[mark.pen]
+    dash = f' stroke-dasharray="{" ".join(map(_paper, dashes))}"' if dashes else ""
+    part = f"class={quoteattr(mark.part.replace(' ', '-'))} " if mark.part else ""
+    look = f'fill="{mark.fill}" stroke="black" stroke-width="{_paper(width)}"{dash}'
+    return f'{part}{look} stroke-linejoin="round" stroke-linecap="{"butt" if dashes else "round"}"'
+
+
+def _mark(mark: Mark) -> str:
+    if isinstance(mark, Stroke):
+        path = "L".join(f"{_paper(x)} {_paper(y)}" for x, y in mark.points)
+        return f'<path d="M{path}{"Z" if mark.closed else ""}"/>'
+    x, y = (_paper(v) for v in mark.at)
+    anchor = {"left": "", "centre": ' text-anchor="middle"', "right": ' text-anchor="end"'}[mark.anchor]
+    turn = f' transform="rotate(-90 {x} {y})"' if mark.upright else ""
+    bold = ' font-weight="bold"' if mark.bold else ""
+    return f'<text x="{x}" y="{y}" font-size="{_paper(mark.size)}"{anchor}{bold}{turn}>{escape(mark.text)}</text>'
+
+
 def _n(value: float) -> str:
-    """Shortest text of a length to a millionth of a millimetre."""
-    text = f"{value:.6f}".rstrip("0").rstrip(".")
+    """Shortest text of a length to a millionth of a millimetre: a machine follows it."""
+    return _decimal(value, 6)
+
+
+def _paper(value: float) -> str:
+    """Shortest text of a length to a micrometre: more than paper shows."""
+    return _decimal(value, 3)
+
+
+def _decimal(value: float, places: int) -> str:
+    """A number without idle zeros or a negative zero."""
+    text = f"{value:.{places}f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text

@@ -5,16 +5,16 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import count
 
+from bodygen.assessment import Assessment
 from bodygen.errors import DesignError
 from bodygen.export.dxf import write_dxf
-from bodygen.export.folder import Draft
 from bodygen.export.stl import write_stl
 from bodygen.export.svg import write_svg
 from bodygen.files.outcome import Listed, Outcome, as_printed
 from bodygen.files.paper import blank_for
 from bodygen.findings import Finding
+from bodygen.folder.publish import Draft
 from bodygen.mesh.tidy import tidy
-from bodygen.report.assessment import Assessment
 from bodygen.shop.jigs.cradle import cradles
 from bodygen.shop.jigs.drill_block import drill_block
 from bodygen.shop.jigs.fastening import usual_cradle

@@ -15,14 +15,14 @@ from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
+from bodygen.assessment import Assessment
 from bodygen.errors import InputError, Mistake
-from bodygen.export.folder import Draft
-from bodygen.export.own_files import MANIFEST
 from bodygen.files.made_with import made_with
 from bodygen.files.outcome import Listed, Outcome
 from bodygen.findings import Finding
+from bodygen.folder.own_files import MANIFEST
+from bodygen.folder.publish import Draft
 from bodygen.recipe.model import Recipe
-from bodygen.report.assessment import Assessment
 from bodygen.version import VERSION
 
 Say = Callable[[str], None]

@@ -3,13 +3,13 @@
 from collections.abc import Callable
 from functools import partial
 
+from bodygen.assessment import Assessment
 from bodygen.export.dxf import write_dxf
-from bodygen.export.folder import Draft
 from bodygen.export.svg import write_svg
 from bodygen.files.outcome import Listed, Outcome
 from bodygen.findings import Finding
+from bodygen.folder.publish import Draft
 from bodygen.recipe.model import Lip
-from bodygen.report.assessment import Assessment
 from bodygen.shop.lip.sheet import cutting_drawing, lip_layout, nominal_drawing, sheet_drawings
 from bodygen.tables import load
 from bodygen.units import length_text

@@ -3,18 +3,18 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from bodygen.assessment import Assessment
 from bodygen.export.dxf import write_dxf
-from bodygen.export.folder import Draft
 from bodygen.export.pdf import write_pdf
 from bodygen.export.stl import write_stl
 from bodygen.export.svg import write_svg
 from bodygen.files.outcome import Listed, Outcome
 from bodygen.findings import Finding
+from bodygen.folder.publish import Draft
 from bodygen.form.blank import Blank, blank_of, usual_allowance
 from bodygen.mesh.tidy import tidy
 from bodygen.plane.shapes import Loop
 from bodygen.plane.tiles import paper_named
-from bodygen.report.assessment import Assessment
 from bodygen.shop.cards.card import Card, printed, sheets
 from bodygen.shop.cards.corner_gauges import angle_block, edge_gauge, eye_flanks, eye_gauge, eye_places
 from bodygen.shop.cards.dip_carrier import carrier, usual_carrier

@@ -1,16 +1,17 @@
 """The pictures: three views with dimensions, and how the bait floats."""
 
-from bodygen.export.folder import Draft
+from bodygen.assessment import Assessment
+from bodygen.export.png import page_png
+from bodygen.export.svg import page_svg
 from bodygen.files.outcome import Outcome
 from bodygen.flotation.righting import righting_curve
-from bodygen.report.afloat import afloat_sheet
-from bodygen.report.assessment import Assessment
-from bodygen.report.bars import ledger_bar, reserve_histogram
-from bodygen.report.curves import righting_sheet
-from bodygen.report.drawing import three_views
-from bodygen.report.paper import Sheet, svg
-from bodygen.report.png import png
-from bodygen.report.scene import scene_of
+from bodygen.folder.publish import Draft
+from bodygen.plane.page import Page
+from bodygen.report.pictures.afloat import afloat_sheet
+from bodygen.report.pictures.bars import ledger_bar, reserve_histogram
+from bodygen.report.pictures.curves import righting_sheet
+from bodygen.report.pictures.drawing import three_views
+from bodygen.report.pictures.scene import scene_of
 from bodygen.report.sheet import cautions
 from bodygen.report.summary import wood_words
 
@@ -38,12 +39,12 @@ def write_pictures(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa:
         ("righting", "how hard the water turns it back when held over", righting_sheet(a.recipe, curves)),
         *_reserve(a),
     ):
-        draft.add(f"{name}.svg", purpose).write_text(svg(sheet), encoding="utf-8", newline="\n")
-        draft.add(f"{name}.png", "the same as a picture").write_bytes(png(sheet))
+        draft.add(f"{name}.svg", purpose).write_text(page_svg(sheet), encoding="utf-8", newline="\n")
+        draft.add(f"{name}.png", "the same as a picture").write_bytes(page_png(sheet))
     return Outcome()
 
 
-def _reserve(a: Assessment) -> list[tuple[str, str, Sheet]]:
+def _reserve(a: Assessment) -> list[tuple[str, str, Page]]:
     """How the reserve may fall out; nothing where nothing is known to vary."""
     if a.spread is None or a.spread.reserve_sd_g == 0:
         return []
@@ -67,5 +68,5 @@ def _drawing(a: Assessment, draft: Draft) -> None:
     purpose = "three views with every bore and slot, to scale on A4: check the printed scale bar before use"
     for number, sheet in enumerate(sheets, 1):
         stem = "drawing" if number == 1 else f"drawing-{number}"
-        draft.add(f"{stem}.svg", purpose).write_text(svg(sheet), encoding="utf-8", newline="\n")
-        draft.add(f"{stem}.png", "the same as a picture").write_bytes(png(sheet))
+        draft.add(f"{stem}.svg", purpose).write_text(page_svg(sheet), encoding="utf-8", newline="\n")
+        draft.add(f"{stem}.png", "the same as a picture").write_bytes(page_png(sheet))

@@ -4,17 +4,17 @@ from collections.abc import Callable
 from dataclasses import replace
 from math import ceil
 
+from bodygen.assessment import Assessment
 from bodygen.errors import BodygenError
-from bodygen.export.folder import Draft
 from bodygen.export.gcode import write_gcode
 from bodygen.files.outcome import Listed, Outcome
 from bodygen.files.paper import router_cards
 from bodygen.files.solids import cut_mesh, halved
 from bodygen.findings import Finding
+from bodygen.folder.publish import Draft
 from bodygen.form.facing import Side
 from bodygen.mesh.skin import Mesh
-from bodygen.report.assessment import Assessment
-from bodygen.report.router_view import router_png
+from bodygen.report.pictures.router_view import router_png
 from bodygen.shop.cards.card import Card
 from bodygen.shop.mill.carve import carve_job
 from bodygen.shop.mill.carving_setup import board_for, lying

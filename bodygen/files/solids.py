@@ -14,19 +14,19 @@ from typing import TYPE_CHECKING
 import manifold3d
 import numpy as np
 
+from bodygen.assessment import Assessment
 from bodygen.errors import BodygenError, DesignError
-from bodygen.export.folder import Draft
 from bodygen.export.stl import write_stl
 from bodygen.export.threemf import write_threemf
 from bodygen.files.outcome import Outcome, as_printed
 from bodygen.findings import Finding
+from bodygen.folder.publish import Draft
 from bodygen.form.facing import Side
 from bodygen.form.integrals import VolumeIntegrals
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.skin import Mesh, body_mesh
 from bodygen.mesh.split import half, with_stubs
 from bodygen.mesh.tidy import tidy
-from bodygen.report.assessment import Assessment
 from bodygen.report.properties import difference_percent
 from bodygen.shop.jigs.halves import Halves, halves_of, usual_dowel
 from bodygen.shop.jigs.master import Master, master_of, usual_stubs

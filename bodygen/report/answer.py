@@ -1,4 +1,4 @@
-"""An assessment as ``ballast/`` sees it, the ``ballast`` block of properties.json, and how sure it all is in words."""
+"""The ``ballast`` and ``goal`` blocks of properties.json, and how sure it all is in words."""
 
 from dataclasses import asdict
 from typing import Any
@@ -7,32 +7,10 @@ from bodygen.ballast.answer import Answer
 from bodygen.ballast.bored import bored_of
 from bodygen.ballast.held import held
 from bodygen.ballast.spread import Spread
-from bodygen.report.assessment import Assessment
 
 SHOWN_SHARES = 4
 LEAST_REMOVED = 0.1
 """Share of the reserve's variance that a weigh-in must take away to be worth a word [-]."""
-
-
-def answer_of(assessment: Assessment) -> Answer:
-    """Take from an assessment what ``ballast/`` asks of the whole flow."""
-    a, shaped = assessment, assessment.shaped
-    return Answer(
-        recipe=a.recipe,
-        sizes=shaped.sizes,
-        probe=shaped.probe,
-        body=shaped.mesh,
-        skin=shaped.uncut.facets,
-        tools=shaped.tools,
-        measured=a.measured,
-        wood=a.weighed.density,
-        items=a.weighed.items,
-        stages=a.weighed.stages,
-        total=a.total,
-        hull=a.hull,
-        flotation=a.flotation,
-        findings=a.findings,
-    )
 
 
 def ballast_block(answer: Answer, spread: Spread) -> dict[str, Any] | None:

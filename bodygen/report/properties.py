@@ -5,10 +5,10 @@ from typing import Any
 
 import numpy as np
 
+from bodygen.assessment import Assessment, answer_of
 from bodygen.flotation.equilibrium import Attitude
 from bodygen.form.integrals import VolumeIntegrals
-from bodygen.report.answer import answer_of, ballast_block, goal_block
-from bodygen.report.assessment import Assessment
+from bodygen.report.answer import ballast_block, goal_block
 from bodygen.version import VERSION
 
 FORMAT = 1

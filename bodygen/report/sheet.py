@@ -3,9 +3,9 @@
 from collections.abc import Mapping, Sequence
 from textwrap import wrap
 
+from bodygen.assessment import Assessment
 from bodygen.form.bore_words import bit_words, depth_words
 from bodygen.recipe.model import Recipe
-from bodygen.report.assessment import Assessment
 from bodygen.report.summary import as_text
 from bodygen.tables import load
 from bodygen.version import VERSION

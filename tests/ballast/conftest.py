@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 
 from bodygen import pipeline
+from bodygen.assessment import answer_of
 from bodygen.recipe.read import read_recipe
-from bodygen.report.answer import answer_of
 
 PARAMS = Path(__file__).parents[2] / "params"
 

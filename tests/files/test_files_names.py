@@ -2,8 +2,8 @@
 
 import pytest
 
-from bodygen.export.folder import PLAIN_NAME, Draft
 from bodygen.files.jigs import _file
+from bodygen.folder.publish import PLAIN_NAME, Draft
 
 
 @pytest.mark.parametrize(

@@ -18,15 +18,15 @@ from recipe_strategies import random_recipe_text, seeded
 
 import bodygen.files.router
 import bodygen.pipeline
-from bodygen.export.folder import Draft
+from bodygen.assessment import Assessment
 from bodygen.export.stl import write_stl
 from bodygen.files import kinds
 from bodygen.files.kinds import KINDS, digest_of
 from bodygen.files.made_with import LIBRARIES, made_with
+from bodygen.folder.publish import Draft
 from bodygen.pipeline import assess, make, shape
 from bodygen.recipe.model import MeshFile, Recipe, Stations
 from bodygen.recipe.read import read_recipe, recipe_from_bytes
-from bodygen.report.assessment import Assessment
 
 PARAMS = Path(__file__).parents[2] / "params"
 BY_NAME = {kind.name: kind for kind in KINDS}

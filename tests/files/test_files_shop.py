@@ -13,12 +13,12 @@ from amount import MORE, only_with_more
 from programs import fastest_descent, stated
 
 from bodygen.errors import DesignError
-from bodygen.export.folder import Draft
 from bodygen.files.jigs import write_block, write_cradles, write_masks, write_mould
 from bodygen.files.kinds import KINDS, digest_of
 from bodygen.files.paper import router_cards, write_carrier, write_gauges
 from bodygen.files.router import write_gcodes
 from bodygen.files.solids import grown, write_solids
+from bodygen.folder.publish import Draft
 from bodygen.mesh.cut import to_mesh
 from bodygen.mesh.measure import enclosed
 from bodygen.pipeline import assess

@@ -10,13 +10,13 @@ import pytest
 from recipe_strategies import random_recipe_text, seeded
 
 from bodygen import pipeline
+from bodygen.assessment import answer_of
 from bodygen.ballast.layout import given_bores
 from bodygen.ballast.solve import solve
 from bodygen.errors import BodygenError
 from bodygen.recipe.model import Goal
 from bodygen.recipe.read import read_recipe
 from bodygen.recipe.rewrite import rewrite
-from bodygen.report.answer import answer_of
 
 WANTED = int(os.environ.get("BODYGEN_RANDOM_ASKINGS", "0")) or 4
 WAYS = ("reserve", "reserve and pitch", "one bore to be found", "two bores")

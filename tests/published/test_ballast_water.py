@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 
 from bodygen import pipeline
+from bodygen.assessment import answer_of
 from bodygen.ballast.solve import solve
 from bodygen.recipe.model import Fitting, Goal, Water
 from bodygen.recipe.read import read_recipe
-from bodygen.report.answer import answer_of
 from bodygen.tables import load
 
 TABLE = dict(zip(load("water")["fresh_checks"]["t_c"], load("water")["fresh_checks"]["rho_kg_m3"], strict=True))

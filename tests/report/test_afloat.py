@@ -14,16 +14,17 @@ import pytest
 from lxml import etree
 from test_drawing import ellipsoid
 
+from bodygen.export.png import page_png
+from bodygen.export.svg import page_svg
 from bodygen.flotation.equilibrium import find_attitudes
 from bodygen.flotation.hull import Shell, build_hull
 from bodygen.form.shape import body_of
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import body_mesh
+from bodygen.plane.page import Label, Stroke
 from bodygen.recipe.model import Recipe, Water
-from bodygen.report.afloat import PAGE, afloat_sheet
-from bodygen.report.paper import Label, Stroke, svg
-from bodygen.report.png import png
-from bodygen.report.scene import Scene, sights, silhouette
+from bodygen.report.pictures.afloat import PAGE, afloat_sheet
+from bodygen.report.pictures.scene import Scene, sights, silhouette
 
 
 @cache
@@ -180,6 +181,6 @@ def test_a_lip_behind_the_body_is_hidden_by_it_and_one_before_it_is_drawn_whole(
 
 def test_the_same_scene_gives_the_same_bytes_and_both_files_read():
     first, second = (afloat_sheet(random_scene(3)) for _ in range(2))
-    assert svg(first) == svg(second)
-    assert png(first, 60) == png(second, 60)
-    assert etree.fromstring(svg(first).encode()).get("width") == "297mm"
+    assert page_svg(first) == page_svg(second)
+    assert page_png(first, 60) == page_png(second, 60)
+    assert etree.fromstring(page_svg(first).encode()).get("width") == "297mm"

@@ -7,12 +7,13 @@ import pytest
 from lxml import etree
 from test_afloat import clashes, overlap, part
 
+from bodygen.export.png import page_png
+from bodygen.export.svg import page_svg
+from bodygen.plane.page import Stroke
 from bodygen.recipe.keys import STAGES
 from bodygen.recipe.model import Recipe, Stations
-from bodygen.report.bars import BAR_PAGE, HISTOGRAM_PAGE, ledger_bar, reserve_histogram
-from bodygen.report.chart import round_steps, spread_within
-from bodygen.report.paper import Stroke, svg
-from bodygen.report.png import png
+from bodygen.report.pictures.bars import BAR_PAGE, HISTOGRAM_PAGE, ledger_bar, reserve_histogram
+from bodygen.report.pictures.chart import round_steps, spread_within
 from bodygen.weights.item import Item
 
 
@@ -127,9 +128,9 @@ def test_both_pictures_are_the_same_bytes_every_time_and_read_as_xml():
         lambda: ledger_bar(recipe(), items(LEDGER), 20.0),
         lambda: reserve_histogram(recipe("in"), draws(2), 1.0),
     ):
-        assert svg(make()) == svg(make())
-        assert png(make(), 60) == png(make(), 60)
-        assert etree.fromstring(svg(make()).encode()).tag.endswith("svg")
+        assert page_svg(make()) == page_svg(make())
+        assert page_png(make(), 60) == page_png(make(), 60)
+        assert etree.fromstring(page_svg(make()).encode()).tag.endswith("svg")
 
 
 @pytest.mark.parametrize(("low", "high", "most"), [(0, 1, 5), (-0.003, 0.004, 7), (-7.3, 912.0, 4), (5.0, 5.0001, 6)])

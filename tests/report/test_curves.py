@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from test_afloat import clashes, overlap, part, scene, solid
 
+from bodygen.export.png import page_png
+from bodygen.export.svg import page_svg
 from bodygen.flotation.righting import RightingCurve, righting_curve
 from bodygen.recipe.model import Recipe, Stations
-from bodygen.report.curves import N_MM_PER_OZF_IN, PAGE, righting_sheet, stays_at
-from bodygen.report.paper import svg
-from bodygen.report.png import png
+from bodygen.report.pictures.curves import N_MM_PER_OZF_IN, PAGE, righting_sheet, stays_at
 
 ANGLES = tuple(float(a) for a in range(-180, 181, 10))
 
@@ -68,6 +68,6 @@ def test_a_real_bait_s_curves_are_the_same_bytes_every_time():
     hull = solid(80.0, 24.0, 18.0, 1.0)[2]
     curves = [righting_curve(hull, s.attitude, s.centre_of_mass, 1.0, about) for about in ("roll", "pitch")]
     first, second = (righting_sheet(s.recipe, curves) for _ in range(2))
-    assert svg(first) == svg(second)
-    assert png(first, 60) == png(second, 60)
+    assert page_svg(first) == page_svg(second)
+    assert page_png(first, 60) == page_png(second, 60)
     assert 0.0 in [round(a, 6) for a in stays_at(curves[0])]

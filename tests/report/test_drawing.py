@@ -9,12 +9,14 @@ import pytest
 from amount import MORE
 from lxml import etree
 
+from bodygen.export.svg import page_svg
 from bodygen.form.cuts import tools_of
 from bodygen.form.probe import probe_of
 from bodygen.form.shape import body_of
+from bodygen.plane import page
 from bodygen.recipe.model import Bore, Counterbore, Lip, Recipe, Stations, TieHole, WireSlot
-from bodygen.report import dimension, paper
-from bodygen.report.drawing import MARGIN, PAGE, three_views
+from bodygen.report.pictures import dimension
+from bodygen.report.pictures.drawing import MARGIN, PAGE, three_views
 from bodygen.shop.lip.plate import lip_plate
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -124,7 +126,7 @@ def scale_of(sheet):
 def test_outlines_and_dimension_lines_measure_as_the_body_does(length, depth, thickness, units):
     """An ellipsoid's sizes are what it was made from. Three decimals on paper, so far finer than 1/64 in."""
     sheet = drawn(Recipe("Tarn spindle", units, ellipsoid(length, depth, thickness), "f", "0" * 64))
-    text, scale = paper.svg(sheet), scale_of(sheet)
+    text, scale = page_svg(sheet), scale_of(sheet)
     expected = {
         "side-outline": (length, depth),
         "plan-outline": (length, thickness),
@@ -147,7 +149,7 @@ def test_every_mouth_is_dimensioned_from_the_nose_at_its_own_place():
     places = (12.5, 31.75, 60.0)
     bores = tuple(Bore(f"b{x}", "any", "belly", 3.0, 5.0, x=x) for x in places)
     sheet = drawn(Recipe("Tarn spindle", "mm", ellipsoid(80, 24, 18), "f", "0" * 64, bores=bores))
-    text, scale = paper.svg(sheet), scale_of(sheet)
+    text, scale = page_svg(sheet), scale_of(sheet)
     nose = np.concatenate(parts(text, "side-outline"))[:, 0].min()
     lines = sorted(float(line[0, 0]) for line in parts(text, "running-place"))
     assert (np.array(lines) - nose) / scale == pytest.approx(places, abs=0.01)
@@ -158,7 +160,7 @@ def test_a_drawn_bore_has_the_drills_width_and_reaches_its_point():
     """A 6 mm hole 8 mm to the shoulder from a flat-bellied mouth; a 118 degree point adds 3 / tan 59 = 1.803 mm."""
     bore = Bore("ballast", "ballast", "belly", 6.0, 8.0, x=40.0)
     sheet = drawn(Recipe("Tarn spindle", "mm", ellipsoid(80, 24, 20), "f", "0" * 64, bores=(bore,)))
-    text, scale = paper.svg(sheet), scale_of(sheet)
+    text, scale = page_svg(sheet), scale_of(sheet)
     plan_foot = np.concatenate(parts(text, "plan-outline"))[:, 1].max()
     hull = np.concatenate([line for line in parts(text, "bore") if line[:, 1].min() > plan_foot])
     belly = np.concatenate(parts(text, "side-outline"))[:, 1].max()
@@ -168,7 +170,7 @@ def test_a_drawn_bore_has_the_drills_width_and_reaches_its_point():
 
 def test_the_scale_bar_is_fifty_millimetres_and_two_inches_at_the_drawings_scale():
     sheet = drawn(Recipe("Tarn spindle", "in", ellipsoid(75, 22, 18), "f", "0" * 64))
-    text, scale = paper.svg(sheet), scale_of(sheet)
+    text, scale = page_svg(sheet), scale_of(sheet)
     assert extent(text, "scale-bar-50-mm")[0] / scale == pytest.approx(50.0, abs=0.01)
     assert extent(text, "scale-bar-2-in")[0] / scale == pytest.approx(50.8, abs=0.01)
 
@@ -177,7 +179,7 @@ def test_the_lip_leans_at_the_recipes_angle_and_shows_its_length():
     """The plate seen edge-on from the side: its tip lies length * (cos, sin) of the angle from the slot's mouth."""
     lip = Lip("polycarbonate", 1.5, np.radians(40), 8.0, 18.0, 16.0, x=12.0)
     sheet = drawn(Recipe("Tarn diver", "mm", ellipsoid(80, 24, 18), "f", "0" * 64, lip=lip))
-    text, scale = paper.svg(sheet), scale_of(sheet)
+    text, scale = page_svg(sheet), scale_of(sheet)
     foot, side = (np.concatenate(parts(text, part)) for part in ("plan-outline", "side-outline"))
     edge = next(
         line
@@ -203,10 +205,10 @@ def test_nothing_overlaps_and_nothing_leaves_the_frame(start):
         for (a, box_a), (b, box_b) in combinations(sheet.label_boxes, 2):
             apart = box_a[2] <= box_b[0] or box_b[2] <= box_a[0] or box_a[3] <= box_b[1] or box_b[3] <= box_a[1]
             assert apart, (seed, a, box_a, b, box_b)
-        x0, y0, x1, y1 = paper.room(sheet.marks)
+        x0, y0, x1, y1 = page.room(sheet.marks)
         inside = x0 >= MARGIN and y0 >= MARGIN and x1 <= PAGE[0] - MARGIN and y1 <= PAGE[1] - MARGIN
         assert inside, (seed, (x0, y0, x1, y1))
-        etree.fromstring(paper.svg(sheet).encode())
+        etree.fromstring(page_svg(sheet).encode())
 
 
 def test_the_title_block_says_what_the_drawing_is():
@@ -237,7 +239,7 @@ def test_the_table_says_what_the_drill_does():
 
 
 def test_two_drawings_of_one_recipe_are_the_same_bytes():
-    assert paper.svg(drawn(random_recipe(7))) == paper.svg(drawn(random_recipe(7)))
+    assert page_svg(drawn(random_recipe(7))) == page_svg(drawn(random_recipe(7)))
 
 
 def test_places_are_spread_no_further_than_needed():
@@ -248,26 +250,26 @@ def test_places_are_spread_no_further_than_needed():
 
 
 def test_lettering_is_cut_or_wrapped_to_its_room():
-    assert paper.shortened("short", 40.0, 2.5) == "short"
-    cut = paper.shortened("a very long name of a bait", 20.0, 2.5)
+    assert page.shortened("short", 40.0, 2.5) == "short"
+    cut = page.shortened("a very long name of a bait", 20.0, 2.5)
     assert cut.endswith("…")
-    assert paper.text_width(cut, 2.5) <= 20.0
-    assert all(paper.text_width(line, 2.2) <= 30.0 for line in paper.wrapped("words " * 20 + "w" * 60, 30.0, 2.2))
+    assert page.text_width(cut, 2.5) <= 20.0
+    assert all(page.text_width(line, 2.2) <= 30.0 for line in page.wrapped("words " * 20 + "w" * 60, 30.0, 2.2))
 
 
 def test_bores_that_one_page_has_no_room_for_go_on_to_the_next():
-    """Forty of them: each is numbered, and led to, on one page alone; every page stays on the paper."""
+    """Forty of them: each is numbered, and led to, on one page alone; every page stays on the page."""
     bores = tuple(
         Bore(f"pin {i}", "any", "back" if i % 2 else "belly", 1.0, 1.5, x=10.0 + 4.5 * (i // 2)) for i in range(40)
     )
     sheets = all_drawn(Recipe("Many", "mm", ellipsoid(110, 20, 16), "many.toml", "0" * 64, bores=bores))
     assert len(sheets) > 1
-    told = [[mark.text for mark in sheet.marks if isinstance(mark, paper.Label)] for sheet in sheets]
+    told = [[mark.text for mark in sheet.marks if isinstance(mark, page.Label)] for sheet in sheets]
     for i in range(40):
         assert sum(f"pin {i}" in texts for texts in told) == 1
     for number, (sheet, texts) in enumerate(zip(sheets, told, strict=True), 1):
         assert any(text.endswith(f"sheet {number} of {len(sheets)}") for text in texts)
-        x0, y0, x1, y1 = paper.room(sheet.marks)
+        x0, y0, x1, y1 = page.room(sheet.marks)
         assert min(x0, y0) >= 0
         assert x1 <= PAGE[0]
         assert y1 <= PAGE[1]

@@ -14,8 +14,8 @@ from bodygen.form.cuts import Revolved
 from bodygen.pipeline import assess
 from bodygen.plane.shapes import Text
 from bodygen.recipe.model import Bore
+from bodygen.report.pictures.title import entries_of
 from bodygen.report.sheet import build_sheet
-from bodygen.report.title import entries_of
 from bodygen.shop.cards.paper_template import paper_template, usual_template
 from bodygen.shop.cards.tool_marks import way_out
 from bodygen.shop.jigs.drill_block import drill_block

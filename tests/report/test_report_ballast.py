@@ -7,11 +7,12 @@ from pathlib import Path
 import pytest
 
 from bodygen import pipeline
+from bodygen.assessment import answer_of
 from bodygen.ballast.solve import solve
 from bodygen.ballast.spread import spread_of
 from bodygen.recipe.model import Goal
 from bodygen.recipe.read import read_recipe
-from bodygen.report.answer import answer_of, ballast_block, spread_text
+from bodygen.report.answer import ballast_block, spread_text
 from bodygen.report.ballast import bores_toml, solution_document, solution_text
 from bodygen.report.properties import as_json
 

@@ -7,7 +7,7 @@ from PIL import Image
 
 from bodygen.plane.polygon import rectangle
 from bodygen.plane.shapes import Circle
-from bodygen.report.router_view import router_png
+from bodygen.report.pictures.router_view import router_png
 from bodygen.shop.mill.cutters import cutter_named
 from bodygen.shop.mill.job import Stock
 from bodygen.shop.mill.profile import profile_job

@@ -24,7 +24,7 @@ from bodygen.mesh.split import half
 from bodygen.plane.label_places import label_box
 from bodygen.plane.shapes import Text
 from bodygen.recipe.model import Mask, Recipe
-from bodygen.report.views import view_of
+from bodygen.report.pictures.views import view_of
 from bodygen.shop.cards.corner_gauges import eye_flanks, eye_gauge, eye_places
 from bodygen.shop.cards.dip_carrier import carrier
 from bodygen.shop.cards.outline_cards import card_templates

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from bodygen.form.body import Body
 from bodygen.form.cuts import Prism, Revolved, Tool
 from bodygen.form.facing import Sight
-from bodygen.report.sight import Array, Trace, hull, split
+from bodygen.report.pictures.sight import Array, Trace, hull, split
 from bodygen.shop.lip.plate import LipPlate
 
 Mask = NDArray[np.bool_]

@@ -1,15 +1,13 @@
-"""A sheet of paper: strokes of a few pens and lines of lettering, in mm from the top left corner; and its SVG.
+"""A page: strokes of a few pens and lines of lettering, in mm from the top left corner.
 
-Knows widths of lettering and the line types of ISO 128-2 (from memory). Knows nothing of what is drawn (drawing.py).
+Knows widths of lettering and the line types of ISO 128-2 (from memory). Knows nothing of what is drawn.
 y runs down the page.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import groupby
 from typing import Literal
 from unicodedata import east_asian_width
-from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
 from numpy.typing import NDArray
@@ -88,7 +86,7 @@ Mark = Stroke | Label
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class Page:
     """A finished page: size [mm], what it is, what it was made from, and its marks from back to front."""
 
     width: float
@@ -172,49 +170,3 @@ def room(marks: Iterable[Mark]) -> Box:
     """Box round all the marks [mm]."""
     boxes = [mark.box if isinstance(mark, Label) else box_of(mark.points) for mark in marks]
     return box_of([corner for x0, y0, x1, y1 in boxes for corner in ((x0, y0), (x1, y1))])
-
-
-def svg(sheet: Sheet) -> str:
-    """Write the sheet as SVG 1.1, true to size when printed at 100 %.
-
-    Runs of strokes with the same pen and part share a group, whose ``class`` is the part. Lettering stays text. The
-    same sheet gives the same bytes.
-    """
-    head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{_number(sheet.width)}mm" height="{_number(sheet.height)}mm"'
-        f' viewBox="0 0 {_number(sheet.width)} {_number(sheet.height)}">'
-    )
-    lines = ['<?xml version="1.0" encoding="UTF-8"?>', head, f"<title>{escape(sheet.title)}</title>"]
-    lines.append(f"<desc>{escape(sheet.about)}</desc>")
-    lines.append(f'<rect width="{_number(sheet.width)}" height="{_number(sheet.height)}" fill="white"/>')
-    for style, run in groupby(sheet.marks, key=_style):
-        marks = list(run)
-        lines += [f"<g {style}>", *(_element(mark) for mark in marks), "</g>"]
-    return "\n".join([*lines, "</svg>", ""])
-
-
-def _style(mark: Mark) -> str:
-    if isinstance(mark, Label):
-        return f'font-family={quoteattr(FACES)} fill="black"'
-    width, dashes = PENS[mark.pen]
-    dash = f' stroke-dasharray="{" ".join(map(_number, dashes))}"' if dashes else ""
-    part = f"class={quoteattr(mark.part.replace(' ', '-'))} " if mark.part else ""
-    look = f'fill="{mark.fill}" stroke="black" stroke-width="{_number(width)}"{dash}'
-    return f'{part}{look} stroke-linejoin="round" stroke-linecap="{"butt" if dashes else "round"}"'
-
-
-def _element(mark: Mark) -> str:
-    if isinstance(mark, Stroke):
-        path = "L".join(f"{_number(x)} {_number(y)}" for x, y in mark.points)
-        return f'<path d="M{path}{"Z" if mark.closed else ""}"/>'
-    x, y = (_number(v) for v in mark.at)
-    anchor = {"left": "", "centre": ' text-anchor="middle"', "right": ' text-anchor="end"'}[mark.anchor]
-    turn = f' transform="rotate(-90 {x} {y})"' if mark.upright else ""
-    bold = ' font-weight="bold"' if mark.bold else ""
-    return f'<text x="{x}" y="{y}" font-size="{_number(mark.size)}"{anchor}{bold}{turn}>{escape(mark.text)}</text>'
-
-
-def _number(value: float) -> str:
-    """Three decimals, a micrometre on paper, without idle zeros or a negative zero."""
-    text = f"{value:.3f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text

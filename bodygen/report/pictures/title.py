@@ -14,9 +14,9 @@ import numpy as np
 from bodygen.form.bore_words import bit_words, depth_figures
 from bodygen.form.cuts import Prism, Revolved, Tool
 from bodygen.form.facing import side_of
+from bodygen.plane.page import CAPITAL, Label, Mark, Stroke, printable, shortened, stroke, text_width, wrapped
 from bodygen.plane.shapes import Point
 from bodygen.recipe.model import Bore, Recipe, Units
-from bodygen.report.paper import CAPITAL, Label, Mark, Stroke, printable, shortened, stroke, text_width, wrapped
 from bodygen.units import angle_text, length_text
 from bodygen.version import VERSION
 

@@ -8,16 +8,16 @@ from dataclasses import dataclass
 import manifold3d
 import numpy as np
 
+from bodygen.assessment import Assessment
 from bodygen.flotation.equilibrium import Attitude, Flotation
 from bodygen.flotation.hull import Shell, build_hull
 from bodygen.flotation.immersion import horizontal_axes
 from bodygen.flotation.waterline import waterlines
 from bodygen.form.facing import Sight
 from bodygen.mesh.cut import to_manifold, to_mesh
+from bodygen.plane.page import Array
 from bodygen.recipe.model import Recipe
-from bodygen.report.assessment import Assessment
-from bodygen.report.paper import Array
-from bodygen.report.sight import Trace
+from bodygen.report.pictures.sight import Trace
 
 FINE_MM = 0.01
 """How far the drawn silhouette may leave the mesh's own."""

@@ -1,7 +1,8 @@
-"""Everything that is known of a recipe before any wood is cut: what pipeline.assess fills in and every report reads."""
+"""All that is known of a recipe before any wood is cut: pipeline.assess fills it in, reports and files read it."""
 
 from dataclasses import dataclass
 
+from bodygen.ballast.answer import Answer
 from bodygen.ballast.spread import Spread
 from bodygen.findings import Finding
 from bodygen.flotation.equilibrium import Flotation
@@ -84,3 +85,24 @@ class Assessment:
     def failed(self) -> bool:
         """Whether a rule of severity error is broken."""
         return any(f.severity == "error" for f in self.findings)
+
+
+def answer_of(assessment: Assessment) -> Answer:
+    """Take from an assessment what ``ballast/`` asks of the whole flow."""
+    a, shaped = assessment, assessment.shaped
+    return Answer(
+        recipe=a.recipe,
+        sizes=shaped.sizes,
+        probe=shaped.probe,
+        body=shaped.mesh,
+        skin=shaped.uncut.facets,
+        tools=shaped.tools,
+        measured=a.measured,
+        wood=a.weighed.density,
+        items=a.weighed.items,
+        stages=a.weighed.stages,
+        total=a.total,
+        hull=a.hull,
+        flotation=a.flotation,
+        findings=a.findings,
+    )

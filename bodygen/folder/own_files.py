@@ -5,7 +5,7 @@ the sets change places lands in the file that stays; where the file system has n
 exchange the old set is looked at again: what was saved there meanwhile comes along too, and what a maker deleted stays
 deleted. Only what is known is removed from the old set, never what turned up a moment ago.
 
-Knows nothing of recipes, nor of how the sets change places (``folder.py``).
+Knows nothing of recipes, nor of how the sets change places (``publish.py``).
 """
 
 import json

@@ -12,8 +12,8 @@ import numpy as np
 from bodygen.form.body import Body, fine_parameters
 from bodygen.form.cuts import Prism, Revolved, Tool
 from bodygen.form.facing import Sight
-from bodygen.report.cut_lines import bore_lines, inner_point, plate_lines, saw_lines
-from bodygen.report.sight import Array, Trace
+from bodygen.report.pictures.cut_lines import bore_lines, inner_point, plate_lines, saw_lines
+from bodygen.report.pictures.sight import Array, Trace
 from bodygen.shop.lip.plate import LipPlate
 
 

@@ -3,7 +3,7 @@
 Where there are more bores than one page has room for, as many pages follow, each with its own share of the table.
 
 Lays out views, dimensions, sections, table and title block; the same input gives the same page. What a view shows is
-views.py's, how a dimension looks is dimension.py's, words are title.py's. svg() and png() make files of the page.
+views.py's, how a dimension looks is dimension.py's, words are title.py's. Files are made of it in export/.
 """
 
 from collections.abc import Sequence
@@ -15,12 +15,12 @@ import numpy as np
 from bodygen.form.body import Body, fine_parameters
 from bodygen.form.cuts import Prism, Tool
 from bodygen.form.facing import END, PLAN, SIDE
+from bodygen.plane.page import Array, Label, Mark, Page, moved, printable, room, stroke
 from bodygen.plane.shapes import Point
 from bodygen.recipe.model import Recipe
-from bodygen.report import dimension, title
-from bodygen.report.paper import Array, Label, Mark, Sheet, moved, printable, room, stroke
-from bodygen.report.title import Entry, figure
-from bodygen.report.views import View, view_of
+from bodygen.report.pictures import dimension, title
+from bodygen.report.pictures.title import Entry, figure
+from bodygen.report.pictures.views import View, view_of
 from bodygen.shop.lip.plate import LipPlate
 from bodygen.version import VERSION
 
@@ -57,7 +57,7 @@ def three_views(
     wood: str,
     lip: LipPlate | None = None,
     cautions: Sequence[str] = (),
-) -> tuple[Sheet, ...]:
+) -> tuple[Page, ...]:
     """Draw side, plan and end view true to scale on one page, or on as few as have room for the table.
 
     Parameters
@@ -77,8 +77,8 @@ def three_views(
 
     Returns
     -------
-    tuple of Sheet
-        For ``paper.svg`` and ``png.png``. Each shows every cut; numbers and table go on from one to the next.
+    tuple of Page
+        For ``page_svg`` and ``page_png``. Each shows every cut; numbers and table go on from one to the next.
 
     Raises
     ------
@@ -103,7 +103,7 @@ def three_views(
     raise ValueError(msg)
 
 
-def _sheet(subject: Subject, wood: str, cautions: Sequence[str], which: str) -> Sheet | None:
+def _sheet(subject: Subject, wood: str, cautions: Sequence[str], which: str) -> Page | None:
     """One page at the largest scale that fits; None where none does."""
     length = subject.body.length
     for wanted in (5, 4, 3):
@@ -113,7 +113,7 @@ def _sheet(subject: Subject, wood: str, cautions: Sequence[str], which: str) -> 
             if page is not None:
                 about = f"bodygen {VERSION}, recipe {subject.recipe.sha256}"
                 name = f"{printable(subject.recipe.name)}: three views, {ratio}{which and f', {which}'}"
-                return Sheet(*PAGE, name, about, tuple(page))
+                return Page(*PAGE, name, about, tuple(page))
             if scale <= 0.5 and wanted > 3:
                 break
     return None

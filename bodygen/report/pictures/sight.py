@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.report.paper import Pen
+from bodygen.plane.page import Pen
 
 Array = NDArray[np.float64]
 STEP = 0.8

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from bodygen.errors import BodygenError, InputError
-from bodygen.export import folder
-from bodygen.export.folder import publish
+from bodygen.folder import publish as folder
+from bodygen.folder.publish import publish
 
 STEM = "tarn-perch-70"
 
@@ -144,7 +144,7 @@ def test_a_file_system_that_is_really_full_leaves_the_old_set(tmp_path):
 KILLED = """
     import os, signal, sys
     from pathlib import Path
-    from bodygen.export import folder
+    from bodygen.folder import publish as folder
 
     out, step, swaps = Path(sys.argv[1]), sys.argv[2], sys.argv[3] == "exchange"
     die = lambda *_: os.kill(os.getpid(), signal.SIGKILL)
@@ -204,7 +204,7 @@ def fails(draft):
 MANY = """
     import sys, time
     from pathlib import Path
-    from bodygen.export.folder import publish
+    from bodygen.folder.publish import publish
 
     def write(draft):
         for name in ("body.stl", "lip.dxf"):

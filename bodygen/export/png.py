@@ -1,4 +1,4 @@
-"""A sheet as a picture: PNG, drawn by matplotlib's Agg from the same marks as the SVG.
+"""A page as a picture: PNG, drawn by matplotlib's Agg from the same marks as the SVG.
 
 Knows pixels. Letters are outlines of the wide sans-serif face that comes with matplotlib, so that no face need be
 installed; a letter it lacks is drawn as an empty box.
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bodygen.report.paper import PENS, Label, Sheet, Stroke
+from bodygen.plane.page import PENS, Label, Page, Stroke
 
 if TYPE_CHECKING:
     from matplotlib.backends.backend_agg import RendererAgg
@@ -24,12 +24,12 @@ _INK = {"none": None, "black": (0.0, 0.0, 0.0), "white": (1.0, 1.0, 1.0)}
 _MISSING = "□"
 
 
-def png(sheet: Sheet, dots_to_an_inch: float = 200.0) -> bytes:
-    """Draw the sheet as a greyscale PNG that says its own resolution; the same sheet gives the same bytes.
+def page_png(page: Page, dots_to_an_inch: float = 200.0) -> bytes:
+    """Draw the page as a greyscale PNG that says its own resolution; the same page gives the same bytes.
 
     Parameters
     ----------
-    sheet : Sheet
+    page : Page
         Any page.
     dots_to_an_inch : float
         Resolution [1/in].
@@ -40,24 +40,24 @@ def png(sheet: Sheet, dots_to_an_inch: float = 200.0) -> bytes:
     from PIL import Image  # noqa: PLC0415  comes with matplotlib
 
     dots = dots_to_an_inch / 25.4
-    size = round(sheet.width * dots), round(sheet.height * dots)
+    size = round(page.width * dots), round(page.height * dots)
     renderer = RendererAgg(*size, dots_to_an_inch)  # type: ignore[no-untyped-call]  # matplotlib's renderers carry no types
-    page = Affine2D().scale(dots, -dots).translate(0.0, sheet.height * dots)
+    onto = Affine2D().scale(dots, -dots).translate(0.0, page.height * dots)
     paper = renderer.new_gc()
     paper.set_linewidth(0.0)
     renderer.draw_path(paper, Path.unit_rectangle(), Affine2D().scale(*size), _INK["white"])  # type: ignore[no-untyped-call]  # as above
-    for mark in sheet.marks:
+    for mark in page.marks:
         if isinstance(mark, Stroke):
-            _draw_stroke(renderer, mark, page)
+            _draw_stroke(renderer, mark, onto)
         else:
-            _draw_label(renderer, mark, page)
+            _draw_label(renderer, mark, onto)
     rows: NDArray[np.uint8] = np.asarray(renderer.buffer_rgba())  # type: ignore[no-untyped-call]  # as above
     file = BytesIO()
     Image.fromarray(rows[:, :, 0]).save(file, format="PNG", dpi=(dots_to_an_inch, dots_to_an_inch))
     return file.getvalue()
 
 
-def _draw_stroke(renderer: "RendererAgg", mark: Stroke, page: "Affine2D") -> None:
+def _draw_stroke(renderer: "RendererAgg", mark: Stroke, onto: "Affine2D") -> None:
     from matplotlib.path import Path
 
     context = renderer.new_gc()
@@ -70,10 +70,10 @@ def _draw_stroke(renderer: "RendererAgg", mark: Stroke, page: "Affine2D") -> Non
         context.set_dashes(0.0, [dash * _POINTS for dash in dashes])
     points = [*mark.points, mark.points[0]] if mark.closed else mark.points
     path = Path(points, closed=mark.closed)
-    renderer.draw_path(context, path, page, _INK[mark.fill])  # type: ignore[no-untyped-call]  # as above
+    renderer.draw_path(context, path, onto, _INK[mark.fill])  # type: ignore[no-untyped-call]  # as above
 
 
-def _draw_label(renderer: "RendererAgg", label: Label, page: "Affine2D") -> None:
+def _draw_label(renderer: "RendererAgg", label: Label, onto: "Affine2D") -> None:
     from matplotlib.transforms import Affine2D
 
     path, wide = _letters(label.text, label.bold)
@@ -83,7 +83,7 @@ def _draw_label(renderer: "RendererAgg", label: Label, page: "Affine2D") -> None
     place = Affine2D().translate(shift, 0.0).scale(label.size, -label.size)
     if label.upright:
         place.rotate_deg(-90.0)
-    on_page = place.translate(*label.at) + page
+    on_page = place.translate(*label.at) + onto
     renderer.draw_path(context, path, on_page, _INK["black"])  # type: ignore[no-untyped-call]  # as above
 
 

@@ -9,8 +9,8 @@ from math import atan2, cos, hypot, pi, sin
 
 import numpy as np
 
+from bodygen.plane.page import CAPITAL, Label, Mark, Stroke, stroke, text_width
 from bodygen.plane.shapes import Point
-from bodygen.report.paper import CAPITAL, Label, Mark, Stroke, stroke, text_width
 
 FIGURE, RUNNING = 2.8, 2.5
 """Font size of dimensions, and of running ones, which stand close [mm]."""

@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from bodygen.export import folder, own_files
-from bodygen.export.folder import publish
+from bodygen.folder import own_files
+from bodygen.folder import publish as folder
+from bodygen.folder.publish import publish
 
 STEM = "tarn-perch-70"
 
@@ -125,7 +126,7 @@ def test_what_fails_in_the_old_set_s_removal_is_taken_by_the_next_build(bait, mo
 BUILDS = """
     import sys
     from pathlib import Path
-    from bodygen.export.folder import publish
+    from bodygen.folder.publish import publish
 
     print("begun", flush=True)
     for i in range(60):

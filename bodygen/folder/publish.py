@@ -34,7 +34,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from bodygen.errors import BodygenError, InputError, Mistake
-from bodygen.export.own_files import MANIFEST, Stamp, bring_along, retire
+from bodygen.folder.own_files import MANIFEST, Stamp, bring_along, retire
 from bodygen.version import VERSION
 
 if sys.platform != "win32":

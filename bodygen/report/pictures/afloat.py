@@ -12,12 +12,12 @@ import numpy as np
 
 from bodygen.errors import DesignError
 from bodygen.form.facing import Sight
+from bodygen.plane.page import Array, Label, Mark, Page, Stroke, moved, room, stroke, text_width
 from bodygen.plane.shapes import Point
 from bodygen.recipe.model import Units
-from bodygen.report import dimension
-from bodygen.report.chart import HEADING, MARGIN, panel
-from bodygen.report.paper import Array, Label, Mark, Sheet, Stroke, moved, room, stroke, text_width
-from bodygen.report.scene import Look, Scene, look_from, sights
+from bodygen.report.pictures import dimension
+from bodygen.report.pictures.chart import HEADING, MARGIN, panel
+from bodygen.report.pictures.scene import Look, Scene, look_from, sights
 from bodygen.units import length_text, mass_text, temperature_text
 
 PAGE = (297.0, 210.0)
@@ -32,12 +32,12 @@ NEAR = 30.0
 FROM_LEVEL_DEG, LEAST_DRAWN_DEG = 0.05, 0.5
 
 
-def afloat_sheet(scene: Scene) -> Sheet:
+def afloat_sheet(scene: Scene) -> Page:
     """Draw the bait at its waterline, or hanging in the water, at the largest simple scale that fits.
 
     Returns
     -------
-    Sheet
+    Page
         PAGE mm.
 
     Raises

@@ -1,0 +1,1 @@
+"""Pages with pictures: the drawing, the bait afloat, its weights, its righting curves, a router's program."""
