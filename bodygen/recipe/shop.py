@@ -28,14 +28,20 @@ def read_shop(page: Page, values: Values) -> Shop:
     return Shop(**values)
 
 
+def cutters_sold(shape: str) -> dict[str, str]:
+    """Rows of the table with this end, "flat" or "ball", each as it is sold; the thinnest first."""
+    rows = [(key, row) for key, row in tables.load("cutters")["cutter"].items() if row["shape"] == shape]
+    return {key: _as_sold(row) for key, row in sorted(rows, key=lambda one: one[1]["diameter_mm"])}
+
+
 def _cutter(page: Page, path: str, written: str, shape: str) -> str:
     """Row of the table for a cutter written by its key, ``flat_2``, or as it is sold, ``flat 1/16 in``."""
     rows: dict[str, dict[str, Any]] = tables.load("cutters")["cutter"]
-    known = {key: row for key, row in rows.items() if row["shape"] == shape}
-    sold = ", ".join(f'"{_as_sold(row)}"' for row in sorted(known.values(), key=lambda row: row["diameter_mm"]))
+    known = cutters_sold(shape)
+    sold = ", ".join(f'"{name}"' for name in known.values())
     key = written if written in rows else _by_size(written, rows)
     if key is None:
-        names = [*known, *map(_as_sold, known.values())]
+        names = [*known, *known.values()]
         near = get_close_matches(written.lower(), names, n=1, cutoff=0.5)
         hint = f' Did you mean "{near[0]}"?' if near else ""
         page.fault(path, f"no such cutter here.{hint}", sold)

@@ -1,4 +1,4 @@
-"""One key of a recipe: its kind, its bounds, whether it may be left out, what a copy of another size does with it.
+"""One key of a recipe: what it is, its kind and bounds, what stands for it, what a copy of another size does with it.
 
 Bounds are names in ``tables/limits.toml``, each with its unit at the end.
 """
@@ -35,6 +35,8 @@ STAGES = ("squared", "blank", "drilled", "hangers", "ballast", "sealed", "painte
 BARE = ("squared", "blank")
 """Stages at which only wood lies on the scale, all of it: the block, or the shaped body before any hole."""
 Grows = Literal["", "lengths", "x", "drill", "eye", "wire", "reading"]
+Form = Literal["", "outline", "widest", "squareness", "drill", "plate", "corners", "speeds"]
+Names = Literal["", "wood", "metal", "sheet", "finish", "lip", "flat", "ball"]
 FORMAT = 1
 
 
@@ -43,7 +45,11 @@ class Key:
     """One key of a recipe.
 
     ``bounds`` names a range in ``limits.toml``, ``unit`` is a bare number's unit where it is not the kind's usual one,
-    ``count`` is how many ``lengths`` or ``numbers`` a list holds.
+    ``count`` is how many ``lengths`` or ``numbers`` a list holds, ``form`` what a key of the kind "other" looks like.
+
+    ``about`` is the one sentence that says what it is, ``more`` what else a maker should know, and ``example`` a value
+    as one may write it. ``left_out`` says what stands for it where the model has no figure of its own; a
+    ``{table.path}`` there is a figure of ``tables/``. ``names`` says of what a text must be a name (``about.py``).
 
     ``grows`` says what a copy of another size takes along: ``"lengths"``, every length of the body and every place on
     it; ``"x"``, only places along the body, where they are written as lengths; ``"drill"``, the room for metal, air or
@@ -54,12 +60,18 @@ class Key:
 
     kind: Kind
     bounds: str = ""
+    about: str = ""
+    example: object = None
     required: bool = False
     choices: tuple[str, ...] = ()
     table: Mapping[str, "Key"] = field(default_factory=lambda: MappingProxyType({}))
     unit: str = ""
     count: int = 0
     grows: Grows = ""
+    left_out: str = ""
+    more: str = ""
+    names: Names = ""
+    form: Form = ""
 
 
 @cache
@@ -72,11 +84,34 @@ def bounds(name: str) -> tuple[float, float]:
     return float(least), float(most)
 
 
-def length(name: str, *, required: bool = False) -> Key:
+def length(name: str, about: str, example: object, *, required: bool = False, left_out: str = "") -> Key:
     """A length that stays when the bait grows."""
-    return Key("length", f"{name}_mm", required=required)
+    return Key("length", f"{name}_mm", about, example, required=required, left_out=left_out)
 
 
-def grown(name: str, *, required: bool = False) -> Key:
+def grown(name: str, about: str, example: object, *, required: bool = False, left_out: str = "") -> Key:
     """A length that grows with the bait."""
-    return Key("length", f"{name}_mm", required=required, grows="lengths")
+    return Key("length", f"{name}_mm", about, example, required=required, grows="lengths", left_out=left_out)
+
+
+def text(
+    about: str, example: str, *, required: bool = False, left_out: str = "", more: str = "", names: Names = ""
+) -> Key:
+    """A text; with ``names``, a name of these."""
+    return Key("text", "", about, example, required=required, left_out=left_out, more=more, names=names)
+
+
+def choice(about: str, *choices: str, required: bool = False, left_out: str = "", example: int = 0) -> Key:
+    """One of these words; the example is the first or the one told."""
+    chosen = choices[example]
+    return Key("choice", about=about, example=chosen, choices=choices, required=required, left_out=left_out)
+
+
+def table(about: str, keys: Mapping[str, Key], *, required: bool = False) -> Key:
+    """A table of keys."""
+    return Key("table", about=about, table=keys, required=required)
+
+
+def tables_of(about: str, keys: Mapping[str, Key]) -> Key:
+    """An array of tables: one for each thing of a kind."""
+    return Key("tables", about=about, table=keys)
