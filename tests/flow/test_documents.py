@@ -3,6 +3,7 @@
 import argparse
 import ast
 import re
+import runpy
 import subprocess
 import tomllib
 from pathlib import Path
@@ -33,6 +34,14 @@ def test_the_first_two_sh_blocks_are_the_two_set_up_commands():
     assert [block.count("\n") for block in blocks[:2]] == [1, 1]
     assert ".venv/bin/bodygen build params/" in blocks[0]
     assert "'.[dev]' && .venv/bin/pytest" in blocks[1]
+
+
+def test_what_the_readme_says_of_keys_is_what_the_program_has():
+    """A block that someone wrote by hand, or a key whose words changed: ``python .ci/reference.py`` writes it anew."""
+    reference = runpy.run_path(str(ROOT / ".ci" / "reference.py"))
+    assert reference["written"](README) == README
+    blocks = set(re.findall(r"<!-- keys (\w+): begin -->", README))
+    assert blocks == {"top", *(key for key, what in RECIPE.items() if what.table)}
 
 
 def _sections() -> dict[str, str]:
