@@ -5,7 +5,7 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 _UNSEEN = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 """Characters that a terminal obeys instead of showing: controls, line and direction marks; and halves of a pair."""
@@ -41,8 +41,15 @@ class Mistake:
         """``file:line: key = written: problem`` and, indented below it, what is accepted."""
         place = f"{self.file}:{self.line}" if self.line else self.file
         subject = f"{self.key} = {self.written}" if self.key and self.written else self.key or self.written
-        head = f"{place}: {subject}: {self.problem}" if subject else f"{place}: {self.problem}"
+        head = ": ".join(part for part in (place, subject, self.problem) if part)
         return f"{visible(head)}\n    {visible(self.accepted)}" if self.accepted else visible(head)
+
+
+def _nearest_line(key: str, lines: Mapping[str, int]) -> int:
+    """Line of a key path, or of the table that it is in; 0 where there is neither."""
+    while key and key not in lines:
+        key = key[: max(key.rfind("."), key.rfind("["), 0)]
+    return lines.get(key, 0)
 
 
 class InputError(BodygenError):
@@ -53,6 +60,12 @@ class InputError(BodygenError):
     def __init__(self, mistakes: Sequence[Mistake]) -> None:
         self.mistakes = tuple(sorted(mistakes, key=lambda m: (m.file, m.line, m.key)))
         super().__init__("\n".join(str(m) for m in self.mistakes))
+
+    def located(self, file: str, lines: Mapping[str, int]) -> "InputError":
+        """The same, where mistakes of a recipe that is in no file have the place of the recipe it was made from."""
+        return InputError([
+            m if m.file else replace(m, file=file, line=_nearest_line(m.key, lines)) for m in self.mistakes
+        ])
 
 
 class DesignError(BodygenError):
@@ -74,10 +87,7 @@ class DesignError(BodygenError):
 
     def located(self, file: str, lines: Mapping[str, int]) -> "DesignError":
         """The same with the file and line that it is about, of the nearest key that the file has."""
-        key = self.where
-        while key and key not in lines:
-            key = key[: max(key.rfind("."), key.rfind("["), 0)]
-        placed = Mistake(file, lines.get(key, 0), self.where, "", str(self), self.remedy)
+        placed = Mistake(file, _nearest_line(self.where, lines), self.where, "", str(self), self.remedy)
         return DesignError(str(placed if self.where else self), self.where, self.remedy, self.findings)
 
     def document(self) -> dict[str, object]:

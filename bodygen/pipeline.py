@@ -97,7 +97,7 @@ def assess(
         answer = answer_of(a)
         spread = spread_of(answer)
     except DesignError as error:
-        raise error.located(recipe.file, recipe.lines) from error
+        raise _located(error, recipe) from error
     crossing = crosses_itself(a.shaped.uncut.mesh) if a.shaped.uncut.body is None else ()
     return replace(a, spread=spread, findings=by_severity([*a.findings, *crossing, *bait_doubts(answer, spread)]))
 
@@ -154,8 +154,13 @@ def ballast(
         return solve(
             recipe, goal, lambda changed: answer_of(_assess(changed, (), history, board, others=False)), readings
         )
-    except DesignError as error:
-        raise error.located(recipe.file, recipe.lines) from error
+    except (DesignError, InputError) as error:  # of a recipe that the search changed, which is in no file
+        raise _located(error, recipe) from error
+
+
+def _located(error: DesignError | InputError, recipe: Recipe) -> DesignError | InputError:
+    """The same with the places of the file that the recipe was read from, if it was."""
+    return error.located(recipe.source.file, recipe.source.lines) if recipe.source else error.located("", {})
 
 
 def _block(recipe: Recipe, uncut: Uncut) -> Blank:
@@ -179,7 +184,7 @@ def _refuse_weightless(recipe: Recipe) -> None:
     if wood.density_g_cm3 is None and wood.blank_mass is None and wood.species is None:
         problem = "nothing says how heavy the wood is."
         accepted = "species, density_g_cm3 or a weighed blank"
-        raise InputError([Mistake(recipe.file, recipe.lines.get("wood", 0), "wood", "", problem, accepted)])
+        raise InputError([Mistake(*recipe.place("wood"), "wood", "", problem, accepted)])
 
 
 def by_severity(findings: Sequence[Finding]) -> tuple[Finding, ...]:

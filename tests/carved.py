@@ -45,7 +45,7 @@ def tools():
     )
     lip = Lip("glass_epoxy", 1.6, radians(35), 10.0, 20.0, 18.0, x=12.0)
     kerf = WireSlot("wire", "back", 20.0, 60.0, 1.5, depth=4.0)
-    recipe = Recipe("ellipsoid", "mm", stations(), "ellipsoid.toml", "", bores=bores, lip=lip, wire_slots=(kerf,))
+    recipe = Recipe("ellipsoid", "mm", stations(), bores=bores, lip=lip, wire_slots=(kerf,))
     return tools_of(recipe, probe_of(body()))
 
 

@@ -15,7 +15,7 @@ NO_SHAPE = Stations("made up", ())
 
 def recipe(**parts):
     """A recipe of cuts alone: the body is given beside it."""
-    return Recipe("made up", "mm", NO_SHAPE, "made-up.toml", "", **parts)
+    return Recipe("made up", "mm", NO_SHAPE, **parts)
 
 
 def bar(length=80.0, depth=24.0, thickness=24.0, squareness=2.0, rows=9, flat=None):

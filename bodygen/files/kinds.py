@@ -43,6 +43,8 @@ class Kind:
     load: Callable[[Say], Writer]
 
 
+WHOLE = "sha256"
+"""The field of a kind that hangs on the whole recipe: the hash of its file, or all that it says where it is in none."""
 _WHERE_FROM = ("shape.file", "shape.lines", "shape.path")
 """The rows of a stations file are values of the shape themselves, and a mesh has the checksum of its content."""
 _SHAPE = ("shape", "bores", "wire_slots", "lip")
@@ -113,7 +115,7 @@ KINDS = (
         _solids,
     ),
     Kind("lip", "the lip to check, to cut, nested on its sheet", ("name", "units", "shape", "lip"), _lip),
-    Kind("pictures", "three-view drawing, waterline, weights, righting curves", ("sha256",), _pictures),
+    Kind("pictures", "three-view drawing, waterline, weights, righting curves", (WHOLE,), _pictures),
     Kind(
         "templates",
         "paper templates, cards and router templates",
@@ -163,7 +165,8 @@ def digest_of(kind: Kind, recipe: Recipe) -> str:
     """Checksum of everything a kind is made from: key paths and values, and a named mesh by its content."""
     parts: list[tuple[str, object]] = [("kind", kind.name)]
     for field in kind.fields:
-        parts += _values(field, attrgetter(field)(recipe))
+        value = attrgetter(field)(recipe)
+        parts += _values(field, recipe if field == WHOLE and value is None else value)
     return sha256(json.dumps(parts).encode()).hexdigest()
 
 

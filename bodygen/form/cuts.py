@@ -137,8 +137,8 @@ def _beside(recipe: Recipe, key: str, what: str, probe: Probe, x: float | None =
     span = ", ".join(f"{axis} {a} to {b}" for axis, a, b in zip("xyz", *ends, strict=True))
     accepted = f"a place on the body, which spans {span}"
     if x is not None and x >= high[0]:
-        accepted = f"x from {ends[0][0]} to {ends[1][0]}; {grow_instead(recipe.file, ends[1][0])}"
-    return InputError([Mistake(recipe.file, recipe.lines.get(key, 0), key, "", what, accepted)])
+        accepted = f"x from {ends[0][0]} to {ends[1][0]}; {grow_instead(recipe.place()[0], ends[1][0])}"
+    return InputError([Mistake(*recipe.place(key), key, "", what, accepted)])
 
 
 def _bore(recipe: Recipe, index: int, bore: Bore, probe: Probe) -> list[Revolved]:
@@ -155,8 +155,7 @@ def _bore(recipe: Recipe, index: int, bore: Bore, probe: Probe) -> list[Revolved
         # the point lies where the line leaves the body: the drill would come from the other side
         turned = ", ".join(f"{0.0 - value:.3g}" for value in bore.direction)
         where, what = f"{key}.direction", f"it leads out of the wood ({bore.name})"
-        line = recipe.lines.get(where, recipe.lines.get(key, 0))
-        raise InputError([Mistake(recipe.file, line, where, "", what, f"into the wood: [{turned}]")])
+        raise InputError([Mistake(*recipe.place(where, key), where, "", what, f"into the wood: [{turned}]")])
     beyond = hits - hits[0] if bore.lean == 0 else probe.crossings(mouth - axis * reach, axis) - reach
     beyond = beyond[beyond > MOUTH_MM]
     if not len(beyond):

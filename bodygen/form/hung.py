@@ -13,7 +13,7 @@ import numpy as np
 from bodygen.findings import Finding
 from bodygen.form.cuts import Prism, Probe, Revolved, Tool
 from bodygen.form.integrals import Array
-from bodygen.recipe.model import Fitting, Recipe
+from bodygen.recipe.model import Fitting, Recipe, read_from
 from bodygen.tables import load
 from bodygen.units import INCH
 
@@ -31,7 +31,7 @@ def hung(recipe: Recipe, tools: tuple[Tool, ...]) -> Recipe:
     """
     mouths = {t.name: t for t in tools if isinstance(t, Revolved) and not t.mirrored}
     fittings = tuple(_placed(fitting, recipe, mouths) for fitting in recipe.fittings)
-    return replace(recipe, fittings=fittings)
+    return read_from(replace(recipe, fittings=fittings), recipe.source)  # worked out of what it says, not changed
 
 
 def _placed(fitting: Fitting, recipe: Recipe, mouths: dict[str, Revolved]) -> Fitting:

@@ -195,4 +195,4 @@ def point_key(key: str, curve: Curve, index: int) -> str:
 
 def mistake(recipe: Recipe, key: str, problem: str, accepted: str) -> InputError:
     """What is wrong at a key of the recipe."""
-    return InputError([Mistake(recipe.file, recipe.lines.get(key, 0), key, "", problem, accepted)])
+    return InputError([Mistake(*recipe.place(key), key, "", problem, accepted)])

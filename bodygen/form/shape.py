@@ -40,7 +40,7 @@ def _at_nearest_row(recipe: Recipe, shape: Stations, fold: FoldError) -> InputEr
     x = [row[0] for row in shape.rows]
     nearest = min(range(len(x)), key=lambda i: abs(x[i] - fold.x))
     line = shape.lines[nearest] if shape.lines else 0
-    file = (Path(recipe.file).parent / shape.file).as_posix()
+    file = (Path(recipe.place()[0]).parent / shape.file).as_posix()
     problem = f"the surface through the rows {fold.what} near x = {fold.x:.2f} mm."
     accepted = "check this row and those beside it, or leave one out"
     return InputError([Mistake(file, line, "x_mm", f"{x[nearest]:g}", problem, accepted)])

@@ -87,7 +87,7 @@ def book(log: Path, recipe: Recipe, words: Words, expected: Callable[[], Sequenc
             raise InputError([
                 _mistake("--build", str(words.build), "a new build gets its own number", "--start alone")
             ])
-        number = start_build(log, recipe.name, recipe.sha256, day, words.start, expected(), records)
+        number = start_build(log, recipe.name, recipe.sha256 or "", day, words.start, expected(), records)
         said = [f"build {number} of {recipe.name} started on {day}{f', board: {words.start}' if words.start else ''}"]
     else:
         number, said = _which(log, recipe.name, words.build), []

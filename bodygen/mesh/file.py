@@ -53,8 +53,8 @@ def read_mesh(recipe: Recipe, shape: MeshFile) -> Mesh:
 
 
 def _refusal(recipe: Recipe, shape: MeshFile, problem: str, accepted: str) -> InputError:
-    line = recipe.lines.get("shape.mesh", 0)
-    return InputError([Mistake(recipe.file, line, "shape.mesh", f'"{shape.path.name}"', problem, accepted)])
+    file, line = recipe.place("shape.mesh")
+    return InputError([Mistake(file, line, "shape.mesh", f'"{shape.path.name}"', problem, accepted)])
 
 
 def _loaded(shape: MeshFile) -> tuple[Array, Faces]:

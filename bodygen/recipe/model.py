@@ -4,7 +4,8 @@ Knows no TOML and no units as text (``read.py`` does). Every optional table is N
 that later rooms can tell "not said" from "said to be zero". Key paths in findings use the recipe's own names.
 """
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
@@ -438,18 +439,28 @@ class Goal:
 
 
 @dataclass(frozen=True, slots=True)
-class Recipe:
-    """A whole parameter file.
+class Source:
+    """What a recipe was read from.
 
     ``lines`` maps a key path to its line in ``file``; ``sha256`` is of the file's bytes and of every file it names, so
     that two equal hashes mean the same input.
     """
 
+    file: str
+    sha256: str
+    lines: Mapping[str, int] = field(default_factory=dict, hash=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """What a parameter file says; two that say the same are equal, wherever they were read.
+
+    ``source`` is where it was read. A changed recipe (``dataclasses.replace``) has None, for no file says what it says.
+    """
+
     name: str
     units: Units
     shape: Parameters | Stations | MeshFile
-    file: str
-    sha256: str
     wood: Wood = Wood()
     bores: tuple[Bore, ...] = ()
     wire_slots: tuple[WireSlot, ...] = ()
@@ -464,4 +475,22 @@ class Recipe:
     shop: Shop = Shop()
     goal: Goal | None = None
     weighed: tuple[tuple[str, float], ...] = ()  # (stage, grams) read off the maker's scale
-    lines: dict[str, int] = field(default_factory=dict, hash=False)
+    source: Source | None = field(default=None, init=False, compare=False)  # not in __init__: replace leaves it behind
+
+    @property
+    def sha256(self) -> str | None:
+        """Of what it was read from; None for a recipe that is in no file."""
+        return self.source.sha256 if self.source else None
+
+    def place(self, *keys: str) -> tuple[str, int]:
+        """File and line of the first of these keys that the file has, for a message; no file and 0 where none is."""
+        if self.source is None:
+            return "", 0
+        return self.source.file, next((self.source.lines[key] for key in keys if key in self.source.lines), 0)
+
+
+def read_from(recipe: Recipe, source: Source | None) -> Recipe:
+    """The same recipe, known to be what this source says."""
+    same = replace(recipe)
+    object.__setattr__(same, "source", source)  # the one place that may
+    return same

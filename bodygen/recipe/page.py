@@ -78,7 +78,7 @@ class Page:
 def grow_instead(file: str, length: str) -> str:
     """Tell a maker who changed the length alone what moves the rest."""
     size = length.partition(" (")[0]
-    made = f"bodygen new NAME --from {file} --size '{size}'"
+    made = f"bodygen new NAME --from {file or 'RECIPE'} --size '{size}'"
     return f"or, if you changed the length alone: put the old length back and make the new size with {made}"
 
 

@@ -18,7 +18,7 @@ from bodygen.recipe.keys import FORMAT, RECIPE
 from bodygen.recipe.lines import places, short
 from bodygen.recipe.lip import read_lip
 from bodygen.recipe.masks import read_masks
-from bodygen.recipe.model import Limits, Line, Recipe, Retrieve, Water
+from bodygen.recipe.model import Limits, Line, Recipe, Retrieve, Source, Water, read_from
 from bodygen.recipe.page import Page, read_table
 from bodygen.recipe.shape import read_shape
 from bodygen.recipe.shop import read_shop
@@ -82,12 +82,10 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
         sha256 = digest(content, page.named)
     except OSError as error:
         raise InputError([Mistake(file, 0, "", "", f"cannot read a file it names: {error.strerror}.")]) from None
-    return Recipe(
+    recipe = Recipe(
         name=values.get("name", visible(path.stem)),
         units="in" if page.units == "in" else "mm",
         shape=shape,
-        file=file,
-        sha256=sha256,
         wood=wood,
         bores=bores,
         wire_slots=wire_slots,
@@ -102,8 +100,8 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
         shop=shop,
         goal=goal,
         weighed=read_weighed(values.get("weighed", {})),
-        lines={key: place.line for key, place in found.items()},
     )
+    return read_from(recipe, Source(file, sha256, {key: place.line for key, place in found.items()}))
 
 
 def _content(path: Path) -> bytes:

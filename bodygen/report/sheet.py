@@ -6,9 +6,9 @@ from textwrap import wrap
 from bodygen.assessment import Assessment
 from bodygen.form.bore_words import bit_words, depth_words
 from bodygen.recipe.model import Recipe
+from bodygen.report.stamp import stamp
 from bodygen.report.summary import as_text
 from bodygen.tables import load
-from bodygen.version import VERSION
 from bodygen.weights.rooms import metal_row
 
 WIDTH = 96
@@ -27,7 +27,7 @@ def build_sheet(
     """
     recipe = assessment.recipe
     lines = [
-        f"BUILD SHEET  {recipe.name}   (bodygen {VERSION}, recipe {recipe.sha256[:8]})",
+        f"BUILD SHEET  {recipe.name}   ({stamp(recipe)})",
         "=" * WIDTH,
         as_text(assessment).rstrip(),
         "",

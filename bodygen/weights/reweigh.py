@@ -145,7 +145,7 @@ def _impossible(recipe: Recipe, key: str, grams: float, problem: str) -> InputEr
     """Refuse a reading, where it was written: in the recipe, or on the command line."""
     accepted = "what the scale said, its stage and its unit; then the sizes of block, body and bores as built"
     own = key.startswith("wood.") or dict(recipe.weighed).get(key.removeprefix("weighed.")) == grams
-    file, line = (recipe.file, recipe.lines.get(key, 0)) if own else ("command line", 0)
+    file, line = recipe.place(key) if own else ("command line", 0)
     return InputError([Mistake(file, line, key, f"{grams:g} g", problem, accepted)])
 
 

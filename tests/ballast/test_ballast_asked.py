@@ -11,7 +11,7 @@ from bodygen.recipe.read import read_recipe
 
 
 def recipe(goal=None):
-    return Recipe("bar", "in", Stations("bar.csv", ()), "bar.toml", "", goal=goal)
+    return Recipe("bar", "in", Stations("bar.csv", ()), goal=goal)
 
 
 def refusal(options, **rest):

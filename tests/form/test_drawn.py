@@ -10,7 +10,7 @@ import recipe_strategies
 from bodygen.errors import InputError
 from bodygen.form.rows import opened
 from bodygen.form.shape import body_of
-from bodygen.recipe.model import Curve, End, FlatSide, Parameters, Recipe
+from bodygen.recipe.model import Curve, End, FlatSide, Parameters, Recipe, Source, read_from
 from bodygen.recipe.read import read_recipe
 
 BACK = Curve(((0, 0), (4, 5.5), (15, 10), (30, 12), (50, 8), (70, 0)), fractions=False)
@@ -23,7 +23,7 @@ def drawn(**changes):
     """A recipe with outlines in mm."""
     shape = {"length": 70.0, "depth": None, "thickness": None, "back": BACK, "belly": BELLY, "plan": PLAN} | changes
     lines = {f"shape.{key}": 4 + i for i, key in enumerate(("depth", "thickness", "widest", "flat_side.height"))}
-    return Recipe("drawn", "mm", Parameters(**shape), "drawn.toml", "", lines=lines)
+    return read_from(Recipe("drawn", "mm", Parameters(**shape)), Source("drawn.toml", "", lines))
 
 
 @pytest.mark.parametrize("belly", [BELLY, CORNERED], ids=["smooth", "with a corner"])

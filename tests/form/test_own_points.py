@@ -30,7 +30,7 @@ def drawn(length=70.0, **lines):
     more = {key: lines.pop(key) for key in ("nose", "tail", "flat_side") if key in lines}
     curves = {key: Curve(*(points, False, corners)) for key, (points, corners) in lines.items()}
     curves = {key: curves.get(key, Curve(points, fractions=False)) for key, points in LINES.items()}
-    return Recipe("drawn", "mm", Parameters(length, None, None, **curves, **more), "drawn.toml", "")
+    return Recipe("drawn", "mm", Parameters(length, None, None, **curves, **more))
 
 
 def random_drawn(seed):

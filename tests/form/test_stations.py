@@ -75,7 +75,7 @@ def test_sparse_rows_of_an_ellipsoid_still_come_near_it():
 
 def test_full_widths_written_for_half_ones_are_doubted_and_a_body_of_usual_proportions_is_not():
     rows = ((0.0, 0.0, 0.0, 0.0, 2.0), (20.0, 8.0, -8.0, 6.0, 2.0), (60.0, 0.0, 0.0, 0.0, 2.0))
-    recipe = Recipe("bait", "mm", Stations("s.csv", rows), "bait.toml", "")
+    recipe = Recipe("bait", "mm", Stations("s.csv", rows))
     assert shape_doubts(recipe, (60.0, 16.0, 12.0)) == ()
     (doubt,) = shape_doubts(recipe, (60.0, 16.0, 24.0))
     assert (doubt.code, doubt.severity, doubt.where) == ("half-width", "note", "shape.stations")

@@ -85,7 +85,7 @@ def test_up_to_two_hundred_rows_the_surface_passes_through_each():
 
 
 def doubts(measured):
-    return shape_doubts(Recipe("bait", "mm", measured, "bait.toml", ""), (LENGTH, 2 * UP, 2 * ASIDE))
+    return shape_doubts(Recipe("bait", "mm", measured), (LENGTH, 2 * UP, 2 * ASIDE))
 
 
 def test_a_note_says_how_many_rows_were_kept_and_how_near_all_are():

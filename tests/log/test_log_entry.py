@@ -17,9 +17,7 @@ from bodygen.log.store import builds, log_beside
 from bodygen.recipe.model import Line, Recipe, Retrieve, Stations
 from bodygen.weights.expected import Expectation
 
-RECIPE = Recipe(
-    "Tarn perch 70", "in", Stations("b.csv", ()), "b.toml", "ab12", line=Line(0.28, 24.4), retrieve=Retrieve(1.1, 0.9)
-)
+RECIPE = Recipe("Tarn perch 70", "in", Stations("b.csv", ()), line=Line(0.28, 24.4), retrieve=Retrieve(1.1, 0.9))
 EXPECTED = (Expectation("drilled", "wood: basswood", 9.5, 0.9), Expectation("hangers", "", 0.6, 0.0))
 DAY = "2031-03-09"
 DEMO = Path(__file__).parents[2] / "params" / "tarn-perch-70.toml"
@@ -105,7 +103,7 @@ def test_every_mistake_is_told_at_once_and_nothing_is_written(log):
 
 
 def test_a_depth_without_conditions_anywhere_is_refused(log):
-    bare = Recipe("bare", "mm", Stations("b.csv", ()), "b.toml", "")
+    bare = Recipe("bare", "mm", Stations("b.csv", ()))
     with pytest.raises(InputError, match=r"(?s)--line: a depth is worth nothing.*--line-out.*--speed"):
         book(log, bare, Words(start="", state="floats", depth="1.2 m"), lambda: ())
 

@@ -158,7 +158,7 @@ def recipe():
         Coat("clear", "two_part_epoxy", "cleared", coats=2, film=0.15),
         Coat("paint", "acrylic_pattern_whole", "painted", gain=0.4),
     )
-    return Recipe("perch", "mm", Stations("b.csv", ()), "b.toml", "", Wood("basswood"), bores=(bore,), coats=coats)
+    return Recipe("perch", "mm", Stations("b.csv", ()), Wood("basswood"), bores=(bore,), coats=coats)
 
 
 def test_expectations_add_up_to_what_the_scale_should_read(recipe, measured):

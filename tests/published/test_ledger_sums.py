@@ -26,7 +26,7 @@ SKIN = SkinIntegrals(100 * COAT["area_cm2"], np.array([40.0, 0.0, 0.0]), np.eye(
 
 
 def recipe(**parts):
-    return Recipe(name="bar", units="in", shape=Stations("bar.csv", ()), file="bar.toml", sha256="", **parts)
+    return Recipe(name="bar", units="in", shape=Stations("bar.csv", ()), **parts)
 
 
 def ballast(volume, fill):

@@ -31,14 +31,14 @@ def every_key(keys: dict[str, Key], path: str = "") -> set[str]:
 
 @pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
 def test_a_demo_reads_and_says_that_it_is_invented(path):
-    assert read_recipe(path).file == path.as_posix()
+    assert read_recipe(path).source.file == path.as_posix()
     assert '"Tarn Bench"' in path.read_text()
     assert "invented" in path.read_text()
 
 
 def test_the_demos_use_every_key():
     """But for a mesh, which needs a scan, goals of baits that do not float, and later weighings, the same key again."""
-    used = {re.sub(r"\[\d+\]", "", line) for path in DEMOS for line in read_recipe(path).lines}
+    used = {re.sub(r"\[\d+\]", "", line) for path in DEMOS for line in read_recipe(path).source.lines}
     assert every_key(RECIPE) - used <= ELSEWHERE
 
 
@@ -69,7 +69,7 @@ def test_the_perch_is_read_to_the_last_figure():
     assert recipe.line.length_m == pytest.approx(24.384)
     assert recipe.retrieve is not None
     assert recipe.retrieve.speed_m_s == pytest.approx(2.5 * 0.44704)
-    assert recipe.lines["bore[2].x"] == 45
+    assert recipe.source.lines["bore[2].x"] == 45
 
 
 def test_the_dace_comes_from_its_stations():

@@ -145,8 +145,8 @@ def test_a_mark_at_the_start_and_windows_line_ends_change_nothing(tmp_path):
     text = GOOD.format(units="mm")
     plain = recipe_from_bytes(text.encode(), tmp_path / "perch.toml")
     other = recipe_from_bytes(b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode(), tmp_path / "perch.toml")
-    assert plain.shape == other.shape
-    assert plain.lines == other.lines
+    assert plain == other
+    assert plain.source.lines == other.source.lines
 
 
 @pytest.mark.parametrize(

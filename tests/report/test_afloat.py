@@ -29,7 +29,7 @@ from bodygen.report.pictures.scene import Scene, sights, silhouette
 
 @cache
 def solid(length, depth, thickness, facets=0.2):
-    recipe = Recipe("Tarn ellipsoid", "mm", ellipsoid(length, depth, thickness), "e.toml", "ab12cd34ef")
+    recipe = Recipe("Tarn ellipsoid", "mm", ellipsoid(length, depth, thickness))
     mesh = body_mesh(body_of(recipe), facets)
     return recipe, to_manifold(mesh), build_hull([Shell(mesh.vertices, mesh.faces)])
 

@@ -18,7 +18,7 @@ from bodygen.weights.item import Item
 
 
 def recipe(units="mm", name="Tarn perch"):
-    return Recipe(name, units, Stations("b.csv", ()), "b.toml", "ab12cd34ef")
+    return Recipe(name, units, Stations("b.csv", ()))
 
 
 def items(masses):

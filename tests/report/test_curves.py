@@ -16,7 +16,7 @@ ANGLES = tuple(float(a) for a in range(-180, 181, 10))
 
 
 def recipe(units="mm"):
-    return Recipe("Tarn perch", units, Stations("b.csv", ()), "b.toml", "ab12cd34ef")
+    return Recipe("Tarn perch", units, Stations("b.csv", ()))
 
 
 def pendulum(about, most=0.9, offset=0.0):

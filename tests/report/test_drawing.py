@@ -14,7 +14,7 @@ from bodygen.form.cuts import tools_of
 from bodygen.form.probe import probe_of
 from bodygen.form.shape import body_of
 from bodygen.plane import page
-from bodygen.recipe.model import Bore, Counterbore, Lip, Recipe, Stations, TieHole, WireSlot
+from bodygen.recipe.model import Bore, Counterbore, Lip, Recipe, Source, Stations, TieHole, WireSlot, read_from
 from bodygen.report.pictures import dimension
 from bodygen.report.pictures.drawing import MARGIN, PAGE, three_views
 from bodygen.shop.lip.plate import lip_plate
@@ -99,7 +99,8 @@ def random_recipe(seed):
         )
     units = dice.choice(["mm", "in"])
     name = dice.choice(["Tarn roach", "A perch with a rather long name & <signs>, as makers like them to be"])
-    return Recipe(name, units, shape, "drawn.toml", f"{seed:064x}", bores=tuple(bores), lip=lip, wire_slots=kerfs)
+    recipe = Recipe(name, units, shape, bores=tuple(bores), lip=lip, wire_slots=kerfs)
+    return read_from(recipe, Source("drawn.toml", f"{seed:064x}"))
 
 
 def parts(text, part):
@@ -125,7 +126,7 @@ def scale_of(sheet):
 )
 def test_outlines_and_dimension_lines_measure_as_the_body_does(length, depth, thickness, units):
     """An ellipsoid's sizes are what it was made from. Three decimals on paper, so far finer than 1/64 in."""
-    sheet = drawn(Recipe("Tarn spindle", units, ellipsoid(length, depth, thickness), "f", "0" * 64))
+    sheet = drawn(Recipe("Tarn spindle", units, ellipsoid(length, depth, thickness)))
     text, scale = page_svg(sheet), scale_of(sheet)
     expected = {
         "side-outline": (length, depth),
@@ -148,7 +149,7 @@ def test_every_mouth_is_dimensioned_from_the_nose_at_its_own_place():
     """Extension lines stand where the recipe puts the bores, and the figures beside them say so."""
     places = (12.5, 31.75, 60.0)
     bores = tuple(Bore(f"b{x}", "any", "belly", 3.0, 5.0, x=x) for x in places)
-    sheet = drawn(Recipe("Tarn spindle", "mm", ellipsoid(80, 24, 18), "f", "0" * 64, bores=bores))
+    sheet = drawn(Recipe("Tarn spindle", "mm", ellipsoid(80, 24, 18), bores=bores))
     text, scale = page_svg(sheet), scale_of(sheet)
     nose = np.concatenate(parts(text, "side-outline"))[:, 0].min()
     lines = sorted(float(line[0, 0]) for line in parts(text, "running-place"))
@@ -159,7 +160,7 @@ def test_every_mouth_is_dimensioned_from_the_nose_at_its_own_place():
 def test_a_drawn_bore_has_the_drills_width_and_reaches_its_point():
     """A 6 mm hole 8 mm to the shoulder from a flat-bellied mouth; a 118 degree point adds 3 / tan 59 = 1.803 mm."""
     bore = Bore("ballast", "ballast", "belly", 6.0, 8.0, x=40.0)
-    sheet = drawn(Recipe("Tarn spindle", "mm", ellipsoid(80, 24, 20), "f", "0" * 64, bores=(bore,)))
+    sheet = drawn(Recipe("Tarn spindle", "mm", ellipsoid(80, 24, 20), bores=(bore,)))
     text, scale = page_svg(sheet), scale_of(sheet)
     plan_foot = np.concatenate(parts(text, "plan-outline"))[:, 1].max()
     hull = np.concatenate([line for line in parts(text, "bore") if line[:, 1].min() > plan_foot])
@@ -169,7 +170,7 @@ def test_a_drawn_bore_has_the_drills_width_and_reaches_its_point():
 
 
 def test_the_scale_bar_is_fifty_millimetres_and_two_inches_at_the_drawings_scale():
-    sheet = drawn(Recipe("Tarn spindle", "in", ellipsoid(75, 22, 18), "f", "0" * 64))
+    sheet = drawn(Recipe("Tarn spindle", "in", ellipsoid(75, 22, 18)))
     text, scale = page_svg(sheet), scale_of(sheet)
     assert extent(text, "scale-bar-50-mm")[0] / scale == pytest.approx(50.0, abs=0.01)
     assert extent(text, "scale-bar-2-in")[0] / scale == pytest.approx(50.8, abs=0.01)
@@ -178,7 +179,7 @@ def test_the_scale_bar_is_fifty_millimetres_and_two_inches_at_the_drawings_scale
 def test_the_lip_leans_at_the_recipes_angle_and_shows_its_length():
     """The plate seen edge-on from the side: its tip lies length * (cos, sin) of the angle from the slot's mouth."""
     lip = Lip("polycarbonate", 1.5, np.radians(40), 8.0, 18.0, 16.0, x=12.0)
-    sheet = drawn(Recipe("Tarn diver", "mm", ellipsoid(80, 24, 18), "f", "0" * 64, lip=lip))
+    sheet = drawn(Recipe("Tarn diver", "mm", ellipsoid(80, 24, 18), lip=lip))
     text, scale = page_svg(sheet), scale_of(sheet)
     foot, side = (np.concatenate(parts(text, part)) for part in ("plan-outline", "side-outline"))
     edge = next(
@@ -212,7 +213,7 @@ def test_nothing_overlaps_and_nothing_leaves_the_frame(start):
 
 
 def test_the_title_block_says_what_the_drawing_is():
-    recipe = Recipe("Tarn & beck", "in", ellipsoid(75, 22, 18), "f", "89abcdef" * 8)
+    recipe = read_from(Recipe("Tarn & beck", "in", ellipsoid(75, 22, 18)), Source("f", "89abcdef" * 8))
     words = {label for label, _ in drawn(recipe).label_boxes}
     assert {"Tarn & beck", "basswood, 9 % moisture", "inches to 1/64 (decimal)", CAUTIONS[0]} <= words
     assert "Check the printed scale bar before use." in words
@@ -226,7 +227,7 @@ def test_the_table_says_what_the_drill_does():
         Bore("eye socket", "eye", "side", 5.0, 1.0, x=10.0, height=2.0, tip="flat", mirror=True),
         Bore("pivot", "through", "side", 2.0, None, x=60.0),
     )
-    sheet = drawn(Recipe("Tarn spindle", "in", ellipsoid(75, 26, 18), "f", "0" * 64, bores=bores))
+    sheet = drawn(Recipe("Tarn spindle", "in", ellipsoid(75, 26, 18), bores=bores))
     words = {label for label, _ in sheet.label_boxes}
     assert {"drill 5/16 in", "1/2 (0.500) to the shoulder", "10.0° aft", "1-3/16 (1.181)"} <= words
     assert {
@@ -262,7 +263,7 @@ def test_bores_that_one_page_has_no_room_for_go_on_to_the_next():
     bores = tuple(
         Bore(f"pin {i}", "any", "back" if i % 2 else "belly", 1.0, 1.5, x=10.0 + 4.5 * (i // 2)) for i in range(40)
     )
-    sheets = all_drawn(Recipe("Many", "mm", ellipsoid(110, 20, 16), "many.toml", "0" * 64, bores=bores))
+    sheets = all_drawn(Recipe("Many", "mm", ellipsoid(110, 20, 16), bores=bores))
     assert len(sheets) > 1
     told = [[mark.text for mark in sheet.marks if isinstance(mark, page.Label)] for sheet in sheets]
     for i in range(40):

@@ -72,6 +72,6 @@ def recipe():
     """Build a recipe round the parts that a test is about."""
 
     def make(**parts):
-        return Recipe(name="bar", units="mm", shape=Stations("bar.csv", ()), file="bar.toml", sha256="", **parts)
+        return Recipe(name="bar", units="mm", shape=Stations("bar.csv", ()), **parts)
 
     return make

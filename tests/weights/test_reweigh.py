@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from bodygen.errors import DesignError, InputError
 from bodygen.form.blank import Blank
-from bodygen.recipe.model import Bore, Coat, Fill, Fitting, Wood
+from bodygen.recipe.model import Bore, Coat, Fill, Fitting, Source, Wood, read_from
 from bodygen.weights.ledger import ledger
 from bodygen.weights.measured import BoreRoom, Measured
 from bodygen.weights.reweigh import reweigh
@@ -157,11 +157,11 @@ def test_a_reading_that_makes_the_wood_no_wood_is_refused_with_what_was_written(
 
 
 def test_an_impossible_reading_of_the_recipe_is_refused_at_its_line(bait, measured):
-    recipe = replace(bait(), weighed=(("rigged", 700.0),), lines={"weighed.rigged": 41})
+    recipe = read_from(replace(bait(), weighed=(("rigged", 700.0),)), Source("bar.toml", "", {"weighed.rigged": 41}))
     with pytest.raises(InputError) as caught:
         reweigh(recipe, measured, [("drilled", 20.0), *recipe.weighed])
     (mistake,) = caught.value.mistakes
-    assert (mistake.file, mistake.line, mistake.key) == (recipe.file, 41, "weighed.rigged")
+    assert (mistake.file, mistake.line, mistake.key) == ("bar.toml", 41, "weighed.rigged")
     assert "g then, where" in mistake.problem
 
 

@@ -11,7 +11,7 @@ from bodygen.plane.page import CAPITAL, Label, Mark, Page, Stroke, printable, sh
 from bodygen.plane.shapes import Point
 from bodygen.recipe.model import Recipe
 from bodygen.report.pictures.dimension import spread
-from bodygen.version import VERSION
+from bodygen.report.stamp import stamp
 
 MARGIN = 8.0
 HEADING = 17.0
@@ -128,13 +128,12 @@ def panel(width: float, height: float, recipe: Recipe, what: str, marks: Sequenc
         The line below the title.
     """
     name, inner = printable(recipe.name), width - 2 * MARGIN
-    made = f"bodygen {VERSION}, recipe {recipe.sha256[:8]}"
     side = text_width(what, 3.0) + 4.0
     heading: list[Mark] = [
         Label(shortened(name, inner - side, 4.0, bold=True), (MARGIN, 9.0), 4.0, bold=True),
         Label(what, (width - MARGIN, 9.0), 3.0, "right"),
-        Label(made, (width - MARGIN, height - 4.0), 2.0, "right"),
+        Label(stamp(recipe), (width - MARGIN, height - 4.0), 2.0, "right"),
     ]
     if says:
         heading.append(Label(shortened(says, inner, SMALL), (MARGIN, 14.0), SMALL))
-    return Page(width, height, f"{name}: {what}", f"bodygen {VERSION}, recipe {recipe.sha256}", (*marks, *heading))
+    return Page(width, height, f"{name}: {what}", stamp(recipe, None), (*marks, *heading))

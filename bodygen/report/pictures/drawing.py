@@ -21,8 +21,8 @@ from bodygen.recipe.model import Recipe
 from bodygen.report.pictures import dimension, title
 from bodygen.report.pictures.title import Entry, figure
 from bodygen.report.pictures.views import View, view_of
+from bodygen.report.stamp import stamp
 from bodygen.shop.lip.plate import LipPlate
-from bodygen.version import VERSION
 
 PAGE = (297.0, 210.0)
 MARGIN = 10.0
@@ -111,7 +111,7 @@ def _sheet(subject: Subject, wood: str, cautions: Sequence[str], which: str) -> 
         for scale, ratio in SCALES:
             page = _page(placed, scale, ratio, wood, cautions, which)
             if page is not None:
-                about = f"bodygen {VERSION}, recipe {subject.recipe.sha256}"
+                about = stamp(subject.recipe, None)
                 name = f"{printable(subject.recipe.name)}: three views, {ratio}{which and f', {which}'}"
                 return Page(*PAGE, name, about, tuple(page))
             if scale <= 0.5 and wanted > 3:

@@ -17,8 +17,8 @@ from bodygen.form.facing import side_of
 from bodygen.plane.page import CAPITAL, Label, Mark, Stroke, printable, shortened, stroke, text_width, wrapped
 from bodygen.plane.shapes import Point
 from bodygen.recipe.model import Bore, Recipe, Units
+from bodygen.report.stamp import stamp
 from bodygen.units import angle_text, length_text
-from bodygen.version import VERSION
 
 ROW = 3.7
 """Height of a table's row [mm]."""
@@ -185,7 +185,7 @@ def title_block(
     drawn = f"{ratio}, sections {sections}" if sections != ratio else ratio
     units = "inches to 1/64 (decimal)" if recipe.units == "in" else "millimetres"
     marks += [Label(drawn, (16.0, y + 3.7), 2.5, bold=True), Label(units, (TITLE_WIDTH - 2.0, y + 3.7), 2.5, "right")]
-    made = f"bodygen {VERSION}, recipe {recipe.sha256[:8]}{which and f', {which}'}"
+    made = f"{stamp(recipe)}{which and f', {which}'}"
     for i, (key, value) in enumerate((("scale", ""), ("wood", printable(wood)), ("made by", made))):
         base = y + 3.7 * (i + 1)
         marks.append(Label(key, (2.0, base), 2.2))

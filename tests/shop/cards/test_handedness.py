@@ -188,7 +188,7 @@ def test_a_half_on_the_mill_has_its_flank_up_its_nose_to_the_left_and_is_not_mir
 @pytest.mark.parametrize("holder", ["left-jaw", "right-jaw"])
 def test_a_jaw_holds_the_flank_that_it_is_named_for(holder):
     """The body laid into it as ``placements`` say: its wood lies on that side of the mid-plane, in reach of its gap."""
-    said = Recipe("tube", "mm", carved_stations(), "tube.toml", "")
+    said = Recipe("tube", "mm", carved_stations())
     made = cradles(tube(), None, (), said)
     placed = zip(made.parts[: len(made.placements)], made.placements, strict=True)
     named = [(part, place) for part, place in placed if part.name.startswith(f"vise-{holder}")]
@@ -259,7 +259,7 @@ def test_a_bore_into_the_belly_has_no_cross_on_the_back_and_one_right_through_or
 
 
 def test_the_eye_gauge_is_turned_over_only_where_the_other_flank_has_that_eye_too():
-    said = Recipe("ellipsoid", "mm", carved_stations(), "ellipsoid.toml", "")
+    said = Recipe("ellipsoid", "mm", carved_stations())
     right, left = eye_on("right")[0], eye_on("left")[0]
     aft = replace(left, origin=(left.origin[0] + 9.0, *left.origin[1:]))
     words = {"both": (right, left), "one": (right,), "apart": (right, aft)}
