@@ -68,7 +68,7 @@ def weigh(options: Namespace) -> int:
 def ballast(options: Namespace) -> int:
     """Print the bores that give the float asked for."""
     from bodygen import pipeline
-    from bodygen.ballast.asked import OPTIONS, asked
+    from bodygen.ballast.goal import OPTIONS, asked
     from bodygen.recipe.read import read_recipe
     from bodygen.report.ballast import solution_document, solution_text
     from bodygen.report.properties import as_json

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from bodygen.assessment import Assessment, Shaped, answer_of
-from bodygen.ballast.doubts import bait_doubts
+from bodygen.ballast.goal import bait_doubts
 from bodygen.ballast.spread import spread_of
 from bodygen.errors import DesignError, InputError, Mistake
 from bodygen.files.kinds import chosen, write_kinds

@@ -12,9 +12,11 @@ import manifold3d
 import numpy as np
 
 from bodygen import tables
+from bodygen.ballast.answer import Answer
 from bodygen.flotation.hull import Faces, Hull
 from bodygen.form.cuts import square_to
 from bodygen.form.integrals import Array
+from bodygen.recipe.model import Goal
 
 G_PER_KG = 1000.0
 MM2_PER_M2 = 1e6
@@ -165,3 +167,9 @@ def straight_up(centre_of_buoyancy: Array, centre_of_mass: Array) -> Array:
     arm = centre_of_buoyancy - centre_of_mass
     size = float(np.linalg.norm(arm))
     return np.array([0.0, 0.0, 1.0]) if size < 1e-9 else np.asarray(arm / size)
+
+
+def drag_for(goal: Goal, answer: Answer) -> Drag:
+    """Drag of a bait in the attitude in which it lies wholly under, at the speed that a goal asks for."""
+    up = straight_up(answer.hull.centroid, answer.total.centre_of_mass)
+    return drag_of(answer.hull, up, answer.sizes, goal.sinks_at or goal.rises_at)

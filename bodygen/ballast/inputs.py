@@ -11,8 +11,7 @@ import numpy as np
 
 from bodygen import tables
 from bodygen.ballast.answer import Answer
-from bodygen.ballast.bore import metal_density
-from bodygen.ballast.hole import closing_density
+from bodygen.ballast.bore import closing_density
 from bodygen.form.cuts import Revolved
 from bodygen.form.integrals import Array
 from bodygen.recipe.model import Bore
@@ -20,7 +19,7 @@ from bodygen.weights import catalogue
 from bodygen.weights.fittings import SECTIONS
 from bodygen.weights.item import MM3_PER_CM3, Item
 from bodygen.weights.measured import BoreRoom
-from bodygen.weights.rooms import GLUE, STAGE_OF, metal_row, slug_share
+from bodygen.weights.rooms import GLUE, STAGE_OF, metal_density, slug_share
 from bodygen.weights.spread import Cause, triangular, triangular_mean, uniform
 
 Form = Literal["normal", "uniform", "triangular"]
@@ -148,7 +147,7 @@ def _deeper(answer: Answer, bore: Bore, tool: Revolved) -> tuple[Effect, ...]:
     closing, level = closing_density(bore, bore.fill), bore.fill.level
     comes = closing
     if _metal_follows(bore):
-        comes = level * metal_density(metal_row(bore.fill)) + (1 - level) * closing
+        comes = level * metal_density(bore.fill) + (1 - level) * closing
     return (
         Effect("drilled", -slice_mm3 * answer.wood.g_cm3 / MM3_PER_CM3, at),
         Effect(STAGE_OF[bore.kind], slice_mm3 * comes / MM3_PER_CM3, at),
@@ -165,5 +164,5 @@ def _wider(answer: Answer, bore: Bore, room: BoreRoom) -> tuple[Effect, ...]:
         comes = more * (glue if closing > 0 else 0.0)
     else:
         metal = room.metal.volume * slug_share(bore, bore.fill) / room.room.volume if room.metal is not None else 0.0
-        comes = more * (metal * metal_density(metal_row(bore.fill)) + (1 - metal) * closing)
+        comes = more * (metal * metal_density(bore.fill) + (1 - metal) * closing)
     return Effect("drilled", -more * answer.wood.g_cm3, at), Effect(STAGE_OF[bore.kind], comes, at)

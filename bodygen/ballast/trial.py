@@ -1,7 +1,8 @@
 """One layout, one drill, one metal: the depths (and place) that reach the aim, by the bait's first moments.
 
-Knows the local model of ``hole.py`` and an aim. A weight and its moment are straight in volumes of metal and wood, so
-each is solved in closed form or by a few corrections; whether wood is left is asked elsewhere (``wood.py``).
+Knows the local model of ``bore.py``, an aim, and what stays the same through one search. A weight and its moment are
+straight in volumes of metal and wood, so each is solved in closed form or by a few corrections; whether wood is left is
+asked elsewhere (``wood.py``).
 """
 
 from dataclasses import dataclass, replace
@@ -11,15 +12,15 @@ import manifold3d
 import numpy as np
 
 from bodygen.ballast.aim import Aim
-from bodygen.ballast.answer import Answer
-from bodygen.ballast.drills import rounded, step, steps_around
-from bodygen.ballast.hole import Hole, depth_for, holes_of, least_depth, level_for, net, wood_along
-from bodygen.ballast.layout import Layout, along, at_x, drilled, own_fill
+from bodygen.ballast.answer import Answer, Ask
+from bodygen.ballast.bore import Hole, depth_for, holes_of, least_depth, level_for, net, wood_along
+from bodygen.ballast.drag import Drag
+from bodygen.ballast.layout import Layout, along, at_x, drilled, own_fill, rounded, step, steps_around
 from bodygen.errors import BodygenError
 from bodygen.findings import Finding
 from bodygen.form.integrals import Array
 from bodygen.mesh.cut import to_manifold
-from bodygen.recipe.model import Bore, Fill
+from bodygen.recipe.model import Bore, Fill, Goal, Recipe
 from bodygen.units import length_text
 
 CORRECTIONS = 12
@@ -277,3 +278,48 @@ def _missed(ground: Ground, bores: tuple[Bore, ...], base: Base, aim: Aim) -> fl
 
 def _fill(bore: Bore) -> Fill:
     return bore.fill if bore.fill is not None else Fill()
+
+
+class Counted:
+    """Count how often the whole flow is asked."""
+
+    def __init__(self, ask: Ask) -> None:
+        self.ask, self.count = ask, 0
+
+    def __call__(self, recipe: Recipe) -> Answer:
+        """Ask the whole flow, and count it."""
+        self.count += 1
+        return self.ask(recipe)
+
+    def or_none(self, recipe: Recipe) -> Answer | None:
+        """Ask for a trial; None where no sound body or no metal comes of it (a level that reaches no metal)."""
+        try:
+            return self(recipe)
+        except BodygenError:
+            return None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Search:
+    """What stays the same through one search; ``failed`` remembers depths that the wood does not stand."""
+
+    goal: Goal
+    ground: Ground
+    drag: Drag
+    ask: Counted
+    taught: dict[str, object]
+    failed: dict[tuple[bool, tuple[Bore, ...]], list[tuple[float, ...]]]
+
+
+def base_for(search: Search, layout: Layout) -> Base:
+    """The given bait without the bores that this layout brings in anew or leaves out."""
+    given = search.ground.given.recipe
+    kept = {bore.name for i, bore in enumerate(layout.recipe.bores) if i not in layout.places}
+    return base_of(
+        search.ground, tuple(bore for bore in given.bores if bore.kind == "ballast" and bore.name not in kept)
+    )
+
+
+def filling(trial: Trial) -> Fill:
+    """What a trial fills its bores with."""
+    return trial.bores[0].fill or Fill()

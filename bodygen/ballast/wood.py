@@ -10,8 +10,8 @@ from dataclasses import replace
 import numpy as np
 
 from bodygen.ballast.answer import Answer
-from bodygen.ballast.drills import step
-from bodygen.ballast.hole import cutters, least_depth, wood_along
+from bodygen.ballast.bore import cutters, least_depth, wood_along
+from bodygen.ballast.layout import step
 from bodygen.findings import Finding
 from bodygen.form.bore_skin import Skin
 from bodygen.form.cuts import Revolved, Tool

@@ -5,7 +5,7 @@ from typing import Any
 
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.bored import bored_of
-from bodygen.ballast.held import held
+from bodygen.ballast.goal import held
 from bodygen.ballast.spread import Spread
 
 SHOWN_SHARES = 4

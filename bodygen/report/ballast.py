@@ -6,11 +6,10 @@ from math import degrees
 from typing import Any
 
 from bodygen import tables
-from bodygen.ballast.bored import Bored
+from bodygen.ballast.bored import Bored, bore_table
 from bodygen.ballast.offer import Offer
 from bodygen.ballast.solve import Solution
 from bodygen.ballast.wood import limit_words
-from bodygen.ballast.written import bore_table
 from bodygen.recipe.model import Recipe, Units
 from bodygen.report.summary import findings_text
 from bodygen.units import length_text, mass_text

@@ -4,7 +4,7 @@ from math import radians
 
 import pytest
 
-from bodygen.ballast.asked import asked
+from bodygen.ballast.goal import asked
 from bodygen.errors import InputError
 from bodygen.recipe.model import Goal, Recipe, Stations, Waterline
 from bodygen.recipe.read import read_recipe

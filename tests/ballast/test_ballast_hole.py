@@ -6,8 +6,9 @@ from math import cos, pi, radians, sin, sqrt
 import numpy as np
 import planks
 import pytest
+from metal import metal_mass
 
-from bodygen.ballast.hole import (
+from bodygen.ballast.bore import (
     Hole,
     closing_density,
     cutters,
@@ -15,7 +16,6 @@ from bodygen.ballast.hole import (
     holes_of,
     least_depth,
     level_for,
-    metal_mass,
     net,
     wood_along,
 )

@@ -8,10 +8,9 @@ import numpy as np
 import pytest
 
 from bodygen.ballast.aim import Aim
-from bodygen.ballast.drills import shop_set, steps_around, written
-from bodygen.ballast.held import held
-from bodygen.ballast.layout import fills, layouts
-from bodygen.ballast.nearest import off
+from bodygen.ballast.goal import held
+from bodygen.ballast.layout import fills, layouts, shop_set, steps_around, written
+from bodygen.ballast.offer import off
 from bodygen.ballast.solve import solve
 from bodygen.ballast.trial import base_of, ground_of, try_layout
 from bodygen.cli import main

@@ -6,8 +6,9 @@ from math import degrees, radians
 
 import numpy as np
 import pytest
+from metal import metal_mass
 
-from bodygen.ballast.hole import depth_for, least_depth, level_for, metal_mass
+from bodygen.ballast.bore import depth_for, least_depth, level_for
 from bodygen.ballast.layout import layouts, mode_of
 from bodygen.ballast.solve import solve
 from bodygen.ballast.trial import base_of, ground_of

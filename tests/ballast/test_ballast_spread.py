@@ -6,8 +6,7 @@ from math import radians, sqrt
 import numpy as np
 import pytest
 
-from bodygen.ballast.doubts import bait_doubts, goal_doubts, spread_doubts
-from bodygen.ballast.held import Wish
+from bodygen.ballast.goal import Wish, bait_doubts, goal_doubts, spread_doubts
 from bodygen.ballast.inputs import Effect, Input, inputs_of
 from bodygen.ballast.spread import Percentiles, rates_of, spread_of
 from bodygen.ballast.tilt import pitches
