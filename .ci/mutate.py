@@ -3,7 +3,8 @@
 Draws small changes at random over the files that compute (form, weights, flotation, ballast, and the shop's paths),
 makes one at a time in a copy of the project, and runs the tests that are nearest to the changed file. Says of each
 change how it was caught: by an assertion, by a crash, by taking for ever; or that it survived. The same seed draws the
-same changes.
+same changes. With ``--covered`` (what pytest-cov's --cov-context=test wrote) and ``--times`` (pytest's --junitxml) the
+tests that run the changed line are asked first, the quickest of them before all.
 
 What it changes: numbers, arithmetic, comparisons, and/or, signs, min and max, sine and cosine. Not texts, not types.
 """
@@ -14,9 +15,11 @@ import os
 import random
 import re
 import shutil
+import sqlite3
 import subprocess
 import sys
 import tempfile
+import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -40,6 +43,7 @@ NAMES = {
     "minimum": "maximum", "maximum": "minimum", "floor": "ceil", "ceil": "floor", "any": "all", "all": "any",
 }  # fmt: skip
 LONGEST_S = 900.0
+FIRST_S, MOST_S = 8.0, 90.0
 NOTHING_TO_RUN = 5  # pytest of a file without an example
 
 
@@ -149,14 +153,55 @@ def _asks(test: Path, room: Path, stem: str) -> bool:
     return bool(re.search(rf"from bodygen\.{dotted}(\.{stem} import| import .*\b{stem}\b)", test.read_text("utf-8")))
 
 
-def verdict(copy: Path, change: Change) -> str:
+Covering = dict[str, dict[int, list[tuple[float, str]]]]
+"""File to line to (seconds, test), the quickest first."""
+
+
+def covering(data: Path, times: Path) -> Covering:
+    """Which tests run each line, from pytest-cov's data and pytest's junit file of the same run."""
+    from coverage.numbits import numbits_to_nums  # noqa: PLC0415  only where a map is asked for
+
+    took = {}
+    for case in ET.parse(times).getroot().iter("testcase"):  # noqa: S314  our own pytest's file
+        took[case.get("classname", "").replace(".", "/") + ".py::" + case.get("name", "")] = float(case.get("time", 0))
+    found: Covering = {}
+    rows = sqlite3.connect(data).execute(
+        "select path, context, numbits from line_bits "
+        "join file on file.id = file_id join context on context.id = context_id"
+    )
+    for path, context, bits in rows:
+        test = context.rpartition("|")[0]
+        if test.startswith("tests/"):
+            of_file = found.setdefault(path, {})
+            for line in numbits_to_nums(bits):
+                of_file.setdefault(line, []).append((took.get(test, 1.0), test))
+    return {file: {line: sorted(set(tests)) for line, tests in lines.items()} for file, lines in found.items()}
+
+
+def asked_of(change: Change, known: Covering) -> list[list[str]]:
+    """The tests that run a changed line: those that take ten seconds together first, then for two minutes more."""
+    lines = next((lines for file, lines in known.items() if file.endswith(change.file)), {})
+    # a constant of the module is read by lines that no test's context has
+    asked = lines.get(change.line) or sorted(set().union(*lines.values()))
+    groups: list[list[str]] = [[], []]
+    spent = 0.0
+    for seconds, test in asked:
+        if groups[0] and spent > MOST_S:
+            break
+        groups[spent > FIRST_S].append(test)
+        spent += seconds
+    # what an earlier test left in a cache runs under that test's name alone: the file's own tests are asked besides
+    return [group for group in (*groups, *tests_for(change.file)[:2]) if group]
+
+
+def verdict(copy: Path, change: Change, known: Covering | None) -> str:
     """Make the change in the copy, ask the tests, put the file back."""
     path = copy / change.file
     source = path.read_text(encoding="utf-8")
     path.write_text(changed(source, change), encoding="utf-8")
     try:
         crashed = ""
-        for group in tests_for(change.file):
+        for group in tests_for(change.file) if known is None else asked_of(change, known):
             kind, told = _ask(copy, group)
             if kind == "assertion":
                 return f"caught by an assertion ({told})"
@@ -170,7 +215,9 @@ def verdict(copy: Path, change: Change) -> str:
 
 def _ask(copy: Path, tests: list[str]) -> tuple[str, str]:
     plugins = ("-p", "no:cacheprovider", "-p", "first_assertion")
-    words = [sys.executable, "-m", "pytest", "-q", "--maxfail=12", "--tb=line", *plugins, *tests]
+    listed = copy / "asked.txt"
+    listed.write_text("\n".join(tests), encoding="utf-8")
+    words = [sys.executable, "-m", "pytest", "-q", "--maxfail=12", "--tb=line", *plugins, f"@{listed}"]
     try:
         done = subprocess.run(
             words, cwd=copy, capture_output=True, text=True, timeout=LONGEST_S, check=False, env=_env(copy)
@@ -203,9 +250,12 @@ def main() -> int:
     parser.add_argument("--count", type=int, default=20)
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--only", default="", help="files whose path holds this")
+    parser.add_argument("--covered", type=Path, help="data of pytest-cov --cov-context=test")
+    parser.add_argument("--times", type=Path, help="pytest's --junitxml of that run")
     parser.add_argument("--skip", type=int, default=0, help="the first so many of the draw, done before")
     options = parser.parse_args()
     changes = drawn(options.seed, options.count, options.only)[options.skip :]
+    known = covering(options.covered, options.times) if options.covered else None
     tally: dict[str, int] = {}
     with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(options.workers) as threads:
         copies: Queue[Path] = Queue()
@@ -218,7 +268,7 @@ def main() -> int:
         def ask(change: Change) -> tuple[Change, str]:
             copy = copies.get()
             try:
-                return change, verdict(copy, change)
+                return change, verdict(copy, change, known)
             finally:
                 copies.put(copy)
 
