@@ -1,4 +1,4 @@
-"""Write what README says of keys from the program that has them: python .ci/reference.py (``--check`` only compares).
+"""Write README's reference from the program: python .ci/reference.py (``--check`` only compares).
 
 A block between ``<!-- WHAT: begin -->`` and ``<!-- WHAT: end -->`` is written anew; everything else is left alone.
 """
@@ -8,8 +8,10 @@ import sys
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
+from bodygen import tables
 from bodygen.recipe.about import accepted, every_key, left_out, names_of
 from bodygen.recipe.keys import RECIPE, Key
+from bodygen.tables.told import told
 
 README = Path(__file__).parent.parent / "README.md"
 BLOCK = re.compile(r"(<!-- (?P<what>[\w ]+): begin -->\n)(.*?)(<!-- (?P=what): end -->)", re.DOTALL)
@@ -27,6 +29,16 @@ def block(what: str) -> Iterator[str]:
     kind, _, name = what.partition(" ")
     if kind == "keys":
         yield from keys_of(name)
+    elif kind == "findings":
+        yield from findings()
+
+
+def findings() -> Iterator[str]:
+    """Every code that a finding may carry."""
+    yield from ("", "| code | what is doubted | what to do | the limit |", "|---|---|---|---|")
+    for code, row in sorted(tables.load("findings")["finding"].items()):
+        yield f"| `{code}` | {row['what']} | {row['do']} | {told(row['limit'])} |"
+    yield ""
 
 
 def keys_of(table: str) -> Iterator[str]:

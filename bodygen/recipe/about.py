@@ -4,16 +4,16 @@ README's reference, ``bodygen explain`` and the schema are made from these words
 """
 
 import json
-import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import fields
 from math import degrees
 from typing import Any
 
-from bodygen import tables, units
+from bodygen import tables
 from bodygen.recipe import model
 from bodygen.recipe.keys import RECIPE, Key, bounds
 from bodygen.recipe.shop import cutters_sold
+from bodygen.tables.told import millimetres, told
 
 MODELS: Mapping[str, type] = {
     "shape": model.Parameters,
@@ -102,7 +102,7 @@ def left_out(path: str, key: Key) -> str:
     '0.1 mm'
     """
     if key.left_out:
-        return re.sub(r"\{([\w.]+)\}", lambda found: _figure(found[1]), key.left_out)
+        return told(key.left_out)
     table, _, name = path.rpartition(".")
     field = FIELDS.get(name, name)
     given = {one.name: one.default for one in fields(MODELS[table])} if table in MODELS else {}
@@ -141,33 +141,10 @@ def toml(value: object) -> str:
             return json.dumps(value, ensure_ascii=False)
 
 
-def _figure(path: str) -> str:
-    """Show a figure of the tables by its path, in the unit that its key ends in."""
-    table, *steps = path.split(".")
-    value: Any = tables.load(table)
-    for step in steps:
-        value = value[step]
-    if path.endswith("_mm_min"):
-        return f"{value:g} mm/min"
-    if path.endswith("_mm"):
-        return _millimetres(value)
-    unit = next((unit for end, unit in (("_deg", " deg"), ("_percent", " %")) if path.endswith(end)), "")
-    return value if isinstance(value, str) else f"{value:g}{unit}"
-
-
-def _millimetres(value: float | list[float]) -> str:
-    """Show a length [mm], with the fraction of an inch that it is, or several."""
-    if isinstance(value, list):
-        return f"{' x '.join(f'{one:g}' for one in value)} mm"
-    steps = value / float(units.INCH) * 64
-    exact = abs(steps - round(steps)) < 1e-6 and steps >= 1
-    return f"{value:g} mm{f' ({units.inch_fraction(steps / 64)} in)' if exact else ''}"
-
-
 def _shown(key: Key, value: Any) -> str:  # noqa: ANN401  a field's default may be anything
     """Show a field's default [mm, rad, ...] in the unit of its key."""
     if key.kind in {"length", "lengths"}:
-        return _millimetres(list(value) if isinstance(value, tuple) else value)
+        return millimetres(list(value) if isinstance(value, tuple) else value)
     if key.kind == "choice" or isinstance(value, str | bool):
         return json.dumps(value)
     return f"{degrees(value) if key.kind == 'angle' else value:g} {unit_of(key)}".rstrip()

@@ -1,0 +1,53 @@
+"""What the table says of a finding is what findings say of themselves."""
+
+from pathlib import Path
+
+import pytest
+from random_baits import random_bait
+
+from bodygen import tables
+from bodygen.errors import BodygenError
+from bodygen.pipeline import assess
+from bodygen.recipe.read import read_recipe, recipe_from_bytes
+from bodygen.tables.told import told
+
+FINDINGS = tables.load("findings")["finding"]
+DEMOS = sorted((Path(__file__).parents[2] / "params").glob("*.toml"))
+SEEDS = range(2)
+
+
+@pytest.mark.parametrize("code", FINDINGS)
+def test_a_finding_says_what_it_is_what_to_do_and_where_its_limit_comes_from(code):
+    row = FINDINGS[code]
+    assert all(row[part] and not row[part].endswith(".") for part in ("what", "do", "limit", "source"))
+    assert row["source"] in row.get("sources", [row["source"]])
+    assert "{" not in told(row["limit"])
+
+
+def test_a_finding_names_a_source_that_the_table_knows(tmp_path):
+    """Of the demos and of a few random baits: what they doubt is of every room up to flotation."""
+    seen = set()
+    for recipe in [*map(read_recipe, DEMOS), *_random(tmp_path)]:
+        for finding in _findings(recipe):
+            row = FINDINGS[finding.code]
+            assert finding.source in row.get("sources", [row["source"]]), finding
+            seen.add(finding.code)
+    assert len(seen) > 8
+
+
+def _random(folder):
+    for seed in SEEDS:
+        bait = random_bait(seed)
+        for name, text in bait.files.items():
+            (folder / name).write_text(text, encoding="utf-8")
+        try:
+            yield recipe_from_bytes(bait.text().encode(), folder / "bait.toml")
+        except BodygenError:
+            continue
+
+
+def _findings(recipe):
+    try:
+        return assess(recipe).findings
+    except BodygenError:
+        return ()
