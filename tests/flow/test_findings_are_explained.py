@@ -32,7 +32,7 @@ def test_a_finding_names_a_source_that_the_table_knows(tmp_path):
             row = FINDINGS[finding.code]
             assert finding.source in row.get("sources", [row["source"]]), finding
             seen.add(finding.code)
-    assert len(seen) > 8
+    assert len(seen) >= 5
 
 
 def _random(folder):
