@@ -1,5 +1,7 @@
 """All that is known of a recipe before any wood is cut: pipeline.assess fills it in, reports and files read it."""
 
+from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from bodygen.ballast.answer import Answer
@@ -68,7 +70,11 @@ class Shaped:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Assessment:
-    """Everything that is known of a recipe before any wood is cut. ``flotation`` is None where nothing could float."""
+    """Everything that is known of a recipe before any wood is cut.
+
+    ``told`` is what else it was told: readings off the scale, builds of the bench log, the board. ``draw`` makes the
+    picture that a notebook shows; the pipeline hands it over, as pictures are made above this room.
+    """
 
     recipe: Recipe
     shaped: Shaped
@@ -80,6 +86,19 @@ class Assessment:
     hangs: tuple[Hang, ...]
     findings: tuple[Finding, ...]
     spread: Spread | None = None
+    told: tuple[object, ...] = ()
+    draw: Callable[["Assessment"], str] | None = None
+
+    def __repr__(self) -> str:
+        """One line: what it weighs, how it lies, how many doubts."""
+        f, counts = self.flotation, Counter(finding.severity for finding in self.findings)
+        doubts = ", ".join(f"{counts[s]} {s}{'s' * (counts[s] > 1)}" for s in ("error", "warning", "note") if counts[s])
+        lies = f"{f.state} with {f.reserve_g:+.2f} g to spare, nose {f.attitude.pitch_deg:+.1f} deg"
+        return f"<Assessment of {self.recipe.name!r}: {self.total.mass:.2f} g, {lies}; {doubts or 'nothing to doubt'}>"
+
+    def _repr_svg_(self) -> str | None:
+        """Draw the bait at its waterline; notebooks ask for it by this name."""
+        return self.draw(self) if self.draw else None
 
     @property
     def failed(self) -> bool:

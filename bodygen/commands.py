@@ -1,7 +1,7 @@
-"""What each command does: read the recipe, ask the pipeline, print. Nothing is computed here.
+"""What each command does: go through the same door as any program (``bodygen/__init__.py``), and print.
 
-Every handler takes the parsed options and returns the exit code; what it needs it loads itself, so that ``weigh`` never
-pays for what only ``build`` uses.
+Nothing is computed here. Every handler takes the parsed options and returns the exit code; what it needs it loads
+itself, so that ``weigh`` never pays for what only ``build`` uses.
 """
 
 # ruff: noqa: PLC0415  (see above)
@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Literal
 
+import bodygen
 from bodygen.errors import DesignError, InputError, Mistake, visible
 from bodygen.terminal import show, show_json, tell, wants_colour
 
@@ -30,12 +31,10 @@ def new(options: Namespace) -> int:
 
 def check(options: Namespace) -> int:
     """Print every doubt about a recipe."""
-    from bodygen import pipeline
-    from bodygen.recipe.read import read_recipe
     from bodygen.report.properties import as_json
     from bodygen.report.summary import findings_text
 
-    assessment = pipeline.assess(read_recipe(options.recipe, allow_outside=options.allow_outside))
+    assessment = bodygen.assess(_recipe(options))
     if options.json:
         document = {
             "name": assessment.recipe.name,
@@ -50,33 +49,28 @@ def check(options: Namespace) -> int:
 
 def weigh(options: Namespace) -> int:
     """Print weights, floating and doubts, or the contract's JSON document."""
-    from bodygen import pipeline
-    from bodygen.recipe.read import read_recipe
-    from bodygen.report.properties import as_json, properties
-    from bodygen.report.summary import as_text
+    from bodygen.report.properties import as_json
 
-    recipe = read_recipe(options.recipe, allow_outside=options.allow_outside)
+    recipe = _recipe(options)
     history, board = _history(options)
-    assessment = pipeline.assess(recipe, _readings(options.weighed), history, board)
+    assessment = bodygen.assess(recipe, _readings(options.weighed), history, board)
     if options.json:
-        show_json(as_json(properties(assessment)))
+        show_json(as_json(bodygen.properties(assessment)))
     else:
-        show(as_text(assessment, colour=wants_colour()))
+        show(bodygen.as_text(assessment, colour=wants_colour()))
     return DESIGN if assessment.failed else DONE
 
 
 def ballast(options: Namespace) -> int:
     """Print the bores that give the float asked for."""
-    from bodygen import pipeline
     from bodygen.ballast.goal import OPTIONS, asked
-    from bodygen.recipe.read import read_recipe
     from bodygen.report.ballast import solution_document, solution_text
     from bodygen.report.properties import as_json
 
-    recipe = read_recipe(options.recipe, allow_outside=options.allow_outside)
+    recipe = _recipe(options)
     goal = asked(recipe, {name: getattr(options, name) for name in OPTIONS}, options.waterline, options.drills)
     history, board = _history(options)
-    solution = pipeline.ballast(recipe, goal, _readings(options.weighed), history, board)
+    solution = bodygen.solve_ballast(recipe, goal, _readings(options.weighed), history, board)
     if options.json:
         show_json(as_json(solution_document(solution)))
     else:
@@ -134,14 +128,11 @@ def bore(options: Namespace) -> int:
 
 def build(options: Namespace) -> int:
     """Write every file of a recipe, or the kinds asked for."""
-    from bodygen import pipeline
-    from bodygen.recipe.read import read_recipe
     from bodygen.report.properties import as_json
 
-    recipe = read_recipe(options.recipe, allow_outside=options.allow_outside)
-    out, stem = options.out, options.recipe.stem
+    recipe = _recipe(options)
     only = ",".join(options.only) if options.only else None
-    made = pipeline.make(recipe, out, stem, only, _say, replace_other=options.replace)
+    made = bodygen.build(recipe, options.out, only=only, say=_say, replace_other=options.replace)
     if options.json:
         show_json(as_json(made.properties))
     else:
@@ -153,18 +144,16 @@ def log(options: Namespace) -> int:
     """Write real builds down, and list them with what they taught."""
     from dataclasses import fields
 
-    from bodygen import pipeline
     from bodygen.log import entry, learned, listing, store
-    from bodygen.recipe.read import read_recipe
     from bodygen.report.properties import as_json
     from bodygen.weights.expected import expectations
 
-    recipe = read_recipe(options.recipe, allow_outside=options.allow_outside)
+    recipe = _recipe(options)
     if options.csv:
         listing.check_csv_name(options.csv)
     file = options.log or store.log_beside(options.recipe)
     words = entry.Words(**{f.name: getattr(options, f.name) for f in fields(entry.Words)})
-    expected = expectations(recipe, pipeline.assess(recipe).measured)
+    expected = expectations(recipe, bodygen.assess(recipe).measured)
     if words.says_anything:
         tell("\n".join(entry.book(file, recipe, words, lambda: expected)))
     everything, damage = store.read(file)
@@ -186,6 +175,10 @@ def show_refusal(error: DesignError) -> None:
     from bodygen.report.properties import as_json
 
     show_json(as_json(error.document()))
+
+
+def _recipe(options: Namespace) -> "bodygen.Recipe":
+    return bodygen.read_recipe(options.recipe, allow_outside=options.allow_outside)
 
 
 def _history(options: Namespace) -> tuple[tuple, str]:  # type: ignore[type-arg]  # builds of the log room, loaded below

@@ -32,6 +32,12 @@ class Finding:
     about: tuple[Part, ...] = ()
     lengths: tuple[float, ...] = ()
 
+    def __repr__(self) -> str:
+        """One line, without the remedy."""
+        limit = "" if self.limit is None else f" (limit {self.limit:.3g})"
+        figure = "" if self.value is None else f", {self.value:.3g}{limit} {self.unit}".rstrip()
+        return f"<{self.severity} {self.code} at {self.where}{figure}>"
+
     def told(self, ruler: str) -> str:
         """Say what to do, its lengths in "mm" or "in"."""
         return (

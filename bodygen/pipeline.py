@@ -1,12 +1,11 @@
-"""The whole flow on one page: assess(recipe) -> Assessment, make(recipe, out) -> the folder of files.
+"""The whole flow on one page: a recipe becomes a shape, weighs, floats, and is doubted: assess(recipe) -> Assessment.
 
-``assess`` never loads the CAD kernel; ``make`` does, and asks it for the second opinion on every volume.
+Nothing here loads the CAD kernel, and nothing is written (``building.py``).
 """
 
-from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass, replace
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,7 +13,6 @@ from bodygen.assessment import Assessment, Shaped, answer_of
 from bodygen.ballast.goal import bait_doubts
 from bodygen.ballast.spread import spread_of
 from bodygen.errors import DesignError, InputError, Mistake
-from bodygen.files.kinds import chosen, write_kinds
 from bodygen.findings import Finding
 from bodygen.flotation.afloat import finished_hull, flooded, water_in
 from bodygen.flotation.doubts import flotation_doubts
@@ -23,7 +21,6 @@ from bodygen.flotation.hull import Hull, Shell
 from bodygen.flotation.water import density as water_density
 from bodygen.flotation.water import water_doubts
 from bodygen.flotation.waterline import Hanging, hang
-from bodygen.folder.publish import Draft, Manifest, publish
 from bodygen.form.blank import Blank, blank_of, usual_allowance
 from bodygen.form.cuts import Revolved, Tool, tools_of
 from bodygen.form.doubts import wood_left
@@ -38,9 +35,6 @@ from bodygen.mesh.file import lies_across
 from bodygen.mesh.pieces import cut_in_turn, separate_parts
 from bodygen.mesh.uncut import Uncut, uncut_of
 from bodygen.recipe.model import Goal, Recipe
-from bodygen.report.properties import as_json, properties
-from bodygen.report.sheet import build_sheet
-from bodygen.report.summary import findings_text
 from bodygen.shop.lip.plate import LipPlate, lip_plate
 from bodygen.weights.coats import coat_findings
 from bodygen.weights.expected import expectations
@@ -88,9 +82,30 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
 def assess(
     recipe: Recipe, readings: Sequence[tuple[str, float]] = (), history: Sequence[Build] = (), board: str = ""
 ) -> Assessment:
-    """What a recipe weighs at each step and how it lies in the water; ``readings`` are (stage, g) off the scale.
+    """What a recipe weighs at each step and how it lies in the water.
 
-    ``history`` is the bench log: what its builds taught corrects the tables' guesses, for a body of this ``board``.
+    Parameters
+    ----------
+    recipe : Recipe
+        As read, or changed with ``dataclasses.replace``: lengths [mm], masses [g], angles [rad].
+    readings : sequence of (str, float)
+        Off the scale, besides the recipe's own: a stage, such as "drilled", and its mass [g].
+    history : sequence of Build
+        The bench log: what its builds taught corrects the tables' guesses.
+    board : str
+        The board of this body, in the log's words.
+
+    Returns
+    -------
+    Assessment
+        ``properties`` gives its figures under names with their units; its ``findings`` are the doubts.
+
+    Raises
+    ------
+    InputError
+        The recipe or a reading says what cannot be, such as a bore beside the body; where it stands, and what can.
+    DesignError
+        No sound body can be made of it.
     """
     try:
         a = _assess(recipe, readings, history, board)
@@ -99,7 +114,15 @@ def assess(
     except DesignError as error:
         raise _located(error, recipe) from error
     crossing = crosses_itself(a.shaped.uncut.mesh) if a.shaped.uncut.body is None else ()
-    return replace(a, spread=spread, findings=by_severity([*a.findings, *crossing, *bait_doubts(answer, spread)]))
+    findings = by_severity([*a.findings, *crossing, *bait_doubts(answer, spread)])
+    told = (tuple(readings), tuple(history), board) if readings or history else ()
+    return replace(a, spread=spread, findings=findings, told=told, draw=_drawn)
+
+
+def _drawn(a: Assessment) -> str:
+    from bodygen.files.pictures import waterline_svg  # noqa: PLC0415  weigh draws nothing
+
+    return waterline_svg(a)
 
 
 def _assess(
@@ -140,16 +163,43 @@ def _assess(
     return Assessment(recipe, shaped, measured, weighed, summary, hull, flotation, hangs, by_severity(found))
 
 
-def ballast(
+def solve_ballast(
     recipe: Recipe,
-    goal: Goal,
+    goal: Goal | None = None,
     readings: Sequence[tuple[str, float]] = (),
     history: Sequence[Build] = (),
     board: str = "",
 ) -> "Solution":
-    """Bores that give the float asked for, each put into the recipe and weighed before it is offered."""
+    """Bores that give the float asked for, each put into the recipe and weighed before it is offered.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        The bait as it is designed, or as it stands on the bench.
+    goal : Goal, optional
+        What is wished for; left out, the recipe's own ``[goal]``.
+    readings, history, board
+        As for ``assess``.
+
+    Returns
+    -------
+    Solution
+        Its ``offers``, best first. Where none is ``met``, the first is the nearest that can be had, and ``findings``
+        say what stands in the way.
+
+    Raises
+    ------
+    InputError
+        No goal; else as ``assess``.
+    DesignError
+        A goal without a figure; else as ``assess``.
+    """
     from bodygen.ballast.solve import solve  # noqa: PLC0415  weigh has no use for the search
 
+    goal = goal or recipe.goal
+    if goal is None:
+        accepted = "a table [goal] in the recipe, or a Goal handed over"
+        raise InputError([Mistake(*recipe.place("goal"), "goal", "", "nothing is asked for.", accepted)])
     try:
         return solve(
             recipe, goal, lambda changed: answer_of(_assess(changed, (), history, board, others=False)), readings
@@ -216,70 +266,3 @@ def _hull(recipe: Recipe, shaped: Shaped, measured: Measured, items: Sequence[It
     exposed = to_mesh(shaped.set_plate.exposed) if shaped.set_plate else None
     uncut = shaped.uncut
     return finished_hull(uncut.coarse, uncut.normals, measured.body, items, exposed, floods)
-
-
-def refuse_errors(findings: Sequence[Finding], units: str) -> None:
-    """A design that breaks a rule is not turned into files.
-
-    Raises
-    ------
-    DesignError
-        With every broken rule.
-    """
-    broken = [f for f in findings if f.severity == "error"]
-    if broken:
-        text = "\n".join(["no files were made:", *findings_text(tuple(broken), units)])
-        raise DesignError(text, findings=[finding.document(units) for finding in broken])
-
-
-@dataclass(frozen=True, slots=True)
-class Made:
-    """A finished build: its manifest, ``properties.json``, the build sheet, and the kinds that were made anew."""
-
-    manifest: Manifest
-    properties: dict[str, Any]
-    sheet: str
-    anew: tuple[str, ...]
-
-
-def make(
-    recipe: Recipe,
-    out: Path,
-    stem: str,
-    only: str | None = None,
-    say: Callable[[str], None] = lambda _: None,
-    *,
-    replace_other: bool = False,
-) -> Made:
-    """Every file of a recipe in ``out/stem``, all or none; ``say`` is told what is under way.
-
-    ``only`` names kinds of files ("jigs,lip"); what is there already and current stays, whatever is asked for.
-    ``replace_other`` lets it take the place of the set of a bait of another name.
-
-    Raises
-    ------
-    DesignError
-        The design breaks a rule of severity error, or the two kernels disagree about its volume.
-    InputError, OSError
-        As ``folder.publish``; or kinds that do not exist.
-    """
-    wanted = chosen(only)
-    say("weighing and floating")
-    assessment = assess(recipe)
-    refuse_errors(assessment.findings, recipe.units)
-    about: dict[str, Any] = {"name": recipe.name, "recipe_sha256": recipe.sha256}
-    kept: dict[str, Any] = {}
-
-    def write(draft: Draft) -> None:
-        outcome, kept["anew"] = write_kinds(assessment, draft, out / stem, wanted, say, about)
-        whole = replace(assessment, findings=by_severity([*assessment.findings, *outcome.findings]))
-        kept["properties"] = properties(whole, outcome.cad_volume)
-        listed = [asdict(line) for line in outcome.listed]
-        kept["sheet"] = build_sheet(whole, draft.purposes, listed, outcome.cautions)
-        figures = draft.add("properties.json", "every computed figure, for programs")
-        figures.write_text(as_json(kept["properties"]), encoding="utf-8", newline="\n")
-        purpose = "what to read at the bench: weights, floating, doubts, parts, files, cautions"
-        draft.add("build-sheet.txt", purpose).write_text(kept["sheet"], encoding="utf-8", newline="\n")
-
-    manifest = publish(out, stem, write, about, replace=replace_other)
-    return Made(manifest, kept["properties"], kept["sheet"], kept["anew"])

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from bodygen import pipeline
+import bodygen
 from bodygen.cli import main
 from bodygen.recipe.keys import STAGES
 
@@ -209,7 +209,7 @@ def test_a_fault_of_our_own_is_exit_code_3_without_a_traceback(recipe, capsys, m
         msg = "the saw has no teeth"
         raise RuntimeError(msg)
 
-    monkeypatch.setattr(pipeline, "assess", broken)
+    monkeypatch.setattr(bodygen, "assess", broken)
     assert main(["weigh", str(recipe())]) == 3
     told = capsys.readouterr()
     assert told.out == ""

@@ -18,6 +18,17 @@ print(" ".join(name for name in sys.argv[1].split(",") if name in sys.modules))
 """
 
 
+def test_the_door_opens_without_loading_anything():
+    """``import bodygen`` alone brings no library, not even the reader of a recipe; one name brings what it needs."""
+    code = "import sys, bodygen; a = set(sys.modules); bodygen.read_recipe; print(*a, '|', *set(sys.modules) - a)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    at_first, later = (part.split() for part in done.stdout.split("|"))
+    assert {name for name in at_first if name.startswith("bodygen")} == {"bodygen", "bodygen.version"}
+    assert not {"numpy", "manifold3d", *HEAVY} & {*at_first}
+    assert "bodygen.recipe.read" in later
+    assert not {"numpy", "manifold3d", *HEAVY} & {*later}
+
+
 @pytest.mark.parametrize("command", ["weigh", "check"])
 def test_weighing_in_a_new_process_loads_nothing_heavy(command):
     """import-linter cannot tell, as it counts imports inside functions too; so look at what is there afterwards."""

@@ -52,6 +52,10 @@ class Solution:
     findings: tuple[Finding, ...]
     asked: int
 
+    def __repr__(self) -> str:
+        """Each offer on a line of its own, best first."""
+        return "\n  ".join([f"<Solution: {len(self.offers)} offers", *map(repr, self.offers)]) + ">"
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Found:

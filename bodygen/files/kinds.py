@@ -161,12 +161,16 @@ def chosen(only: str | None) -> tuple[Kind, ...]:
     return tuple(kind for kind in KINDS if kind.name in names)
 
 
-def digest_of(kind: Kind, recipe: Recipe) -> str:
-    """Checksum of everything a kind is made from: key paths and values, and a named mesh by its content."""
+def digest_of(kind: Kind, recipe: Recipe, told: tuple[object, ...] = ()) -> str:
+    """Checksum of everything a kind is made from: key paths and values, and a named mesh by its content.
+
+    ``told`` is what the assessment knows besides the recipe; what hangs on the whole recipe hangs on it, too.
+    """
     parts: list[tuple[str, object]] = [("kind", kind.name)]
     for field in kind.fields:
         value = attrgetter(field)(recipe)
         parts += _values(field, recipe if field == WHOLE and value is None else value)
+        parts += [("told", repr(told))] if field == WHOLE and told else []
     return sha256(json.dumps(parts).encode()).hexdigest()
 
 
@@ -197,7 +201,7 @@ def write_kinds(
     made: list[str] = []
     entries: dict[str, Any] = {}
     for kind in KINDS:
-        digest = digest_of(kind, a.recipe)
+        digest = digest_of(kind, a.recipe, a.told)
         old = kept.get(kind.name)
         if old is not None and old["digest"] == digest:
             for name, purpose in old["files"].items():

@@ -29,7 +29,7 @@ def write_pictures(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa:
         (
             "waterline",
             "the bait as it lies in the water, from the side, the nose and above, true to scale",
-            afloat_sheet(scene_of(a)),
+            waterline(a),
         ),
         (
             "ledger",
@@ -42,6 +42,16 @@ def write_pictures(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa:
         draft.add(f"{name}.svg", purpose).write_text(page_svg(sheet), encoding="utf-8", newline="\n")
         draft.add(f"{name}.png", "the same as a picture").write_bytes(page_png(sheet))
     return Outcome()
+
+
+def waterline(a: Assessment) -> Page:
+    """The bait as it lies in the water."""
+    return afloat_sheet(scene_of(a))
+
+
+def waterline_svg(a: Assessment) -> str:
+    """The same as the text of an SVG file."""
+    return page_svg(waterline(a))
 
 
 def _reserve(a: Assessment) -> list[tuple[str, str, Page]]:

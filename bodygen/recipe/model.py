@@ -477,6 +477,15 @@ class Recipe:
     weighed: tuple[tuple[str, float], ...] = ()  # (stage, grams) read off the maker's scale
     source: Source | None = field(default=None, init=False, compare=False)  # not in __init__: replace leaves it behind
 
+    def __repr__(self) -> str:
+        """One line: what is in it, and where it was read."""
+        kind = {Parameters: "drawn", Stations: "measured", MeshFile: "a mesh"}[type(self.shape)]
+        tables = {"bore": self.bores, "wire slot": self.wire_slots, "fitting": self.fittings, "coat": self.coats}
+        held = [f"{len(rows)} {name}{'s' * (len(rows) > 1)}" for name, rows in tables.items() if rows]
+        held += ["a lip"] if self.lip else []
+        where = self.source.file if self.source else "changed, in no file"
+        return f"<Recipe {self.name!r}: {', '.join([kind, *held])}; {where}>"
+
     @property
     def sha256(self) -> str | None:
         """Of what it was read from; None for a recipe that is in no file."""

@@ -26,12 +26,12 @@ from bodygen.recipe.slips import plainer_words
 from bodygen.recipe.wood import read_wood
 
 
-def read_recipe(path: Path, *, allow_outside: bool = False) -> Recipe:
+def read_recipe(path: Path | str, *, allow_outside: bool = False) -> Recipe:
     """Read and check a parameter file.
 
     Parameters
     ----------
-    path : Path
+    path : Path or str
         The TOML file; the files it names lie in its folder.
     allow_outside : bool
         Let it name files outside its own folder.
@@ -46,8 +46,33 @@ def read_recipe(path: Path, *, allow_outside: bool = False) -> Recipe:
     InputError
         Every mistake found, each with file, line, key, what was written and what is accepted.
     """
-    content = _content(path)
-    return recipe_from_bytes(content, path, allow_outside=allow_outside)
+    path = Path(path)
+    return recipe_from_bytes(_content(path), path, allow_outside=allow_outside)
+
+
+def parse_recipe(text: str, file: Path | str = "recipe.toml", *, allow_outside: bool = False) -> Recipe:
+    """Read and check the text of a parameter file.
+
+    Parameters
+    ----------
+    text : str
+        TOML, as it would stand in the file.
+    file : Path or str
+        Where messages say that it stands, and in whose folder the files lie that it names; nothing need be there.
+    allow_outside : bool
+        Let it name files outside that folder.
+
+    Returns
+    -------
+    Recipe
+        Lengths [mm], masses [g], angles [rad].
+
+    Raises
+    ------
+    InputError
+        As ``read_recipe``.
+    """
+    return recipe_from_bytes(text.encode(), Path(file), allow_outside=allow_outside)
 
 
 def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False) -> Recipe:

@@ -20,12 +20,13 @@ import numpy as np
 import trimesh
 from scipy.interpolate import BSpline
 
+from bodygen.building import build
 from bodygen.flotation.equilibrium import find_attitudes
 from bodygen.flotation.hull import Shell, build_hull
 from bodygen.form import spline
 from bodygen.form.shape import body_of
 from bodygen.mesh.skin import body_mesh
-from bodygen.pipeline import assess, ballast, make, shape
+from bodygen.pipeline import assess, shape, solve_ballast
 from bodygen.recipe.model import Goal, Parameters, Recipe
 from bodygen.recipe.read import read_recipe
 from bodygen.weights.geometry import measure
@@ -108,11 +109,11 @@ def against_the_baseline() -> None:
     goals = [r.goal or Goal(reserve=assess(r).flotation.reserve_g + 0.2) for r in recipes]
     told("assess, one bore changed", [lambda r=r: assess(_deeper(r, next(fresh))) for r in recipes])
     told("assess, a new body", [lambda r=r: assess(_thinner(r, next(fresh))) for r in recipes])
-    told("ballast", [lambda r=r, g=g: ballast(r, g) for r, g in zip(recipes, goals, strict=True)], 1)
+    told("ballast", [lambda r=r, g=g: solve_ballast(r, g) for r, g in zip(recipes, goals, strict=True)], 1)
     told("weigh, whole process", [process("-m", "bodygen", "weigh", str(path), "--json") for path in DEMOS])
     with tempfile.TemporaryDirectory() as folder:
         places = (Path(folder) / str(i) for i in count())
-        told("build, every file", [lambda r=r: make(r, next(places), "bait") for r in recipes], 1)
+        told("build, every file", [lambda r=r: build(r, next(places), "bait") for r in recipes], 1)
 
 
 def _deeper(recipe: Recipe, step: int) -> Recipe:
@@ -185,12 +186,12 @@ def building() -> None:
         for path in DEMOS:
             recipe = read_recipe(path)
             half = seconds(
-                lambda recipe=recipe, stem=path.stem: make(recipe, out / "some", stem, "solids,lip,pictures"), 1
+                lambda recipe=recipe, stem=path.stem: build(recipe, out / "some", stem, "solids,lip,pictures"), 1
             )
             line(f"solids, lip and pictures of {path.stem}", half, "assess", seconds(lambda r=recipe: assess(r), 3))
-            took = seconds(lambda recipe=recipe, stem=path.stem: make(recipe, out / "warm", stem), 1)
+            took = seconds(lambda recipe=recipe, stem=path.stem: build(recipe, out / "warm", stem), 1)
             line(f"every file of {path.stem}", took, "some", half)
-            again = seconds(lambda recipe=recipe, stem=path.stem: make(recipe, out / "warm", stem), 1)
+            again = seconds(lambda recipe=recipe, stem=path.stem: build(recipe, out / "warm", stem), 1)
             line(f"every file of {path.stem}, nothing changed", again, "first", took)
             properties = json.loads((out / "warm" / path.stem / "properties.json").read_text(encoding="utf-8"))
             exact, cad = properties["body"]["cut_volume_cm3"], properties["cad"]

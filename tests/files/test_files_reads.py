@@ -19,12 +19,13 @@ from recipe_strategies import random_recipe_text, seeded
 import bodygen.files.router
 import bodygen.pipeline
 from bodygen.assessment import Assessment
+from bodygen.building import build
 from bodygen.export.stl import write_stl
 from bodygen.files import kinds
 from bodygen.files.kinds import KINDS, WHOLE, digest_of
 from bodygen.files.made_with import LIBRARIES, made_with
 from bodygen.folder.publish import Draft
-from bodygen.pipeline import assess, make, shape
+from bodygen.pipeline import assess, shape
 from bodygen.recipe.model import MeshFile, Recipe, Stations
 from bodygen.recipe.read import read_recipe, recipe_from_bytes
 
@@ -195,12 +196,12 @@ def test_every_library_that_a_build_needs_decides_what_may_be_kept():
 def test_what_was_made_with_something_else_is_made_anew(name, tmp_path, monkeypatch):
     """Another version, or a library that was missing then: nothing of the old build is taken over."""
     recipe = read_recipe(PARAMS / "beck-dace-80.toml")
-    made = make(recipe, tmp_path, "dace", "carrier,block")
+    made = build(recipe, tmp_path, "dace", "carrier,block")
     assert set(made.anew) == {"carrier", "block"}
-    assert not make(recipe, tmp_path, "dace", "carrier,block").anew
+    assert not build(recipe, tmp_path, "dace", "carrier,block").anew
     now = made_with()
     monkeypatch.setattr(kinds, "made_with", lambda: now | {name: ""})
-    assert make(recipe, tmp_path, "dace", "block").anew == ("block",)
+    assert build(recipe, tmp_path, "dace", "block").anew == ("block",)
     manifest = json.loads((tmp_path / "dace" / "manifest.json").read_text(encoding="utf-8"))
     assert set(manifest["kinds"]) == {"block"}
     assert manifest["made_with"][name] == ""

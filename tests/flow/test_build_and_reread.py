@@ -25,7 +25,7 @@ from OCP.STEPControl import STEPControl_Reader
 from OCP.TopAbs import TopAbs_SOLID
 from OCP.TopExp import TopExp_Explorer
 
-from bodygen.pipeline import make
+from bodygen.building import build
 from bodygen.recipe.read import read_recipe
 from bodygen.shop.jigs.halves import usual_dowel
 
@@ -46,7 +46,7 @@ def built(request, first, tmp_path_factory):
         recipe = read_recipe(request.param)
         out = tmp_path_factory.mktemp("some")
         folder = out / request.param.stem
-        make(recipe, out, folder.name, "solids,lip,templates")
+        build(recipe, out, folder.name, "solids,lip,templates")
     return recipe, folder, json.loads((folder / "properties.json").read_text(encoding="utf-8"))
 
 
@@ -54,7 +54,7 @@ def built(request, first, tmp_path_factory):
 def first(tmp_path_factory):
     """Every file of the first demo; in a plain run, the kinds that are read below and some more."""
     recipe, out = read_recipe(DEMOS[0]), tmp_path_factory.mktemp("all")
-    make(recipe, out, DEMOS[0].stem, ALL)
+    build(recipe, out, DEMOS[0].stem, ALL)
     return recipe, out / DEMOS[0].stem
 
 
@@ -196,7 +196,7 @@ def test_dxf_audits_clean_in_mm_with_closed_cuts(built):
 
 def test_two_builds_are_byte_identical(first, tmp_path):
     recipe, before = first
-    make(recipe, tmp_path, before.name, ALL)
+    build(recipe, tmp_path, before.name, ALL)
     sets = [{path.name: path.read_bytes() for path in folder.iterdir()} for folder in (before, tmp_path / before.name)]
     assert sets[0].keys() == sets[1].keys()
     assert not [name for name in sets[0] if sets[0][name] != sets[1][name]]

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from recipe_strategies import random_recipe_text, seeded
 
-from bodygen.pipeline import assess, ballast
+from bodygen.pipeline import assess, solve_ballast
 from bodygen.recipe.model import Goal
 from bodygen.recipe.read import read_recipe
 from bodygen.report.properties import as_json, properties
@@ -111,7 +111,7 @@ def test_ballast_is_metal_in_bores_whatever_a_fitting_is_called():
 def test_offers_are_the_same_for_a_renamed_bait():
     recipe = read_recipe(Path("params/tarn-perch-70.toml"))
     goal = Goal(reserve=2.0, bores="given")
-    offers = [ballast(one, goal).offers for one in (recipe, renamed(recipe, seed=3))]
+    offers = [solve_ballast(one, goal).offers for one in (recipe, renamed(recipe, seed=3))]
     assert len({len(found) for found in offers}) == 1
     for one, other in zip(*offers, strict=True):
         assert (one.mass_g, one.reserve_g, one.pitch_deg, one.met) == (

@@ -13,8 +13,8 @@ import pytest
 import trimesh
 from random_baits import random_bait
 
+from bodygen.building import build
 from bodygen.errors import DesignError, InputError
-from bodygen.pipeline import make
 from bodygen.recipe.read import read_recipe
 
 WANTED = int(os.environ.get("BODYGEN_RANDOM_BUILDS", "1"))
@@ -57,7 +57,7 @@ def _first_built(number, folder):
         path = here / "bait.toml"
         path.write_text(bait.text(), encoding="utf-8")
         try:
-            return seed, make(read_recipe(path), folder / "out", "bait", KINDS)
+            return seed, build(read_recipe(path), folder / "out", "bait", KINDS)
         except (DesignError, InputError) as error:
             refusal = str(error)
         assert refusal, f"seed {seed}"

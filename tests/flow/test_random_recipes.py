@@ -13,6 +13,7 @@ import pytest
 import trimesh
 from recipe_strategies import broken_recipe_text, random_recipe_text, seeded
 
+from bodygen.building import build
 from bodygen.cli import main
 from bodygen.errors import DesignError
 from bodygen.export.stl import write_stl
@@ -20,7 +21,7 @@ from bodygen.files.solids import FILE_MM, TIDY_MM
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.skin import body_mesh
 from bodygen.mesh.tidy import tidy
-from bodygen.pipeline import assess, make
+from bodygen.pipeline import assess
 from bodygen.recipe.read import read_recipe
 from bodygen.solid.cut import cut_solid
 from bodygen.solid.measure import solid_volume
@@ -62,7 +63,7 @@ def _sound_design(rng, folder):
         if not assessment.failed:
             return assessment
         with pytest.raises(DesignError):
-            make(recipe, folder / "out", "bait")
+            build(recipe, folder / "out", "bait")
         assert not list((folder / "out").glob("**/*"))
     return pytest.fail("ten designs in a row break a rule")
 

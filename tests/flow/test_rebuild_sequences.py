@@ -14,11 +14,12 @@ import pytest
 import tomlkit
 from recipe_strategies import seeded
 
+from bodygen.building import build
 from bodygen.errors import BodygenError, InputError
 from bodygen.export.stl import write_stl
 from bodygen.files.kinds import KINDS
 from bodygen.files.made_with import made_with
-from bodygen.pipeline import assess, make, shape
+from bodygen.pipeline import assess, shape
 from bodygen.recipe.read import read_recipe, recipe_from_bytes
 
 ROOT = Path(__file__).parents[2]
@@ -121,14 +122,14 @@ def test_any_sequence_of_changes_ends_in_the_bytes_of_a_fresh_build(seed, tmp_pa
     told = [demo.stem]
     for _ in range(STEPS):
         only = ",".join(rng.sample(UNIVERSE, rng.randint(1, len(UNIVERSE))))
-        make(built(text, demo.parent), tmp_path / "often", "bait", only, replace_other=True)
+        build(built(text, demo.parent), tmp_path / "often", "bait", only, replace_other=True)
         told.append(only)
         for _ in range(rng.choice([1, 1, 2, 3])):  # mostly one, so that most kinds are still current
             other = changed(text, rng)
             text = other if built(other, demo.parent) else text
     last = built(text, demo.parent)
-    make(last, tmp_path / "often", "bait", ",".join(UNIVERSE), replace_other=True)
-    make(last, tmp_path / "fresh", "bait", ",".join(UNIVERSE))
+    build(last, tmp_path / "often", "bait", ",".join(UNIVERSE), replace_other=True)
+    build(last, tmp_path / "fresh", "bait", ",".join(UNIVERSE))
     often, fresh = (contents(tmp_path / way / "bait") for way in ("often", "fresh"))
     assert not differing(often, fresh), "\n".join([*told, text])
 
@@ -142,7 +143,7 @@ def test_a_mesh_recipe_in_two_folders_gives_the_same_bytes(tmp_path):
         folder.mkdir(parents=True)
         write_stl(shape(read_recipe(DEMOS[-1]))[0].mesh, folder / "body.stl", "body")
         (folder / "twice.toml").write_text(text, encoding="utf-8")
-        make(read_recipe(folder / "twice.toml"), folder, "out", "pictures,templates,gauges,block,cradles")
+        build(read_recipe(folder / "twice.toml"), folder, "out", "pictures,templates,gauges,block,cradles")
         found.append(contents(folder / "out"))
     assert not differing(*found)
 

@@ -9,7 +9,7 @@ import pytest
 from bodygen.errors import DesignError, InputError
 from bodygen.files.kinds import KINDS, digest_of
 from bodygen.form.hung import hung
-from bodygen.pipeline import assess, ballast
+from bodygen.pipeline import assess, solve_ballast
 from bodygen.recipe.model import Goal, Source, Wood, read_from
 from bodygen.recipe.read import read_recipe, recipe_from_bytes
 from bodygen.report.properties import properties
@@ -105,7 +105,7 @@ def test_a_mistake_in_a_changed_recipe_is_told_without_a_place_and_found_with_on
     assert located.mistakes[0].file == "a.toml"
     assert located.mistakes[0].line == read.value.mistakes[0].line
     with pytest.raises(InputError) as searched:
-        ballast(recipe, Goal(reserve=2.0))
+        solve_ballast(recipe, Goal(reserve=2.0))
     assert str(searched.value) == str(located)
 
 

@@ -1,0 +1,109 @@
+"""A build: build(recipe, out) -> the folder of files. It asks the CAD kernel for the second opinion on every volume."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from bodygen.assessment import Assessment
+from bodygen.errors import DesignError
+from bodygen.files.kinds import chosen, write_kinds
+from bodygen.findings import Finding
+from bodygen.folder.publish import Draft, Manifest, publish
+from bodygen.pipeline import assess, by_severity
+from bodygen.recipe.model import Recipe
+from bodygen.recipe.rewrite import file_name
+from bodygen.report.properties import as_json, properties
+from bodygen.report.sheet import build_sheet
+from bodygen.report.summary import findings_text
+
+
+def refuse_errors(findings: Sequence[Finding], units: str) -> None:
+    """A design that breaks a rule is not turned into files.
+
+    Raises
+    ------
+    DesignError
+        With every broken rule.
+    """
+    broken = [f for f in findings if f.severity == "error"]
+    if broken:
+        text = "\n".join(["no files were made:", *findings_text(tuple(broken), units)])
+        raise DesignError(text, findings=[finding.document(units) for finding in broken])
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A finished build: its manifest, ``properties.json``, the build sheet, and the kinds that were made anew."""
+
+    manifest: Manifest
+    properties: dict[str, Any]
+    sheet: str
+    anew: tuple[str, ...]
+
+    def __repr__(self) -> str:
+        """One line: where, and how many files."""
+        anew = ", ".join(self.anew) or "nothing"
+        return f"<Made {self.manifest.folder.as_posix()}: {len(self.manifest.files)} files, anew {anew}>"
+
+
+def build(
+    bait: Recipe | Assessment,
+    out: Path | str = "out",
+    stem: str | None = None,
+    only: str | None = None,
+    say: Callable[[str], None] = lambda _: None,
+    *,
+    replace_other: bool = False,
+) -> Made:
+    """Every file of a bait in ``out/stem``, all or none.
+
+    Parameters
+    ----------
+    bait : Recipe or Assessment
+        An assessment is taken as it is, with the readings that it was told.
+    out : Path or str
+        The folder that the bait's own folder is made in.
+    stem : str, optional
+        Name of the bait's folder; left out, that of the recipe's file, or of the bait where it is in none.
+    only : str, optional
+        Kinds of files ("jigs,lip"); left out, all. What is there already and current stays, whatever is asked for.
+    say : callable
+        Is told what is under way.
+    replace_other : bool
+        Let it take the place of the files of a bait of another name.
+
+    Returns
+    -------
+    Made
+        Where the files lie and what each is for, their figures, the text of the build sheet.
+
+    Raises
+    ------
+    DesignError
+        The design breaks a rule of severity error, or the two kernels disagree about its volume.
+    InputError, OSError
+        As ``folder.publish``; or kinds that do not exist.
+    """
+    wanted = chosen(only)
+    say("weighing and floating")
+    assessment = assess(bait) if isinstance(bait, Recipe) else bait
+    recipe, out = assessment.recipe, Path(out)
+    stem = stem or (Path(recipe.source.file).stem if recipe.source else file_name(recipe.name))
+    refuse_errors(assessment.findings, recipe.units)
+    about: dict[str, Any] = {"name": recipe.name, "recipe_sha256": recipe.sha256}
+    kept: dict[str, Any] = {}
+
+    def write(draft: Draft) -> None:
+        outcome, kept["anew"] = write_kinds(assessment, draft, out / stem, wanted, say, about)
+        whole = replace(assessment, findings=by_severity([*assessment.findings, *outcome.findings]))
+        kept["properties"] = properties(whole, outcome.cad_volume)
+        listed = [asdict(line) for line in outcome.listed]
+        kept["sheet"] = build_sheet(whole, draft.purposes, listed, outcome.cautions)
+        figures = draft.add("properties.json", "every computed figure, for programs")
+        figures.write_text(as_json(kept["properties"]), encoding="utf-8", newline="\n")
+        purpose = "what to read at the bench: weights, floating, doubts, parts, files, cautions"
+        draft.add("build-sheet.txt", purpose).write_text(kept["sheet"], encoding="utf-8", newline="\n")
+
+    manifest = publish(out, stem, write, about, replace=replace_other)
+    return Made(manifest, kept["properties"], kept["sheet"], kept["anew"])
