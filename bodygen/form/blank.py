@@ -12,7 +12,7 @@ import numpy as np
 from bodygen.findings import Finding
 from bodygen.form.integrals import Array
 from bodygen.recipe.model import Point3, Units
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 
 ROUNDING_MM = 1e-6
 """A size this little above a whole step is that step."""
@@ -57,7 +57,7 @@ def usual_allowance(units: Units) -> Allowance:
     """The allowance of ``tables/jigs.toml``, in steps of the recipe's ruler: common practice, no published source."""
     row = load("jigs")["blank"]
     step = row["step_in_mm"] if units == "in" else row["step_mm"]
-    return Allowance(row["nose_mm"], row["tail_mm"], row["face_mm"], row["flank_mm"], step)
+    return as_row(Allowance, row, step=step)
 
 
 def blank_of(low: Array, high: Array, allowance: Allowance, in_hand: Point3 | None = None) -> Blank:

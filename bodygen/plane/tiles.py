@@ -13,7 +13,7 @@ from bodygen.errors import DesignError
 from bodygen.plane.arcs import passes
 from bodygen.plane.parallel import line_and_circle
 from bodygen.plane.shapes import Arc, Box, Circle, Drawing, Line, Loop, Piece, Point
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 
 _CROSS_MM = 3.0  # half of a register cross
 _TOUCH_MM = 1e-9
@@ -69,10 +69,7 @@ def paper_named(name: str) -> Paper:
     if name not in papers:
         msg = f'paper "{name}": there are {", ".join(papers)}'
         raise DesignError(msg)
-    row = papers[name]
-    return Paper(
-        row["name"], row["width_mm"], row["height_mm"], page["margin_mm"], page["footer_mm"], page["overlap_mm"]
-    )
+    return as_row(Paper, papers[name], page)
 
 
 def tiles_of(drawing: Drawing, paper: Paper) -> tuple[Tile, ...]:

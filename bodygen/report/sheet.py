@@ -62,7 +62,7 @@ def printed_how() -> str:
     row = load("making")["print"]
     return (
         f"in {row['layer_mm']:g} mm layers by a {row['line_mm']:g} mm line, {row['outlines']} outlines, "
-        f"{row['infill_percent']} % infill, at {row['outer_mm_s']} to {row['infill_mm_s']} mm/s"
+        f"{row['infill_percent']} % infill, at {row['outer_speed_mm_s']} to {row['infill_speed_mm_s']} mm/s"
     )
 
 

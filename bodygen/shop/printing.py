@@ -13,7 +13,7 @@ import numpy as np
 
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import Mesh
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 
 SIMPLE_MM = 0.02
 """Far less than a line is wide."""
@@ -59,22 +59,11 @@ class Printed:
 def usual_way() -> Way:
     """The way of ``tables/making.toml``: common practice, no published source."""
     row = load("making")["print"]
-    return Way(
-        layer=row["layer_mm"],
-        line=row["line_mm"],
-        outlines=row["outlines"],
+    return as_row(
+        Way,
+        row,
         closed=row["closed_layers"] * row["layer_mm"],
-        infill=row["infill_percent"] / 100,
-        support=row["support_percent"] / 100,
         support_face=row["support_face_layers"] * row["layer_mm"],
-        bridged=row["bridged_mm"],
-        outer_speed=row["outer_mm_s"],
-        inner_speed=row["inner_mm_s"],
-        closed_speed=row["closed_mm_s"],
-        infill_speed=row["infill_mm_s"],
-        first_layer_speed=row["first_layer_mm_s"],
-        support_speed=row["support_mm_s"],
-        more=row["more_percent"] / 100,
     )
 
 

@@ -24,7 +24,7 @@ from bodygen.plane.shapes import Circle, Loop, Point, Text
 from bodygen.recipe.model import Fitting
 from bodygen.shop.cards.card import Card
 from bodygen.shop.lip.plate import LipPlate
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 
 IN_PLANE = 0.5
 """An eye nearer than this to the mid-plane is in it [mm]."""
@@ -56,19 +56,7 @@ class CarrierSize:
 
 def usual_carrier() -> CarrierSize:
     """The carrier of ``tables/masks.toml``: common practice, no published source."""
-    row = load("masks")["carrier"]
-    return CarrierSize(
-        gap=row["gap_mm"],
-        band=row["band_mm"],
-        thickness=row["thickness_mm"],
-        eye=row["eye_mm"],
-        hole=row["hole_mm"],
-        tab=(row["tab_mm"][0], row["tab_mm"][1]),
-        rod=row["rod_mm"],
-        seats=row["seats"],
-        fit=row["fit_mm"],
-        end=row["end_mm"],
-    )
+    return as_row(CarrierSize, load("masks")["carrier"])
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,7 +38,7 @@ from bodygen.plane.tiles import clipped
 from bodygen.recipe.model import Recipe
 from bodygen.shop.cards.section_gauges import Station
 from bodygen.shop.cards.tool_marks import ToolMark, frame_of, lettered, marks_in, way_out
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 from bodygen.units import angle_text, length_text
 
 _CHAIN, _HIDDEN, _SAW, _FOLD = (6.0, 1.0, 0.6, 1.0), (1.6, 0.8), (3.0, 1.0), (8.0, 2.0)
@@ -58,7 +58,7 @@ class TemplateSizes:
 def usual_template() -> TemplateSizes:
     """The sizes of ``tables/gauges.toml``: common practice, no published source."""
     row = load("gauges")["template"]
-    return TemplateSizes(row["saw_mm"], row["note_mm"], row["label_mm"])
+    return as_row(TemplateSizes, row, notes=row["note_mm"], labels=row["label_mm"])
 
 
 def paper_template(

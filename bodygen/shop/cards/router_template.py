@@ -18,7 +18,7 @@ from bodygen.plane.polygon import rectangle
 from bodygen.plane.shapes import Arc, Circle, Item, Line, Loop, Piece, Point, Text
 from bodygen.shop.cards.card import Card
 from bodygen.shop.cards.tool_marks import View
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 
 _STRAP_SHARE, _LEAST_STRAP_MM = 0.7, 2.0  # a thin template has a narrower strap, down to this
 _LONGEST_SHARE = 0.25  # of the length, hidden by one strap, before it is a warning
@@ -48,16 +48,7 @@ class RouterSizes:
 
 def usual_router() -> RouterSizes:
     """A flush-trim bit and the sizes of ``tables/gauges.toml``: common practice, no published source."""
-    row = load("gauges")["router"]
-    return RouterSizes(
-        row["bush_mm"],
-        row["cutter_mm"],
-        row["ear_mm"],
-        row["strap_mm"],
-        row["reach_mm"],
-        row["screw_mm"],
-        row["label_mm"],
-    )
+    return as_row(RouterSizes, load("gauges")["router"])
 
 
 def router_template(outline: Loop, view: View, sizes: RouterSizes) -> tuple[Card | None, tuple[Finding, ...]]:

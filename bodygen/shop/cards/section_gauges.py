@@ -20,7 +20,7 @@ from bodygen.plane.shapes import Item, Line, Loop, Piece, Placement, Point, Text
 from bodygen.recipe.model import Units
 from bodygen.shop.cards.card import Card
 from bodygen.shop.skin.silhouette import Section, section
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 from bodygen.units import inch_fraction
 
 _SAME_MM = 1e-6
@@ -66,23 +66,12 @@ class RackSizes:
 
 def usual_gauge() -> GaugeSizes:
     """The sizes of ``tables/gauges.toml``: common practice, no published source."""
-    row = load("gauges")["section"]
-    return GaugeSizes(
-        row["clearance_mm"],
-        row["limb_mm"],
-        row["web_mm"],
-        row["least_width_mm"],
-        row["corner_mm"],
-        row["label_mm"],
-        row["number_mm"],
-        row["thickness_mm"],
-    )
+    return as_row(GaugeSizes, load("gauges")["section"])
 
 
 def usual_rack() -> RackSizes:
     """The sizes of ``tables/gauges.toml``: common practice, no published source."""
-    row = load("gauges")["rack"]
-    return RackSizes(row["pitch_mm"], row["height_mm"], row["slot_depth_mm"], row["fit_mm"], row["end_mm"])
+    return as_row(RackSizes, load("gauges")["rack"])
 
 
 def stations_of(length: float, units: Units, count: int | None = None) -> tuple[Station, ...]:

@@ -14,7 +14,7 @@ from bodygen.form.blank import Blank
 from bodygen.form.cuts import Prism
 from bodygen.form.integrals import Array
 from bodygen.shop.jigs.drill_guide import Entry, Face, GuideSize, leaves, usual_guide
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 
 Wall = Literal["belly", "back"]
 FAR_MM = 500.0
@@ -47,25 +47,8 @@ class BlockSize:
 
 def usual_block() -> BlockSize:
     """The block of ``tables/jigs.toml``: common practice, no published source."""
-    row, label = load("jigs")["block"], load("jigs")["label"]
-    return BlockSize(
-        wall=row["wall_mm"],
-        guide=usual_guide(),
-        saw_guide=row["saw_guide_mm"],
-        nick=row["nick_mm"],
-        least_nick=row["least_nick_mm"],
-        table_gap=row["table_gap_mm"],
-        tail_gap=row["tail_gap_mm"],
-        corner_relief=row["corner_relief_mm"],
-        ear=row["ear_mm"],
-        ear_width=row["ear_width_mm"],
-        ear_hole=row["ear_hole_mm"],
-        chuck=row["chuck_mm"],
-        least_wall=load("jigs")["print"]["least_wall_mm"],
-        letter=label["letter_mm"],
-        least_letter=label["least_letter_mm"],
-        engraved=label["engraved_mm"],
-    )
+    block, walls, label = (load("jigs")[name] for name in ("block", "print", "label"))
+    return as_row(BlockSize, block, walls, label, guide=usual_guide())
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -15,7 +15,7 @@ from bodygen.form.bore_words import bit_words, depth_words
 from bodygen.form.cuts import Revolved, Tool
 from bodygen.form.integrals import Array
 from bodygen.recipe.model import Bore, Recipe
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 
 Face = Literal["nose", "tail", "left", "right", "belly", "back"]
 FACES: tuple[Face, ...] = ("nose", "tail", "left", "right", "belly", "back")
@@ -43,13 +43,12 @@ class GuideSize:
 def usual_guide() -> GuideSize:
     """The guide of ``tables/jigs.toml``: common practice, no published source."""
     row = load("jigs")["block"]
-    return GuideSize(
-        row["guide_diameters"],
-        row["least_guide_mm"],
-        row["running_mm"],
-        row["relief_mm"],
-        row["collar_mm"],
-        radians(row["steepest_lean_deg"]),
+    return as_row(
+        GuideSize,
+        row,
+        diameters=row["guide_diameters"],
+        least=row["least_guide_mm"],
+        steepest=radians(row["steepest_lean_deg"]),
     )
 
 

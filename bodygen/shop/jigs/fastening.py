@@ -16,7 +16,7 @@ from bodygen.recipe.model import Fit
 from bodygen.shop.engrave import sunk, words
 from bodygen.shop.jigs.halves import Dowel
 from bodygen.shop.thin import stays_in, upright
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 
 HEAD_DEEP_MM, FOOT_MM = 4.0, 3.0
 """A screw's head is sunk so far below the rim, but leaves so much under it."""
@@ -50,27 +50,8 @@ class CradleSize:
 
 def usual_cradle(fit: Fit = "slide") -> CradleSize:
     """The cradle of ``tables/jigs.toml`` with one of its fits: common practice, no published source."""
-    row, fits, print_row, label = (load("jigs")[name] for name in ("cradle", "fit", "print", "label"))
-    return CradleSize(
-        gap=fits[f"{fit}_mm"],
-        wall=row["wall_mm"],
-        least_wall=print_row["least_wall_mm"],
-        floor=row["floor_mm"],
-        flange=row["flange_mm"],
-        rim_drop=row["rim_drop_mm"],
-        jaw_drop=row["jaw_drop_mm"],
-        window=row["window_mm"],
-        slot_window=row["slot_window_mm"],
-        screw=row["screw_mm"],
-        screw_head=row["screw_head_mm"],
-        magnet=(row["magnet_mm"][0], row["magnet_mm"][1]),
-        least_cover=row["least_cover_mm"],
-        rail=(row["rail_mm"][0], row["rail_mm"][1]),
-        rail_pitch=row["rail_pitch_mm"],
-        letter=label["letter_mm"],
-        least_letter=label["least_letter_mm"],
-        engraved=label["engraved_mm"],
-    )
+    cradle, fits, walls, label = (load("jigs")[name] for name in ("cradle", "fit", "print", "label"))
+    return as_row(CradleSize, cradle, walls, label, gap=fits[f"{fit}_mm"])
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -17,7 +17,7 @@ from bodygen.findings import Finding, Severity
 from bodygen.form.cuts import Revolved
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import Array, Mesh
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 
 DEPTH_STEP_MM = 1.0
 STEP_MM = 0.5
@@ -63,16 +63,7 @@ class Halves:
 
 def usual_dowel() -> Dowel:
     """The dowel of ``tables/joinery.toml``: common practice, no published source."""
-    row = load("joinery")["dowel"]
-    return Dowel(
-        row["diameter_mm"],
-        row["depth_mm"],
-        row["least_depth_mm"],
-        row["clearance_mm"],
-        row["wood_left_mm"],
-        row["least_spacing_mm"],
-        row["count"],
-    )
+    return as_row(Dowel, load("joinery")["dowel"])
 
 
 def halves_of(cut_body: Mesh, dowel: Dowel) -> Halves:

@@ -13,7 +13,7 @@ from bodygen.findings import Finding
 from bodygen.form.cuts import Revolved
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import Mesh
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 
 SIDES = 64
 OVERLAP_MM = 1.0
@@ -50,15 +50,7 @@ class Master:
 
 def usual_stubs() -> Stubs:
     """The stubs of ``tables/joinery.toml``: common practice, no published source."""
-    row = load("joinery")["stub"]
-    return Stubs(
-        row["length_mm"],
-        tuple(row["diameters_mm"]),
-        row["cover_mm"],
-        row["usual_run_in"],
-        row["longest_run_in"],
-        row["widest_centre"],
-    )
+    return as_row(Stubs, load("joinery")["stub"])
 
 
 def master_of(body: Mesh, wanted: Stubs) -> Master:

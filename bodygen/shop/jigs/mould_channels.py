@@ -6,7 +6,6 @@ the recipe's cuts. Knows no halves (mould.py).
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import radians
 
 import manifold3d
 import numpy as np
@@ -14,7 +13,7 @@ import numpy as np
 from bodygen.form.cuts import Prism, Revolved, Tool
 from bodygen.form.integrals import Array
 from bodygen.shop.lip.plate import LipPlate
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 
 SIDES = 48
 FAR_MM = 500.0
@@ -57,30 +56,8 @@ class MouldSize:
 def usual_mould() -> MouldSize:
     """The sizes of ``tables/mould.toml``: common practice, no published source."""
     table = load("mould")
-    mould, key, channel, seat = (table[name] for name in ("mould", "key", "channel", "seat"))
-    return MouldSize(
-        shrink_percent=mould["shrink_percent"],
-        wall=mould["wall_mm"],
-        rim=mould["rim_mm"],
-        cover=mould["cover_mm"],
-        key_base=key["base_mm"],
-        key_height=key["height_mm"],
-        key_draft=radians(key["draft_deg"]),
-        key_clearance=key["clearance_mm"],
-        key_count=key["count"],
-        gate=channel["gate_mm"],
-        gate_share=channel["gate_share"],
-        funnel=channel["funnel_mm"],
-        funnel_height=channel["funnel_height_mm"],
-        vent=channel["vent_mm"],
-        vent_shares=tuple(channel["vent_shares"]),
-        into=channel["into_mm"],
-        apart=channel["apart_mm"],
-        wire_clearance=seat["wire_clearance_mm"],
-        core=seat["core_mm"],
-        core_least=seat["core_least_mm"],
-        core_clearance=seat["core_clearance_mm"],
-    )
+    key = {f"key_{name}": value for name, value in table["key"].items()}
+    return as_row(MouldSize, table["mould"], key, table["channel"], table["seat"])
 
 
 def wire_seats(

@@ -19,7 +19,7 @@ from bodygen.form.facing import Side, outwards
 from bodygen.form.integrals import Array
 from bodygen.plane.shapes import Point
 from bodygen.shop.masks.regions import SideView, opening
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 
 End = Literal["nose", "tail"]
 ENDS: tuple[End, End] = ("nose", "tail")
@@ -54,8 +54,7 @@ class ShellSize:
 
 def usual_shell() -> ShellSize:
     """The shell of ``tables/masks.toml``: common practice, no published source."""
-    row = load("masks")["shell"]
-    return ShellSize(**{name: row[f"{name}_mm"] for name in ShellSize.__slots__})
+    return as_row(ShellSize, load("masks")["shell"])
 
 
 @dataclass(frozen=True, slots=True)

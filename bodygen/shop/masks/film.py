@@ -26,7 +26,7 @@ from bodygen.plane.shapes import Drawing, Item, Line, Loop, Placement, Text, pla
 from bodygen.shop.masks.regions import Region, SideView
 from bodygen.shop.skin.flank import Flank, flank_of
 from bodygen.shop.skin.flatten import Film, laid_flat
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 
 FINE_MM = 0.4
 """A region's outline is carried onto the film in steps of this, in side view."""
@@ -58,18 +58,7 @@ class FilmSize:
 
 def usual_film() -> FilmSize:
     """The film of ``tables/masks.toml``: common practice, no published source."""
-    row = load("masks")["film"]
-    return FilmSize(
-        row["step_mm"],
-        row["around"],
-        row["least_girth_mm"],
-        row["margin_mm"],
-        row["wrinkles_percent"] / 100,
-        row["gap_mm"],
-        row["letter_mm"],
-        row["least_letter_mm"],
-        row["edge_mm"],
-    )
+    return as_row(FilmSize, load("masks")["film"])
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -6,7 +6,6 @@ that stand on that line; one is thicker, so that the board does not fit end for 
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import radians
 from typing import TYPE_CHECKING, Literal
 
 import manifold3d
@@ -18,7 +17,7 @@ from bodygen.mesh.skin import Mesh
 from bodygen.plane.shapes import Point
 from bodygen.shop.mill.cutters import Cutter, usual_machine
 from bodygen.shop.mill.job import Stock
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 
 if TYPE_CHECKING:
     from shapely import Geometry
@@ -74,23 +73,7 @@ def usual_carve(roughing: Cutter | None = None) -> CarvePlan:
     """The plan of ``tables/cutters.toml``, its pegs wider than the roughing cutter: common practice, no source."""
     row = load("cutters")["carve"]
     thin, thick, *_ = [peg for peg in row["pegs_mm"] if roughing is None or peg > roughing.diameter]
-    return CarvePlan(
-        row["scallop_mm"],
-        row["allowance_mm"],
-        radians(row["ramp_deg"]),
-        row["skin_mm"],
-        row["face_mm"],
-        row["below_mm"],
-        row["bridge_width_mm"],
-        row["bridge_height_mm"],
-        row["bridge_root_mm"],
-        (thin, thick),
-        row["peg_wall_mm"],
-        row["peg_through_mm"],
-        row["peg_length_mm"],
-        row["waste_board_mm"],
-        row["clamp_mm"],
-    )
+    return as_row(CarvePlan, row, root=row["bridge_root_mm"], pegs=(thin, thick), wall=row["peg_wall_mm"])
 
 
 def lying(mesh: Mesh, up: Literal["right", "left"] = "right") -> Mesh:

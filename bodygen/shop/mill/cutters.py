@@ -11,7 +11,7 @@ from typing import Literal
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.recipe.model import Shop
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 
 NEAR = 0.12
 """Share of its diameter by which a cutter may cut wider or narrower than it is sold: worn, or out of true [-]."""
@@ -101,8 +101,7 @@ def cutter_named(key: str) -> Cutter:
     if key not in rows:
         msg = f'no cutter "{key}" in tables/cutters.toml; there are {", ".join(rows)}'
         raise DesignError(msg)
-    row = rows[key]
-    return Cutter(row["name"], row["shape"], row["diameter_mm"], row["reach_mm"], row["flutes"], row["number"])
+    return as_row(Cutter, rows[key])
 
 
 def flat_cutter_near(diameter: float, preferred: Cutter) -> Cutter:
@@ -143,24 +142,13 @@ def material_named(key: str) -> Material:
     if key not in rows:
         msg = f'no material "{key}" in tables/cutters.toml; there are {", ".join(rows)}'
         raise DesignError(msg)
-    row = rows[key]
-    low, usual, high = row["chip_load_share"]
-    return Material(row["name"], (low, usual, high), row["bite_share"], row["step_share"], tuple(row["cautions"]))
+    return as_row(Material, rows[key])
 
 
 def usual_machine() -> Machine:
     """The small table router of ``tables/cutters.toml``: common practice, no published source."""
     row = load("cutters")["machine"]
-    return Machine(
-        row["slowest_rpm"],
-        row["usual_rpm"],
-        row["fastest_feed_mm_min"],
-        row["rapid_mm_min"],
-        row["plunge_share"],
-        row["clearance_mm"],
-        row["clamp_height_mm"],
-        row["spindle_wait_s"],
-    )
+    return as_row(Machine, row, wait=row["spindle_wait_s"])
 
 
 def machine_of(shop: Shop) -> Machine:

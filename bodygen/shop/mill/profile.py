@@ -8,7 +8,7 @@ from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate
-from math import ceil, floor, hypot, radians, tan
+from math import ceil, floor, hypot, tan
 from typing import Literal
 
 from bodygen.errors import DesignError
@@ -18,7 +18,7 @@ from bodygen.plane.shapes import Circle, Drawing, Line, Loop, Placement, Point, 
 from bodygen.shop.mill.cutters import Cutter, Feeds, Machine, feeds_of, material_named, usual_machine
 from bodygen.shop.mill.helix import as_loop, upper_envelope, walked
 from bodygen.shop.mill.job import Job, Move, Stock, approach, ready, retract
-from bodygen.tables import load
+from bodygen.tables import as_row, load
 
 Way = Literal["climb", "conventional"]
 _SAG_MM = 0.005
@@ -62,16 +62,7 @@ class _Cut:
 def usual_profile(way: Way = "climb") -> ProfilePlan:
     """The plan of ``tables/cutters.toml``: common practice, no published source."""
     row = load("cutters")["profile"]
-    return ProfilePlan(
-        way,
-        radians(row["ramp_deg"]),
-        row["tab_width_mm"],
-        row["tab_height_mm"],
-        radians(row["tab_slope_deg"]),
-        row["tab_pitch_mm"],
-        row["fewest_tabs"],
-        row["slug_tab_mm"],
-    )
+    return as_row(ProfilePlan, row, way=way, slug=row["slug_tab_mm"])
 
 
 def profile_job(
