@@ -22,7 +22,7 @@ from bodygen.flotation.water import density as water_density
 from bodygen.flotation.water import water_doubts
 from bodygen.flotation.waterline import Hanging, hang
 from bodygen.form.blank import Blank, blank_of, usual_allowance
-from bodygen.form.cuts import Revolved, Tool, tools_of
+from bodygen.form.cuts import Revolved, Tool, slot_of, tools_of
 from bodygen.form.doubts import wood_left
 from bodygen.form.hung import hangs_down, hung, hung_doubts
 from bodygen.form.integrals import Array
@@ -243,7 +243,7 @@ def by_severity(findings: Sequence[Finding]) -> tuple[Finding, ...]:
 
 
 def _width_at_slot(tools: tuple[Tool, ...], uncut: Uncut) -> float | None:
-    slot = next((t for t in tools if t.kind == "slot"), None)
+    slot = slot_of(tools)
     if slot is None or uncut.body is None:
         return float(uncut.probe.high[1] - uncut.probe.low[1]) if slot else None
     return float(2 * uncut.body.half_width_at(np.array([slot.origin[0]]))[0])

@@ -101,6 +101,11 @@ class Prism:
 Tool = Revolved | Prism
 
 
+def slot_of(tools: Sequence[Tool]) -> Prism | None:
+    """The cut that the lip is set in; None for a lipless bait."""
+    return next((tool for tool in tools if isinstance(tool, Prism) and tool.kind == "slot"), None)
+
+
 def tools_of(recipe: Recipe, probe: Probe) -> tuple[Tool, ...]:
     """Every cut of the recipe in its order: bores (a mirrored one twice), wire slots, the lip slot (and mouth).
 

@@ -11,7 +11,7 @@ import manifold3d
 import numpy as np
 
 from bodygen.errors import DesignError
-from bodygen.form.cuts import Prism, Revolved, Tool
+from bodygen.form.cuts import Revolved, Tool, slot_of
 from bodygen.form.integrals import Array, SkinIntegrals, VolumeIntegrals
 from bodygen.mesh.pieces import Pieces, exact_left, filled_below, integrals, plate_solid
 from bodygen.recipe.model import Recipe
@@ -38,7 +38,8 @@ class Plate:
 
 def plate_in_slot(tools: Sequence[Tool], pieces: Pieces, plate: PlateShape) -> Plate:
     """The plate as it sits in the body."""
-    slot = next(t for t in tools if isinstance(t, Prism) and t.kind == "slot")
+    slot = slot_of(tools)
+    assert slot is not None  # noqa: S101  a plate has a slot
     tongue, exposed = plate_solid(slot, plate.outline, plate.holes, plate.thickness).split(pieces.body)
     return Plate(tongue, exposed)
 

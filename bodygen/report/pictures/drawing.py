@@ -13,7 +13,7 @@ from math import ceil
 import numpy as np
 
 from bodygen.form.body import Body, fine_parameters
-from bodygen.form.cuts import Prism, Tool
+from bodygen.form.cuts import Prism, Tool, slot_of
 from bodygen.form.facing import END, PLAN, SIDE
 from bodygen.plane.page import Array, Label, Mark, Page, moved, printable, room, stroke
 from bodygen.plane.shapes import Point
@@ -287,7 +287,7 @@ def _below(subject: Subject, scale: float) -> list[Mark]:
 
 def _slope(subject: Subject, scale: float) -> list[Mark]:
     """The lip slot's angle, measured from straight ahead."""
-    slot = next((tool for tool in subject.tools if isinstance(tool, Prism) and tool.kind == "slot"), None)
+    slot = slot_of(subject.tools)
     if slot is None:
         return []
     x, _, z = slot.origin

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bodygen.form.body import Body, fine_parameters
-from bodygen.form.cuts import Prism, Revolved, Tool
+from bodygen.form.cuts import Revolved, Tool, slot_of
 from bodygen.form.facing import Sight
 from bodygen.report.pictures.cut_lines import bore_lines, inner_point, plate_lines, saw_lines
 from bodygen.report.pictures.sight import Array, Trace
@@ -46,7 +46,7 @@ def view_of(sight: Sight, body: Body, tools: Sequence[Tool], lip: LipPlate | Non
         Drawn in the first tool of kind "slot"; left out where there is none.
     """
     outline = {"side": _side_outline, "plan": _plan_outline, "end": _end_outline}[sight.name](body)
-    slot = next((tool for tool in tools if isinstance(tool, Prism) and tool.kind == "slot"), None)
+    slot = slot_of(tools)
     plate = plate_lines(sight, body, slot, lip) if slot and lip else []
     cuts: list[Trace] = []
     marks: dict[int, Array] = {}

@@ -15,7 +15,7 @@ import manifold3d
 import numpy as np
 
 from bodygen.findings import Finding
-from bodygen.form.cuts import Prism, Revolved, Tool
+from bodygen.form.cuts import Revolved, Tool, slot_of
 from bodygen.form.integrals import Array
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import Mesh
@@ -113,7 +113,7 @@ def side_shadow(mesh: Mesh, tools: Sequence[Tool], plate: LipPlate | None) -> ma
     """Body and lip as seen from the side, (x, z) [mm]."""
     upright = np.array([[1.0, 0, 0, 0], [0, 0, 1.0, 0], [0, -1.0, 0, 0]])
     shadow = to_manifold(mesh).transform(upright).project()
-    slot = next((tool for tool in tools if isinstance(tool, Prism) and tool.kind == "slot"), None)
+    slot = slot_of(tools)
     if slot is None or plate is None:
         return shadow
     along, normal = (np.array([v[0], v[2]]) for v in (slot.along, slot.normal))

@@ -17,7 +17,7 @@ import numpy as np
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.form.blank import Blank
-from bodygen.form.cuts import Prism, Probe, Tool
+from bodygen.form.cuts import Prism, Probe, Tool, slot_of
 from bodygen.form.integrals import Array
 from bodygen.mesh.cut import cut_with, to_mesh
 from bodygen.mesh.tidy import tidy
@@ -87,7 +87,7 @@ def drill_block(
         if recipe.bores[entry.tool.bore].counterbore is not None and not entry.tool.mirrored:
             remedy = f"{entry.tool.name}: its guide leads the narrow drill; open the counterbore on the shaped body"
             findings.append(Finding("block-counterbore", "note", f"bore[{entry.tool.bore + 1}].counterbore", remedy))
-    slot = next((t for t in tools if isinstance(t, Prism) and t.kind == "slot"), None)
+    slot = slot_of(tools)
     if slot is not None and not _crosses(slot, probe):
         remedy = "the slot is narrower than the body, so no saw cuts it: chisel or mill it, or widen lip.slot_width"
         findings.append(Finding("block-no-saw", "note", "lip.slot_width", remedy, round(2 * slot.half, 2), None, "mm"))

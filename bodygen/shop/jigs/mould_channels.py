@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import manifold3d
 import numpy as np
 
-from bodygen.form.cuts import Prism, Revolved, Tool
+from bodygen.form.cuts import Revolved, Tool, slot_of
 from bodygen.form.integrals import Array
 from bodygen.shop.lip.plate import LipPlate
 from bodygen.tables import as_row, load
@@ -82,7 +82,7 @@ def lip_core(
     tools: Sequence[Tool], plate: LipPlate | None, moved: Callable[[Sequence[float]], Array], size: MouldSize
 ) -> tuple[manifold3d.Manifold | None, manifold3d.Manifold | None]:
     """A bar of the slot's own thickness and the tongue's width lying flat, and the seat that holds it in the slot."""
-    slot = next((tool for tool in tools if isinstance(tool, Prism) and tool.kind == "slot"), None)
+    slot = slot_of(tools)
     if slot is None or plate is None:
         return None, None
     gap = size.core_clearance
