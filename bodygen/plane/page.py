@@ -95,11 +95,6 @@ class Page:
     about: str
     marks: tuple[Mark, ...]
 
-    @property
-    def label_boxes(self) -> tuple[tuple[str, Box], ...]:
-        """Each lettering with the room it takes [mm]."""
-        return tuple((mark.text, mark.box) for mark in self.marks if isinstance(mark, Label))
-
 
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Width of one line of lettering, rather too much than too little [mm].

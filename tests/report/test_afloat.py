@@ -11,6 +11,7 @@ from random import Random
 
 import numpy as np
 import pytest
+from lettering import label_boxes
 from lxml import etree
 from test_drawing import ellipsoid
 
@@ -77,7 +78,7 @@ def crosses(box, mark):
 
 def clashes(sheet):
     """Lettering that overlaps, leaves the page, or is struck through by a line."""
-    boxes = sheet.label_boxes
+    boxes = label_boxes(sheet)
     found = [f"{a} / {b}" for (a, one), (b, two) in combinations(boxes, 2) if overlap(one, two)]
     found += [t for t, (x0, y0, x1, y1) in boxes if x0 < 2 or y0 < 2 or x1 > sheet.width - 2 or y1 > sheet.height - 2]
     for text, (x0, y0, x1, y1) in boxes:

@@ -4,6 +4,7 @@ from random import Random
 
 import numpy as np
 import pytest
+from lettering import label_boxes
 from lxml import etree
 from test_afloat import clashes, overlap, part
 
@@ -41,13 +42,13 @@ def test_the_water_stands_at_its_own_weight_on_the_same_scale():
     ends = np.concatenate(part(sheet, "segment"))[:, 0]
     (water,) = part(sheet, "water pushed aside")
     assert (water[0, 0] - ends.min()) / np.ptp(ends) == pytest.approx(20.0 / 16.2)
-    texts = [text for text, _ in sheet.label_boxes]
+    texts = [text for text, _ in label_boxes(sheet)]
     assert {"total 16.20 g", "water pushed aside 20.00 g", "+4.50 g", "ballast"} <= set(texts)
     assert any("3.80 g to spare" in text for text in texts)
 
 
 def test_a_bait_that_sinks_says_so():
-    texts = [text for text, _ in ledger_bar(recipe(), items(LEDGER), 15.0).label_boxes]
+    texts = [text for text, _ in label_boxes(ledger_bar(recipe(), items(LEDGER), 15.0))]
     assert any("1.20 g too heavy to float" in text for text in texts)
 
 
@@ -76,7 +77,7 @@ def test_no_lettering_of_the_histogram_overlaps_or_leaves_the_page(seed):
     chosen = [None, float(values.mean()), float(values.max() + 3 * np.ptp(values))][seed % 3]
     sheet = reserve_histogram(recipe(["mm", "in"][seed % 2]), values, chosen)
     assert (sheet.width, sheet.height) == HISTOGRAM_PAGE
-    boxes = [box for _, box in sheet.label_boxes]
+    boxes = [box for _, box in label_boxes(sheet)]
     assert not [1 for i, a in enumerate(boxes) for b in boxes[:i] if overlap(a, b)]
     assert min(min(x0, y0) for x0, y0, *_ in boxes) > 2
     assert max(x1 for *_, x1, _ in boxes) < sheet.width - 2
@@ -108,7 +109,7 @@ def test_the_bars_hold_every_draw_once_and_the_marks_are_the_percentiles():
 def test_draws_that_sink_are_counted_and_hatched():
     values = np.concatenate([np.full(25, -1.0), np.full(75, 2.0)]) + np.linspace(0, 0.2, 100)
     sheet = reserve_histogram(recipe(), values)
-    assert any("25.0 % of them sink (hatched)" in text for text, _ in sheet.label_boxes)
+    assert any("25.0 % of them sink (hatched)" in text for text, _ in label_boxes(sheet))
     assert part(sheet, "hatching")
     assert not part(reserve_histogram(recipe(), values + 2), "hatching")
 

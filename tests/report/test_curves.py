@@ -4,6 +4,7 @@ from math import radians, sin
 
 import numpy as np
 import pytest
+from lettering import label_boxes
 from test_afloat import clashes, overlap, part, scene, solid
 
 from bodygen.export.png import page_png
@@ -44,7 +45,7 @@ def test_it_would_stay_where_the_moment_rises_through_zero():
 
 
 def test_inch_recipes_get_ounce_force_inches():
-    texts = [text for text, _ in righting_sheet(recipe("in"), [pendulum("roll", N_MM_PER_OZF_IN)]).label_boxes]
+    texts = [text for text, _ in label_boxes(righting_sheet(recipe("in"), [pendulum("roll", N_MM_PER_OZF_IN)]))]
     assert "moment [ozf in]" in texts
     assert "most 1 ozf in at 90°" in texts
 
@@ -58,7 +59,7 @@ def test_no_lettering_overlaps_or_leaves_the_page_whatever_the_moments(seed):
     ]
     sheet = righting_sheet(recipe(["mm", "in"][seed % 2]), curves)
     assert (sheet.width, sheet.height) == PAGE
-    boxes = [box for _, box in sheet.label_boxes]
+    boxes = [box for _, box in label_boxes(sheet)]
     assert not [1 for i, a in enumerate(boxes) for b in boxes[:i] if overlap(a, b)]
     assert clashes(sheet) == []
 

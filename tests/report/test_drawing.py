@@ -7,6 +7,7 @@ from random import Random
 import numpy as np
 import pytest
 from amount import MORE
+from lettering import label_boxes
 from lxml import etree
 
 from bodygen.export.svg import page_svg
@@ -154,7 +155,7 @@ def test_every_mouth_is_dimensioned_from_the_nose_at_its_own_place():
     nose = np.concatenate(parts(text, "side-outline"))[:, 0].min()
     lines = sorted(float(line[0, 0]) for line in parts(text, "running-place"))
     assert (np.array(lines) - nose) / scale == pytest.approx(places, abs=0.01)
-    assert {"12.50", "31.75", "60.00", "80.00", "24.00", "18.00"} <= {label for label, _ in sheet.label_boxes}
+    assert {"12.50", "31.75", "60.00", "80.00", "24.00", "18.00"} <= {label for label, _ in label_boxes(sheet)}
 
 
 def test_a_drawn_bore_has_the_drills_width_and_reaches_its_point():
@@ -195,7 +196,7 @@ def test_the_lip_leans_at_the_recipes_angle_and_shows_its_length():
     reach = (tip - mouth) / scale
     assert np.hypot(*reach) == pytest.approx(18.0, abs=0.05)
     assert np.degrees(np.arctan2(reach[1], -reach[0])) == pytest.approx(40.0, abs=0.2)
-    assert "40.0°" in {label for label, _ in sheet.label_boxes}
+    assert "40.0°" in {label for label, _ in label_boxes(sheet)}
 
 
 @pytest.mark.parametrize("start", range(0, 60 if MORE else 20, 10))
@@ -203,7 +204,7 @@ def test_nothing_overlaps_and_nothing_leaves_the_frame(start):
     """Sixty baits of every size: lettering keeps apart, all marks stay inside the frame, the XML is well formed."""
     for seed in range(start, start + 10):
         sheet = drawn(random_recipe(seed))
-        for (a, box_a), (b, box_b) in combinations(sheet.label_boxes, 2):
+        for (a, box_a), (b, box_b) in combinations(label_boxes(sheet), 2):
             apart = box_a[2] <= box_b[0] or box_b[2] <= box_a[0] or box_a[3] <= box_b[1] or box_b[3] <= box_a[1]
             assert apart, (seed, a, box_a, b, box_b)
         x0, y0, x1, y1 = page.room(sheet.marks)
@@ -214,7 +215,7 @@ def test_nothing_overlaps_and_nothing_leaves_the_frame(start):
 
 def test_the_title_block_says_what_the_drawing_is():
     recipe = read_from(Recipe("Tarn & beck", "in", ellipsoid(75, 22, 18)), Source("f", "89abcdef" * 8))
-    words = {label for label, _ in drawn(recipe).label_boxes}
+    words = {label for label, _ in label_boxes(drawn(recipe))}
     assert {"Tarn & beck", "basswood, 9 % moisture", "inches to 1/64 (decimal)", CAUTIONS[0]} <= words
     assert "Check the printed scale bar before use." in words
     assert any(word.endswith("recipe 89abcdef") for word in words)
@@ -228,7 +229,7 @@ def test_the_table_says_what_the_drill_does():
         Bore("pivot", "through", "side", 2.0, None, x=60.0),
     )
     sheet = drawn(Recipe("Tarn spindle", "in", ellipsoid(75, 26, 18), bores=bores))
-    words = {label for label, _ in sheet.label_boxes}
+    words = {label for label, _ in label_boxes(sheet)}
     assert {"drill 5/16 in", "1/2 (0.500) to the shoulder", "10.0° aft", "1-3/16 (1.181)"} <= words
     assert {
         "flat bit 5 mm",

@@ -14,8 +14,7 @@ from bodygen.findings import Finding, Severity
 from bodygen.plane.arcs import passes
 from bodygen.plane.kerf import TightCorner, tight_corners
 from bodygen.plane.parallel import line_and_circle, parallel
-from bodygen.plane.polygon import rectangle
-from bodygen.plane.shapes import Arc, Circle, Item, Line, Loop, Piece, Point, Text
+from bodygen.plane.shapes import Arc, Circle, Line, Loop, Piece, Point, Text
 from bodygen.shop.cards.card import Card
 from bodygen.shop.cards.tool_marks import View
 from bodygen.tables import as_row, load
@@ -103,59 +102,6 @@ def router_template(outline: Loop, view: View, sizes: RouterSizes) -> tuple[Card
         "screw it to the plank by the ears, grain from ear to ear; rout in shallow passes, then saw through the straps",
     )
     return card, _doubts(outline, hidden, sizes, where)
-
-
-def window_template(outline: Loop, view: View, sizes: RouterSizes) -> tuple[Card | None, tuple[Finding, ...]]:
-    """A template with a window that the bush runs round inside, for bushes too wide for an eared template.
-
-    Parameters
-    ----------
-    outline : Loop
-        Side view or plan of the body, x from nose to tail [mm].
-    view : {"side", "plan"}
-        Which.
-    sizes : RouterSizes
-        Cutter, bush and screws.
-
-    Returns
-    -------
-    card : Card or None
-        None where the window closes in on itself.
-    findings : tuple of Finding
-        Hollows that the cutter does not reach into.
-    """
-    where, away = f"router {view}", (sizes.bush + sizes.cutter) / 2
-    grown = parallel(outline, away)
-    if len(grown) != 1:
-        remedy = "the bush is too wide to follow this outline: use a smaller one"
-        return None, (Finding("router-no-template", "warning", where, remedy, sizes.bush, sizes.cutter, "mm"),)
-    window, rim = grown[0], sizes.ear
-    x0, y0, x1, y1 = window.box
-    frame = rectangle(x1 - x0 + 2 * rim, y1 - y0 + 2 * rim, (x0 - rim, y0 - rim))
-    middle = (y0 + y1) / 2
-    screws = [
-        Circle((x, y), sizes.screw / 2) for x in (x0 - rim / 2, x1 + rim / 2) for y in (y0 - rim / 2, y1 + rim / 2)
-    ]
-    tabs = [
-        Line((x, middle + way * sizes.strap / 2), (x + side * rim / 3, middle + way * sizes.strap / 2))
-        for x, side in ((x0 - 1.0, -1), (x1 + 1.0, 1))
-        for way in (-1, 1)
-    ]
-    said = f"{view}, nose left, cutter {sizes.cutter:.4g}, bush {sizes.bush:.4g}"
-    marks: tuple[Item, ...] = (
-        *tabs,
-        Text(said, ((x0 + x1) / 2, y1 + rim / 2), sizes.label, "centre"),
-        Text("leave a tab between each pair of marks", ((x0 + x1) / 2, y0 - rim / 2), sizes.label, "centre"),
-    )
-    card = Card(
-        f"router window {view}",
-        frame,
-        (window, *screws),
-        marks,
-        f"guides a {sizes.cutter:g} mm cutter in a {sizes.bush:g} mm bush round the {view} of the body, in a window",
-        "screw it to the plank, grain from nose to tail; rout in shallow passes, lift over the tabs, saw them through",
-    )
-    return card, _hollows(outline, (0.0, 0.0), sizes, where)
 
 
 def _doubts(outline: Loop, hidden: tuple[float, float], sizes: RouterSizes, where: str) -> tuple[Finding, ...]:

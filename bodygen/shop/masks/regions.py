@@ -18,7 +18,6 @@ from bodygen.findings import Finding
 from bodygen.form.cuts import Probe, Revolved, Tool
 from bodygen.form.facing import SIDES, Side, outwards, side_of
 from bodygen.form.integrals import Array
-from bodygen.mesh.skin import Mesh
 from bodygen.recipe.model import Mask, MaskKind
 from bodygen.tables import load
 
@@ -69,12 +68,6 @@ def side_view_of(probe: Probe) -> SideView:
     belly, back = probe.heights(x)
     on = np.isfinite(belly) & np.isfinite(back)
     return SideView(x[on], belly[on], back[on])
-
-
-def usual_masks() -> tuple[Mask, ...]:
-    """One mask of each kind, as ``tables/masks.toml`` has them, for a recipe that names none."""
-    kinds: tuple[MaskKind, ...] = ("back", "flank", "belly", "bars", "gill", "eye")
-    return tuple(Mask(kind, kind) for kind in kinds)
 
 
 def regions(
@@ -188,24 +181,6 @@ def _eyes(mask: Mask, tools: Sequence[Tool]) -> dict[Side, manifold3d.CrossSecti
     return {
         side: manifold3d.CrossSection.batch_boolean(found[side], manifold3d.OpType.Add) for side in SIDES if found[side]
     }
-
-
-def region_areas(shapes: Sequence[manifold3d.CrossSection], skin: Mesh, side: Side) -> tuple[float, ...]:
-    """Area of one flank's skin that lies behind each shape [mm^2]; ``skin`` is the uncut body's."""
-    solid = manifold3d.Manifold(
-        manifold3d.Mesh64(np.array(skin.vertices, order="C"), np.array(skin.faces, dtype=np.uint64, order="C"))
-    ).as_original()
-    far = float(np.abs(skin.vertices[:, 1]).max()) + 1.0
-    found = []
-    for shape in shapes:
-        knife = opening(shape, side, far)
-        piece = (solid ^ knife).to_mesh64()
-        corner = np.array(piece.vert_properties)[:, :3][np.array(piece.tri_verts)]
-        area = np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1) / 2
-        ends = [int(i) // 3 for i in piece.run_index]
-        runs = zip(piece.run_original_id, ends, ends[1:], strict=False)
-        found.append(sum(float(area[a:b].sum()) for original, a, b in runs if original == solid.original_id()))
-    return tuple(found)
 
 
 def opening(shape: manifold3d.CrossSection, side: Side, far: float) -> manifold3d.Manifold:

@@ -74,11 +74,6 @@ class Job:
     pictured: bool = False
 
     @property
-    def cut_length(self) -> float:
-        """Length of all moves at feed [mm]."""
-        return sum(span.length for span in spans(self.moves) if span.move.kind != "rapid")
-
-    @property
     def minutes(self) -> float:
         """Time at feed and in rapids, as if the machine changed its speed at once: a real one takes longer [min]."""
         return sum(

@@ -8,8 +8,7 @@ from shaped import NAMES, shaped
 from shapely import LineString, Point, Polygon
 
 from bodygen.plane.polygon import filleted, polygon
-from bodygen.plane.shapes import Arc, Line, Loop
-from bodygen.shop.cards.router_template import router_template, usual_router, window_template
+from bodygen.shop.cards.router_template import router_template, usual_router
 from bodygen.shop.skin.silhouette import plan_view, side_view
 
 BUSH = replace(usual_router(), bush=12.0, cutter=6.0)
@@ -45,22 +44,6 @@ def test_the_cutter_leaves_the_outline_between_the_straps(name, sizes):
         said = [doubt for doubt in doubts if doubt.code in ("router-hollow", "router-bulge")]
         apart = left.symmetric_difference(area_of(outline)).intersection(span)
         assert said or apart.buffer(-0.01).is_empty
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_from_inside_a_window_the_cutter_leaves_the_whole_outline(name):
-    s = shaped(name)
-    for outline in (side_view(s.body, s.mesh), plan_view(s.body, s.mesh)):
-        card, doubts = window_template(outline, "plan", BUSH)
-        window = area_of(card.holes[0])
-        path = window.buffer(-BUSH.bush / 2, quad_segs=64)
-        left = path.buffer(-BUSH.cutter / 2, quad_segs=64)
-        wood = area_of(outline)
-        assert wood.difference(left.buffer(0.01)).is_empty
-        assert doubts or left.difference(wood.buffer(0.01)).is_empty
-        frame = area_of(card.outline)
-        assert all(frame.contains(Point(hole.centre).buffer(hole.radius + 2)) for hole in card.holes[1:])
-        assert all(window.disjoint(Point(hole.centre).buffer(hole.radius + 2)) for hole in card.holes[1:])
 
 
 def test_ears_hold_their_screws_beyond_both_ends():
@@ -111,10 +94,3 @@ def test_an_outline_thinner_than_the_offset_has_no_template_and_a_remedy():
     card, doubts = router_template(polygon([(0, -2), (50, -2), (50, 2), (0, 2)]), "plan", BUSH)
     assert card is None
     assert doubts[0].code == "router-no-template"
-
-
-def test_a_window_is_refused_where_the_outline_closes_in_on_it():
-    pieces = polygon([(0, -20), (60, -20), (60, 20), (35, 20), (35, 0), (33, 0), (33, 20), (0, 20)])
-    assert all(isinstance(p, Line) and not isinstance(p, Arc) for p in pieces.pieces)
-    card, doubts = window_template(Loop(pieces.pieces), "side", BUSH)
-    assert (card is None) or doubts

@@ -8,6 +8,7 @@ import manifold3d
 import numpy as np
 import pytest
 from carved import body, body_skin, tools
+from painted import USUAL, region_areas
 from shaped import NAMES, recipe, shaped
 
 from bodygen.form.cuts import Revolved
@@ -16,7 +17,7 @@ from bodygen.mesh.measure import mesh_skin
 from bodygen.mesh.skin import body_mesh
 from bodygen.recipe.model import Mask
 from bodygen.shop.masks.film import film_of, mask_films, usual_film
-from bodygen.shop.masks.regions import region_areas, regions, side_view_of, usual_masks
+from bodygen.shop.masks.regions import regions, side_view_of
 from bodygen.shop.skin.flank import flank_of
 
 VIEW = side_view_of(probe_of(body()))
@@ -30,7 +31,7 @@ def drawn(*masks):
 def of(name):
     a, r = shaped(name), recipe(name)
     view = side_view_of(a.probe)
-    return a, view, regions(r.masks or usual_masks(), view, a.tools)[0]
+    return a, view, regions(r.masks or USUAL, view, a.tools)[0]
 
 
 @pytest.mark.parametrize("name", NAMES)

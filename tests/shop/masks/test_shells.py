@@ -7,6 +7,7 @@ import manifold3d
 import numpy as np
 import pytest
 from carved import body, body_skin, tools
+from painted import USUAL
 from shaped import NAMES, recipe, shaped
 from tube import HALF_DEPTH, HALF_WIDTHS, VIEW, tube
 
@@ -15,7 +16,7 @@ from bodygen.form.probe import probe_of
 from bodygen.mesh.cut import to_manifold, to_mesh
 from bodygen.recipe.model import Mask
 from bodygen.shop.masks.ears import usual_shell
-from bodygen.shop.masks.regions import regions, side_view_of, usual_masks
+from bodygen.shop.masks.regions import regions, side_view_of
 from bodygen.shop.masks.shell import mask_shells, shells
 
 SIZE = usual_shell()
@@ -28,7 +29,7 @@ ELLIPSOID = side_view_of(probe_of(body()))
 def of(name):
     a, r = shaped(name), recipe(name)
     view = side_view_of(a.probe)
-    return a, view, regions(r.masks or usual_masks(), view, a.tools)[0]
+    return a, view, regions(r.masks or USUAL, view, a.tools)[0]
 
 
 @cache
