@@ -34,7 +34,7 @@ def write_gcode(job: Job, path: Path, about: str = "") -> None:
 
 def gcode(job: Job, about: str = "") -> str:
     """The program as text."""
-    stock, feeds, titles = job.stock, job.feeds, load("cautions")["caution"]
+    stock, feeds, titles = job.stock, job.machining.feeds, load("cautions")["caution"]
     head = [
         f"{job.name}: {job.purpose}",
         about or f"bodygen {VERSION}",
@@ -51,7 +51,7 @@ def gcode(job: Job, about: str = "") -> str:
     ]
     lines = [text for line in head for text in _comments(line)]
     lines += ["G17 G21 G90 G94", f"T{job.cutter.number}", f"G0 Z{_number(job.moves[0].end[2])}"]
-    wait = job.machine.wait
+    wait = job.machining.machine.wait
     lines += [f"S{feeds.speed:g} M3", f"(waits {wait:g} s for the spindle)", f"G4 P{wait:g}", *_moves(job)]
     lines += ["M5", "M30", ""]
     return "\n".join(lines)

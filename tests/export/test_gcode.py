@@ -11,7 +11,7 @@ from bodygen.findings import Finding
 from bodygen.plane.polygon import filleted
 from bodygen.plane.shapes import Circle
 from bodygen.shop.mill.cutters import cutter_named, feeds_of, material_named, usual_machine
-from bodygen.shop.mill.job import Job, Move, Stock
+from bodygen.shop.mill.job import Job, Machining, Move, Stock
 from bodygen.shop.mill.profile import profile_job
 
 PLATE = filleted([(0, -9), (30, -14), (38, -8), (38, 8), (30, 14), (0, 9)], [1, 6, 4, 4, 6, 1])
@@ -85,7 +85,7 @@ def test_comments_are_ascii_without_inner_brackets_and_short():
     feeds, _ = feeds_of(cutter_named("flat_3"), material_named("wood"), usual_machine())
     moves = (Move("rapid", (0.0, 0.0, 5.0)), Move("line", (0.0, 0.0, 0.0), 100.0))
     doubt = Finding("x", "warning", "a (b)", "5° " * 80)
-    text = gcode(Job("n (1)\n2", SHEET, cutter_named("flat_3"), feeds, moves, "p", "u", (), (doubt,)))
+    text = gcode(Job("n (1)\n2", Machining(SHEET, cutter_named("flat_3"), feeds), moves, "p", "u", (), (doubt,)))
     for line in text.splitlines():
         assert line.isascii()
         assert len(line) <= 120
@@ -101,7 +101,7 @@ def test_a_tiny_arc_is_a_line_and_a_long_way_round_stays_an_arc():
         Move("ccw", (9.99, 0.44710178, 5.0), 500.0, (0.0, 0.0)),
         Move("ccw", (10.0, 0.0, 5.0), 500.0, (0.0, 0.0)),
     )
-    codes = [row[0] for row in read(gcode(Job("j", SHEET, cutter_named("flat_3"), feeds, moves, "", "")))]
+    codes = [row[0] for row in read(gcode(Job("j", Machining(SHEET, cutter_named("flat_3"), feeds), moves, "", "")))]
     assert codes == ["G0", "G0", "G1", "G1", "G3", "G3"]
 
 

@@ -41,7 +41,7 @@ def test_a_flat_part_is_cut_through_everywhere_beside_its_tabs(flat_programs):
 
 def test_no_flat_part_is_entered_faster_than_the_tables_plunge_feed(flat_programs):
     for job, text in flat_programs:
-        feeds, _ = feeds_of(job.cutter, material_named(job.stock.material), job.machine)
+        feeds, _ = feeds_of(job.cutter, material_named(job.stock.material), job.machining.machine)
         assert stated(text, r"plunge ([\d.]+) mm/min") == pytest.approx(feeds.plunge, abs=0.5)
         assert fastest_descent(text) <= feeds.plunge + 0.5  # a feed is written as a whole number
 

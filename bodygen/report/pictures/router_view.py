@@ -22,7 +22,7 @@ def router_png(job: Job) -> bytes:
     from matplotlib.figure import Figure
     from matplotlib.patches import Polygon, Rectangle
 
-    stock = job.stock
+    stock, feeds = job.stock, job.machining.feeds
     tall = min(max(_WIDE_IN * 0.86 * stock.width / stock.length + 1.6, 3.0), 14.0)
     figure = Figure(figsize=(_WIDE_IN, tall), dpi=_DOTS, layout="constrained")
     canvas = FigureCanvasAgg(figure)
@@ -62,7 +62,7 @@ def router_png(job: Job) -> bytes:
     plan.set_ylabel("Y [mm]")
     plan.legend(loc="upper center", bbox_to_anchor=(0.5, -0.18 * 4.0 / tall), ncols=3, fontsize=7, frameon=False)
     plan.set_title(
-        f"{job.name}: {job.purpose}\n{job.cutter.name}, {job.feeds.speed:g} 1/min, {job.feeds.feed:.0f} mm/min; "
+        f"{job.name}: {job.purpose}\n{job.cutter.name}, {feeds.speed:g} 1/min, {feeds.feed:.0f} mm/min; "
         f"about {job.minutes:.1f} min, changes of speed not counted",
         fontsize=9,
     )

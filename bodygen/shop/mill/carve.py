@@ -18,10 +18,10 @@ from bodygen.findings import Finding
 from bodygen.mesh.skin import Mesh
 from bodygen.plane.shapes import Point
 from bodygen.shop.mill.carving_setup import CarvePlan, Setup, groove_reach, pegs_of, setups_of, usual_carve
-from bodygen.shop.mill.cutters import Cutter, Feeds, Machine, feeds_of, material_named, stepover, usual_machine
+from bodygen.shop.mill.cutters import Cutter, Machine, feeds_of, material_named, stepover, usual_machine
 from bodygen.shop.mill.drop_cutter import followed, heights, surface_of
 from bodygen.shop.mill.helix import bored, entry_of
-from bodygen.shop.mill.job import Job, Move, Stock, approach, ready, retract
+from bodygen.shop.mill.job import Job, Machining, Move, Stock, approach, ready, retract
 from bodygen.shop.mill.raster import finished, roughed
 
 if TYPE_CHECKING:
@@ -93,46 +93,41 @@ def carve_job(
     material = material_named(stock.material)
     rough_feeds, rough_doubts = feeds_of(roughing, material, machine)
     fine_feeds, fine_doubts = feeds_of(finishing, material, machine)
+    rough, fine = Machining(stock, roughing, rough_feeds, machine), Machining(stock, finishing, fine_feeds, machine)
     setups = setups_of(name, mesh, stock, roughing, finishing, plan, half=half)
     pegs = pegs_of(name, setups[0], stock, roughing, finishing, plan)
     turn = f"turn the board over about the X axis: the line Y{stock.width / 2:g} stays; it fits its pegs one way only"
     size = f"the board is {stock.thickness:g} mm thick when Z0 is set: what it is thicker, the part is thicker"
     common = (_where(pegs, plan), turn, size)
-    jobs = _peg_jobs(name, stock, pegs, roughing, rough_feeds, plan, machine)
+    jobs = _peg_jobs(name, pegs, rough, plan)
     for number, setup in enumerate(setups, start=1):
-        moves = _rough_moves(setup, stock, roughing, finishing, rough_feeds, plan, machine)
+        moves = _rough_moves(setup, rough, finishing, plan)
         what = "faces the flat side" if setup.facing else f"roughs the {setup.side}"
         jobs.append(
             Job(
                 f"{name}-{2 * number + 1}-{setup.side}-{'face' if setup.facing else 'rough'}",
-                stock,
-                roughing,
-                rough_feeds,
+                rough,
                 tuple(moves),
                 f"{what} of {name}",
                 _USE[setup.side],
                 (*common, f"leaves {0.0 if setup.facing else plan.allowance:g} mm for finishing"),
                 rough_doubts,
                 material.cautions,
-                machine,
             )
         )
         if setup.facing:
             continue
-        fine, left = _fine_moves(setup, stock, finishing, fine_feeds, plan, machine)
+        rows, left = _fine_moves(setup, fine, plan)
         jobs.append(
             Job(
                 f"{name}-{2 * number + 2}-{setup.side}-finish",
-                stock,
-                finishing,
-                fine_feeds,
                 fine,
+                rows,
                 f"finishes the {setup.side} of {name}",
                 "leave the board where it is, change the cutter, set Z0 on the board's top again where it is uncut",
                 (*common, f"ridges at most {plan.scallop:g} mm high on flat and bulging skin"),
                 (*fine_doubts, *(replace(f, where=f"{name} {setup.side}{f.where}") for f in left)),
                 material.cautions,
-                machine,
                 pictured=True,
             )
         )
@@ -153,10 +148,9 @@ def _where(pegs: tuple[Point, Point], plan: CarvePlan) -> str:
     )
 
 
-def _peg_jobs(
-    name: str, stock: Stock, pegs: tuple[Point, Point], cutter: Cutter, feeds: Feeds, plan: CarvePlan, machine: Machine
-) -> list[Job]:
+def _peg_jobs(name: str, pegs: tuple[Point, Point], how: Machining, plan: CarvePlan) -> list[Job]:
     """Holes for the pegs: half a peg deep in the bare waste board, then right through the board that lies on it."""
+    stock = how.stock
     waste = Stock(stock.length, stock.width, plan.waste_board, stock.material, 0.0, stock.clamps, stock.clamp_height)
     depth = min(plan.peg_length / 2, plan.waste_board - 2.0)
     long = min(plan.peg_length, depth + stock.thickness - PEG_BELOW_MM)
@@ -164,12 +158,13 @@ def _peg_jobs(
 
     def job(step: str, lies: Stock, deep: float, purpose: str, use: str, notes: tuple[str, ...]) -> Job:
         moves: list[Move] = []
+        on = replace(how, stock=lies)
         for peg, thick in zip(pegs, plan.pegs, strict=True):
-            approach(moves, (*entry_of(peg, thick, cutter), 0.0), lies, machine, feeds)
-            moves += bored(peg, thick, deep, cutter, feeds, plan.ramp)
-            retract(moves, lies, machine)
+            approach(moves, (*entry_of(peg, thick, on.cutter), 0.0), on)
+            moves += bored(peg, thick, deep, on, plan.ramp)
+            retract(moves, on)
         cautions = material_named(stock.material).cautions
-        return Job(f"{name}-{step}", lies, cutter, feeds, tuple(moves), purpose, use, notes, (), cautions, machine)
+        return Job(f"{name}-{step}", on, tuple(moves), purpose, use, notes, (), cautions)
 
     return [
         job(
@@ -223,23 +218,20 @@ def _rings(area: "Geometry") -> list[Array]:
     return [get_coordinates(line) for line in get_parts(area.boundary.simplify(RING_MM)) if line.length > 0]
 
 
-def _rough_moves(
-    setup: Setup, stock: Stock, cutter: Cutter, finishing: Cutter, feeds: Feeds, plan: CarvePlan, machine: Machine
-) -> list[Move]:
-    area = setup.shadow.buffer(groove_reach(cutter, finishing, plan))
+def _rough_moves(setup: Setup, how: Machining, finishing: Cutter, plan: CarvePlan) -> list[Move]:
+    area = setup.shadow.buffer(groove_reach(how.cutter, finishing, plan))
     allowance = 0.0 if setup.facing else plan.allowance
-    surface = surface_of(setup.held, cutter, setup.lowest - allowance)
-    starts, ends, numbers = _rows(area, feeds.step, 0)
+    surface = surface_of(setup.held, how.cutter, setup.lowest - allowance)
+    starts, ends, numbers = _rows(area, how.feeds.step, 0)
     rows = followed(surface, starts, ends, 1.5, ROUGH_CHORD_MM)
     for ring in _rings(area):  # last at each level, round the groove's outer wall, which the rows leave in steps
         rows.append(np.concatenate(followed(surface, ring[:-1], ring[1:], 3.0, ROUGH_CHORD_MM)))
         numbers = np.append(numbers, numbers.max() + 2)
-    return roughed(surface, rows, numbers, allowance, stock, feeds, plan.ramp, machine)
+    return roughed(surface, rows, numbers, how, allowance, plan.ramp)
 
 
-def _fine_moves(
-    setup: Setup, stock: Stock, cutter: Cutter, feeds: Feeds, plan: CarvePlan, machine: Machine
-) -> tuple[tuple[Move, ...], tuple[Finding, ...]]:
+def _fine_moves(setup: Setup, how: Machining, plan: CarvePlan) -> tuple[tuple[Move, ...], tuple[Finding, ...]]:
+    cutter = how.cutter
     surface = surface_of(setup.held, cutter, setup.lowest)
     area = setup.shadow.buffer(cutter.radius + plan.below)
     shrink = np.sqrt(1 - (STEEP + OVERLAP) ** 2)  # rows lie closer in plan than on a slope across them
@@ -255,7 +247,7 @@ def _fine_moves(
     for axis, wanted in ((0, gentle), (1, steep)):
         starts, ends, numbers = _rows(area, step, axis)  # type: ignore[arg-type]  # the two axes
         rows = followed(surface, starts, ends, 2.0, CHORD_MM, wanted)
-        moves += finished(surface, rows, numbers, wanted, stock, feeds, machine, step)
+        moves += finished(surface, rows, numbers, how, wanted, step)
     return tuple(moves), tuple(_left_over(setup, cutter))
 
 

@@ -9,8 +9,8 @@ from math import ceil, tan
 
 from bodygen.plane.kerf import compensated
 from bodygen.plane.shapes import Arc, Circle, Loop, Piece, Point, Shape
-from bodygen.shop.mill.cutters import Cutter, Feeds
-from bodygen.shop.mill.job import Move
+from bodygen.shop.mill.cutters import Cutter
+from bodygen.shop.mill.job import Machining, Move
 
 _SAME_MM = 1e-9
 
@@ -89,7 +89,7 @@ def _point(piece: Piece, share: float) -> Point:
     return x0 + (x1 - x0) * share, y0 + (y1 - y0) * share
 
 
-def bored(centre: Point, diameter: float, depth: float, cutter: Cutter, feeds: Feeds, ramp: float) -> Iterator[Move]:
+def bored(centre: Point, diameter: float, depth: float, how: Machining, ramp: float) -> Iterator[Move]:
     """A round hole from Z0 down, helically by a narrower cutter, with one level turn at its bottom.
 
     Starts and ends at the first point of its circle. ``depth`` > 0 [mm], ``ramp`` [rad].
@@ -99,11 +99,11 @@ def bored(centre: Point, diameter: float, depth: float, cutter: Cutter, feeds: F
     DesignError
         If the cutter does not turn in the hole.
     """
-    path = as_loop(compensated(Circle(centre, diameter / 2), cutter.diameter, "inside"))
-    down = min(tan(ramp) * path.length, feeds.bite)
+    path = as_loop(compensated(Circle(centre, diameter / 2), how.cutter.diameter, "inside"))
+    down = min(tan(ramp) * path.length, how.feeds.bite)
     turns = ceil(depth / down)
     s = turns * path.length
-    yield from walked(path, [(0.0, 0.0), (s, -depth), (s + path.length, -depth)], feeds.feed)
+    yield from walked(path, [(0.0, 0.0), (s, -depth), (s + path.length, -depth)], how.feeds.feed)
 
 
 def entry_of(centre: Point, diameter: float, cutter: Cutter) -> Point:

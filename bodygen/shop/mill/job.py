@@ -54,6 +54,21 @@ class Move:
 
 
 @dataclass(frozen=True, slots=True)
+class Machining:
+    """How a program cuts: what lies on the bed, with which cutter, how fast, on which machine."""
+
+    stock: Stock
+    cutter: Cutter
+    feeds: Feeds
+    machine: Machine = usual_machine()  # noqa: RUF009  frozen data from a table
+
+    @property
+    def safe_height(self) -> float:
+        """Z of sideways rapids: clear of the stock and its clamps [mm]."""
+        return self.machine.clearance + self.stock.clamp_height
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
     """One program: one stock, one cutter. ``notes`` are the lines a maker reads at its head.
 
@@ -61,23 +76,30 @@ class Job:
     """
 
     name: str
-    stock: Stock
-    cutter: Cutter
-    feeds: Feeds
+    machining: Machining
     moves: tuple[Move, ...]
     purpose: str
     use: str
     notes: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
     cautions: tuple[str, ...] = ()
-    machine: Machine = usual_machine()  # noqa: RUF009  frozen data from a table
     pictured: bool = False
+
+    @property
+    def stock(self) -> Stock:
+        """What lies on the bed."""
+        return self.machining.stock
+
+    @property
+    def cutter(self) -> Cutter:
+        """The one that the whole program cuts with."""
+        return self.machining.cutter
 
     @property
     def minutes(self) -> float:
         """Time at feed and in rapids, as if the machine changed its speed at once: a real one takes longer [min]."""
         return sum(
-            span.length / (self.machine.rapid if span.move.kind == "rapid" else span.move.feed)
+            span.length / (self.machining.machine.rapid if span.move.kind == "rapid" else span.move.feed)
             for span in spans(self.moves)
         )
 
@@ -127,27 +149,22 @@ def spans(moves: Sequence[Move]) -> Iterator[Span]:
         yield Span(before.end, move)
 
 
-def safe_height(stock: Stock, machine: Machine) -> float:
-    """Z of sideways rapids: clear of the stock and its clamps [mm]."""
-    return machine.clearance + stock.clamp_height
-
-
-def approach(moves: list[Move], at: Point3, stock: Stock, machine: Machine, feeds: Feeds, air: float = 1.0) -> None:
+def approach(moves: list[Move], at: Point3, how: Machining, air: float = 1.0) -> None:
     """Retract, go over the place by rapid, and come down at feed to ``at``, from ``air`` above the stock [mm]."""
-    safe = safe_height(stock, machine)
+    safe = how.safe_height
     if moves:
         x, y, _ = moves[-1].end
         moves.append(Move("rapid", (x, y, safe)))
     moves.append(Move("rapid", (at[0], at[1], safe)))
     if at[2] < air < safe:
         moves.append(Move("rapid", (at[0], at[1], air)))
-    moves.append(Move("line", at, feeds.plunge))
+    moves.append(Move("line", at, how.feeds.plunge))
 
 
-def retract(moves: list[Move], stock: Stock, machine: Machine) -> None:
+def retract(moves: list[Move], how: Machining) -> None:
     """Go straight up to the safe height."""
     x, y, _ = moves[-1].end
-    moves.append(Move("rapid", (x, y, safe_height(stock, machine))))
+    moves.append(Move("rapid", (x, y, how.safe_height)))
 
 
 def ready(job: Job) -> Job:
@@ -158,8 +175,8 @@ def ready(job: Job) -> Job:
     DesignError
         As ``checked`` does.
     """
-    parked = Move("rapid", (0.0, 0.0, safe_height(job.stock, job.machine)))
-    moves = *slowed(job.moves, job.feeds.plunge), parked
+    parked = Move("rapid", (0.0, 0.0, job.machining.safe_height))
+    moves = *slowed(job.moves, job.machining.feeds.plunge), parked
     return checked(replace(job, moves=moves, notes=(*job.notes, "parks over X0 Y0 when it is done")))
 
 
@@ -213,7 +230,7 @@ def _depth_faults(job: Job) -> Iterator[str]:
 
 
 def _rapid_faults(job: Job) -> Iterator[str]:
-    safe = safe_height(job.stock, job.machine) - _ROUNDING
+    safe = job.machining.safe_height - _ROUNDING
     for span in spans(job.moves):
         if span.move.kind == "rapid":
             sideways = span.start[:2] != span.move.end[:2]
@@ -227,9 +244,9 @@ def _rapid_faults(job: Job) -> Iterator[str]:
 
 def _descent_faults(job: Job) -> Iterator[str]:
     for span in spans(job.moves):
-        if span.move.feed > _steepest_feed(span, job.feeds.plunge) + _ROUNDING:
+        if span.move.feed > _steepest_feed(span, job.machining.feeds.plunge) + _ROUNDING:
             x, y, _ = span.start
-            yield f"goes down faster than {job.feeds.plunge:.0f} mm/min near X{x:.1f} Y{y:.1f}"
+            yield f"goes down faster than {job.machining.feeds.plunge:.0f} mm/min near X{x:.1f} Y{y:.1f}"
 
 
 def _place_faults(job: Job) -> Iterator[str]:
@@ -237,7 +254,7 @@ def _place_faults(job: Job) -> Iterator[str]:
     from shapely import MultiLineString, box  # noqa: PLC0415  (0.1 s to load; weigh never routs)
 
     stock, r = job.stock, job.cutter.radius
-    low = safe_height(stock, job.machine) - _ROUNDING
+    low = job.machining.safe_height - _ROUNDING
     lines: list[list[Point]] = []
     before = False
     for span in spans(job.moves):

@@ -17,7 +17,7 @@ from bodygen.plane.kerf import Side, compensated, tight_corners
 from bodygen.plane.shapes import Circle, Drawing, Line, Loop, Placement, Point, Shape, box_of, placed
 from bodygen.shop.mill.cutters import Cutter, Feeds, Machine, feeds_of, material_named, usual_machine
 from bodygen.shop.mill.helix import as_loop, upper_envelope, walked
-from bodygen.shop.mill.job import Job, Move, Stock, approach, ready, retract
+from bodygen.shop.mill.job import Job, Machining, Move, Stock, approach, ready, retract
 from bodygen.tables import as_row, load
 
 Way = Literal["climb", "conventional"]
@@ -113,7 +113,7 @@ def profile_job(
     plan, machine = plan or usual_profile(), machine or usual_machine()
     material = material_named(stock.material)
     usual, doubts = feeds_of(cutter, material, machine)
-    feeds, findings = feeds or usual, list(doubts)
+    how, findings = Machining(stock, cutter, feeds or usual, machine), list(doubts)
     loops = _on_stock(_shapes(shapes), stock, centred=centred)
     plan = replace(plan, tab_height=min(plan.tab_height, stock.thickness / 2))
     cuts = [cut for cut in _cuts(name, loops, cutter, plan, stock, findings) if cut]
@@ -125,18 +125,16 @@ def profile_job(
     _keep_apart(name, cuts, loops, cutter)
     moves: list[Move] = []
     for cut in _in_order(cuts):
-        profile = _descent(cut, stock, feeds, plan, cutter)
+        profile = _descent(cut, how, plan)
         x, y = cut.path.pieces[0].start
-        approach(moves, (x, y, 0.0), stock, machine, feeds)
-        moves += walked(cut.path, profile, feeds.feed)
-        retract(moves, stock, machine)
+        approach(moves, (x, y, 0.0), how)
+        moves += walked(cut.path, profile, how.feeds.feed)
+        retract(moves, how)
     tabs, parts = sum(len(cut.tabs) for cut in cuts), sum(cut.side == "outside" for cut in cuts)
     return ready(
         Job(
             name,
-            stock,
-            cutter,
-            feeds,
+            how,
             tuple(moves),
             f"cuts {parts} part{'s' * (parts > 1)} from a sheet of {material.name}",
             "hold the sheet flat on a waste board, clamps outside the cut; set Z0 on the sheet's top; saw the tabs "
@@ -149,7 +147,6 @@ def profile_job(
             ),
             _alike_once(findings),
             material.cautions,
-            machine,
         )
     )
 
@@ -291,18 +288,19 @@ def _tab_run(plan: ProfilePlan, cutter: Cutter, stock: Stock) -> tuple[float, fl
     return (plan.tab_width + cutter.diameter) / 2, (plan.tab_height + stock.through) / tan(plan.tab_slope)
 
 
-def _descent(cut: _Cut, stock: Stock, feeds: Feeds, plan: ProfilePlan, cutter: Cutter) -> list[tuple[float, float]]:
+def _descent(cut: _Cut, how: Machining, plan: ProfilePlan) -> list[tuple[float, float]]:
     """Z over the length travelled: for each pass a ramp, then once round; over a tab never lower than it is high."""
-    floor_z, turn = -stock.thickness - stock.through, cut.path.length
-    passes = ceil(-floor_z / feeds.bite - 1e-9)
-    ramp = max(tan(plan.ramp), _TURN_BITE * feeds.bite / turn)
+    stock, turn = how.stock, cut.path.length
+    floor_z = -stock.thickness - stock.through
+    passes = ceil(-floor_z / how.feeds.bite - 1e-9)
+    ramp = max(tan(plan.ramp), _TURN_BITE * how.feeds.bite / turn)
     base = [(0.0, 0.0)]
     for number in range(1, passes + 1):
         s, z = base[-1]
         z_next = floor_z * number / passes
         base += [(s + (z - z_next) / ramp, z_next), (s + (z - z_next) / ramp + turn, z_next)]
     top = -stock.thickness + plan.tab_height
-    flat, slope = _tab_run(plan, cutter, stock)
+    flat, slope = _tab_run(plan, how.cutter, stock)
     over = [(-flat - slope, floor_z), (-flat, top), (flat, top), (flat + slope, floor_z)]
     bumps = []
     for lap in range(-1, ceil(base[-1][0] / turn) + 1):

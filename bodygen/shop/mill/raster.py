@@ -12,9 +12,9 @@ from math import ceil, hypot, tan
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.shop.mill.cutters import Feeds, Machine
+from bodygen.shop.mill.cutters import Feeds
 from bodygen.shop.mill.drop_cutter import Surface, followed, thinned
-from bodygen.shop.mill.job import Move, Stock, approach, retract
+from bodygen.shop.mill.job import Machining, Move, approach, retract
 
 Array = NDArray[np.float64]
 LINK_STEPS = 6.0
@@ -37,11 +37,9 @@ def roughed(
     surface: Surface,
     rows: Sequence[Array],
     numbers: NDArray[np.int64],
+    how: Machining,
     allowance: float,
-    stock: Stock,
-    feeds: Feeds,
     ramp: float,
-    machine: Machine,
 ) -> list[Move]:
     """Take the wood off in level passes no deeper than the bite, each entered by a ramp along its first row.
 
@@ -53,15 +51,15 @@ def roughed(
         Points of the rows, as ``followed`` gives them.
     numbers : (n,)
         Which line of the raster each row lies on.
+    how : Machining
+        Where, how fast, how high the rapids.
     allowance : float
         What is left on the part [mm].
-    stock, feeds, machine
-        Where, how fast, how high the rapids.
     ramp : float
         Slope of an entry [rad].
     """
     bottom = surface.lowest + allowance
-    passes = ceil(-bottom / feeds.bite - 1e-9)
+    passes = ceil(-bottom / how.feeds.bite - 1e-9)
     levels = [bottom * (i + 1) / passes for i in range(passes)]
     passed: list[tuple[float, list[list[Array]]]] = []
     before = 0.0
@@ -72,16 +70,16 @@ def roughed(
             for part in _stretches(target < before - 1e-6):
                 points = np.column_stack([row[part, :2], np.maximum(target[part], level)])
                 runs.append(_Run(number, thinned(points, _ROUGH_THIN_MM)))
-        passed.append((before, _chains(runs, LINK_STEPS * feeds.step)))
+        passed.append((before, _chains(runs, LINK_STEPS * how.feeds.step)))
         before = level
     chains = _linked(surface, [chain for _, found in passed for chain in found])
     heights = [(begin, level) for level, (begin, found) in zip(levels, passed, strict=True) for _ in found]
     moves: list[Move] = []
     for chain, (begin, level) in zip(chains, heights, strict=True):
         parts = [_lifted(part, allowance if i % 2 else 0.0, level) for i, part in enumerate(chain)]
-        _enter(moves, parts[0], begin, ramp, stock, feeds, machine)
-        moves += _along(np.concatenate(parts), feeds)
-        retract(moves, stock, machine)
+        _enter(moves, parts[0], begin, ramp, how)
+        moves += _along(np.concatenate(parts), how.feeds)
+        retract(moves, how)
     return moves
 
 
@@ -94,10 +92,8 @@ def finished(
     surface: Surface,
     rows: Sequence[Array],
     numbers: NDArray[np.int64],
+    how: Machining,
     wanted: Callable[[Array], NDArray[np.bool_]],
-    stock: Stock,
-    feeds: Feeds,
-    machine: Machine,
     step: float,
 ) -> list[Move]:
     """Go once over the parts of the rows where the skin leans as ``wanted`` says; ``step`` between the rows [mm]."""
@@ -109,9 +105,9 @@ def finished(
     moves: list[Move] = []
     for chain in _linked(surface, _chains(runs, LINK_STEPS * step)):
         x, y, z = chain[0][0].tolist()
-        approach(moves, (x, y, z), stock, machine, feeds)
-        moves += _along(np.concatenate(chain), feeds)
-        retract(moves, stock, machine)
+        approach(moves, (x, y, z), how)
+        moves += _along(np.concatenate(chain), how.feeds)
+        retract(moves, how)
     return moves
 
 
@@ -178,14 +174,12 @@ def _along(points: Array, feeds: Feeds) -> list[Move]:
     return [Move("line", (x, y, z), feeds.feed) for x, y, z in points[1:].tolist()]
 
 
-def _enter(
-    moves: list[Move], run: Array, before: float, ramp: float, stock: Stock, feeds: Feeds, machine: Machine
-) -> None:
+def _enter(moves: list[Move], run: Array, before: float, ramp: float, how: Machining) -> None:
     """Come down in the air that the pass before has made, then down a ramp along the run and back to its start."""
     x, y, z = run[0].tolist()
     begin = max(z, before)
-    approach(moves, (x, y, min(begin + _AIR_MM, 1.0)), stock, machine, feeds)
-    moves.append(Move("line", (x, y, begin), feeds.plunge))
+    approach(moves, (x, y, min(begin + _AIR_MM, 1.0)), how)
+    moves.append(Move("line", (x, y, begin), how.feeds.plunge))
     slope, height, reach = tan(ramp), begin, 0.0
     stretch = _first(run, (begin - float(run[:, 2].min())) / slope + 1.0)
     way = stretch
@@ -193,12 +187,12 @@ def _enter(
         for a, b in pairwise(way):
             reach = hypot(b[0] - a[0], b[1] - a[1])
             height -= reach * slope
-            moves.append(Move("line", (float(b[0]), float(b[1]), max(float(b[2]), height)), feeds.feed))
+            moves.append(Move("line", (float(b[0]), float(b[1]), max(float(b[2]), height)), how.feeds.feed))
         way = way[::-1]
         if height <= float(stretch[:, 2].min()) and len(way) and np.array_equal(way[0], run[0]):
             break
     if moves[-1].end != (x, y, z):
-        moves.append(Move("line", (x, y, z), feeds.plunge))
+        moves.append(Move("line", (x, y, z), how.feeds.plunge))
 
 
 def _first(run: Array, length: float) -> Array:

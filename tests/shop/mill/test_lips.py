@@ -109,7 +109,7 @@ def test_a_hole_hardly_wider_than_the_cutter_is_bored_in_few_turns(reed):
     job = jobs_of(plate, lip, quantity=1)[0][0]
     turns = sum(move.kind == "ccw" for move in job.moves if hypot(move.end[0] - job.moves[1].end[0]) < 0.2) / 2
     depth = lip.thickness + THROUGH
-    assert turns < depth / (0.2 * job.feeds.bite) + 10  # once round at each level besides
+    assert turns < depth / (0.2 * job.machining.feeds.bite) + 10  # once round at each level besides
 
 
 def test_a_sheet_without_known_feeds_is_refused(reed):

@@ -12,7 +12,7 @@ from bodygen.plane.polygon import filleted, polygon, rectangle
 from bodygen.plane.shapes import Circle, Drawing, Layer, Line, Placement, placed
 from bodygen.shop.mill.cutters import Cutter, cutter_named, feeds_of, material_named, usual_machine
 from bodygen.shop.mill.helix import bored
-from bodygen.shop.mill.job import Job, Move, Stock, checked, safe_height, spans
+from bodygen.shop.mill.job import Job, Machining, Move, Stock, checked, spans
 from bodygen.shop.mill.profile import profile_job, usual_profile
 
 FLAT = cutter_named("flat_3")
@@ -92,7 +92,7 @@ def test_no_pass_is_deeper_than_the_bite_and_the_last_ends_at_the_underside():
     levels = sorted({round(m.end[2], 6) for m in job.moves if m.end[2] < 0 and m.kind != "rapid"})
     full_turns = [z for z in levels if low_lines(job, z).length > 0]
     assert full_turns
-    assert job.feeds.bite == pytest.approx(0.5 * FLAT.diameter)
+    assert job.machining.feeds.bite == pytest.approx(0.5 * FLAT.diameter)
 
 
 def test_tabs_stand_as_wide_and_as_high_as_the_plan_says():
@@ -164,7 +164,7 @@ def test_a_ball_is_refused():
 def test_the_bed_is_refused_and_the_allowance_into_the_waste_board_is_kept():
     job = job_of(stock=replace(SHEET, through=0.2))
     assert job.lowest == pytest.approx(-3.2)
-    deeper = replace(job, stock=SHEET)
+    deeper = replace(job, machining=replace(job.machining, stock=SHEET))
     with pytest.raises(DesignError, match=r"cuts to Z-3\.200 and the stock ends at Z-3: 0 mm into the waste board"):
         checked(deeper)
 
@@ -178,7 +178,7 @@ def test_a_clamp_is_refused_by_as_much_as_the_cutter_comes_into_it():
 def test_rapids_pass_over_clamps():
     stock = replace(SHEET, clamps=((0.0, 0.0, 10.0, 80.0),), clamp_height=12.0)
     job = job_of(stock=stock)
-    assert safe_height(stock, job.machine) == 17.0
+    assert job.machining.safe_height == 17.0
     sideways = [s for s in spans(job.moves) if s.move.kind == "rapid" and s.start[:2] != s.move.end[:2]]
     assert sideways
     assert min(s.start[2] for s in sideways) >= 17.0
@@ -206,7 +206,7 @@ def test_rapids_in_the_wood_are_refused():
 
 def test_a_bored_hole_has_its_diameter_and_depth():
     feeds, _ = feeds_of(FLAT, material_named("wood"), usual_machine())
-    moves = list(bored((10.0, 20.0), 6.0, 12.0, FLAT, feeds, radians(5)))
+    moves = list(bored((10.0, 20.0), 6.0, 12.0, Machining(SHEET, FLAT, feeds), radians(5)))
     assert {round(hypot(m.end[0] - 10, m.end[1] - 20) + FLAT.radius, 9) for m in moves} == {3.0}
     assert [m.end[2] for m in moves[-3:]] == pytest.approx([-12.0] * 3)  # once round at the bottom
 
@@ -219,7 +219,7 @@ def test_time_and_length_are_those_of_the_moves():
         Move("rapid", (0.0, 10.0, 18.0)),
     )
     feeds, _ = feeds_of(FLAT, material_named("wood"), usual_machine())
-    job = Job("j", SHEET, FLAT, feeds, moves, "", "")
+    job = Job("j", Machining(SHEET, FLAT, feeds), moves, "", "")
     helix = hypot(5 * pi, 2.0)
     assert sum(span.length for span in spans(moves) if span.move.kind != "rapid") == pytest.approx(helix)
     assert job.minutes == pytest.approx(helix / 600 + 20 / usual_machine().rapid)

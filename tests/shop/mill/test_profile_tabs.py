@@ -76,7 +76,7 @@ def test_a_cut_is_entered_as_steeply_as_the_plan_says_and_no_flatter():
     assert usual_profile().ramp == pytest.approx(RAMP)
     (cut,) = loops(job_of(rectangle(60.0, 40.0)))
     assert cut[0].start[2] == 0.0
-    passes = ceil(3.0 / job_of(rectangle(60.0, 40.0)).feeds.bite)
+    passes = ceil(3.0 / job_of(rectangle(60.0, 40.0)).machining.feeds.bite)
     run = 0.0
     for span in cut:
         if span.start[2] <= span.move.end[2]:
@@ -87,7 +87,7 @@ def test_a_cut_is_entered_as_steeply_as_the_plan_says_and_no_flatter():
 
 @pytest.mark.parametrize("share", [2.0, 2.001, 1.999])
 def test_passes_are_as_few_as_the_bite_allows_and_alike(share):
-    bite = job_of(rectangle(60.0, 40.0)).feeds.bite
+    bite = job_of(rectangle(60.0, 40.0)).machining.feeds.bite
     stock = replace(SHEET, thickness=share * bite)
     (cut,) = loops(job_of(rectangle(60.0, 40.0), stock=stock))
     count = 3 if share > 2 else 2
@@ -237,7 +237,7 @@ def test_in_a_hole_hardly_wider_than_the_cutter_a_turn_goes_down_a_quarter_of_th
     plate, hole = rectangle(60.0, 40.0, (-30.0, -20.0)), Circle((0.0, 0.0), FLAT.radius + 0.2)
     job = job_of(plate, hole)
     cut = loops(job)[0]
-    bite = job.feeds.bite
+    bite = job.machining.feeds.bite
     turns = sum(hypot(0, span.length) for span in cut if span.start[2] == span.move.end[2]) / (2 * pi * 0.2)
     assert turns == pytest.approx(ceil(3 / bite), rel=1e-6)
     down = sum((s.length**2 - (s.start[2] - s.move.end[2]) ** 2) ** 0.5 for s in cut if s.start[2] > s.move.end[2])
