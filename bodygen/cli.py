@@ -39,6 +39,7 @@ def parser() -> argparse.ArgumentParser:
     _bore(to)
     _build(to)
     _log(to)
+    _explain(to)
     _add_completion(to)
     return top
 
@@ -143,6 +144,19 @@ def _log(to: Commands) -> None:
     )
     for argument in (table, file):
         _completes(argument, "files")
+
+
+def _explain(to: Commands) -> None:
+    command = to.add_parser(
+        "explain",
+        help="what a key, a finding or a file is",
+        description="Say what a word means, what is accepted for it, and what it feeds.",
+    )
+    word = command.add_argument(
+        "word", metavar="WORD", help="a key (bore.depth, or depth), a finding (bore-near-skin), a kind of file, a file"
+    )
+    _completes(word, "topics")
+    command.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
 
 
 def _add_completion(to: Commands) -> None:
@@ -257,5 +271,6 @@ RUN = {
     "bore": commands.bore,
     "build": commands.build,
     "log": commands.log,
+    "explain": commands.explain,
     "completion": _print_completion,
 }

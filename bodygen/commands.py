@@ -170,6 +170,20 @@ def log(options: Namespace) -> int:
     return DONE
 
 
+def explain(options: Namespace) -> int:
+    """Say what a word means."""
+    from bodygen.explain.answers import answers
+    from bodygen.explain.shown import as_document, as_text
+    from bodygen.report.properties import as_json
+
+    found = answers(options.word)
+    if options.json:
+        show_json(as_json(as_document(options.word, found)))
+    else:
+        show(as_text(found))
+    return DONE
+
+
 def show_refusal(error: DesignError) -> None:
     """Print why no answer can be given, as the JSON document that was asked for."""
     from bodygen.report.properties import as_json

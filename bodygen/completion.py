@@ -8,9 +8,9 @@ import argparse
 from pathlib import Path
 from typing import Literal
 
-Asked = Literal["kinds", "metals", "boards"]
-ASKED: tuple[Asked, ...] = ("kinds", "metals", "boards")
-Offered = Literal["files", "folders", "kinds", "metals", "boards"]
+Asked = Literal["kinds", "metals", "boards", "topics"]
+ASKED: tuple[Asked, ...] = ("kinds", "metals", "boards", "topics")
+Offered = Literal["files", "folders", "kinds", "metals", "boards", "topics"]
 
 _BASH = """\
 _bodygen_words() {  # $1: which words, $2: what is typed so far; kinds of files may be a list with commas
@@ -24,6 +24,7 @@ _bodygen_words() {  # $1: which words, $2: what is typed so far; kinds of files 
 _bodygen_kinds() { _bodygen_words kinds "$1"; }
 _bodygen_metals() { _bodygen_words metals "$1"; }
 _bodygen_boards() { _bodygen_words boards "$1"; }
+_bodygen_topics() { _bodygen_words topics "$1"; }
 """
 _ZSH = """\
 _bodygen_words() {
@@ -36,6 +37,7 @@ _bodygen_words() {
 _bodygen_kinds() { _bodygen_words kinds }
 _bodygen_metals() { _bodygen_words metals }
 _bodygen_boards() { _bodygen_words boards }
+_bodygen_topics() { _bodygen_words topics }
 """
 
 
@@ -61,7 +63,7 @@ def script(parser: argparse.ArgumentParser, shell: str) -> str:
 
 
 def words_for(asked: Asked, recipe: Path | None = None) -> list[str]:
-    """List kinds of files, metals of the table, or the boards in the log beside ``recipe``, or in this folder.
+    """List kinds of files, metals, words to explain, or the boards in the log beside ``recipe`` or in this folder.
 
     A log that cannot be read offers nothing: Tab is no place for a complaint.
     """
@@ -73,6 +75,10 @@ def words_for(asked: Asked, recipe: Path | None = None) -> list[str]:
         from bodygen.tables import load  # noqa: PLC0415
 
         return list(load("metals")["metal"])
+    if asked == "topics":
+        from bodygen.explain.answers import words  # noqa: PLC0415
+
+        return words()
     from bodygen.errors import BodygenError  # noqa: PLC0415
     from bodygen.log.store import log_beside, read  # noqa: PLC0415
 

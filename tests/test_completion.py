@@ -53,6 +53,13 @@ def test_kinds_metals_and_boards_are_offered(offers):
     assert offers("weigh", "baits/roach.toml", "--board", "o") == {r"old\ balsa"}
 
 
+@needs_bash
+def test_words_to_explain_are_offered(offers):
+    assert offers("explain", "bore.de") == {"bore.depth", "bore.depth_to"}
+    assert offers("explain", "bore-meets-") == {"bore-meets-kerf", "bore-meets-slot"}
+    assert offers("explain", "gaug") == {"gauges", "gauge-no-section", "gauges-a4.pdf", "gauges-letter.pdf"}
+
+
 def test_without_a_log_no_board_is_offered(tmp_path, capsys):
     assert main(["completion", "bash", "--words", "boards", "--beside", str(tmp_path / "a.toml")]) == 0
     assert capsys.readouterr().out.strip() == ""
@@ -62,7 +69,10 @@ def test_without_a_log_no_board_is_offered(tmp_path, capsys):
 def test_the_other_shells_ask_for_the_same_words(shell, capsys):
     main(["completion", shell])
     script = capsys.readouterr().out
-    assert all(f"--words {words}" in script or f"_bodygen_{words}" in script for words in ("kinds", "metals", "boards"))
+    assert all(
+        f"--words {words}" in script or f"_bodygen_{words}" in script
+        for words in ("kinds", "metals", "boards", "topics")
+    )
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh"])

@@ -26,6 +26,7 @@ from OCP.TopAbs import TopAbs_SOLID
 from OCP.TopExp import TopExp_Explorer
 
 from bodygen.building import build
+from bodygen.explain.answers import answers
 from bodygen.recipe.read import read_recipe
 from bodygen.shop.jigs.halves import usual_dowel
 
@@ -67,6 +68,15 @@ def test_the_manifest_names_every_file_with_its_checksum(built):
         content = (folder / row["name"]).read_bytes()
         assert (row["bytes"], row["sha256"]) == (len(content), hashlib.sha256(content).hexdigest())
         assert row["purpose"]
+
+
+def test_every_file_of_a_build_is_explained_under_the_kind_that_made_it(built):
+    _, folder, _ = built
+    manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
+    kinds = {name: kind for kind, entry in manifest["kinds"].items() for name in entry["files"]}
+    for path in folder.iterdir():
+        found = [answer.document for answer in answers(path.name) if answer.document["what"] == "file"]
+        assert [one["kind"] for one in found] == [kinds.get(path.name, "")], path.name
 
 
 def test_every_solid_comes_in_every_format(built):

@@ -15,6 +15,7 @@ from random_baits import random_bait
 
 from bodygen.building import build
 from bodygen.errors import DesignError, InputError
+from bodygen.explain.answers import answers
 from bodygen.recipe.read import read_recipe
 
 WANTED = int(os.environ.get("BODYGEN_RANDOM_BUILDS", "1"))
@@ -39,6 +40,7 @@ def test_a_random_bait_is_built_with_one_sound_body(number, tmp_path):
             assert finding["remedy"].partition(": ")[2], f"{told}: {finding}"
     names = {file.name for file in made.manifest.files}
     assert {file.name for file in (tmp_path / "out" / "bait").iterdir()} == names | {"manifest.json"}, told
+    assert all(answers(name) for name in names)
     if "bait.stl" in names:
         _one_closed_body(tmp_path / "out" / "bait" / "bait.stl", found["body"]["cut_volume_cm3"], told)
     if "bait.step" in names:

@@ -1,0 +1,179 @@
+"""The answers to a word: every key, finding, kind of file and file of a build that it may stand for."""
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from fnmatch import fnmatchcase
+from pathlib import PurePath
+from typing import Any
+
+from bodygen import tables
+from bodygen.errors import InputError, Mistake
+from bodygen.explain.feeds import WHOLE, keys_that_feed, kinds_fed_by
+from bodygen.files.kinds import GROUPS, KINDS
+from bodygen.recipe.about import accepted, every_key, example, left_out, names_of, unit_of
+from bodygen.recipe.keys import Key, bounds
+from bodygen.recipe.page import QUANTITIES
+from bodygen.tables.told import told
+from bodygen.units import INCH
+
+KEYS: Mapping[str, Key] = dict(every_key())
+GROWS = {
+    "": "stays as it is",
+    "lengths": "grows with the bait",
+    "x": "places along the body grow with the bait, where they are written as lengths",
+    "drill": "grows to the nearest drill; what holds wire stays as it is",
+    "eye": "an eye grows to the nearest of the table; all else stays as it is",
+    "wire": "a wire grows with the bait; a hook stays as it is",
+    "reading": "is left out, being true of the old bait alone",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One meaning: ``lines`` are labels and texts for people, ``document`` the same for programs."""
+
+    name: str
+    about: str
+    lines: tuple[tuple[str, str], ...]
+    document: Mapping[str, Any]
+
+
+def answers(word: str) -> tuple[Answer, ...]:
+    """Find what a word stands for.
+
+    Parameters
+    ----------
+    word : str
+        A key (``bore.depth``, or the end of one: ``depth``), a finding's code, a kind of file, or a file of a build.
+
+    Returns
+    -------
+    tuple of Answer
+        A key that the whole word names before those that it ends, then findings, kinds and files.
+
+    Raises
+    ------
+    InputError
+        The word is none of these; the nearest is told.
+    """
+    plain = re.sub(r"\[\d+\]|[\[\]]", "", PurePath(word.strip()).name).lower()
+    found = (*_keys(plain), *_findings(plain), *_kinds(plain), *_files(plain))
+    if found:
+        return found
+    near = get_close_matches(plain, words(), n=1, cutoff=0.5)
+    problem = f"nothing here has this name.{f' Did you mean {near[0]}?' if near else ''}"
+    accepts = (
+        "a key of the recipe (bore.depth, or depth), a finding (bore-near-skin), a kind of file (gauges) or a file"
+    )
+    raise InputError([Mistake("command line", 0, "WORD", f'"{word}"', problem, accepts)])
+
+
+def words() -> list[str]:
+    """Every word that has an answer: keys, their last parts, findings, kinds and groups of kinds, files."""
+    files = [name for row in tables.load("files")["file"].values() for name in row["names"] if "*" not in name]
+    kinds = [*GROUPS, *(kind.name for kind in KINDS)]
+    parts = [path.rpartition(".")[2] for path in KEYS]
+    return list(dict.fromkeys([*KEYS, *parts, *tables.load("findings")["finding"], *kinds, *files]))
+
+
+def _keys(word: str) -> tuple[Answer, ...]:
+    whole = [path for path in KEYS if path == word]
+    ends = [path for path in KEYS if path.endswith(f".{word}")]
+    return tuple(_key(path, KEYS[path]) for path in (*whole, *ends))
+
+
+def _key(path: str, key: Key) -> Answer:
+    span = bounds(key.bounds) if key.bounds else (None, None)
+    fed = kinds_fed_by(path)
+    missing = "it must be there" if key.required else left_out(path, key)
+    document = {
+        "what": "table" if key.table else "key",
+        "name": path,
+        "about": key.about.rstrip("."),
+        "more": key.more,
+        "kind": key.kind,
+        "accepted": _at_length(key),
+        "least": span[0],
+        "most": span[1],
+        "unit": unit_of(key),
+        "choices": list(key.choices),
+        "names": list(names_of(key)),
+        "keys": list(key.table),
+        "required": key.required,
+        "left_out": missing,
+        "example": example(path, key),
+        "feeds": list(fed),
+        "other_size": "" if key.table else GROWS[key.grows],
+    }
+    lines = (
+        ("more", key.more),
+        ("keys" if key.table else "accepted", ", ".join(key.table) or _at_length(key)),
+        ("left out", missing),
+        ("written", example(path, key)),
+        ("feeds", _fed(fed)),
+        ("in a copy", f"{document['other_size']}, when another size is made of the bait" if not key.table else ""),
+    )
+    return Answer(path, key.about.rstrip("."), lines, document)
+
+
+def _fed(kinds: tuple[str, ...]) -> str:
+    """Say what a key feeds: the kinds of its own, and what is made anew at any change."""
+    always = [kind.name for kind in KINDS if WHOLE in kind.fields]
+    own = ", ".join(kind for kind in kinds if kind not in always)
+    return f"{f'{own}; and ' if own else ''}{', '.join(always)}, build sheet and figures, as every key does"
+
+
+def _at_length(key: Key) -> str:
+    """What a key takes, lengths on both rulers, and what a bare number is in."""
+    short = accepted(key)
+    if key.form == "outline":
+        return f"{short}; families: {', '.join(names_of(key))}"
+    if key.kind in {"length", "lengths"} and not key.unit:
+        least, most = (one / float(INCH) for one in bounds(key.bounds))
+        return f"{short} ({least:.4g} to {most:.4g} in); a bare number is in the file's units"
+    unit = "mm/min, or in/min where units are in" if key.unit == "mm/min" else unit_of(key)
+    return f"{short}; a bare number is in {unit}" if key.kind in QUANTITIES else short
+
+
+def _findings(word: str) -> Iterator[Answer]:
+    row = tables.load("findings")["finding"].get(word)
+    if row is None:
+        return
+    ids = row.get("sources", [row["source"]])
+    known = tables.load("sources")
+    sources = [{"source": one, "title": known[one]["title"] if one in known else one} for one in ids]
+    limit = told(row["limit"])
+    document = {"what": "finding", "name": word, "about": row["what"], "to_do": row["do"], "limit": limit}
+    lines = (("to do", row["do"]), ("limit", limit), ("source", "; ".join(one["title"] for one in sources)))
+    yield Answer(word, row["what"], lines, document | {"sources": sources})
+
+
+def _kinds(word: str) -> Iterator[Answer]:
+    for kind in KINDS:
+        if kind.name == word:
+            made_from = keys_that_feed(kind)
+            files = [
+                name for row in tables.load("files")["file"].values() if row["kind"] == word for name in row["names"]
+            ]
+            document = {"what": "kind", "name": word, "about": kind.about, "made_from": list(made_from), "files": files}
+            lines = (
+                ("alone", f"bodygen build RECIPE --only {word}"),
+                ("made from", ", ".join(made_from) or "the whole recipe"),
+                ("files", ", ".join(files)),
+            )
+            yield Answer(word, f"files of this kind: {kind.about}", lines, document)
+    if word in GROUPS:
+        about = f"kinds of file together: {', '.join(GROUPS[word])}"
+        document = {"what": "group", "name": word, "about": about, "kinds": list(GROUPS[word])}
+        yield Answer(word, about, (("alone", f"bodygen build RECIPE --only {word}"),), document)
+
+
+def _files(word: str) -> Iterator[Answer]:
+    for row in tables.load("files")["file"].values():
+        if any(fnmatchcase(word, name) or word == name.rpartition(".")[0] for name in row["names"]):
+            names = ", ".join(row["names"])
+            made = f"bodygen build RECIPE --only {row['kind']}" if row["kind"] else "every build"
+            document = {"what": "file", "name": names, "about": row["what"], "kind": row["kind"]}
+            yield Answer(names, row["what"], (("made by", made),), document)

@@ -1,0 +1,36 @@
+"""Answers as a person reads them, and as the JSON document that programs read."""
+
+from collections.abc import Sequence
+from textwrap import wrap
+from typing import Any
+
+from bodygen.explain.answers import Answer
+
+WIDTH = 100
+LABEL = 12
+
+
+def as_text(found: Sequence[Answer]) -> str:
+    """Show each answer under its name, one line for each label."""
+    return "\n\n".join("\n".join([*_head(one), *_lines(one)]) for one in found)
+
+
+def as_document(word: str, found: Sequence[Answer]) -> dict[str, Any]:
+    """Give every answer for JSON."""
+    return {"format": 1, "word": word, "answers": [dict(one.document) for one in found]}
+
+
+def _head(one: Answer) -> list[str]:
+    return wrap(f"{one.name}: {one.about}", WIDTH, break_long_words=False, break_on_hyphens=False)
+
+
+def _lines(one: Answer) -> list[str]:
+    shown = []
+    for label, text in one.lines:
+        rows = [row for line in text.split("\n") if line for row in _rows(line)]
+        shown += [f"  {label if number == 0 else '':<{LABEL}}{row}" for number, row in enumerate(rows)]
+    return shown
+
+
+def _rows(line: str) -> list[str]:
+    return wrap(line, WIDTH - LABEL - 2, break_long_words=False, break_on_hyphens=False)
