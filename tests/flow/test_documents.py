@@ -47,8 +47,17 @@ def test_what_the_readme_says_of_keys_is_what_the_program_has():
     """A block that someone wrote by hand, or a key whose words changed: ``python .ci/reference.py`` writes it anew."""
     reference = runpy.run_path(str(ROOT / ".ci" / "reference.py"))
     assert reference["written"](README) == README
+    assert {"findings", "files"} <= set(re.findall(r"<!-- (\w+): begin -->", README))
     blocks = set(re.findall(r"<!-- keys (\w+): begin -->", README))
     assert blocks == {"top", *(key for key, what in RECIPE.items() if what.table)}
+
+
+def test_the_walk_shows_what_the_commands_print():
+    """Word for word: a figure that moved, or a message that reads otherwise, is written by the same script."""
+    reference = runpy.run_path(str(ROOT / ".ci" / "reference.py"))
+    walk = README.split("## A first walk")[1].split("\n## ")[0]
+    assert reference["walked"](walk) == walk
+    assert walk.count("\n$ bodygen ") >= 5
 
 
 def _sections() -> dict[str, str]:
