@@ -6,7 +6,7 @@ from typing import Any, Literal
 from bodygen.units import length_text
 
 Severity = Literal["error", "warning", "note"]
-Part = tuple[str, int]
+PartKey = tuple[str, int]
 """One entry of a recipe: its table and its place there, counted from 0, as ("bore", 2); the lip is ("lip", 0)."""
 
 
@@ -29,7 +29,7 @@ class Finding:
     limit: float | None = None
     unit: str = ""
     source: str = "common practice, no published source"
-    about: tuple[Part, ...] = ()
+    about: tuple[PartKey, ...] = ()
     lengths: tuple[float, ...] = ()
 
     def __repr__(self) -> str:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bodygen.plane.page import PENS, Label, Page, Stroke
+from bodygen.plane.page import PENS, Label, PaperPage, Stroke
 
 if TYPE_CHECKING:
     from matplotlib.backends.backend_agg import RendererAgg
@@ -24,12 +24,12 @@ _INK = {"none": None, "black": (0.0, 0.0, 0.0), "white": (1.0, 1.0, 1.0)}
 _MISSING = "□"
 
 
-def page_png(page: Page, dots_to_an_inch: float = 200.0) -> bytes:
+def page_png(page: PaperPage, dots_to_an_inch: float = 200.0) -> bytes:
     """Draw the page as a greyscale PNG that says its own resolution; the same page gives the same bytes.
 
     Parameters
     ----------
-    page : Page
+    page : PaperPage
         Any page.
     dots_to_an_inch : float
         Resolution [1/in].

@@ -6,7 +6,7 @@ from math import degrees, pi
 from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
-from bodygen.plane.page import FACES, PENS, Label, Mark, Page, Stroke
+from bodygen.plane.page import FACES, PENS, Label, Mark, PaperPage, Stroke
 from bodygen.plane.shapes import Arc, Circle, Drawing, Item, Line, Loop, Piece, Text
 
 _CAPITAL = 0.716  # height of a capital over the font size in the common sans faces (Helvetica, Arial: 1466/2048)
@@ -83,7 +83,7 @@ def _lettering(text: Text, colour: str) -> str:
     )
 
 
-def page_svg(page: Page) -> str:
+def page_svg(page: PaperPage) -> str:
     """A page as SVG 1.1, true to size when printed at 100 %.
 
     Runs of strokes with the same pen and part share a group, whose ``class`` is the part. Lettering stays text. The

@@ -34,7 +34,7 @@ LONGEST = 80  # characters of a part's name in that of its file
 def write_block(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001  an STL has no such line
     """The drill and slot block for the squared blank."""
     bed = usual_bed(a.recipe.shop.printer_bed)
-    made = drill_block(a.shaped.tools, a.shaped.probe, a.recipe, blank_for(a), bed=bed)
+    made = drill_block(a.recipe, a.shaped.tools, a.shaped.probe, blank_for(a), bed=bed)
     return _written(draft, made.parts, made.findings, bed)
 
 
@@ -42,7 +42,7 @@ def write_cradles(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: 
     """Cradles and vise jaws for the shaped body."""
     shop = a.recipe.shop
     size, bed = usual_cradle(shop.fit or "slide"), usual_bed(shop.printer_bed)
-    made = cradles(a.shaped.mesh, a.shaped.body, a.shaped.tools, a.recipe, size, bed)
+    made = cradles(a.recipe, a.shaped.body, a.shaped.mesh, a.shaped.tools, size, bed)
     return _written(draft, made.parts, made.findings, bed)
 
 

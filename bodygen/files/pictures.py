@@ -6,7 +6,7 @@ from bodygen.export.svg import page_svg
 from bodygen.files.outcome import Outcome
 from bodygen.flotation.righting import righting_curve
 from bodygen.folder.publish import Draft
-from bodygen.plane.page import Page
+from bodygen.plane.page import PaperPage
 from bodygen.report.pictures.afloat import afloat_sheet
 from bodygen.report.pictures.bars import ledger_bar, reserve_histogram
 from bodygen.report.pictures.curves import righting_sheet
@@ -44,7 +44,7 @@ def write_pictures(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa:
     return Outcome()
 
 
-def waterline(a: Assessment) -> Page:
+def waterline(a: Assessment) -> PaperPage:
     """The bait as it lies in the water."""
     return afloat_sheet(scene_of(a))
 
@@ -54,7 +54,7 @@ def waterline_svg(a: Assessment) -> str:
     return page_svg(waterline(a))
 
 
-def _reserve(a: Assessment) -> list[tuple[str, str, Page]]:
+def _reserve(a: Assessment) -> list[tuple[str, str, PaperPage]]:
     """How the reserve may fall out; nothing where nothing is known to vary."""
     if a.spread is None or a.spread.reserve_sd_g == 0:
         return []

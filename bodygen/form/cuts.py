@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.errors import InputError, Mistake
-from bodygen.findings import Part
+from bodygen.findings import PartKey
 from bodygen.recipe.model import Bore, Lip, Recipe, WireSlot
 from bodygen.recipe.page import grow_instead
 from bodygen.units import length_text
@@ -69,7 +69,7 @@ class Revolved:
     through: bool = False
 
     @property
-    def part(self) -> Part:
+    def part(self) -> PartKey:
         """The entry of the recipe that it is drilled for."""
         return "bore", self.bore
 
@@ -93,7 +93,7 @@ class Prism:
     slot: int = 0
 
     @property
-    def part(self) -> Part:
+    def part(self) -> PartKey:
         """The entry of the recipe that it is sawn for; a mouth is the lip's."""
         return ("wire_slot", self.slot) if self.kind == "wire" else ("lip", 0)
 

@@ -9,7 +9,7 @@ from dataclasses import fields
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.findings import Finding, Part, Severity
+from bodygen.findings import Finding, PartKey, Severity
 from bodygen.form.bore_skin import Skin, against_skin, in_profile, label
 from bodygen.form.cuts import Prism, Probe, Revolved, Tool, square_to
 from bodygen.recipe.model import Limits, Recipe
@@ -83,7 +83,7 @@ def wood_left(recipe: Recipe, tools: tuple[Tool, ...], skin: Skin, probe: Probe)
         found += _slot_in_body(slot, probe, least, from_nose=recipe.lip is not None and recipe.lip.entry == "nose")
     kerfs = [t for t in tools if isinstance(t, Prism) and t.kind == "wire"]
     found += [doubt for kerf in kerfs for bore in bores for doubt in _into_kerf(bore, kerf)]
-    worst: dict[tuple[str, tuple[Part, ...]], Finding] = {}
+    worst: dict[tuple[str, tuple[PartKey, ...]], Finding] = {}
     for finding in found:
         key = finding.code, finding.about
         if key not in worst or (finding.value or 0.0) < (worst[key].value or 0.0):
@@ -98,7 +98,7 @@ def _rule(
     limit: float | None,
     remedy: str = "",
     *,
-    other: Part | None = None,
+    other: PartKey | None = None,
     broken: bool = False,
 ) -> Finding:
     """Doubt a bore, and the ``other`` part that it is too near to; or the lip, by the key that says where."""

@@ -86,7 +86,7 @@ Mark = Stroke | Label
 
 
 @dataclass(frozen=True, slots=True)
-class Page:
+class PaperPage:
     """A finished page: size [mm], what it is, what it was made from, and its marks from back to front."""
 
     width: float

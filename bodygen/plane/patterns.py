@@ -40,18 +40,19 @@ class Turned:
     left: Floats
 
 
-Part = tuple[Turned, int, int]  # a shape with a height in its row, or a place, and the step to the next part [strips]
+RowPart = tuple[Turned, int, int]
+"""A shape with a height in its row, or a place, and the step to the next part [strips]."""
 
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
     """Two rows in turn, each a repeat of two parts; every other row is moved aside by ``shift`` [strips]."""
 
-    rows: tuple[tuple[Part, Part], tuple[Part, Part]]
+    rows: tuple[tuple[RowPart, RowPart], tuple[RowPart, RowPart]]
     shift: int
     density: float
 
-    def row(self, which: int, count: int) -> list[Part]:
+    def row(self, which: int, count: int) -> list[RowPart]:
         """Parts of a row with their lower left corners, x and y [strips]."""
         parts, x = [], 0
         for i in range(count):
@@ -114,7 +115,7 @@ def _beside(first: Turned, second: Turned, lift: int) -> int:
     return ceil(float(np.max(first.right[low:high] - second.left[low - lift : high - lift])) / CELL_MM - 1e-9)
 
 
-def _pairs_of_rows(up: Turned, down: Turned) -> Iterator[tuple[tuple[Part, Part], tuple[Part, Part]]]:
+def _pairs_of_rows(up: Turned, down: Turned) -> Iterator[tuple[tuple[RowPart, RowPart], tuple[RowPart, RowPart]]]:
     """Rows of parts all one way, then rows in which every other part is turned; the next row as it is or turned."""
     alone = max(_beside(up, up, 0), _beside(down, down, 0))
     one_way, other_way = ((up, 0, alone),) * 2, ((down, 0, alone),) * 2
@@ -129,7 +130,7 @@ def _pairs_of_rows(up: Turned, down: Turned) -> Iterator[tuple[tuple[Part, Part]
             yield pair, pair[::-1]
 
 
-def _shifted(rows: tuple[tuple[Part, Part], tuple[Part, Part]], area: float) -> Iterator[Pattern]:
+def _shifted(rows: tuple[tuple[RowPart, RowPart], tuple[RowPart, RowPart]], area: float) -> Iterator[Pattern]:
     """Patterns of two rows at every shift that makes a difference."""
     period = rows[0][0][2] + rows[0][1][2]
     count = 2 * ceil(2 * max(len(shape.top) for shape, _, _ in rows[0]) / period) + 4
@@ -139,7 +140,7 @@ def _shifted(rows: tuple[tuple[Part, Part], tuple[Part, Part]], area: float) -> 
         yield Pattern(rows, shift, 4 * area / (period * CELL_MM * rise))
 
 
-def profile_of(row: list[Part]) -> tuple[Floats, Floats]:
+def profile_of(row: list[RowPart]) -> tuple[Floats, Floats]:
     """Top and bottom of a row by strips [mm]; where there is none, minus and plus infinity."""
     wide = max(x + len(shape.top) for shape, x, _ in row)
     top, bottom = np.full(wide, -np.inf), np.full(wide, np.inf)

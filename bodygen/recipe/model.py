@@ -346,7 +346,7 @@ class Water:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class LineOut:
     """``[line]``: diameter [mm], length out [m]."""
 
     diameter: float | None = None
@@ -469,7 +469,7 @@ class Recipe:
     coats: tuple[Coat, ...] = ()
     masks: tuple[Mask, ...] = ()
     water: Water = Water()
-    line: Line | None = None
+    line: LineOut | None = None
     retrieve: Retrieve | None = None
     limits: Limits = Limits()
     shop: Shop = Shop()

@@ -18,7 +18,7 @@ from bodygen.recipe.keys import FORMAT, RECIPE
 from bodygen.recipe.lines import places, short
 from bodygen.recipe.lip import read_lip
 from bodygen.recipe.masks import read_masks
-from bodygen.recipe.model import Limits, Line, Recipe, Retrieve, Source, Water, read_from
+from bodygen.recipe.model import Limits, LineOut, Recipe, Retrieve, Source, Water, read_from
 from bodygen.recipe.page import Page, read_table
 from bodygen.recipe.shape import read_shape
 from bodygen.recipe.shop import read_shop
@@ -119,7 +119,7 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
         coats=coats,
         masks=masks,
         water=Water(**values.get("water", {})),
-        line=Line(**values["line"]) if "line" in values else None,
+        line=LineOut(**values["line"]) if "line" in values else None,
         retrieve=Retrieve(**values["retrieve"]) if "retrieve" in values else None,
         limits=Limits(**values.get("limits", {})),
         shop=shop,

@@ -31,7 +31,7 @@ class Face:
 
 
 @dataclass(frozen=True, slots=True)
-class Label:
+class FaceLabel:
     """Lines to sink, and where along the face's right they are wanted [mm]: no farther off than ``within``."""
 
     lines: tuple[str, ...]
@@ -50,8 +50,8 @@ class Letters:
 
 
 def lettered(
-    solid: manifold3d.Manifold, faces: Sequence[Face], wanted: Sequence[Label], letters: Letters
-) -> tuple[manifold3d.Manifold, tuple[Label, ...]]:
+    solid: manifold3d.Manifold, faces: Sequence[Face], wanted: Sequence[FaceLabel], letters: Letters
+) -> tuple[manifold3d.Manifold, tuple[FaceLabel, ...]]:
     """Sink labels into the first face that has room for each; what found none comes back, in the order asked.
 
     Parameters
@@ -60,7 +60,7 @@ def lettered(
         The jig [mm].
     faces : sequence of Face
         Tried in turn.
-    wanted : sequence of Label
+    wanted : sequence of FaceLabel
         The first have the first choice.
     letters : Letters
         As large as may be between their two heights.
@@ -85,7 +85,9 @@ def lettered(
     return cut_with(solid, tools), tuple(left)
 
 
-def place_in(room: manifold3d.CrossSection, label: Label, letters: Letters) -> tuple[tuple[float, float], float] | None:
+def place_in(
+    room: manifold3d.CrossSection, label: FaceLabel, letters: Letters
+) -> tuple[tuple[float, float], float] | None:
     """Where in a flat room a label fits, its middle, and how tall its letters are then [mm]; None where it does not."""
     if room.is_empty():
         return None

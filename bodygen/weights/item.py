@@ -11,7 +11,7 @@ from typing import Literal
 import numpy as np
 
 from bodygen.errors import DesignError
-from bodygen.findings import Part
+from bodygen.findings import PartKey
 from bodygen.form.integrals import Array, VolumeIntegrals
 from bodygen.weights.spread import Cause
 
@@ -61,7 +61,7 @@ class Item:
     lot: str = ""
     lot_share: float = 0.0
     kind: Kind = "fitting"
-    owner: Part | None = None
+    owner: PartKey | None = None
     room: Room | None = None
 
 
@@ -81,7 +81,7 @@ class Total:
 
 
 def solid(
-    kind: Kind, owner: Part | None, name: str, stage: str, shape: VolumeIntegrals, density: float, basis: str
+    kind: Kind, owner: PartKey | None, name: str, stage: str, shape: VolumeIntegrals, density: float, basis: str
 ) -> Item:
     """Item of one material that fills ``shape``, weighing ``density`` [g/cm^3] and pushing its whole volume aside."""
     per_mm3 = density / MM3_PER_CM3

@@ -7,7 +7,7 @@ water aside without weighing anything, ``open`` floods. Hardware that lies in a 
 from dataclasses import replace
 
 from bodygen import tables
-from bodygen.findings import Finding, Part
+from bodygen.findings import Finding, PartKey
 from bodygen.form.integrals import VolumeIntegrals
 from bodygen.recipe.model import Bore, BoreKind, Closed, Fill, Recipe
 from bodygen.weights import catalogue
@@ -110,7 +110,7 @@ def left_over(room: VolumeIntegrals, taken: VolumeIntegrals | None, hardware: fl
 
 
 def closing(
-    owner: Part, room: Room, name: str, stage: str, closed: Closed, rest: VolumeIntegrals | None, *, glued: bool
+    owner: PartKey, room: Room, name: str, stage: str, closed: Closed, rest: VolumeIntegrals | None, *, glued: bool
 ) -> tuple[Item, ...]:
     """Close the rest of a room with glue or filler, air, or nothing (water comes in)."""
     if rest is None or closed == "open":

@@ -14,10 +14,10 @@ from bodygen.log.entry import Words, book
 from bodygen.log.learned import learned
 from bodygen.log.listing import COLUMNS, as_document, export_csv, listing
 from bodygen.log.store import builds, log_beside
-from bodygen.recipe.model import Line, Recipe, Retrieve, Stations
+from bodygen.recipe.model import LineOut, Recipe, Retrieve, Stations
 from bodygen.weights.expected import Expectation
 
-RECIPE = Recipe("Tarn perch 70", "in", Stations("b.csv", ()), line=Line(0.28, 24.4), retrieve=Retrieve(1.1, 0.9))
+RECIPE = Recipe("Tarn perch 70", "in", Stations("b.csv", ()), line=LineOut(0.28, 24.4), retrieve=Retrieve(1.1, 0.9))
 EXPECTED = (Expectation("drilled", "wood: basswood", 9.5, 0.9), Expectation("hangers", "", 0.6, 0.0))
 DAY = "2031-03-09"
 DEMO = Path(__file__).parents[2] / "params" / "tarn-perch-70.toml"

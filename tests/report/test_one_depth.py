@@ -50,7 +50,7 @@ def template_lines(name):
 
 def block_lines(name):
     s = shaped(name)
-    parts = drill_block(s.tools, s.probe, recipe(name), blank(name)).parts
+    parts = drill_block(recipe(name), s.tools, s.probe, blank(name)).parts
     return "; ".join(part.use for part in parts)
 
 

@@ -7,13 +7,13 @@ import numpy as np
 from PIL import Image
 
 from bodygen.export.png import page_png
-from bodygen.plane.page import Label, Page, stroke
+from bodygen.plane.page import Label, PaperPage, stroke
 
 SQUARE = stroke([(10, 10), (30, 10), (30, 30), (10, 30)], "outline", closed=True)
 
 
 def sheet(*marks):
-    return Page(50.8, 40.0, "test", "", marks)
+    return PaperPage(50.8, 40.0, "test", "", marks)
 
 
 def test_the_picture_is_as_large_as_the_page_and_says_so():

@@ -12,7 +12,7 @@ import numpy as np
 
 from bodygen.errors import DesignError
 from bodygen.form.facing import Sight
-from bodygen.plane.page import Array, Label, Mark, Page, Stroke, moved, room, stroke, text_width
+from bodygen.plane.page import Array, Label, Mark, PaperPage, Stroke, moved, room, stroke, text_width
 from bodygen.plane.shapes import Point
 from bodygen.recipe.model import Units
 from bodygen.report.pictures import dimension
@@ -32,12 +32,12 @@ NEAR = 30.0
 FROM_LEVEL_DEG, LEAST_DRAWN_DEG = 0.05, 0.5
 
 
-def afloat_sheet(scene: Scene) -> Page:
+def afloat_sheet(scene: Scene) -> PaperPage:
     """Draw the bait at its waterline, or hanging in the water, at the largest simple scale that fits.
 
     Returns
     -------
-    Page
+    PaperPage
         PAGE mm.
 
     Raises

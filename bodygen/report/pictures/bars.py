@@ -9,7 +9,7 @@ from math import ceil, floor, fsum
 import numpy as np
 from numpy.typing import ArrayLike
 
-from bodygen.plane.page import Label, Mark, Page, Stroke, stroke, text_width
+from bodygen.plane.page import Label, Mark, PaperPage, Stroke, stroke, text_width
 from bodygen.recipe.keys import STAGES
 from bodygen.recipe.model import Recipe
 from bodygen.report.pictures.chart import (
@@ -36,7 +36,7 @@ _DRAWN_WIDTH = 0.02
 """Narrower segments than this are no ink [mm]."""
 
 
-def ledger_bar(recipe: Recipe, items: Sequence[Item], displaced_g: float) -> Page:
+def ledger_bar(recipe: Recipe, items: Sequence[Item], displaced_g: float) -> PaperPage:
     """Draw what goes on at each stage as one bar, the total at its right, and the water that it pushes aside.
 
     Parameters
@@ -50,7 +50,7 @@ def ledger_bar(recipe: Recipe, items: Sequence[Item], displaced_g: float) -> Pag
 
     Returns
     -------
-    Page
+    PaperPage
         BAR_PAGE mm.
     """
     width, height = BAR_PAGE
@@ -116,7 +116,7 @@ def _reserve_words(recipe: Recipe, whole: float, displaced_g: float) -> str:
     )
 
 
-def reserve_histogram(recipe: Recipe, draws: ArrayLike, chosen_g: float | None = None) -> Page:
+def reserve_histogram(recipe: Recipe, draws: ArrayLike, chosen_g: float | None = None) -> PaperPage:
     """Draw how the reserve falls out over many draws, with its 10th, 50th and 90th percentile.
 
     Parameters
@@ -130,7 +130,7 @@ def reserve_histogram(recipe: Recipe, draws: ArrayLike, chosen_g: float | None =
 
     Returns
     -------
-    Page
+    PaperPage
         HISTOGRAM_PAGE mm.
 
     Raises

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, floor, log10
 
-from bodygen.plane.page import CAPITAL, Label, Mark, Page, Stroke, printable, shortened, stroke, text_width
+from bodygen.plane.page import CAPITAL, Label, Mark, PaperPage, Stroke, printable, shortened, stroke, text_width
 from bodygen.plane.shapes import Point
 from bodygen.recipe.model import Recipe
 from bodygen.report.pictures.dimension import spread
@@ -111,7 +111,7 @@ def hatching(x0: float, y0: float, x1: float, y1: float, gap: float, *, rising: 
     return marks
 
 
-def panel(width: float, height: float, recipe: Recipe, what: str, marks: Sequence[Mark], says: str = "") -> Page:
+def panel(width: float, height: float, recipe: Recipe, what: str, marks: Sequence[Mark], says: str = "") -> PaperPage:
     """Put marks on a page with the bait's name, what is shown, one line of words, and what it was made from.
 
     Parameters
@@ -136,4 +136,4 @@ def panel(width: float, height: float, recipe: Recipe, what: str, marks: Sequenc
     ]
     if says:
         heading.append(Label(shortened(says, inner, SMALL), (MARGIN, 14.0), SMALL))
-    return Page(width, height, f"{name}: {what}", stamp(recipe, None), (*marks, *heading))
+    return PaperPage(width, height, f"{name}: {what}", stamp(recipe, None), (*marks, *heading))

@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from bodygen.flotation.righting import RightingCurve
-from bodygen.plane.page import Label, Mark, Page, Stroke, stroke
+from bodygen.plane.page import Label, Mark, PaperPage, Stroke, stroke
 from bodygen.recipe.model import Recipe
 from bodygen.report.pictures.chart import FOOT, HEADING, MARGIN, SMALL, Axes, axes_marks, panel, round_steps
 from bodygen.units import INCH, POUND
@@ -21,7 +21,7 @@ N_MM_PER_OZF_IN = float(POUND / 16 * INCH) / 1e6 * STANDARD_GRAVITY * 1000
 _NAMES = {"roll": "roll: right side raised", "pitch": "pitch: nose raised"}
 
 
-def righting_sheet(recipe: Recipe, curves: Sequence[RightingCurve]) -> Page:
+def righting_sheet(recipe: Recipe, curves: Sequence[RightingCurve]) -> PaperPage:
     """Draw one panel a curve, side by side, each to its own scale.
 
     Parameters
@@ -33,7 +33,7 @@ def righting_sheet(recipe: Recipe, curves: Sequence[RightingCurve]) -> Page:
 
     Returns
     -------
-    Page
+    PaperPage
         PAGE mm.
     """
     width, height = PAGE

@@ -15,11 +15,11 @@ import numpy as np
 from bodygen.form.body import Body, fine_parameters
 from bodygen.form.cuts import Prism, Tool, slot_of
 from bodygen.form.facing import END, PLAN, SIDE
-from bodygen.plane.page import Array, Label, Mark, Page, moved, printable, room, stroke
+from bodygen.plane.page import Array, Label, Mark, PaperPage, moved, printable, room, stroke
 from bodygen.plane.shapes import Point
 from bodygen.recipe.model import Recipe
 from bodygen.report.pictures import dimension, title
-from bodygen.report.pictures.title import Entry, figure
+from bodygen.report.pictures.title import TableRow, figure
 from bodygen.report.pictures.views import View, view_of
 from bodygen.report.stamp import stamp
 from bodygen.shop.lip.plate import LipPlate
@@ -41,7 +41,7 @@ class Subject:
     recipe: Recipe
     body: Body
     tools: tuple[Tool, ...]
-    entries: tuple[Entry, ...]
+    entries: tuple[TableRow, ...]
     side: View
     plan: View
     end: View
@@ -57,7 +57,7 @@ def three_views(
     wood: str,
     lip: LipPlate | None = None,
     cautions: Sequence[str] = (),
-) -> tuple[Page, ...]:
+) -> tuple[PaperPage, ...]:
     """Draw side, plan and end view true to scale on one page, or on as few as have room for the table.
 
     Parameters
@@ -77,7 +77,7 @@ def three_views(
 
     Returns
     -------
-    tuple of Page
+    tuple of PaperPage
         For ``page_svg`` and ``page_png``. Each shows every cut; numbers and table go on from one to the next.
 
     Raises
@@ -103,7 +103,7 @@ def three_views(
     raise ValueError(msg)
 
 
-def _sheet(subject: Subject, wood: str, cautions: Sequence[str], which: str) -> Page | None:
+def _sheet(subject: Subject, wood: str, cautions: Sequence[str], which: str) -> PaperPage | None:
     """One page at the largest scale that fits; None where none does."""
     length = subject.body.length
     for wanted in (5, 4, 3):
@@ -113,7 +113,7 @@ def _sheet(subject: Subject, wood: str, cautions: Sequence[str], which: str) -> 
             if page is not None:
                 about = stamp(subject.recipe, None)
                 name = f"{printable(subject.recipe.name)}: three views, {ratio}{which and f', {which}'}"
-                return Page(*PAGE, name, about, tuple(page))
+                return PaperPage(*PAGE, name, about, tuple(page))
             if scale <= 0.5 and wanted > 3:
                 break
     return None

@@ -28,7 +28,7 @@ _HEADS = ("no.", "what", "bit or saw", "depth from the skin", "from nose", "acro
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class TableRow:
     """One row of the table; ``places`` are the tools in their list that it stands for (two for a mirrored pair)."""
 
     number: str
@@ -46,17 +46,17 @@ def figure(millimetres: float, units: Units) -> str:
     return length_text(settled, units).replace(" in", "").removesuffix(" mm")
 
 
-def entries_of(recipe: Recipe, tools: Sequence[Tool]) -> tuple[Entry, ...]:
+def entries_of(recipe: Recipe, tools: Sequence[Tool]) -> tuple[TableRow, ...]:
     """One entry for each bore (its mirrored pair together) and each saw cut, in the recipe's order."""
-    entries: list[Entry] = []
+    entries: list[TableRow] = []
     for place, tool in enumerate(tools):
         number = str(len(entries) + 1)
         if isinstance(tool, Prism):
-            entries.append(Entry(number, (place,), _saw_cells(recipe, tool)))
+            entries.append(TableRow(number, (place,), _saw_cells(recipe, tool)))
         elif not tool.mirrored:
             twin = (i for i, t in enumerate(tools) if isinstance(t, Revolved) and t.mirrored and t.bore == tool.bore)
             places = (place, *twin)
-            entries.append(Entry(number, places, _bore_cells(recipe, tool, pair=len(places) > 1)))
+            entries.append(TableRow(number, places, _bore_cells(recipe, tool, pair=len(places) > 1)))
     return tuple(entries)
 
 
@@ -121,7 +121,7 @@ def _saw_cells(recipe: Recipe, tool: Prism) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=4)
-def bore_table(entries: tuple[Entry, ...], width: float) -> tuple[tuple[Mark, ...], float]:
+def bore_table(entries: tuple[TableRow, ...], width: float) -> tuple[tuple[Mark, ...], float]:
     """The table at (0, 0) and its height [mm]; the lettering shrinks until the rows fit the width."""
     if not entries:
         return (), 0.0

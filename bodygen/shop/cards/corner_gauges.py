@@ -22,7 +22,7 @@ from bodygen.plane.shapes import Arc, Circle, Item, Line, Loop, Piece, Point, Te
 from bodygen.recipe.model import Fitting, FlatSide, Lip, Parameters, Recipe
 from bodygen.shop.cards.card import Card
 from bodygen.shop.engrave import words_size
-from bodygen.shop.face_label import Label, Letters, place_in
+from bodygen.shop.face_label import FaceLabel, Letters, place_in
 from bodygen.tables import load
 from bodygen.units import inch_fraction
 
@@ -249,7 +249,7 @@ def _named(head: Loop, holes: Sequence[Circle], lines: Sequence[Line]) -> tuple[
     found, lost = [], []
     half = (high - low) / 2
     for choice, within in ((("left flank", "left"), 2 * half), (("tail",), half), (("eyes", "eye"), 2 * half)):
-        places = ((word, place_in(room, Label((word,), high, within), letters)) for word in choice)
+        places = ((word, place_in(room, FaceLabel((word,), high, within), letters)) for word in choice)
         word, place = next(((word, place) for word, place in places if place), (choice[0], None))
         if place is None:
             lost.append(word)

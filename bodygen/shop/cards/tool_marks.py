@@ -12,7 +12,7 @@ from typing import Literal
 
 import numpy as np
 
-from bodygen.findings import Part
+from bodygen.findings import PartKey
 from bodygen.form.blank import Blank
 from bodygen.form.cuts import Prism, Revolved, Tool
 from bodygen.form.facing import PLAN, SIDE
@@ -46,12 +46,12 @@ class ToolMark:
     far: bool = False
 
 
-def lettered(tools: Sequence[Tool]) -> dict[Part, str]:
+def lettered(tools: Sequence[Tool]) -> dict[PartKey, str]:
     """A letter for each cut by its part of the recipe, in their order.
 
     Both of a mirrored pair, and a slot with its mouth, share one. After Z come AA, AB and so on.
     """
-    letters: dict[Part, str] = {}
+    letters: dict[PartKey, str] = {}
     for tool in tools:
         if tool.part not in letters and tool.kind != "mouth":
             number = len(letters)

@@ -13,7 +13,7 @@ import numpy as np
 from bodygen.form.blank import Blank
 from bodygen.form.cuts import Prism
 from bodygen.form.integrals import Array
-from bodygen.shop.jigs.drill_guide import Entry, Face, GuideSize, leaves, usual_guide
+from bodygen.shop.jigs.drill_guide import DrillEntry, Face, GuideSize, leaves, usual_guide
 from bodygen.tables import as_row, load
 
 Wall = Literal["belly", "back"]
@@ -55,7 +55,7 @@ def usual_block() -> BlockSize:
 class Guide:
     """One guide as made: the bore it serves, where its stop rests (body axes), stop length (None: through) [mm]."""
 
-    entry: Entry
+    entry: DrillEntry
     block: Wall
     rest: tuple[float, float, float]
     stop: float | None
@@ -111,7 +111,7 @@ class Corner:
         return x * b, q, -p, (-self.fence, self.thick, -self.wall, self.height)
 
 
-def corner_of(wall_on: Wall, blank: Blank, led: tuple[Entry, ...], saw: Prism | None, block: BlockSize) -> Corner:
+def corner_of(wall_on: Wall, blank: Blank, led: tuple[DrillEntry, ...], saw: Prism | None, block: BlockSize) -> Corner:
     """The corner against belly or back: each side as thick as its longest guide asks, and the saw."""
 
     def thickness(face: Face) -> float:

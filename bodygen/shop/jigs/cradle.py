@@ -68,10 +68,10 @@ class Cradles:
 
 
 def cradles(
-    mesh: Mesh,
-    body: Body | None,
-    tools: tuple[Tool, ...],
     recipe: Recipe,
+    body: Body | None,
+    mesh: Mesh,
+    tools: tuple[Tool, ...],
     size: CradleSize | None = None,
     bed: Bed | None = None,
 ) -> Cradles:
@@ -79,14 +79,14 @@ def cradles(
 
     Parameters
     ----------
-    mesh : Mesh
-        The uncut body [mm].
-    body : Body or None
-        The drawn body, whose true skin is used where there is one.
-    tools : tuple of Tool
-        The recipe's cuts: each gets a window where it comes out.
     recipe : Recipe
         Says how far the lip stands out.
+    body : Body or None
+        The drawn body, whose true skin is used where there is one.
+    mesh : Mesh
+        The uncut body [mm].
+    tools : tuple of Tool
+        The recipe's cuts: each gets a window where it comes out.
     size, bed : CradleSize, Bed, optional
         The usual ones where left out.
 
@@ -96,7 +96,7 @@ def cradles(
     """
     size, bed = size or usual_cradle(), bed or usual_bed()
     grown = offset_skin(body, size.gap, FACETS_MM) if body is not None else offset_mesh(mesh, size.gap)
-    x, widest = _widest_line(mesh, body)
+    x, widest = _widest_line(body, mesh)
     parts, places, rims, findings = [], [], [], list[Finding]()
     for holder in ("belly-up", "back-up", "left-jaw", "right-jaw"):
         turn = np.array(TURN[holder])
@@ -106,7 +106,7 @@ def cradles(
         if grip > GRIP_MM2:
             remedy = f"the {holder} grips behind the body's widest line: ease its rim with a file until the body draws"
             findings.append(Finding("cradle-undercut", "warning", holder, remedy, round(grip, 2), GRIP_MM2, "mm2"))
-        held, keep, doubts = _solid(holder, to_manifold(moved), turn, rim, tools, recipe, size, bed)
+        held, keep, doubts = _solid(recipe, tools, holder, to_manifold(moved), turn, rim, size, bed)
         box = np.array(held.solid.bounding_box())
         beside, low_z = size.wall / 2, float(box[2] + max(3.0, size.floor / 2))
         split = on_the_bed(
@@ -161,7 +161,7 @@ def _part(name: str, holder: Holder, solid: manifold3d.Manifold, ways: str, size
     )
 
 
-def _widest_line(mesh: Mesh, body: Body | None) -> tuple[Array, Array]:
+def _widest_line(body: Body | None, mesh: Mesh) -> tuple[Array, Array]:
     """Height z of the widest line at x (k,), from nose to tail [mm]."""
     low, high = float(mesh.vertices[:, 0].min()), float(mesh.vertices[:, 0].max())
     x = np.linspace(low, high, max(3, int((high - low) / RIM_STEP_MM)))
@@ -197,12 +197,12 @@ def _rim(grown: Mesh, x: Array, height: Array, drop: float) -> tuple[Array, floa
 
 
 def _solid(
+    recipe: Recipe,
+    tools: tuple[Tool, ...],
     holder: Holder,
     shell: manifold3d.Manifold,
     turn: Array,
     rim: Array,
-    tools: tuple[Tool, ...],
-    recipe: Recipe,
     size: CradleSize,
     bed: Bed,
 ) -> tuple[Fastened, list[tuple[float, float]], list[Finding]]:

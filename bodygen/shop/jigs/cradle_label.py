@@ -10,7 +10,7 @@ import manifold3d
 import numpy as np
 
 from bodygen.findings import Finding
-from bodygen.shop.face_label import Face, Label, Letters, lettered
+from bodygen.shop.face_label import Face, FaceLabel, Letters, lettered
 from bodygen.shop.jigs.fastening import CradleSize
 
 Holder = Literal["belly-up", "back-up", "left-jaw", "right-jaw"]
@@ -57,18 +57,18 @@ def named(
     _, _, _, x1, y1, _ = piece.bounding_box()
     x, y, z = np.eye(3)
     kind = NAMES[holder] + (f" {number[0]}" if number[1] > 1 else "")
-    ends = [Label(("NOSE",), 10.0, NEAR_MM)] if number[0] == 1 else []
-    ends += [Label(("TAIL",), x1 - 10.0, NEAR_MM)] if number[0] == number[1] else []
+    ends = [FaceLabel(("NOSE",), 10.0, NEAR_MM)] if number[0] == 1 else []
+    ends += [FaceLabel(("TAIL",), x1 - 10.0, NEAR_MM)] if number[0] == number[1] else []
     plain = normalize("NFKD", bait).encode("ascii", "ignore").decode().upper()
     missing: list[set[tuple[str, ...]]] = []
     for face, side in zip((Face(0.0 * y, x, z), Face(y1 * y, -x, z)), SIDES[holder], strict=True):
         way = float(face.right[0])
         wanted = [
             *ends,
-            Label((side,), 0.3 * x1, x1),
-            *(Label((words,), 0.6 * x1, x1) for words in (kind, plain)),
+            FaceLabel((side,), 0.3 * x1, x1),
+            *(FaceLabel((words,), 0.6 * x1, x1) for words in (kind, plain)),
         ]
-        turned = [Label(label.lines, way * label.near, label.within) for label in wanted]
+        turned = [FaceLabel(label.lines, way * label.near, label.within) for label in wanted]
         piece, left = lettered(piece, [face], turned, letters)
         missing.append({label.lines for label in left})
     nowhere = missing[0] & missing[1]
@@ -77,7 +77,7 @@ def named(
         ends_of = (Face(0.0 * x, -y, z), Face(x1 * x, y, z))
         first, _, rest = kind.partition(" ")
         for lines in ((kind,), (first, rest)):
-            piece, left = lettered(piece, ends_of, [Label(lines, 0.0, y1)], letters)
+            piece, left = lettered(piece, ends_of, [FaceLabel(lines, 0.0, y1)], letters)
             if not left:
                 nowhere -= {(kind,)}
                 break

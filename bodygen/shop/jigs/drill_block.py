@@ -24,7 +24,7 @@ from bodygen.mesh.tidy import tidy
 from bodygen.recipe.model import Recipe
 from bodygen.shop.jigs.block_labels import labels
 from bodygen.shop.jigs.corner import FAR_MM, SERVES, BlockSize, Corner, Guide, corner_of, rectangle, slit, usual_block
-from bodygen.shop.jigs.drill_guide import Entry, entries, stop_length, stop_words
+from bodygen.shop.jigs.drill_guide import DrillEntry, entries, stop_length, stop_words
 from bodygen.shop.jigs.print_bed import Bed, on_the_bed, usual_bed
 from bodygen.shop.part import Part
 from bodygen.shop.thin import thin_parts
@@ -53,9 +53,9 @@ class DrillBlock:
 
 
 def drill_block(
+    recipe: Recipe,
     tools: tuple[Tool, ...],
     probe: Probe,
-    recipe: Recipe,
     blank: Blank,
     block: BlockSize | None = None,
     bed: Bed | None = None,
@@ -64,12 +64,12 @@ def drill_block(
 
     Parameters
     ----------
+    recipe : Recipe
+        Says drills and how depths are measured.
     tools : tuple of Tool
         The recipe's cuts, as ``tools_of`` gives them.
     probe : Probe
         The body's skin.
-    recipe : Recipe
-        Says drills and how depths are measured.
     blank : Blank
         The squared blank.
     block, bed : BlockSize, Bed, optional
@@ -180,7 +180,7 @@ def _nick(blank: Blank, probe: Probe, block: BlockSize) -> float:
     return 0.0
 
 
-def _guide(corner: Corner, entry: Entry, recipe: Recipe, block: BlockSize) -> Guide:
+def _guide(corner: Corner, entry: DrillEntry, recipe: Recipe, block: BlockSize) -> Guide:
     gap = corner.tail_gap if entry.face == "tail" else 0.0
     top = entry.top(block.guide, corner.thickness(entry.face), gap)
     x, y, z = (float(c) for c in np.array(entry.tool.origin) - top * np.array(entry.tool.axis))

@@ -53,7 +53,7 @@ def usual_guide() -> GuideSize:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class DrillEntry:
     """One drill at the blank: the face it enters, how far that is from the skin along the axis [mm], its lean [rad]."""
 
     tool: Revolved
@@ -79,7 +79,9 @@ class Entry:
         return self.waste + (gap + wall) / cos(self.lean) - self.seat(size)
 
 
-def entries(tools: tuple[Tool, ...], blank: Blank, size: GuideSize) -> tuple[tuple[Entry, ...], tuple[Finding, ...]]:
+def entries(
+    tools: tuple[Tool, ...], blank: Blank, size: GuideSize
+) -> tuple[tuple[DrillEntry, ...], tuple[Finding, ...]]:
     """Where every bore enters the blank, in the order of the tools; drills too slanting for a guide are findings."""
     found, doubts = [], []
     for tool in tools:
@@ -101,7 +103,7 @@ def entries(tools: tuple[Tool, ...], blank: Blank, size: GuideSize) -> tuple[tup
                 )
             )
             continue
-        found.append(Entry(tool, face, waste, lean if lean > SQUARE_RAD else 0.0))
+        found.append(DrillEntry(tool, face, waste, lean if lean > SQUARE_RAD else 0.0))
     return tuple(found), tuple(doubts)
 
 
@@ -127,7 +129,7 @@ def stop_mark(bore: Bore, stop: float | None, units: str) -> str:
     return number + ("" if bore.tip == "flat" else bore.depth_to[0].upper())
 
 
-def stop_words(recipe: Recipe, entry: Entry, stop: float | None) -> str:
+def stop_words(recipe: Recipe, entry: DrillEntry, stop: float | None) -> str:
     """One bore of the list that goes with the block."""
     bore = recipe.bores[entry.tool.bore]
     said = f"{entry.tool.name} ({entry.face}): {bit_words(bore, recipe.units)}, {depth_words(bore, recipe.units)}"

@@ -57,7 +57,7 @@ def usual_bed(size: tuple[float, float, float] | None = None) -> Bed:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Pieces:
+class SplitJig:
     """A jig as it fits on the bed, from its least x on; where it was parted [mm]."""
 
     pieces: tuple[manifold3d.Manifold, ...]
@@ -124,7 +124,7 @@ def on_the_bed(
     where: str,
     keep_whole: Sequence[tuple[float, float]],
     dowels_at: Sequence[tuple[float, float]],
-) -> Pieces:
+) -> SplitJig:
     """Part a jig across its length, as seldom as the bed allows; none where it fits as a whole, turned or not.
 
     Parameters
@@ -138,7 +138,7 @@ def on_the_bed(
 
     Returns
     -------
-    Pieces
+    SplitJig
         Whether each fits is asked where it is laid on the bed.
     """
     box = np.array(solid.bounding_box())
@@ -166,7 +166,7 @@ def on_the_bed(
     if cuts:
         remedy = f"longer than the bed: printed in {len(pieces)} pieces, glued on {bed.dowel.diameter:g} mm dowels"
         findings.append(Finding("jig-split", "note", where, remedy, round(high - low, 1), room, "mm"))
-    return Pieces(tuple(pieces), tuple(cuts), tuple(findings))
+    return SplitJig(tuple(pieces), tuple(cuts), tuple(findings))
 
 
 def _best_cut(

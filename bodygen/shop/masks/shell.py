@@ -50,7 +50,7 @@ STEM_STEP = 8
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Shell:
+class MaskShell:
     """One stencil in the body's own axes, with the ears it has."""
 
     name: str
@@ -77,7 +77,7 @@ def shells(
     regions: Sequence[Region],
     tools: Sequence[Tool],
     size: ShellSize | None = None,
-) -> tuple[tuple[Shell, ...], tuple[Finding, ...]]:
+) -> tuple[tuple[MaskShell, ...], tuple[Finding, ...]]:
     """One shell for each region on each flank that has it.
 
     Parameters
@@ -97,7 +97,7 @@ def shells(
 
     Returns
     -------
-    shells : tuple of Shell
+    shells : tuple of MaskShell
         Each one piece; both of a pair have their ears at the same places.
     findings : tuple of Finding
         Where an opening had to end short of the rim, an ear has no place, or no shell can be made.
@@ -107,7 +107,7 @@ def shells(
         cups = _cups(body, mesh, tools, size)
     except DesignError as error:
         return (), (Finding("mask-falls-apart", "warning", "mask", f"no shell can be made: {error}"),)
-    made: list[Shell] = []
+    made: list[MaskShell] = []
     findings: list[Finding] = []
     far = float(np.abs(mesh.vertices[:, 1]).max())
     narrowed = to_manifold(mesh).scale((1.0, 1.0 - size.hold / far, 1.0))
@@ -130,7 +130,7 @@ def shells(
             findings.append(Finding("mask-loose", "warning", f"mask {region.name}", remedy))
         for side, solid in opened.items():
             whole = solid + ear_solid(ears, side, size) - cups[side].cavity if ears else solid
-            made.append(Shell(region.name, side, whole, ears))
+            made.append(MaskShell(region.name, side, whole, ears))
     return tuple(made), tuple(findings)
 
 

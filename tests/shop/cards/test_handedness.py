@@ -189,7 +189,7 @@ def test_a_half_on_the_mill_has_its_flank_up_its_nose_to_the_left_and_is_not_mir
 def test_a_jaw_holds_the_flank_that_it_is_named_for(holder):
     """The body laid into it as ``placements`` say: its wood lies on that side of the mid-plane, in reach of its gap."""
     said = Recipe("tube", "mm", carved_stations())
-    made = cradles(tube(), None, (), said)
+    made = cradles(said, None, tube(), ())
     placed = zip(made.parts[: len(made.placements)], made.placements, strict=True)
     named = [(part, place) for part, place in placed if part.name.startswith(f"vise-{holder}")]
     assert named

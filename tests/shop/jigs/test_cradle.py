@@ -22,7 +22,7 @@ FITTED = NAMES if MORE else ("tarn-perch-70", "reedbed-roach-65")
 
 def made(name, fit="slide"):
     s = shaped(name)
-    return cradles(s.mesh, s.body, s.tools, recipe(name), usual_cradle(fit))
+    return cradles(recipe(name), s.body, s.mesh, s.tools, usual_cradle(fit))
 
 
 def laid(held, *, rims=True):
@@ -91,7 +91,7 @@ def test_the_body_lies_in_with_the_gap_asked_for_both_ways(name):
 def test_what_is_beside_no_window_has_the_gap_everywhere(name):
     """Without a cut there is no window: no point of the skin below the rim is farther from the cavity than asked."""
     s, gap = shaped(name), usual_cradle().gap
-    held = cradles(s.mesh, s.body, (), recipe(name))
+    held = cradles(recipe(name), s.body, s.mesh, ())
     skin = s.body.points(np.linspace(0.003, 0.997, 50) * s.body.knots[-1], 6).reshape(-1, 3)
     for part, place, rim in laid(held):
         points = skin @ place[:, :3].T + place[:, 3]
@@ -119,7 +119,7 @@ def test_the_body_draws_straight_out(name):
 
 @pytest.mark.parametrize("fit", ["press", "slide", "loose"])
 def test_each_fit_leaves_its_gap(fit):
-    held = cradles(body_skin(), body(), (), recipe("tarn-perch-70"), usual_cradle(fit))
+    held = cradles(recipe("tarn-perch-70"), body(), body_skin(), (), usual_cradle(fit))
     skin = body_mesh(body(), 0.05).vertices[::3]
     for part, place in laid(held, rims=False):
         away = distances(skin @ place[:, :3].T + place[:, 3], part.mesh)
@@ -128,7 +128,7 @@ def test_each_fit_leaves_its_gap(fit):
 
 def test_a_body_that_is_a_mesh_gets_cradles_too():
     skin = body_mesh(body(), 0.005)
-    held = cradles(skin, None, (), recipe("tarn-perch-70"))
+    held = cradles(recipe("tarn-perch-70"), None, skin, ())
     for part, place in laid(held, rims=False):
         points = skin.vertices[::20] @ place[:, :3].T + place[:, 3]
         assert distances(points, part.mesh).min() == pytest.approx(usual_cradle().gap, abs=WITHIN_MM)

@@ -29,7 +29,7 @@ def blank(name):
 
 def made(name, **choices):
     s = shaped(name)
-    return drill_block(s.tools, s.probe, recipe(name), blank(name), **choices)
+    return drill_block(recipe(name), s.tools, s.probe, blank(name), **choices)
 
 
 def blank_solid(name, nick):
@@ -207,4 +207,4 @@ def test_a_bed_too_short_gets_the_block_in_pieces():
 
 def test_a_bait_without_cuts_needs_no_block():
     s = shaped("tarn-perch-70")
-    assert drill_block((), s.probe, recipe("tarn-perch-70"), blank("tarn-perch-70")).parts == ()
+    assert drill_block(recipe("tarn-perch-70"), (), s.probe, blank("tarn-perch-70")).parts == ()

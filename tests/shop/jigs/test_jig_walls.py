@@ -10,7 +10,7 @@ from shaped import recipe, shaped
 from walls import LEAST_MM, thin_walls
 
 from bodygen.mesh.cut import to_manifold, to_mesh
-from bodygen.shop.face_label import Face, Label, Letters, lettered
+from bodygen.shop.face_label import Face, FaceLabel, Letters, lettered
 from bodygen.shop.jigs.cradle import cradles
 from bodygen.shop.jigs.cradle_label import letters_of, named
 from bodygen.shop.jigs.fastening import usual_cradle
@@ -23,7 +23,7 @@ PLAIN = replace(usual_cradle(), engraved=0.0)
 
 def held(name, bed=None):
     s = shaped(name)
-    return cradles(s.mesh, s.body, s.tools, recipe(name), PLAIN, bed)
+    return cradles(recipe(name), s.body, s.mesh, s.tools, PLAIN, bed)
 
 
 def test_the_rays_see_a_fin_and_a_feather_edge():
@@ -83,7 +83,7 @@ def test_the_joints_dowels_run_into_no_other_hole():
 def test_every_cradle_says_what_it_is_and_which_end_and_side_is_which():
     """Lettered and plain ones differ by shallow cuts in the long sides, at both ends and between; none is left out."""
     s = shaped("tarn-perch-70")
-    named = cradles(s.mesh, s.body, s.tools, recipe("tarn-perch-70"))
+    named = cradles(recipe("tarn-perch-70"), s.body, s.mesh, s.tools)
     assert "jig-no-label" not in {f.code for f in named.findings}
     for lettered_part, plain in zip(named.parts, held("tarn-perch-70").parts, strict=True):
         cut = to_manifold(plain.mesh) - to_manifold(lettered_part.mesh)
@@ -108,11 +108,11 @@ def test_a_label_finds_the_nearest_room_and_says_when_there_is_none():
     )).translate((30.0, 10.0, 5.0))
     letters = Letters(4.0, 2.6, 0.6, 1.2)
     face = Face(0.0 * x, x, z)
-    marked, left = lettered(plate, [face], [Label(("NOSE",), 30.0, 60.0)], letters)
+    marked, left = lettered(plate, [face], [FaceLabel(("NOSE",), 30.0, 60.0)], letters)
     assert left == ()
     box = (plate - marked).bounding_box()
     assert box[3] < 30.0 - 4.0 - 1.1 or box[0] > 30.0 + 4.0 + 1.1  # beside the hole, a wall between
-    assert lettered(plate, [face], [Label(("FAR TOO LONG FOR THIS",), 30.0, 60.0)], letters)[1]
+    assert lettered(plate, [face], [FaceLabel(("FAR TOO LONG FOR THIS",), 30.0, 60.0)], letters)[1]
 
 
 def test_a_cradles_name_goes_on_its_end_where_its_sides_have_no_room():
