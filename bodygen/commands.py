@@ -205,18 +205,9 @@ def _history(options: Namespace) -> tuple[tuple, str]:  # type: ignore[type-arg]
 
 
 def _readings(written: Sequence[str]) -> list[tuple[str, float]]:
-    from bodygen import units
-    from bodygen.recipe.keys import STAGES
+    from bodygen.log.entry import scale_readings
 
-    readings, mistakes = [], []
-    for text in written:
-        stage, equals, mass = text.partition("=")
-        try:
-            readings.append((STAGES[STAGES.index(stage.strip())], units.mass(mass.strip() if equals else "")))
-        except ValueError as error:
-            problem = getattr(error, "problem", "no reading of a weigh-in")
-            accepted = f'STAGE=MASS, such as "drilled=9.8 g"; stages: {", ".join(STAGES)}'
-            mistakes.append(Mistake("command line", 0, "--weighed", f'"{text}"', problem, accepted))
+    readings, mistakes = scale_readings(written)
     if mistakes:
         raise InputError(mistakes)
     return readings

@@ -316,3 +316,12 @@ def test_a_broken_rule_is_json_where_json_is_asked_for(recipe, tmp_path, capsys)
     findings = json.loads(capsys.readouterr().out)["findings"]
     assert {f["severity"] for f in findings} == {"error"}
     assert "bore-breaks-out" in {f["code"] for f in findings}
+
+
+def test_weigh_and_log_tell_a_misspelt_stage_alike(recipe, tmp_path, capsys):
+    told = []
+    for words in (["weigh", str(recipe())], ["log", str(recipe()), "--start", "a board"]):
+        assert main([*words, "--weighed", "driled=9"]) == 2
+        told.append(capsys.readouterr().err)
+    assert "Did you mean drilled?" in told[0]
+    assert told[0] == told[1]

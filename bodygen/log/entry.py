@@ -73,7 +73,8 @@ def book(log: Path, recipe: Recipe, words: Words, expected: Callable[[], Sequenc
         The file cannot be written now.
     """
     day = words.day or today()
-    readings, mistakes = _readings(words.weighed, day)
+    weighed, mistakes = scale_readings(words.weighed)
+    readings = [Reading(stage, grams, day) for stage, grams in weighed]
     test = None
     if words.tests_water:
         test, wrong = _water_test(words, recipe, day)
@@ -108,7 +109,8 @@ def _which(log: Path, recipe: str, asked: int | None) -> int:
     return numbers[-1] if asked is None else asked
 
 
-def _readings(written: Sequence[str], day: str) -> tuple[list[Reading], list[Mistake]]:
+def scale_readings(written: Sequence[str]) -> tuple[list[tuple[str, float]], list[Mistake]]:
+    """Read "STAGE=MASS" of a command line: stages with what the scale said [g], and all that cannot be read."""
     readings, mistakes = [], []
     for text in written:
         stage, equals, mass = (part.strip() for part in text.partition("="))
@@ -121,7 +123,7 @@ def _readings(written: Sequence[str], day: str) -> tuple[list[Reading], list[Mis
             mistakes.append(_mistake("--weighed", f'"{text}"', problem, accepted))
             continue
         try:
-            readings.append(Reading(stage, units.mass(mass), day))
+            readings.append((stage, units.mass(mass)))
         except units.UnitError as error:
             mistakes.append(_mistake("--weighed", f'"{text}"', error.problem, error.accepted))
     return readings, mistakes
