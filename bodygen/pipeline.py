@@ -30,9 +30,9 @@ from bodygen.form.shape import shape_doubts
 from bodygen.log.learned import learned
 from bodygen.log.record import Build
 from bodygen.mesh.crossing import crosses_itself
-from bodygen.mesh.cut import cut_with, to_manifold, to_mesh
+from bodygen.mesh.cut import to_mesh
 from bodygen.mesh.file import lies_across
-from bodygen.mesh.pieces import cut_in_turn, separate_parts
+from bodygen.mesh.pieces import cut_in_turn, parts_left
 from bodygen.mesh.uncut import Uncut, uncut_of
 from bodygen.recipe.model import Goal, Recipe
 from bodygen.shop.lip.plate import LipPlate, lip_plate
@@ -66,8 +66,9 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
     tools = tools_of(recipe, uncut.probe)
     findings = shape_doubts(recipe, uncut.sizes) + wood_left(recipe, tools, uncut.facets, uncut.probe)
     findings += lies_across(uncut.sizes) if uncut.body is None else ()
-    pieces = cut_in_turn(uncut.mesh, tools)
-    parts = separate_parts(cut_with(to_manifold(uncut.coarse), pieces.knives)) if tools else 1
+    pieces = cut_in_turn(uncut.stock, tools)
+    out = {part for finding in findings if finding.code == "bore-breaks-out" for part in finding.about}
+    parts = parts_left(uncut.stock, tools, pieces.knives, [i for i, tool in enumerate(tools) if tool.part in out])
     if parts != 1:
         remedy = f"the cuts part the wood into {parts} pieces: shorten the slot or move the bores"
         findings += (Finding("cut-apart", "error", "body", remedy, float(parts), 1.0, "pieces"),)
@@ -257,12 +258,12 @@ def _polygons(plate: LipPlate) -> PlateShape:
 def _hull(recipe: Recipe, shaped: Shaped, measured: Measured, items: Sequence[Item]) -> Hull:
     floods: list[Shell] = []
     rooms = zip(shaped.tools, shaped.pieces.rooms, rooms_of(shaped.tools), strict=True)
-    for tool, solid, key in rooms:
+    for place, (tool, solid, key) in enumerate(rooms):
         lies = [item for item in items if key is not None and item.room == key]
         water = water_in(solid.volume(), lies)
         if water:
-            metal = metal_in(recipe, tool, solid) if isinstance(tool, Revolved) else None
-            floods += flooded(to_mesh(solid), water, lies, None if metal is None else to_mesh(metal))
+            metal = metal_in(recipe, tool, place, shaped.pieces) if isinstance(tool, Revolved) else None
+            floods += flooded(to_mesh(solid), water, lies, None if metal is None else to_mesh(metal[0]))
     exposed = to_mesh(shaped.set_plate.exposed) if shaped.set_plate else None
     uncut = shaped.uncut
-    return finished_hull(uncut.coarse, uncut.normals, measured.body, items, exposed, floods)
+    return finished_hull(uncut.floated, measured.body, items, exposed, floods)

@@ -19,7 +19,7 @@ from bodygen import tables
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.inputs import Effect, Input, inputs_of, taken_as_exact
 from bodygen.ballast.tilt import changed_centres, pitch_under, pitches
-from bodygen.flotation.immersion import immerse
+from bodygen.flotation.immersion import Immersion, immerse
 from bodygen.form.integrals import Array
 from bodygen.recipe.keys import BARE, STAGES
 from bodygen.weights.item import MM3_PER_CM3
@@ -155,16 +155,15 @@ def rates_of(answer: Answer, inputs: tuple[Input, ...]) -> Rates:
         moved = pitch_under(*changed_centres(answer, inputs, step))
         pitch = (moved - base) / np.maximum(np.diag(step), 1e-300)
     else:
-        pitch = np.array([sum(_turning(answer, e) for e in one.effects) for one in inputs])
+        hull, up = answer.hull, np.array([at.up])
+        cut = immerse(hull, up, np.array([at.water_height]))
+        pitch = np.array([sum(_turning(answer, cut, e) for e in one.effects) for one in inputs])
     return Rates(mass, lift - mass, np.asarray(pitch))
 
 
-def _turning(answer: Answer, effect: Effect) -> float:
+def _turning(answer: Answer, cut: Immersion, effect: Effect) -> float:
     """Pitch [deg] by an effect afloat: a load away from the centre of flotation turns the bait by moment over W GML."""
-    at, hull = answer.flotation.attitude, answer.hull
-    up = np.array([at.up])
-    cut = immerse(hull, up, np.array([at.water_height]))
-    way = cut.along[0]
+    at, hull, way = answer.flotation.attitude, answer.hull, cut.along[0]
     pivot = float(hull.origin @ way) + float(cut.area_firsts[0, 0] / max(float(cut.area[0]), 1e-9))
     moment = effect.mass * (float(effect.at @ way) - pivot)
     if effect.volume:
@@ -172,7 +171,7 @@ def _turning(answer: Answer, effect: Effect) -> float:
             # it lies all round: what of it is under water follows the body's own wetted part
             wet, place = at.submerged_cm3 * MM3_PER_CM3 / hull.volume, np.array(at.centre_of_buoyancy)
         else:
-            wet, place = float(float(effect.at @ up[0]) < float(at.water_height or 0.0)), effect.at
+            wet, place = float(float(effect.at @ cut.up[0]) < float(at.water_height or 0.0)), effect.at
         lift = wet * effect.volume * answer.flotation.water_g_cm3 / MM3_PER_CM3
         moment -= lift * (float(place @ way) - pivot)
     return float(np.degrees(moment / (answer.total.mass * at.gml_mm)))

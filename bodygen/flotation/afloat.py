@@ -6,24 +6,21 @@ of recipes.
 
 from collections.abc import Sequence
 
-from bodygen.flotation.hull import Hull, PointVolume, Shell, build_hull
+from bodygen.flotation.hull import Hull, HullPart, PointVolume, Shell, build_hull, part_of, shifted
 from bodygen.form.integrals import Array, VolumeIntegrals
-from bodygen.mesh.measure import enclosed, mesh_skin, mesh_volume
+from bodygen.mesh.grown import Growing
+from bodygen.mesh.measure import enclosed
 from bodygen.mesh.skin import Mesh
 from bodygen.weights.item import Item, inside
 
 LEAST_MM3 = 1e-6
 """Volumes below this are rounding."""
-SAME = 1e-10
-"""Share of a volume that counts as none."""
 WET = 1e-6
 """A room with a smaller share of water in it is full."""
-SECANTS = 8
 
 
 def finished_hull(
-    skin: Mesh,
-    normals: Array,
+    skin: Growing,
     body: VolumeIntegrals,
     items: Sequence[Item],
     plate: Mesh | None,
@@ -33,10 +30,8 @@ def finished_hull(
 
     Parameters
     ----------
-    skin : Mesh
+    skin : Growing
         The uncut body in few facets.
-    normals : (n, 3) array
-        Unit outward normals at its vertices.
     body : VolumeIntegrals
         Of the uncut body, exact: the facets are moved outwards to its volume and that of the films, then by the
         micrometres that their centre is off.
@@ -55,7 +50,8 @@ def finished_hull(
     films = [item for item in items if item.kind == "film"]
     volume = body.volume + sum(item.displaces for item in films)
     centre = (body.volume * body.centroid + sum(item.displaces * item.displaces_at for item in films)) / volume
-    shells = [_grown(skin, normals, volume, centre), *floods]
+    grown = skin.kept.of(("grown", volume, centre.tobytes()), lambda: _grown(skin, volume, centre))
+    shells: list[Shell | HullPart] = [grown, *floods]
     if plate is not None:
         shells.append(Shell(plate.vertices, plate.faces))
     points = [_point(item) for item in items if item.kind == "fitting" and item.outside > LEAST_MM3]
@@ -93,20 +89,9 @@ def flooded(room: Mesh, water: float, lies: Sequence[Item], metal: Mesh | None) 
     return shells
 
 
-def _grown(skin: Mesh, normals: Array, volume: float, centre: Array) -> Shell:
-    """The skin moved along its normals until it encloses ``volume`` [mm^3], within ``SAME``; then to ``centre``.
-
-    By secants, the skin's own area as the first slope: volume over thickness is a cubic, three to four are usual.
-    """
-    thickness, moved, enclosed_now = 0.0, skin.vertices, enclosed(skin)
-    slope = mesh_skin(skin).area
-    for _ in range(SECANTS):
-        missing = volume - enclosed_now
-        if abs(missing) <= SAME * abs(volume):
-            break
-        step = missing / slope
-        thickness += step
-        moved = skin.vertices + thickness * normals
-        before, enclosed_now = enclosed_now, enclosed(Mesh(moved, skin.faces))
-        slope = (enclosed_now - before) / step
-    return Shell(moved + centre - mesh_volume(Mesh(moved, skin.faces)).centroid, skin.faces)
+def _grown(skin: Growing, volume: float, centre: Array) -> HullPart:
+    """The skin moved along its normals until it encloses ``volume`` [mm^3]; then to its own ``centre`` (3,) [mm]."""
+    moved = skin.moved(skin.thickness(volume))
+    middle = (moved.vertices.min(axis=0) + moved.vertices.max(axis=0)) / 2
+    part = part_of(Shell(moved.vertices, moved.faces), middle)
+    return shifted(part, centre - part.centroid)

@@ -84,7 +84,7 @@ def descend(
     starts: Array,
     centre_of_mass: Array,
     volume: float,
-    longest_step: float,
+    longest_step: float | Array,
     most_steps: int = LONGEST_WAY,
 ) -> Rest:
     """Follow the energy down from each start.
@@ -99,8 +99,8 @@ def descend(
         Body axes [mm].
     volume : float
         Volume of water that weighs as much as the body, less than the hull's [mm^3].
-    longest_step : float
-        Trust radius that no step exceeds [rad]. Small steps stay in the valley they began in.
+    longest_step : float or (k,) array
+        Trust radius that no step exceeds, of all starts or of each [rad]. Small steps stay in the valley they began in.
     most_steps : int
         Give up after so many [-]; what has not come to rest by then is not settled.
 
@@ -117,7 +117,8 @@ def descend(
     here = slope(hull, cut, centre_of_mass, volume)
     active = np.arange(len(starts))
     up, height, along, across = cut.up, cut.height, cut.along, cut.across
-    radius, kicks = np.full(len(starts), longest_step), np.zeros(len(starts), dtype=np.int64)
+    longest = np.broadcast_to(np.asarray(longest_step, dtype=np.float64), len(starts))
+    radius, kicks = longest.copy(), np.zeros(len(starts), dtype=np.int64)
     for _ in range(most_steps):
         values, vectors = np.linalg.eigh(here.stiffness)
         balanced = (np.linalg.norm(here.turning, axis=1) < 1e-9 * size) & (np.abs(here.sinking) < 1e-10)
@@ -128,7 +129,8 @@ def descend(
             settled_all[active[done]] = values[done, 0] >= -1e-9 * size
             keep = ~done
             active, up, height, along, across = active[keep], up[keep], height[keep], along[keep], across[keep]
-            radius, kicks, kicked, values, vectors = (a[keep] for a in (radius, kicks, kicked, values, vectors))
+            radius, longest, kicks, kicked = (a[keep] for a in (radius, longest, kicks, kicked))
+            values, vectors = values[keep], vectors[keep]
             here = Slope(*(getattr(here, name)[keep] for name in Slope.__slots__))
         if not len(active):
             break
@@ -151,7 +153,7 @@ def descend(
         full = np.hypot(np.linalg.norm(step, axis=1), rise / reach) > 0.8 * radius
         radius = np.where(good, np.where((fallen > 0.7 * promised) & full, 2 * radius, radius), 0.25 * radius)
         radius = np.where(good & (fallen < 0.25 * promised) & ~blind & ~kicked, 0.5 * radius, radius)
-        radius = np.minimum(radius, longest_step)
+        radius = np.minimum(radius, longest)
         up = np.where(good[:, None], new_up, up)
         height = np.where(good, cut.height, height)
         along, across = np.where(good[:, None], cut.along, along), np.where(good[:, None], cut.across, across)

@@ -12,7 +12,7 @@ import numpy as np
 
 from bodygen.errors import BodygenError, DesignError
 from bodygen.flotation.descent import Rest, descend, slope, turned
-from bodygen.flotation.hull import Hull, coarser
+from bodygen.flotation.hull import MIRRORED, Hull, coarser, is_symmetric
 from bodygen.flotation.immersion import centre_of_buoyancy, horizontal_axes, immerse, immerse_volume
 from bodygen.flotation.rolling import valleys_by_rolling
 from bodygen.form.integrals import Array
@@ -130,29 +130,24 @@ def spread_of_directions(count: int) -> Array:
 
 def _afloat(hull: Hull, mass_g: float, centre: Array, volume: float, *, others: bool) -> list[Attitude]:
     """Find the attitude reached from level, then the other stable ones by rising energy."""
-    level = descend(hull, np.array([[0.0, 0.0, 1.0]]), centre, volume, LET_GO_STEP)
-    if not level.settled[0]:
-        text = f"no rest found for {mass_g:g} g after many steps; the last direction of up was {level.up[0].tolist()}"
-        raise BodygenError(text)
-    up, height = level.up, level.height
+    starts, steps = np.array([[0.0, 0.0, 1.0]]), np.array([LET_GO_STEP])
+    symmetric = others and bool(abs(centre[1]) < MIRRORED * hull.size and is_symmetric(hull))
     if others:
-        up, height = _told_once(hull, centre, volume, level)
-    return [
-        _describe(hull, mass_g, centre, volume, *_right_side_up(hull, centre, volume, u, float(h)))
-        for u, h in zip(up, height, strict=True)
-    ]
+        valleys, spread = _worth_a_look(hull, centre, volume, symmetric=symmetric)
+        starts = np.concatenate([starts, valleys, spread])
+        steps = np.repeat([LET_GO_STEP, LONGEST_STEP], [1 + len(valleys), len(spread)])
+    rest = descend(hull, starts, centre, volume, steps)
+    if not rest.settled[0]:
+        text = f"no rest found for {mass_g:g} g after many steps; the last direction of up was {rest.up[0].tolist()}"
+        raise BodygenError(text)
+    up, height = _told_once(hull, centre, volume, rest) if others else (rest.up, rest.height)
+    right = [_right_side_up(hull, centre, volume, u, float(h)) for u, h in zip(up, height, strict=True)]
+    return [_describe(hull, mass_g, centre, volume, u, h) for u, h in right]
 
 
-def _told_once(hull: Hull, centre: Array, volume: float, level: Rest) -> tuple[Array, Array]:
-    """Every rest as up (k, 3) and height (k,) [mm]: the given one first, then all others by energy, images left out."""
-    valleys, spread = _worth_a_look(hull, centre, volume)
-    found = [
-        level,
-        descend(hull, valleys, centre, volume, LET_GO_STEP),
-        descend(hull, spread, centre, volume, LONGEST_STEP),
-    ]
-    up = np.concatenate([rest.up[rest.settled] for rest in found])
-    height = np.concatenate([rest.height[rest.settled] for rest in found])
+def _told_once(hull: Hull, centre: Array, volume: float, rest: Rest) -> tuple[Array, Array]:
+    """Every rest as up (k, 3) and height (k,) [mm]: the first one first, then all others by energy, images left out."""
+    up, height = rest.up[rest.settled], rest.height[rest.settled]
     energy = slope(hull, immerse(hull, up, height), centre, volume).energy
     order = np.argsort(energy[1:], kind="stable") + 1
     barrier = load("flotation")["same_attitude"]["barrier_share"] * hull.size
@@ -167,19 +162,21 @@ def _told_once(hull: Hull, centre: Array, volume: float, level: Rest) -> tuple[A
     return up[kept], height[kept]
 
 
-def _worth_a_look(hull: Hull, centre: Array, volume: float) -> tuple[Array, Array]:
+def _worth_a_look(hull: Hull, centre: Array, volume: float, *, symmetric: bool) -> tuple[Array, Array]:
     """Directions (k, 3) to go down from on the full hull: valleys met by rolling, and where else to go from.
 
     Those are where a few steps on a coarse hull lead from everywhere. That walk is cut short on purpose: a valley that
     the coarse hull has lost still slows it down there. A shallow one on a round body, where the coarse hull is no guide
-    at all, is met by rolling the full one.
+    at all, is met by rolling the full one. Of a ``symmetric`` bait one flank is enough.
     """
     starts = spread_of_directions(STARTS)
+    if symmetric:
+        starts = starts[starts[:, 1] >= 0]
     if len(hull.faces) < COARSE_FACES:
-        return valleys_by_rolling(hull, centre, volume), starts
+        return valleys_by_rolling(hull, centre, volume, symmetric=symmetric), starts
     rough = coarser(hull, COARSE_CELLS)
     there, scaled = centre + rough.centroid - hull.centroid, volume * rough.volume / hull.volume
-    valleys = valleys_by_rolling(hull, centre, volume, (rough, there, scaled))
+    valleys = valleys_by_rolling(hull, centre, volume, (rough, there, scaled), symmetric=symmetric)
     near = math.cos(math.radians(COARSE_APART))
     kept = list(valleys)
     for up in descend(rough, starts, there, scaled, LONGEST_STEP, COARSE_STEPS).up:

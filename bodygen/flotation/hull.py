@@ -5,16 +5,19 @@ the shells were made from, nor of where the water stands (``immersion.py``).
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.errors import DesignError
 from bodygen.form.integrals import Array
+from bodygen.kept import Kept
 
 Faces = NDArray[np.int64]
 
+MIRRORED = 1e-7
+"""Of a hull's size: what is as near to its mirror image lies the same way for every purpose."""
 BLOCK = 16  # triangles a block; measured: 16 is the quickest of 8, 16, 32 and 64 for 5 k to 40 k triangles
 PAIRS = ((0, 0), (0, 1), (0, 2), (0, 3), (1, 1), (1, 2), (1, 3), (2, 2), (2, 3), (3, 3))  # of (1, x, y, z)
 
@@ -61,15 +64,15 @@ class Blocks:
 class Hull:
     """Shells and spheres ready for cutting: vertices (n, 3) [mm], faces (m, 3), volume [mm^3] and centroid (3,) [mm].
 
-    Faces of voids look inwards; ``shares`` (m,) are what each face counts [-].
+    ``parts`` are the shells by themselves; faces of voids look inwards.
 
     ``volume`` and ``centroid`` count the spheres; ``sphere_radii`` (k,) [mm] and ``sphere_centres`` (k, 3) [mm].
-    ``origin`` (3,) [mm] is where the sums are taken about, the middle of the shells, to keep rounding small.
+    ``origin`` (3,) [mm] is where the sums are taken about, the middle of the first shell, to keep rounding small.
     """
 
+    parts: tuple["HullPart", ...]
     vertices: Array
     faces: Faces
-    shares: Array
     sphere_centres: Array
     sphere_radii: Array
     origin: Array
@@ -83,13 +86,64 @@ class Hull:
         return float(self.volume ** (1 / 3))
 
 
-def build_hull(shells: Sequence[Shell], points: Sequence[PointVolume] = ()) -> Hull:
+@dataclass(frozen=True, slots=True, eq=False)
+class HullPart:
+    """A shell ready for cutting: counted by ``share``, laid out in blocks about ``origin`` (3,) [mm].
+
+    ``volume`` [mm^3] and ``first`` (3,) [mm^4], its moment about the origin, are of what it counts. ``kept``: answers
+    that follow from it.
+    """
+
+    vertices: Array
+    faces: Faces
+    share: float
+    origin: Array
+    volume: float
+    first: Array
+    blocks: Blocks
+    kept: Kept = field(default_factory=Kept)
+
+    @property
+    def centroid(self) -> Array:
+        """Of what it counts (3,) [mm]."""
+        return self.origin + self.first / self.volume
+
+
+def part_of(shell: Shell, origin: Array) -> HullPart:
+    """Make a shell ready, with its sums about ``origin`` (3,) [mm].
+
+    Raises
+    ------
+    DesignError
+        The shell has an open edge.
+    """
+    vertices = np.asarray(shell.vertices, dtype=np.float64).reshape(-1, 3)
+    faces = np.asarray(shell.faces, dtype=np.int64).reshape(-1, 3)
+    _refuse_open(faces, len(vertices))
+    return _part(vertices, faces[:, :: 1 if shell.share > 0 else -1], abs(shell.share), origin)
+
+
+def _part(vertices: Array, faces: Faces, share: float, origin: Array) -> HullPart:
+    corners = (vertices - origin)[faces]
+    # the cone from the origin to each face
+    flux = np.einsum("md,md->m", _area_vectors(corners), corners[:, 0]) / 3 * share
+    first = flux @ corners.sum(axis=1) / 4
+    return HullPart(vertices, faces, share, origin, float(flux.sum()), first, _sort_into_blocks(corners, share))
+
+
+def shifted(part: HullPart, by: Array) -> HullPart:
+    """The same part elsewhere, moved by (3,) [mm]; its sums are about its own origin and stay."""
+    return replace(part, vertices=part.vertices + by, origin=part.origin + by, kept=Kept())
+
+
+def build_hull(shells: Sequence[Shell | HullPart], points: Sequence[PointVolume] = ()) -> Hull:
     """Join shells and small volumes into one hull.
 
     Parameters
     ----------
-    shells : sequence of Shell
-        At least one; several may lie apart, and a void may lie inside another shell [mm].
+    shells : sequence of Shell, or of parts that are ready
+        At least one; several may lie apart, and a void may lie inside another shell [mm]. Parts that are ready have one
+        origin.
     points : sequence of PointVolume
         Small volumes outside the shells [mm^3, mm].
 
@@ -102,61 +156,96 @@ def build_hull(shells: Sequence[Shell], points: Sequence[PointVolume] = ()) -> H
     DesignError
         A shell has an open edge, or nothing is left to float.
     """
-    vertices = np.concatenate([np.asarray(shell.vertices, dtype=np.float64).reshape(-1, 3) for shell in shells])
-    starts = np.cumsum([0, *(len(shell.vertices) for shell in shells)])
-    faces = np.concatenate([
-        np.asarray(shell.faces, dtype=np.int64)[:, :: 1 if shell.share > 0 else -1] + start
-        for shell, start in zip(shells, starts, strict=False)
-    ])
-    shares = np.repeat([abs(shell.share) for shell in shells], [len(shell.faces) for shell in shells])
-    _refuse_open(faces, len(vertices))
+    origin = next((shell.origin for shell in shells if isinstance(shell, HullPart)), None)
+    if origin is None:
+        vertices = np.concatenate([np.asarray(shell.vertices, dtype=np.float64).reshape(-1, 3) for shell in shells])
+        origin = (vertices.min(axis=0) + vertices.max(axis=0)) / 2
+    parts = tuple(shell if isinstance(shell, HullPart) else part_of(shell, origin) for shell in shells)
     centres = np.array([point.at for point in points], dtype=np.float64).reshape(-1, 3)
-    volumes = np.array([point.volume for point in points], dtype=np.float64)
-    return _hull(vertices, faces, shares, centres, volumes)
+    return _joined(parts, centres, np.array([point.volume for point in points], dtype=np.float64))
 
 
-def _hull(vertices: Array, faces: Faces, shares: Array, centres: Array, volumes: Array) -> Hull:
-    """Make a hull of closed faces, counted by shares (m,), and of spheres (k,) at their centres [mm, mm^3]."""
-    origin = (vertices.min(axis=0) + vertices.max(axis=0)) / 2
-    corners = (vertices - origin)[faces]
-    flux = (
-        np.einsum("md,md->m", _area_vectors(corners), corners[:, 0]) / 3 * shares
-    )  # the cone from the origin to each face
-    volume = float(flux.sum() + volumes.sum())
+def _joined(parts: tuple[HullPart, ...], centres: Array, volumes: Array) -> Hull:
+    """Make a hull of parts about one origin, and of spheres (k,) at their centres [mm, mm^3]."""
+    origin = parts[0].origin
+    volume = float(sum(part.volume for part in parts) + volumes.sum())
     if not np.isfinite(volume) or volume <= 0 or (volumes < 0).any():
         text = f"the hull's volume is {volume / 1000:g} cm3: its faces look inwards, or nothing is left to float"
         raise DesignError(text)
-    first = flux @ corners.sum(axis=1) / 4 + volumes @ (centres - origin)
+    first = np.sum([part.first for part in parts], axis=0) + volumes @ (centres - origin)
+    starts = np.cumsum([0, *(len(part.vertices) for part in parts)])
+    blocks = {name: [getattr(part.blocks, name) for part in parts] for name in Blocks.__slots__}
     return Hull(
-        vertices=vertices,
-        faces=faces,
-        shares=shares,
+        parts=parts,
+        vertices=np.concatenate([part.vertices for part in parts]),
+        faces=np.concatenate([part.faces + start for part, start in zip(parts, starts, strict=False)]),
         sphere_centres=centres,
         sphere_radii=np.cbrt(volumes * 0.75 / np.pi),
         origin=origin,
-        blocks=_sort_into_blocks(corners, shares),
+        blocks=Blocks(**{name: np.concatenate(rows, axis=1 if name == "sums" else 0) for name, rows in blocks.items()}),
         volume=volume,
         centroid=origin + first / volume,
     )
 
 
+def is_symmetric(hull: Hull) -> bool:
+    """Whether the hull is its own mirror image at y = 0, to within ``MIRRORED`` of its size.
+
+    The first part, the skin, by its vertices; every other part and sphere needs one of the same sums on the other side.
+    """
+    skin, least = hull.parts[0], MIRRORED * hull.size
+    if not skin.kept.of(("mirrored", least), lambda: _is_mirrored(skin.vertices, least)):
+        return False
+    # integrals of n_d times 1, x, y, ..., y y, ... over the skin: of an image those change sign that hold y oddly
+    rows = np.array([part.blocks.sums.sum(axis=1) for part in hull.parts[1:]]).reshape(-1, 3 * len(PAIRS))
+    odd = np.array([(axis == 1) + pair.count(2) for axis in range(3) for pair in PAIRS]) % 2
+    size = np.array([hull.size ** (2 + sum(i > 0 for i in pair)) for _ in range(3) for pair in PAIRS])
+    balls = np.column_stack([hull.sphere_radii, hull.sphere_centres]).reshape(-1, 4) / hull.size
+    return _paired(rows / size, 1 - 2 * odd) and _paired(balls, np.array([1, 1, -1, 1]))
+
+
+def _is_mirrored(vertices: Array, least: float) -> bool:
+    rows = np.round(vertices / least).astype(np.int64)
+    image = rows * [1, -1, 1]
+    return bool(np.array_equal(rows[np.lexsort(rows.T)], image[np.lexsort(image.T)]))
+
+
+def _paired(rows: Array, signs: NDArray[np.int64]) -> bool:
+    """Whether each of the rows (k, n) [-] has one of its mirror image, itself counted."""
+    apart = np.abs(rows[:, None] - rows[None] * signs).max(axis=2)
+    return not len(rows) or bool(apart.min(axis=1).max() < MIRRORED)
+
+
 def coarser(hull: Hull, cells: int) -> Hull:
-    """Draw all vertices of each grid cell together, for a first look; ``cells`` along the length [-].
+    """Draw all vertices of each grid cell together, for a first look; ``cells`` along the first part's length [-].
 
     Drawing vertices together keeps a closed surface closed, whatever it looks like, so every sum stays sound
     (J. Rossignac, P. Borrel, Multi-resolution 3D approximations, 1993, from memory).
     """
-    low, high = hull.vertices.min(axis=0), hull.vertices.max(axis=0)
-    place = ((hull.vertices - low) * (cells / (high - low).max())).astype(np.int64)
-    code = (place[:, 0] * (cells + 1) + place[:, 1]) * (cells + 1) + place[:, 2]
-    _, merged, sizes = np.unique(code, return_inverse=True, return_counts=True)
-    sums = [np.bincount(merged, hull.vertices[:, axis]) for axis in range(3)]
-    faces = merged[hull.faces]
-    solid = (faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])
+    first = hull.parts[0].vertices
+    step = float((first.max(axis=0) - first.min(axis=0)).max()) / cells
     volumes = hull.sphere_radii**3 * 4 / 3 * np.pi
-    return _hull(
-        np.stack(sums, axis=1) / sizes[:, None], faces[solid], hull.shares[solid], hull.sphere_centres, volumes
-    )
+    parts = tuple(few for part in hull.parts if (few := _coarser(part, step)) is not None)
+    return _joined(parts, hull.sphere_centres, volumes)
+
+
+def _coarser(part: HullPart, step: float) -> HullPart | None:
+    """One part, drawn together in cells of ``step`` [mm]; None where nothing is left of it."""
+
+    def drawn() -> HullPart | None:
+        place = ((part.vertices - part.vertices.min(axis=0)) / step).astype(np.int64)
+        side = int(place.max()) + 1
+        _, merged, sizes = np.unique(
+            (place[:, 0] * side + place[:, 1]) * side + place[:, 2], return_inverse=True, return_counts=True
+        )
+        sums = [np.bincount(merged, part.vertices[:, axis]) for axis in range(3)]
+        faces = merged[part.faces]
+        solid = (faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])
+        if not solid.any():
+            return None
+        return _part(np.stack(sums, axis=1) / sizes[:, None], faces[solid], part.share, part.origin)
+
+    return part.kept.of(("coarser", step), drawn)
 
 
 def _refuse_open(faces: Faces, count: int) -> None:
@@ -175,7 +264,7 @@ def _area_vectors(corners: Array) -> Array:
     return crossed / 2
 
 
-def _sort_into_blocks(corners: Array, shares: Array) -> Blocks:
+def _sort_into_blocks(corners: Array, share: float) -> Blocks:
     """Neighbours into boxes along the Z-order curve (G. M. Morton, 1966, from memory): near on it is near in space."""
     middles = corners.mean(axis=1)
     low, high = middles.min(axis=0), middles.max(axis=0)
@@ -190,7 +279,7 @@ def _sort_into_blocks(corners: Array, shares: Array) -> Blocks:
     packed = corners[np.where(index < 0, index[:, :1], index)]  # a pad repeats a corner of its own box, with no area
     packed[index < 0] = packed[index < 0][:, :1]
     flat = packed.reshape(-1, 3, 3)
-    vectors = _area_vectors(flat).reshape(-1, BLOCK, 3) * shares[np.maximum(index, 0)][..., None]
+    vectors = _area_vectors(flat).reshape(-1, BLOCK, 3) * share
     means = triangle_means(flat.transpose(1, 2, 0)).T.reshape(-1, BLOCK, len(PAIRS))
     box_low, box_high = packed.min(axis=(1, 2)), packed.max(axis=(1, 2))
     return Blocks(

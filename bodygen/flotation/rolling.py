@@ -20,7 +20,12 @@ MOST = 12  # valleys to go down from; a perfectly round body has rounding in eve
 
 
 def valleys_by_rolling(
-    hull: Hull, centre: Array, volume: float, coarse: tuple[Hull, Array, float] | None = None
+    hull: Hull,
+    centre: Array,
+    volume: float,
+    coarse: tuple[Hull, Array, float] | None = None,
+    *,
+    symmetric: bool = False,
 ) -> Array:
     """Directions (k, 3) of up beside the valleys that are crossed when the body is rolled once round.
 
@@ -34,6 +39,8 @@ def valleys_by_rolling(
         Of water that weighs as much as the body [mm^3].
     coarse : (Hull, (3,) array, float), optional
         A hull of few faces with the same two: it tells pitch and height of each roll, the full hull is cut but once.
+    symmetric : bool
+        Right and left are mirror images: half the circle tells the other half.
 
     Notes
     -----
@@ -42,8 +49,8 @@ def valleys_by_rolling(
     within half the way to the next, which also tells one that is narrower than that.
     """
     rough, rough_centre, rough_volume = coarse or (hull, centre, volume)
-    roll = 2 * np.pi * np.arange(PLACES) / PLACES
-    pitch = np.zeros(PLACES)
+    roll = 2 * np.pi * np.arange(PLACES // 2 + 1 if symmetric else PLACES) / PLACES
+    pitch = np.zeros(len(roll))
     height = immerse_volume(rough, _up(pitch, roll), rough_volume, tolerance=0.01).height
     for _ in range(FIRST_STEPS):
         up = _up(pitch, roll)
@@ -56,7 +63,8 @@ def valleys_by_rolling(
     lift = _lift(here)
     fall = here.turning[:, 1] - here.stiffness[:, 0, 1] * lift
     stiff = here.stiffness[:, 1, 1] - here.stiffness[:, 0, 1] ** 2 / np.maximum(np.abs(here.stiffness[:, 0, 0]), SLACK)
-    pace, after = 2 * np.pi / PLACES, np.roll(fall, -1)
+    pace = 2 * np.pi / PLACES
+    after = np.append(fall[1:], fall[-2] * -1 if symmetric else fall[0])
     between = np.flatnonzero((fall < 0) & (after >= 0))
     newton = -fall / np.where(stiff > 0, stiff, np.inf) / np.cos(pitch)
     beside = np.flatnonzero((stiff > 0) & (np.abs(newton) <= pace / 2))

@@ -4,7 +4,7 @@ The mouth is where the drill goes in: skin inside its path that faces it. In a p
 facets and tools; which limit holds for which kind of bore is in ``tables/limits.toml``.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 from math import ceil
 
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from bodygen.findings import Finding, Severity
 from bodygen.form.cuts import Revolved
+from bodygen.kept import Kept
 from bodygen.recipe.model import Limits
 from bodygen.tables import load
 
@@ -41,6 +42,7 @@ class Skin:
 
     corners: Array
     normals: Array
+    kept: Kept = field(default_factory=Kept)
 
 
 def skin_of(vertices: Array, faces: NDArray[np.int64]) -> Skin:
@@ -75,6 +77,11 @@ def against_skin(bore: Revolved, skin: Skin, least: dict[str, float], own: Limit
     list of Finding
         Lengths in mm.
     """
+    key = "against skin", bore, tuple(sorted(least.items())), own
+    return skin.kept.of(key, lambda: _doubted(bore, skin, least, own))
+
+
+def _doubted(bore: Revolved, skin: Skin, least: dict[str, float], own: Limits) -> list[Finding]:
     if not len(skin.corners):
         return []
     facing = skin.normals @ np.array(bore.axis)

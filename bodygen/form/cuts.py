@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from bodygen.errors import InputError, Mistake
 from bodygen.findings import PartKey
+from bodygen.kept import Kept
 from bodygen.recipe.model import Bore, Lip, Recipe, WireSlot
 from bodygen.recipe.page import grow_instead
 from bodygen.units import length_text
@@ -99,6 +100,19 @@ class Prism:
 
 
 Tool = Revolved | Prism
+Crossings = Callable[[Array, Array], Array]
+
+
+def remembered(crossings: Crossings) -> Crossings:
+    """The same answers, each line asked of the skin but once."""
+    kept = Kept()
+
+    def asked(origin: Array, direction: Array) -> Array:
+        distances = crossings(origin, direction)
+        distances.setflags(write=False)
+        return distances
+
+    return lambda origin, direction: kept.of((origin.tobytes(), direction.tobytes()), lambda: asked(origin, direction))
 
 
 def slot_of(tools: Sequence[Tool]) -> Prism | None:

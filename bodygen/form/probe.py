@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.form.body import Body, bernstein, bernstein_slope, bezier_points, fine_parameters
-from bodygen.form.cuts import SAME_MM, Probe, once
+from bodygen.form.cuts import SAME_MM, Probe, once, remembered
 
 Array = NDArray[np.float64]
 ROWS_PER_SPAN, PARTS_PER_BEZIER = 3, 8
@@ -215,4 +215,4 @@ def probe_of(body: Body) -> Probe:
         return np.where(beside, np.nan, belly), np.where(beside, np.nan, back)
 
     low, high = box(body)
-    return Probe(lambda origin, direction: crossings(body, origin, direction), heights, low, high)
+    return Probe(remembered(lambda origin, direction: crossings(body, origin, direction)), heights, low, high)

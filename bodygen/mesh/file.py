@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from bodygen.errors import DesignError, InputError, Mistake
 from bodygen.findings import Finding
-from bodygen.form.cuts import Probe, once
+from bodygen.form.cuts import Probe, once, remembered
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.measure import enclosed
 from bodygen.mesh.skin import Faces, Mesh
@@ -165,7 +165,7 @@ def probe_of(mesh: Mesh) -> Probe:
             hit = (np.abs(det) > 1e-12) & (s >= -EDGE) & (r >= -EDGE) & (s + r <= 1 + EDGE)
         return once(way[hit])
 
-    return Probe(crossings, _profile_of(corner), mesh.vertices.min(axis=0), mesh.vertices.max(axis=0))
+    return Probe(remembered(crossings), _profile_of(corner), mesh.vertices.min(axis=0), mesh.vertices.max(axis=0))
 
 
 def _profile_of(corner: Array) -> Callable[[Array], tuple[Array, Array]]:

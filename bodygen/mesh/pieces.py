@@ -1,7 +1,8 @@
 """What every cut takes and what is left, piece by piece, as Manifold solids; and the lip's plate set in its slot."""
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import manifold3d
 import numpy as np
@@ -12,30 +13,69 @@ from bodygen.form.cuts import Prism, Revolved, Tool, square_to
 from bodygen.form.integrals import VolumeIntegrals
 from bodygen.mesh.cut import SIDES, cut_with, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.measure import moments, moments_of, volume_integrals
-from bodygen.mesh.skin import Mesh
+from bodygen.mesh.stock import Span, Stock, span_of
 
 Array = NDArray[np.float64]
+LEAST_MM3, SAME_MM = 1e-3, 1e-9
+ENDWISE = 0.5
+"""A bore whose axis lies within 60 degrees of the body's may take its tip away."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pieces:
-    """``body`` uncut, the ``knives`` of all tools, ``rooms`` what each in turn took out of what was still there."""
+    """What cutting came to, in the order of the tools: their ``knives``, what each took out of what was still there.
 
-    body: manifold3d.Manifold
+    ``keys`` are what each of the ``rooms`` follows from, for answers that the ``stock`` keeps.
+    """
+
+    stock: Stock
     knives: tuple[manifold3d.Manifold, ...]
     rooms: tuple[manifold3d.Manifold, ...]
+    keys: tuple[Hashable, ...]
+
+    @property
+    def body(self) -> manifold3d.Manifold:
+        """The uncut body."""
+        return self.stock.whole()
+
+    def integrals(self, place: int) -> VolumeIntegrals:
+        """Of what the tool at a place took.
+
+        Raises
+        ------
+        DesignError
+            It took nothing.
+        """
+        room = self.rooms[place]
+        return self.stock.kept.of(("integrals", self.keys[place]), lambda: integrals(room))
 
 
-def cut_in_turn(skin: Mesh, tools: Sequence[Tool]) -> Pieces:
+def cut_in_turn(stock: Stock, tools: Sequence[Tool]) -> Pieces:
     """Cut with every tool; where two cuts meet, the earlier one has the shared wood, so that none is counted twice."""
-    body = to_manifold(skin)
-    knives = [to_manifold(tool_mesh(tool)) for tool in tools]
+    kept = stock.kept
+    knives = [kept.of(("knife", tool), partial(_knife, tool)) for tool in tools]
+    low, high = stock.mesh.vertices.min(axis=0), stock.mesh.vertices.max(axis=0)
     rooms: list[manifold3d.Manifold] = []
-    for i, knife in enumerate(knives):
-        # knife less knives, then the body: where two rooms end in the same skin, their difference would leave crumbs
-        before = [other for other in knives[:i] if _boxes_meet(other, knife)]
-        rooms.append(cut_with(knife, before) ^ body)
-    return Pieces(body, tuple(knives), tuple(rooms))
+    keys: list[Hashable] = []
+    for i, (tool, knife) in enumerate(zip(tools, knives, strict=True)):
+        before = [k for k in range(i) if _boxes_meet(knives[k], knife)]
+        key = ("room", tool, tuple(tools[k] for k in before))
+
+        def taken(
+            tool: Tool = tool, knife: manifold3d.Manifold = knife, before: list[int] = before
+        ) -> manifold3d.Manifold:
+            # knife less knives, then the body: of two rooms that end in one skin the difference would leave crumbs
+            room = cut_with(knife, [knives[k] for k in before]) ^ stock.around(span_of(tool, knife, low, high))
+            room.status()  # a boolean waits until it is asked for: once is enough
+            return room
+
+        rooms.append(kept.of(key, taken))
+        keys.append(key)
+    return Pieces(stock, tuple(knives), tuple(rooms), tuple(keys))
+
+
+def _knife(tool: Tool) -> manifold3d.Manifold:
+    return to_manifold(tool_mesh(tool))
 
 
 def _boxes_meet(first: manifold3d.Manifold, second: manifold3d.Manifold) -> bool:
@@ -43,9 +83,51 @@ def _boxes_meet(first: manifold3d.Manifold, second: manifold3d.Manifold) -> bool
     return all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in range(3))
 
 
-def separate_parts(solid: manifold3d.Manifold, least_mm3: float = 1e-3) -> int:
+def separate_parts(solid: manifold3d.Manifold, least_mm3: float = LEAST_MM3) -> int:
     """How many pieces of wood there are; crumbs below ``least_mm3`` [mm^3] are rounding, not wood."""
     return sum(part.volume() > least_mm3 for part in solid.decompose())
+
+
+def parts_left(stock: Stock, tools: Sequence[Tool], knives: Sequence[manifold3d.Manifold], out: Sequence[int]) -> int:
+    """How many pieces of wood are left after every cut.
+
+    A hole with wood all round it cannot part the body, unless it meets another cut. So only saw cuts are made for this,
+    bores that start at nose or tail, those that come ``out`` (their places among the tools), and what meets any cut.
+    """
+    meet = {i for i, a in enumerate(knives) for k, b in enumerate(knives) if i != k and _boxes_meet(a, b)}
+    chosen = [
+        i
+        for i, tool in enumerate(tools)
+        if i in meet or i in out or not isinstance(tool, Revolved) or abs(tool.axis[0]) > ENDWISE
+    ]
+    if not chosen:
+        return 1
+    key = ("parts", tuple(tools[i] for i in chosen))
+    low, high = stock.mesh.vertices.min(axis=0), stock.mesh.vertices.max(axis=0)
+
+    def counted() -> int:
+        spans = [span_of(tools[i], knives[i], low, high) for i in chosen]
+        span = min(a for a, _ in spans), max(b for _, b in spans)
+        return _joined(stock, span, [knives[i] for i in chosen])
+
+    return stock.kept.of(key, counted)
+
+
+def _joined(stock: Stock, span: Span, knives: Sequence[manifold3d.Manifold]) -> int:
+    """Pieces of a body that is cut within a span only: those that reach an end of it are one with what follows."""
+    rows = stock.rows(span)
+    parts = [p for p in cut_with(stock.around(span), knives).decompose() if p.volume() > LEAST_MM3]
+    if rows is None or stock.rings is None:
+        return len(parts)
+    x = stock.rings.half[:, :, 0]
+    before = x[rows[0]].max() + SAME_MM if rows[0] > 0 else -np.inf
+    beyond = x[rows[1]].min() - SAME_MM if rows[1] < len(x) - 1 else np.inf
+    boxes = [part.bounding_box() for part in parts]
+    to_nose, to_tail = [box[0] <= before for box in boxes], [box[3] >= beyond for box in boxes]
+    alone = sum(not a and not b for a, b in zip(to_nose, to_tail, strict=True))
+    across = any(a and b for a, b in zip(to_nose, to_tail, strict=True))
+    rests = (rows[0] > 0) + (rows[1] < len(x) - 1)
+    return alone + rests - across
 
 
 def integrals(solid: manifold3d.Manifold) -> VolumeIntegrals:

@@ -20,16 +20,40 @@ class Mesh:
     faces: Faces
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Rings:
+    """The skin as rings of points around it: the right half's (m, k, 3) [mm], belly to back, nose to tail.
+
+    ``flat`` tells which ends, nose and tail, are closed by a plane face; the others run to a point.
+    """
+
+    half: Array
+    flat: tuple[bool, bool]
+
+    def mesh(self) -> Mesh:
+        """All of it as a closed mesh [mm]."""
+        return _closed(self.half, self.flat)
+
+    def between(self, first: int, last: int) -> Mesh:
+        """The part from one ring to another, both counted in, closed by plane faces where it was cut [mm]."""
+        flat = self.flat[0] or first > 0, self.flat[1] or last < len(self.half) - 1
+        return _closed(self.half[first : last + 1], flat)
+
+
 def body_mesh(body: Body, tolerance: float, around: float | None = None) -> Mesh:
     """The body's skin, nowhere further than about ``tolerance`` [mm] from its mesh; ``around`` a section, where said.
 
     The chord's rise over an arc of parameter h is at most h^2/8 of the second derivative; the subdivision follows from
     the poles, so that a tighter tolerance refines every part alike.
     """
+    return body_rings(body, tolerance, around).mesh()
+
+
+def body_rings(body: Body, tolerance: float, around: float | None = None) -> Rings:
+    """The rings of that mesh."""
     per_segment = steps_around(body, tolerance if around is None else around)
     u = parameters_along(body, tolerance)
-    half = bezier_points(body.polygons(u), per_segment)
-    return _closed(half, body)
+    return Rings(bezier_points(body.polygons(u), per_segment), (body.nose_flat, body.tail_flat))
 
 
 def steps_around(body: Body, tolerance: float) -> int:
@@ -54,11 +78,11 @@ def parameters_along(body: Body, tolerance: float) -> Array:
     return np.append(np.concatenate(parts), breaks[-1])
 
 
-def _closed(half: Array, body: Body) -> Mesh:
+def _closed(half: Array, flat: tuple[bool, bool]) -> Mesh:
     """Close the right half (m, k, 3) with its mirror image, and the ends with fans."""
     ring = np.concatenate([half, half[:, -2:0:-1] * (1.0, -1.0, 1.0)], axis=1)
     rows, size = ring.shape[:2]
-    first, last = (0 if body.nose_flat else 1), (rows if body.tail_flat else rows - 1)
+    first, last = (0 if flat[0] else 1), (rows if flat[1] else rows - 1)
     vertices = ring[first:last].reshape(-1, 3)
     count = last - first
     index = np.arange(count * size).reshape(count, size)

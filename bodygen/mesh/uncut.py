@@ -9,12 +9,14 @@ from functools import lru_cache
 from bodygen.form.body import Body
 from bodygen.form.bore_skin import Skin, skin_of
 from bodygen.form.cuts import Probe
-from bodygen.form.integrals import Array, SkinIntegrals, VolumeIntegrals, body_skin, body_volume
+from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals, body_skin, body_volume
 from bodygen.form.probe import probe_of
 from bodygen.form.shape import body_of
 from bodygen.mesh import file as mesh_file
-from bodygen.mesh.measure import mesh_skin, mesh_volume, vertex_normals
-from bodygen.mesh.skin import Mesh, body_mesh
+from bodygen.mesh.grown import Growing, growing
+from bodygen.mesh.measure import mesh_skin, mesh_volume
+from bodygen.mesh.skin import Mesh, body_mesh, body_rings
+from bodygen.mesh.stock import Stock
 from bodygen.recipe.model import MeshFile, Parameters, Recipe, Stations
 
 WEIGH_MM = 0.02
@@ -33,19 +35,23 @@ REMEMBERED = 8
 class Uncut:
     """The body and what is measured on it; ``body`` is None where a mesh is taken as it is.
 
-    ``mesh`` is weighed; ``coarse`` is floated, with unit ``normals`` (n, 3) at its vertices; ``facets`` are what bores
-    keep their distance to. ``sizes`` are length, depth and thickness [mm].
+    ``stock`` is cut and weighed, ``floated`` is what lies in the water; ``facets`` are what bores keep their
+    distance to. ``sizes`` are length, depth and thickness [mm].
     """
 
     body: Body | None
-    mesh: Mesh
-    coarse: Mesh
-    normals: Array
+    stock: Stock
+    floated: Growing
     facets: Skin
     probe: Probe
     volume: VolumeIntegrals
     skin: SkinIntegrals
     sizes: tuple[float, float, float]
+
+    @property
+    def mesh(self) -> Mesh:
+        """The mesh that is weighed."""
+        return self.stock.mesh
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,20 +81,19 @@ def _from_mesh(recipe: Recipe, shape: MeshFile) -> Uncut:
     length, thickness, depth = (float(side) for side in probe.high - probe.low)
     facets = skin_of(mesh.vertices, mesh.faces)
     sizes = length, depth, thickness
-    return Uncut(None, mesh, mesh, vertex_normals(mesh), facets, probe, mesh_volume(mesh), mesh_skin(mesh), sizes)
+    return Uncut(None, Stock(mesh), growing(mesh), facets, probe, mesh_volume(mesh), mesh_skin(mesh), sizes)
 
 
 @lru_cache(maxsize=REMEMBERED)
 def _drawn(key: _ByShape) -> Uncut:
     body = body_of(key.recipe)
-    mesh, coarse = body_mesh(body, WEIGH_MM), body_mesh(body, COARSE_MM, AROUND_MM)
+    rings, coarse = body_rings(body, WEIGH_MM), body_mesh(body, COARSE_MM, AROUND_MM)
     near = body_mesh(body, NEAR_MM)
     facets = skin_of(near.vertices, near.faces)
     return Uncut(
         body,
-        mesh,
-        coarse,
-        vertex_normals(coarse),
+        Stock(rings.mesh(), rings),
+        growing(coarse),
         facets,
         probe_of(body),
         body_volume(body),

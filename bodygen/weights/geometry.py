@@ -3,8 +3,9 @@
 Knows which piece is which. Knows no densities.
 """
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import count
 
 import manifold3d
@@ -30,18 +31,27 @@ class PlateShape:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Plate:
-    """The plate in its slot: ``tongue`` inside the uncut body, ``exposed`` outside it."""
+    """The plate in its slot: ``tongue`` inside the uncut body, ``exposed`` outside; ``key``: what they follow from."""
 
     tongue: manifold3d.Manifold
     exposed: manifold3d.Manifold
+    key: Hashable
 
 
 def plate_in_slot(tools: Sequence[Tool], pieces: Pieces, plate: PlateShape) -> Plate:
     """The plate as it sits in the body."""
     slot = slot_of(tools)
     assert slot is not None  # noqa: S101  a plate has a slot
-    tongue, exposed = plate_solid(slot, plate.outline, plate.holes, plate.thickness).split(pieces.body)
-    return Plate(tongue, exposed)
+    polygons = plate.outline.tobytes(), tuple(hole.tobytes() for hole in plate.holes)
+    key = "plate", slot, polygons, plate.thickness
+
+    def split() -> Plate:
+        solid = plate_solid(slot, plate.outline, plate.holes, plate.thickness)
+        box = solid.bounding_box()
+        tongue, exposed = solid.split(pieces.stock.around((box[0], box[3])))
+        return Plate(tongue, exposed, key)
+
+    return pieces.stock.kept.of(key, split)
 
 
 def measure(
@@ -71,13 +81,20 @@ def measure(
     slots: list[SlotRoom] = []
     lip: LipRoom | None = None
     rooms = [_taken(tools, pieces, place) for place in range(len(tools))]
-    for tool, room, taken in zip(tools, pieces.rooms, rooms, strict=True):
+    for place, (tool, taken) in enumerate(zip(tools, rooms, strict=True)):
         if isinstance(tool, Revolved):
-            bores.append(_bore(recipe, tool, room, taken))
+            metal = metal_in(recipe, tool, place, pieces)
+            of_metal = None if metal is None else metal[1]
+            bores.append(BoreRoom(tool.bore, tool.mirrored, np.array(tool.origin), taken, of_metal))
         elif tool.kind == "wire":
             slots.append(SlotRoom(tool.slot, taken))
         elif tool.kind == "slot" and plate is not None:
-            lip = LipRoom(taken, integrals(plate.tongue), integrals(plate.exposed))
+            kept = pieces.stock.kept
+            tongue, exposed = (
+                kept.of((name, plate.key), partial(integrals, solid))
+                for name, solid in (("tongue", plate.tongue), ("exposed", plate.exposed))
+            )
+            lip = LipRoom(taken, tongue, exposed)
     return Measured(body, exact_left(body, rooms), skin, tuple(bores), tuple(slots), lip)
 
 
@@ -85,7 +102,7 @@ def _taken(tools: Sequence[Tool], pieces: Pieces, place: int) -> VolumeIntegrals
     """What the cut at ``place`` takes; refuse one that takes nothing, and say why it does not."""
     room, tool = pieces.rooms[place], tools[place]
     if not room.is_empty():
-        return integrals(room)
+        return pieces.integrals(place)
     wood = pieces.knives[place] ^ pieces.body
     shared = {i: (wood ^ pieces.knives[i]).volume() for i in range(place)}
     if wood.is_empty() or not shared:
@@ -100,19 +117,21 @@ def _taken(tools: Sequence[Tool], pieces: Pieces, place: int) -> VolumeIntegrals
     raise DesignError(msg, where, remedy)
 
 
-def _bore(recipe: Recipe, tool: Revolved, room: manifold3d.Manifold, taken: VolumeIntegrals) -> BoreRoom:
-    solid = metal_in(recipe, tool, room)
-    metal = None if solid is None else integrals(solid)
-    return BoreRoom(tool.bore, tool.mirrored, np.array(tool.origin), taken, metal)
-
-
-def metal_in(recipe: Recipe, tool: Revolved, room: manifold3d.Manifold) -> manifold3d.Manifold | None:
+def metal_in(
+    recipe: Recipe, tool: Revolved, place: int, pieces: Pieces
+) -> tuple[manifold3d.Manifold, VolumeIntegrals] | None:
     """The part of a bore's room that its ballast takes up, at the bore's full width; None without any."""
     bore = recipe.bores[tool.bore]
-    if bore.fill is None:
+    fill = bore.fill
+    if fill is None:
         return None
     depth = bore.depth if bore.depth is not None else tool.point
-    return filled_below(room, tool, bore.fill.level, depth, flat=bore.fill.finish == "flat")
+
+    def filled() -> tuple[manifold3d.Manifold, VolumeIntegrals]:
+        solid = filled_below(pieces.rooms[place], tool, fill.level, depth, flat=fill.finish == "flat")
+        return solid, integrals(solid)
+
+    return pieces.stock.kept.of(("metal", pieces.keys[place], fill.level, fill.finish, depth), filled)
 
 
 def rooms_of(tools: Sequence[Tool]) -> tuple[Room | None, ...]:

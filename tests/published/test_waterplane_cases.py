@@ -25,7 +25,7 @@ def hull_of(rows, folder):
     (folder / "s.csv").write_text(f"x_mm,top_mm,bottom_mm,half_width_mm\n{table}\n", encoding="utf-8")
     (folder / "bait.toml").write_text(HEAD, encoding="utf-8")
     uncut = uncut_of(read_recipe(folder / "bait.toml"))
-    return finished_hull(uncut.coarse, uncut.normals, uncut.volume, [], None, []), uncut
+    return finished_hull(uncut.floated, uncut.volume, [], None, []), uncut
 
 
 def up_at(pitch_deg, roll_deg):

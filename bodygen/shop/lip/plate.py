@@ -49,7 +49,6 @@ class LipPlate:
         return self.area * self.thickness
 
 
-@lru_cache(maxsize=64)
 def lip_plate(lip: Lip, body_width: float | None = None) -> tuple[LipPlate, tuple[Finding, ...]]:
     """Plate of a recipe's lip, and the doubts about it.
 
@@ -74,6 +73,13 @@ def lip_plate(lip: Lip, body_width: float | None = None) -> tuple[LipPlate, tupl
     """
     rules = load("lips")
     profile = profile_of(lip)
+    tongue = tongue_width(lip, 2 * profile[0][1] * lip.width, body_width, rules["tongue"]["same_width_mm"])
+    return _with_tongue(lip, tongue)
+
+
+@lru_cache(maxsize=64)
+def _with_tongue(lip: Lip, tongue: float) -> tuple[LipPlate, tuple[Finding, ...]]:
+    rules = load("lips")
     tongue_length = lip.slot_depth - rules["tongue"]["end_gap_mm"]
     if tongue_length <= 0:
         msg = (
@@ -81,8 +87,7 @@ def lip_plate(lip: Lip, body_width: float | None = None) -> tuple[LipPlate, tupl
             f"{rules['tongue']['end_gap_mm']:g} mm kept free for glue at the slot's bottom"
         )
         raise DesignError(msg)
-    tongue = tongue_width(lip, 2 * profile[0][1] * lip.width, body_width, rules["tongue"]["same_width_mm"])
-    outline, radius = fitted_outline(lip, profile, tongue, tongue_length)
+    outline, radius = fitted_outline(lip, profile_of(lip), tongue, tongue_length)
     exposed = exposed_part(outline)
     holes: tuple[Circle, ...] = ()
     if lip.tie_hole:

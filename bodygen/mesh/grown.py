@@ -1,0 +1,53 @@
+"""A skin with a film on it: a mesh moved outwards along its normals until it encloses a given volume.
+
+With vertices p + t n the volume is a cubic of t, whose four coefficients are found once for a mesh.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from bodygen.form.integrals import Array
+from bodygen.kept import Kept
+from bodygen.mesh.measure import enclosed, vertex_normals
+from bodygen.mesh.skin import Mesh
+
+SAME = 1e-12
+"""Share of a volume that counts as none."""
+STEPS = 12
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Growing:
+    """A closed mesh, its unit ``normals`` (n, 3) at the vertices, and the ``cubic`` (4,) of its volume.
+
+    Moved outwards by t [mm] it encloses cubic @ (1, t, t^2, t^3) [mm^3]. ``kept``: answers that follow from the mesh.
+    """
+
+    mesh: Mesh
+    normals: Array
+    cubic: Array
+    kept: Kept = field(default_factory=Kept)
+
+    def thickness(self, volume: float) -> float:
+        """How far outwards [mm] it encloses ``volume`` [mm^3]; inwards where that is less than its own."""
+        c, t = self.cubic, 0.0
+        for _ in range(STEPS):
+            missing = volume - float(c @ (1.0, t, t * t, t**3))
+            if abs(missing) <= SAME * abs(volume):
+                break
+            t += missing / float(c[1] + t * (2 * c[2] + 3 * t * c[3]))
+        return t
+
+    def moved(self, thickness: float) -> Mesh:
+        """The mesh that much [mm] further out."""
+        return Mesh(self.mesh.vertices + thickness * self.normals, self.mesh.faces)
+
+
+def growing(mesh: Mesh) -> Growing:
+    """Make a closed mesh ready to grow."""
+    normals = vertex_normals(mesh)
+    out, inwards = (enclosed(Mesh(mesh.vertices + t * normals, mesh.faces)) for t in (1.0, -1.0))
+    own, last = enclosed(mesh), enclosed(Mesh(normals, mesh.faces))
+    cubic = np.array([own, (out - inwards) / 2 - last, (out + inwards) / 2 - own, last])
+    return Growing(mesh, normals, cubic)

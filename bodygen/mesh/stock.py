@@ -1,0 +1,80 @@
+"""What is cut from: the body as rings of facets, of which a cut is shown only those near it.
+
+A boolean takes about as long as it has triangles, and a bore meets a tenth of the body's. The part between two rings is
+the body's own there, closed by plane faces that the cut does not reach.
+"""
+
+from dataclasses import dataclass, field
+
+import manifold3d
+import numpy as np
+
+from bodygen.form.cuts import Revolved, Tool
+from bodygen.form.integrals import Array
+from bodygen.kept import Kept
+from bodygen.mesh.cut import to_manifold
+from bodygen.mesh.skin import Mesh, Rings
+
+PARTS = 12
+"""Rings are counted in so many parts of the body, so that neighbouring cuts are shown the same piece of it."""
+CLEAR_MM = 0.1
+
+Span = tuple[float, float]
+"""From x to x [mm]."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stock:
+    """The uncut body: its mesh [mm], its ``rings`` where it has any, and every answer that follows from it."""
+
+    mesh: Mesh
+    rings: Rings | None = None
+    kept: Kept = field(default_factory=Kept)
+
+    def whole(self) -> manifold3d.Manifold:
+        """All of it as a solid.
+
+        Raises
+        ------
+        DesignError
+            The mesh is not closed.
+        """
+        return self.kept.of("whole", lambda: to_manifold(self.mesh))
+
+    def rows(self, span: Span) -> tuple[int, int] | None:
+        """The first and the last ring of the part around a span of x; None where that is all of the body."""
+        if self.rings is None:
+            return None
+        count = len(self.rings.half)
+        x = self.rings.half[:, :, 0]
+        steps = np.unique(np.linspace(0, count - 1, PARTS + 1).astype(int))
+        before = steps[x[steps].max(axis=1) < span[0] - CLEAR_MM]
+        beyond = steps[x[steps].min(axis=1) > span[1] + CLEAR_MM]
+        first, last = (before[-1] if len(before) else 0), (beyond[0] if len(beyond) else count - 1)
+        return None if (first, last) == (0, count - 1) else (int(first), int(last))
+
+    def around(self, span: Span) -> manifold3d.Manifold:
+        """The part of the body around a span of x, closed beyond it."""
+        rings, rows = self.rings, self.rows(span)
+        if rings is None or rows is None:
+            return self.whole()
+        return self.kept.of(("part", rows), lambda: to_manifold(rings.between(*rows)))
+
+
+def span_of(tool: Tool, knife: manifold3d.Manifold, low: Array, high: Array) -> Span:
+    """Between which x a cut may meet the body, whose extents are ``low`` and ``high`` (3,) [mm].
+
+    A drill that leans reaches far beyond the body on its way in: that part of its path is left out.
+    """
+    box = knife.bounding_box()
+    if not isinstance(tool, Revolved):
+        return box[0], box[3]
+    axis, origin = np.array(tool.axis), np.array(tool.origin)
+    r = 1.01 * max(radius for _, radius in tool.profile) + CLEAR_MM
+    s = np.array([tool.profile[0][0] - CLEAR_MM, tool.profile[-1][0] + CLEAR_MM])
+    for i in (1, 2):
+        if abs(axis[i]) > 1e-9:
+            ends = np.sort((np.array([low[i] - r, high[i] + r]) - origin[i]) / axis[i])
+            s = np.clip(s, *ends)
+    x = origin[0] + s * axis[0]
+    return float(x.min()) - r, float(x.max()) + r
