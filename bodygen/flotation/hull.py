@@ -19,6 +19,7 @@ Faces = NDArray[np.int64]
 MIRRORED = 1e-7
 """Of a hull's size: what is as near to its mirror image lies the same way for every purpose."""
 BLOCK = 16  # triangles a block; measured: 16 is the quickest of 8, 16, 32 and 64 for 5 k to 40 k triangles
+_APART = np.sum([((np.arange(1024) >> bit) & 1) << (3 * bit) for bit in range(10)], axis=0)  # bits, two apart
 PAIRS = ((0, 0), (0, 1), (0, 2), (0, 3), (1, 1), (1, 2), (1, 3), (2, 2), (2, 3), (3, 3))  # of (1, x, y, z)
 
 
@@ -109,8 +110,8 @@ class HullPart:
         return self.origin + self.first / self.volume
 
 
-def part_of(shell: Shell, origin: Array) -> HullPart:
-    """Make a shell ready, with its sums about ``origin`` (3,) [mm].
+def part_of(shell: Shell, origin: Array, *, closed: bool = False) -> HullPart:
+    """Make a shell ready, with its sums about ``origin`` (3,) [mm]; one that is known to be ``closed`` is not asked.
 
     Raises
     ------
@@ -119,7 +120,8 @@ def part_of(shell: Shell, origin: Array) -> HullPart:
     """
     vertices = np.asarray(shell.vertices, dtype=np.float64).reshape(-1, 3)
     faces = np.asarray(shell.faces, dtype=np.int64).reshape(-1, 3)
-    _refuse_open(faces, len(vertices))
+    if not closed:
+        _refuse_open(faces, len(vertices))
     return _part(vertices, faces[:, :: 1 if shell.share > 0 else -1], abs(shell.share), origin)
 
 
@@ -269,10 +271,7 @@ def _sort_into_blocks(corners: Array, share: float) -> Blocks:
     middles = corners.mean(axis=1)
     low, high = middles.min(axis=0), middles.max(axis=0)
     cells = ((middles - low) / np.maximum(high - low, 1e-9).max() * 1023).astype(np.int64)
-    code = np.zeros(len(cells), dtype=np.int64)
-    for bit in range(10):
-        for axis in range(3):
-            code |= ((cells[:, axis] >> bit) & 1) << (3 * bit + axis)
+    code = _APART[cells[:, 0]] | (_APART[cells[:, 1]] << 1) | (_APART[cells[:, 2]] << 2)
     order = np.argsort(code, kind="stable")
     padding = np.full(-len(order) % BLOCK, -1)
     index = np.concatenate([order, padding]).reshape(-1, BLOCK)

@@ -44,6 +44,22 @@ class Skin:
     normals: Array
     kept: Kept = field(default_factory=Kept)
 
+    def near(self, bore: Revolved, within: float) -> "Skin":
+        """The facets that may lie within a distance [mm] of a hole or of the drill's way in."""
+        middles, radii = self.kept.of("balls", lambda: _balls(self.corners))
+        away = middles - np.array(bore.origin)
+        s = np.clip(away @ np.array(bore.axis), bore.profile[0][0], bore.profile[-1][0])
+        off = away - s[:, None] * np.array(bore.axis)
+        reach = radii + within + max(r for _, r in bore.profile)
+        close = np.einsum("ij,ij->i", off, off) <= reach * reach
+        return Skin(self.corners[close], self.normals[close])
+
+
+def _balls(corners: Array) -> tuple[Array, Array]:
+    """A ball round each facet (m, 3, 3): middles (m, 3) and radii (m,) [mm]."""
+    middles = corners.mean(axis=1)
+    return middles, _radii(corners, middles)
+
 
 def skin_of(vertices: Array, faces: NDArray[np.int64]) -> Skin:
     """The skin of a closed mesh: vertices (n, 3) [mm], faces (m, 3); facets without area are left out."""
@@ -84,13 +100,21 @@ def against_skin(bore: Revolved, skin: Skin, least: dict[str, float], own: Limit
 def _doubted(bore: Revolved, skin: Skin, least: dict[str, float], own: Limits) -> list[Finding]:
     if not len(skin.corners):
         return []
+    whole, skin = (
+        skin,
+        skin.near(
+            bore,
+            max(*least.values(), own.hanger_to_skin or 0.0, float(load("limits")["wood_left"]["bore_end_mm"]))
+            + CLOSE_MM,
+        ),
+    )
     facing = skin.normals @ np.array(bore.axis)
     entered, left = skin.corners[facing <= LEVEL], skin.corners[facing > LEVEL]
     mouth = _farthest(bore, entered, np.array(bore.axis)) - float(np.dot(bore.origin, bore.axis))
     out = _breaks_out(bore, skin, facing, mouth, left)
     if out is not None:
         return [out]
-    tip = _tip_lost(bore, skin)
+    tip = _tip_lost(bore, whole)
     thin = _thin(bore, skin, facing, mouth, least, own)
     return [finding for finding in (tip, thin) if finding is not None]
 
@@ -158,8 +182,8 @@ def _tip_lost(bore: Revolved, skin: Skin) -> Finding | None:
     if abs(along) < ENDWISE:
         return None
     way = np.array([-np.sign(along), 0.0, 0.0])
-    reach = skin.corners @ way
-    stays = _farthest(bore, skin.corners, way, shadow=True)
+    reach = (skin.corners @ way).max(axis=1)
+    stays = _tip_left(bore, skin.corners, way, reach)
     lost, table = float(reach.max()) - stays, load("limits")["wood_left"]
     if lost <= table["tip_told_mm"]:
         return None
@@ -167,7 +191,7 @@ def _tip_lost(bore: Revolved, skin: Skin) -> Finding | None:
     size = skin.corners.reshape(-1, 3)
     sides = (size.max(axis=0) - size.min(axis=0))[1:]
     share = ceil(FACE_DIAMETERS * bore.diameter / float(sides.min()) * 100) / 100
-    shorter = stays - float(reach.min())
+    shorter = stays - float((skin.corners @ way).min())
     remedy = (
         f"the tip is drilled away, and the body is then {{}} long: saw the {end} off square first. In a "
         f"drawn shape {end}.size = {share:g} leaves a face that the drill can start on"
@@ -177,6 +201,16 @@ def _tip_lost(bore: Revolved, skin: Skin) -> Finding | None:
     about, lengths = (bore.part,), (shorter,)
     value = round(lost, 2)
     return Finding("tip-drilled-away", severity, label(bore), remedy, value, limit, "mm", about=about, lengths=lengths)
+
+
+def _tip_left(bore: Revolved, corners: Array, way: Array, reach: Array) -> float:
+    """How far skin outside the drill's way reaches [mm]; looked for from the tip on, which reaches farthest."""
+    most, size = float(reach.max()), bore.diameter
+    while True:
+        found = _farthest(bore, corners[reach > most - size], way, shadow=True)
+        if found > most - size or size > float(np.ptp(reach)):
+            return found
+        size *= 4
 
 
 def _cylindrical(bore: Revolved, points: Array) -> tuple[Array, Array]:

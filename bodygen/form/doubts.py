@@ -5,6 +5,7 @@ Knows tools; what a bore leaves under the skin is ``bore_skin.py``'s. Every limi
 """
 
 from dataclasses import fields
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 from bodygen.findings import Finding, PartKey, Severity
 from bodygen.form.bore_skin import Skin, against_skin, in_profile, label
 from bodygen.form.cuts import Prism, Probe, Revolved, Tool, square_to
+from bodygen.kept import Kept
 from bodygen.recipe.model import Limits, Recipe
 from bodygen.tables import load
 
@@ -76,13 +78,15 @@ def wood_left(recipe: Recipe, tools: tuple[Tool, ...], skin: Skin, probe: Probe)
     for i, bore in enumerate(every):
         for other in every[i + 1 :]:
             if not (bore.mirrored and other.mirrored):
-                found += _against_bore(recipe, bore, other, least)
+                found += _against_bore(recipe, bore, other, least, skin.kept)
     for slot in slots:
         for bore in bores:
-            found += _against_slot(bore, slot, least)
-        found += _slot_in_body(slot, probe, least, from_nose=recipe.lip is not None and recipe.lip.entry == "nose")
+            found += _against_slot(bore, slot, least, skin.kept)
+        from_nose = recipe.lip is not None and recipe.lip.entry == "nose"
+        follows = "slot in body", slot, tuple(sorted(least.items())), from_nose
+        found += skin.kept.of(follows, partial(_slot_in_body, slot, probe, least, from_nose=from_nose))
     kerfs = [t for t in tools if isinstance(t, Prism) and t.kind == "wire"]
-    found += [doubt for kerf in kerfs for bore in bores for doubt in _into_kerf(bore, kerf)]
+    found += [doubt for kerf in kerfs for bore in bores for doubt in _into_kerf(bore, kerf, skin.kept)]
     worst: dict[tuple[str, tuple[PartKey, ...]], Finding] = {}
     for finding in found:
         key = finding.code, finding.about
@@ -120,7 +124,9 @@ def _surface(bore: Revolved) -> Array:
     return np.concatenate([axis, (axis[:, None] + r[:, None, None] * ring).reshape(-1, 3)])
 
 
-def _against_bore(recipe: Recipe, bore: Revolved, other: Revolved, least: dict[str, float]) -> list[Finding]:
+def _against_bore(
+    recipe: Recipe, bore: Revolved, other: Revolved, least: dict[str, float], kept: Kept
+) -> list[Finding]:
     if bore.bore == other.bore and bore.through:
         return []
     one, another = recipe.bores[bore.bore], recipe.bores[other.bore]
@@ -129,7 +135,10 @@ def _against_bore(recipe: Recipe, bore: Revolved, other: Revolved, least: dict[s
     limit = least["bore_to_bore"]
     if _far_apart(bore, other, limit):
         return []
-    distance = float(min(in_profile(other, _surface(bore))[1].min(), in_profile(bore, _surface(other))[1].min()))
+    distance = kept.of(
+        ("between", bore, other),
+        lambda: float(min(in_profile(other, _surface(bore))[1].min(), in_profile(bore, _surface(other))[1].min())),
+    )
     with_other = label(other) if other.bore != bore.bore else "its mirror image"
     if distance <= 0:
         remedy = f"it runs into {with_other}: move one, or name it in may_meet if that is meant"
@@ -147,7 +156,16 @@ def _far_apart(bore: Revolved, other: Revolved, limit: float) -> bool:
     return bool(np.linalg.norm(middles[0] - middles[1]) > reach + limit)
 
 
-def _against_slot(bore: Revolved, slot: Prism, least: dict[str, float]) -> list[Finding]:
+def _against_slot(bore: Revolved, slot: Prism, least: dict[str, float], kept: Kept) -> list[Finding]:
+    distance = kept.of(("to slot", bore, slot), lambda: _to_slot(bore, slot))
+    if distance <= 0:
+        return [_rule("bore-meets-slot", bore, 0.0, 0.0, other=slot.part, broken=True)]
+    limit = least[TO_SLOT.get(bore.kind, "bore_to_slot")]
+    return [_rule("bore-near-slot", bore, distance, limit, other=slot.part)] if distance < limit else []
+
+
+def _to_slot(bore: Revolved, slot: Prism) -> float:
+    """Wood between a hole and the lip slot [mm]; 0 where they meet."""
     points = _surface(bore) - np.array(slot.origin)
     across = np.cross(slot.along, slot.normal)
     at = np.stack([points @ np.array(slot.along), points @ np.array(slot.normal), points @ across], axis=1)
@@ -155,17 +173,20 @@ def _against_slot(bore: Revolved, slot: Prism, least: dict[str, float]) -> list[
     low = np.array([-1.0, polygon[:, 1].min(), -slot.half])
     high = np.array([slot.depth, polygon[:, 1].max(), slot.half])
     outside = np.linalg.norm(np.maximum(np.maximum(low - at, at - high), 0.0), axis=1)
-    distance = float(outside.min())
-    if distance <= 0:
-        return [_rule("bore-meets-slot", bore, 0.0, 0.0, other=slot.part, broken=True)]
-    limit = least[TO_SLOT.get(bore.kind, "bore_to_slot")]
-    return [_rule("bore-near-slot", bore, distance, limit, other=slot.part)] if distance < limit else []
+    return float(outside.min())
 
 
-def _into_kerf(bore: Revolved, kerf: Prism) -> list[Finding]:
+def _into_kerf(bore: Revolved, kerf: Prism, kept: Kept) -> list[Finding]:
     """Say where a bore has no wood around it because a wire's kerf is sawn there."""
-    if bore.kind == "any" or bore.through:
+    if bore.kind == "any" or bore.through or not kept.of(("meets kerf", bore, kerf), lambda: _meets(bore, kerf)):
         return []
+    remedy = (
+        f"it runs into {kerf.name}: right for a loop of the wire in it; else there is no wood around it there, move it"
+    )
+    return [Finding("bore-meets-kerf", "note", label(bore), remedy, about=(bore.part, kerf.part))]
+
+
+def _meets(bore: Revolved, kerf: Prism) -> bool:
     surface = _surface(bore)
     axis, ring = surface[:STATIONS], surface[STATIONS:].reshape(STATIONS, -1, 3)
     points = np.concatenate([surface, ((ring + axis[:, None]) / 2).reshape(-1, 3)])
@@ -177,12 +198,7 @@ def _into_kerf(bore: Revolved, kerf: Prism) -> list[Finding]:
     for (s0, t0), (s1, t1) in zip(corners, np.roll(corners, -1, axis=0), strict=True):
         if t0 != t1:
             inside ^= ((t0 <= t) != (t1 <= t)) & (s < s0 + (s1 - s0) * (t - t0) / (t1 - t0))
-    if not (inside & beside).any():
-        return []
-    remedy = (
-        f"it runs into {kerf.name}: right for a loop of the wire in it; else there is no wood around it there, move it"
-    )
-    return [Finding("bore-meets-kerf", "note", label(bore), remedy, about=(bore.part, kerf.part))]
+    return bool((inside & beside).any())
 
 
 def _slot_in_body(slot: Prism, probe: Probe, least: dict[str, float], *, from_nose: bool) -> list[Finding]:

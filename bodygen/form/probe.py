@@ -17,6 +17,7 @@ STEPS = 8
 SETTLED_MM = 1e-9
 STRAY_MM = 5.0
 """Newton steps that lead further away, or from going in to coming out, have lost their crossing: the facet's stands."""
+CLOSE_MM = 1e-3
 EDGE = 1e-9
 """Share of a facet by which a line may pass beside it and still hit: two neighbours must not both miss their edge."""
 
@@ -62,7 +63,8 @@ class _Facets:
     """Triangles of the whole skin: first corner and two edges (m, 3) [mm]; where they lie on the right half's surface.
 
     ``place`` (m, 3, 2) holds each corner's u and its way round the section (the Bezier's number and how far along it);
-    ``side`` (m,) is 1 on the right, -1 on the left, 0 on a plane end, where the facets are exact.
+    ``side`` (m,) is 1 on the right, -1 on the left, 0 on a plane end, where the facets are exact. ``middle`` (m, 3) and
+    ``radius`` (m,) are of a ball round each.
     """
 
     corner: Array
@@ -70,6 +72,8 @@ class _Facets:
     second: Array
     place: Array
     side: Array
+    middle: Array
+    radius: Array
 
 
 def crossings(body: Body, origin: Array, direction: Array) -> Array:
@@ -99,17 +103,21 @@ def _on_facets(facets: _Facets, origin: Array, direction: Array) -> tuple[NDArra
     ----------
     T. Moeller, B. Trumbore, Journal of Graphics Tools 2 (1997) 21-28 (from memory).
     """
-    p = np.cross(direction, facets.second)
-    det = np.einsum("ij,ij->i", facets.first, p)
+    off = facets.middle - origin
+    off -= (off @ direction)[:, None] * direction
+    near = np.flatnonzero(np.einsum("ij,ij->i", off, off) <= facets.radius**2)
+    corner, first, second = facets.corner[near], facets.first[near], facets.second[near]
+    p = np.cross(direction, second)
+    det = np.einsum("ij,ij->i", first, p)
     with np.errstate(divide="ignore", invalid="ignore"):
-        away = origin - facets.corner
+        away = origin - corner
         a = np.einsum("ij,ij->i", away, p) / det
-        q = np.cross(away, facets.first)
+        q = np.cross(away, first)
         b = q @ direction / det
-        way = np.einsum("ij,ij->i", facets.second, q) / det
-        hit = np.flatnonzero((a >= -EDGE) & (b >= -EDGE) & (a + b <= 1 + EDGE) & np.isfinite(way))
-    share = np.stack([1 - a[hit] - b[hit], a[hit], b[hit]], axis=1)
-    return hit, way[hit], np.einsum("kc,kcp->kp", share, facets.place[hit]), det[hit] * facets.side[hit]
+        way = np.einsum("ij,ij->i", second, q) / det
+        met = np.flatnonzero((a >= -EDGE) & (b >= -EDGE) & (a + b <= 1 + EDGE) & np.isfinite(way))
+    share, way, det, hit = np.stack([1 - a[met] - b[met], a[met], b[met]], axis=1), way[met], det[met], near[met]
+    return hit, way, np.einsum("kc,kcp->kp", share, facets.place[hit]), det * facets.side[hit]
 
 
 def _on_surface(body: Body, side: Array, place: Array, way: Array, line: tuple[Array, Array], facing: Array) -> Array:
@@ -172,12 +180,15 @@ def _facets(body: Body) -> _Facets:
     ends = [_plane_end(body, row) for row, flat in ((0, body.nose_flat), (-1, body.tail_flat)) if flat]
     corners = np.concatenate([right, left, *ends])
     extra = len(corners) - 2 * len(right)
+    middle = corners.mean(axis=1)
     return _Facets(
         corners[:, 0],
         corners[:, 1] - corners[:, 0],
         corners[:, 2] - corners[:, 0],
         np.concatenate([where, where, np.zeros((extra, 3, 2))]),
         np.concatenate([np.ones(len(right)), -np.ones(len(right)), np.zeros(extra)]),
+        middle,
+        np.linalg.norm(corners - middle[:, None], axis=2).max(axis=1) + CLOSE_MM,
     )
 
 

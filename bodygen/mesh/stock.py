@@ -15,7 +15,7 @@ from bodygen.kept import Kept
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import Mesh, Rings
 
-PARTS = 12
+PARTS = 24
 """Rings are counted in so many parts of the body, so that neighbouring cuts are shown the same piece of it."""
 CLEAR_MM = 0.1
 

@@ -1,0 +1,92 @@
+"""A cut that is shown only the part of the body near it takes what it takes of the whole, and parts what it parts."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from random_baits import random_bait
+
+from bodygen.errors import BodygenError
+from bodygen.form.cuts import tools_of
+from bodygen.mesh.cut import cut_with
+from bodygen.mesh.measure import enclosed
+from bodygen.mesh.pieces import cut_in_turn, parts_left, separate_parts
+from bodygen.mesh.stock import Stock
+from bodygen.mesh.uncut import uncut_of
+from bodygen.recipe.model import MeshFile
+from bodygen.recipe.read import read_recipe
+
+DEMOS = sorted((Path(__file__).parents[2] / "params").glob("*.toml"))
+SAME = 1e-9  # of a volume: the same triangles are cut, summed in another order
+
+
+def recipes(folder):
+    for path in DEMOS:
+        yield read_recipe(path)
+    for seed in range(24):
+        bait = random_bait(seed)
+        here = folder / str(seed)
+        here.mkdir()
+        for name, text in bait.files.items():
+            (here / name).write_text(text, encoding="utf-8")
+        (here / "bait.toml").write_text(bait.text(), encoding="utf-8")
+        try:
+            recipe = read_recipe(here / "bait.toml")
+            if not isinstance(recipe.shape, MeshFile):
+                uncut_of(recipe)
+                tools_of(recipe, uncut_of(recipe).probe)
+                yield recipe
+        except BodygenError:
+            continue
+
+
+def test_rooms_and_parts_are_those_of_the_whole_body(tmp_path):
+    tried = 0
+    for recipe in recipes(tmp_path):
+        uncut = uncut_of(recipe)
+        tools = tools_of(recipe, uncut.probe)
+        near, whole = cut_in_turn(Stock(uncut.mesh, uncut.stock.rings), tools), cut_in_turn(Stock(uncut.mesh), tools)
+        for room, other in zip(near.rooms, whole.rooms, strict=True):
+            assert room.volume() == pytest.approx(other.volume(), rel=SAME, abs=1e-9), recipe.name
+        all_out = range(len(tools))
+        parts = parts_left(Stock(uncut.mesh, uncut.stock.rings), tools, near.knives, all_out)
+        assert parts == separate_parts(cut_with(whole.body, whole.knives)), recipe.name
+        tried += len(tools)
+    assert tried > 60
+
+
+def test_a_slot_sawn_right_across_parts_the_body_seen_from_a_part_of_it():
+    recipe = next(r for r in map(read_recipe, DEMOS) if r.lip is not None)
+    uncut = uncut_of(recipe)
+    tools = tools_of(recipe, uncut.probe)
+    slot = next(t for t in tools if t.kind == "slot")
+    deep = replace(slot, polygon=tuple((a + (a > 0) * 200, b) for a, b in slot.polygon), half=100.0)
+    pieces = cut_in_turn(uncut.stock, [deep])
+    assert parts_left(uncut.stock, [deep], pieces.knives, []) == 2
+    whole = Stock(uncut.mesh)
+    assert parts_left(whole, [deep], pieces.knives, []) == 2
+
+
+def test_a_part_of_the_body_has_its_own_share_of_the_volume():
+    recipe = read_recipe(DEMOS[0])
+    stock = uncut_of(recipe).stock
+    middle = stock.rings.half[len(stock.rings.half) // 2, 0, 0]
+    row = len(stock.rings.half) // 2
+    parts = [stock.rings.between(0, row), stock.rings.between(row, len(stock.rings.half) - 1)]
+    assert sum(map(enclosed, parts)) == pytest.approx(enclosed(stock.mesh), rel=1e-12)
+    assert np.isclose(parts[0].vertices[:, 0].max(), middle)
+    assert stock.rows((middle - 1, middle + 1)) is not None
+    assert stock.rows((-1e3, 1e3)) is None
+
+
+def test_a_bore_that_is_as_it_was_is_not_cut_again():
+    recipe = read_recipe(DEMOS[-1])
+    uncut = uncut_of(recipe)
+    tools = tools_of(recipe, uncut.probe)
+    first = cut_in_turn(uncut.stock, tools)
+    deeper = replace(tools[0], shoulder=tools[0].shoulder + 0.5)
+    again = cut_in_turn(uncut.stock, [deeper, *tools[1:]])
+    same = [a is b for a, b in zip(first.rooms, again.rooms, strict=True)]
+    assert not same[0]
+    assert sum(same) >= len(tools) // 2  # but for those that lie beside the changed one
