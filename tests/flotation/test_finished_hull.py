@@ -5,7 +5,8 @@ import numpy as np
 import pytest
 
 from bodygen.flotation.afloat import finished_hull
-from bodygen.mesh.measure import enclosed, mesh_volume, vertex_normals
+from bodygen.mesh.grown import growing
+from bodygen.mesh.measure import enclosed, mesh_volume
 from bodygen.weights.item import Item
 
 
@@ -17,7 +18,7 @@ def test_the_skin_is_grown_to_the_ledgers_volume(share):
     body = mesh_volume(skin)
     at = body.centroid + np.array([0.5, 0.0, -0.2])
     film = Item("film", "sealed", 1.0, at, wanted - body.volume, at, outside=wanted - body.volume, kind="film")
-    hull = finished_hull(skin, vertex_normals(skin), body, [film], None, [])
+    hull = finished_hull(growing(skin), body, [film], None, [])
     assert hull.volume == pytest.approx(wanted, rel=1e-9)
     centre = (body.volume * body.centroid + (wanted - body.volume) * at) / wanted
     assert hull.centroid == pytest.approx(centre, abs=1e-9)
