@@ -130,24 +130,25 @@ def spread_of_directions(count: int) -> Array:
 
 def _afloat(hull: Hull, mass_g: float, centre: Array, volume: float, *, others: bool) -> list[Attitude]:
     """Find the attitude reached from level, then the other stable ones by rising energy."""
-    starts, steps = np.array([[0.0, 0.0, 1.0]]), np.array([LET_GO_STEP])
-    symmetric = others and bool(abs(centre[1]) < MIRRORED * hull.size and is_symmetric(hull))
-    if others:
-        valleys, spread = _worth_a_look(hull, centre, volume, symmetric=symmetric)
-        starts = np.concatenate([starts, valleys, spread])
-        steps = np.repeat([LET_GO_STEP, LONGEST_STEP], [1 + len(valleys), len(spread)])
-    rest = descend(hull, starts, centre, volume, steps)
-    if not rest.settled[0]:
-        text = f"no rest found for {mass_g:g} g after many steps; the last direction of up was {rest.up[0].tolist()}"
+    level = descend(hull, np.array([[0.0, 0.0, 1.0]]), centre, volume, LET_GO_STEP)
+    if not level.settled[0]:
+        text = f"no rest found for {mass_g:g} g after many steps; the last direction of up was {level.up[0].tolist()}"
         raise BodygenError(text)
-    up, height = _told_once(hull, centre, volume, rest) if others else (rest.up, rest.height)
+    up, height = level.up, level.height
+    if others:
+        up, height = _told_once(hull, centre, volume, level)
     right = [_right_side_up(hull, centre, volume, u, float(h)) for u, h in zip(up, height, strict=True)]
     return [_describe(hull, mass_g, centre, volume, u, h) for u, h in right]
 
 
-def _told_once(hull: Hull, centre: Array, volume: float, rest: Rest) -> tuple[Array, Array]:
-    """Every rest as up (k, 3) and height (k,) [mm]: the first one first, then all others by energy, images left out."""
-    up, height = rest.up[rest.settled], rest.height[rest.settled]
+def _told_once(hull: Hull, centre: Array, volume: float, level: Rest) -> tuple[Array, Array]:
+    """Every rest as up (k, 3) and height (k,) [mm]: the given one first, then all others by energy, images left out."""
+    symmetric = bool(abs(centre[1]) < MIRRORED * hull.size and is_symmetric(hull))
+    valleys, spread = _worth_a_look(hull, centre, volume, symmetric=symmetric)
+    steps = np.repeat([LET_GO_STEP, LONGEST_STEP], [len(valleys), len(spread)])
+    found = [level, descend(hull, np.concatenate([valleys, spread]), centre, volume, steps)]
+    up = np.concatenate([rest.up[rest.settled] for rest in found])
+    height = np.concatenate([rest.height[rest.settled] for rest in found])
     energy = slope(hull, immerse(hull, up, height), centre, volume).energy
     order = np.argsort(energy[1:], kind="stable") + 1
     barrier = load("flotation")["same_attitude"]["barrier_share"] * hull.size

@@ -5,7 +5,7 @@ import pytest
 import trimesh
 
 from bodygen.errors import DesignError
-from bodygen.flotation.hull import PointVolume, Shell, build_hull, coarser, triangle_means
+from bodygen.flotation.hull import PointVolume, Shell, build_hull, coarser, is_symmetric, triangle_means
 
 
 @pytest.fixture
@@ -68,3 +68,29 @@ def test_a_coarser_hull_nears_the_fine_one_with_the_square_of_its_cells(ball):
     missing = [1 - coarser(hull, cells).volume / hull.volume for cells in (12, 24, 48)]
     assert missing[1] == pytest.approx(0.029, abs=0.001)  # a regression
     assert [missing[0] / missing[1], missing[1] / missing[2]] == pytest.approx([4.0, 4.0], rel=0.1)  # the next term
+
+
+RIGHT, LEFT, MIDDLE = (1.0, 3.0, 2.0), (1.0, -3.0, 2.0), (4.0, 0.0, -1.0)
+
+
+@pytest.mark.parametrize(
+    ("balls", "voids", "alike"),
+    [
+        ([], [], True),
+        ([(2.0, RIGHT), (2.0, LEFT), (5.0, MIDDLE)], [], True),
+        ([(2.0, RIGHT), (3.0, LEFT)], [], False),
+        ([(2.0, RIGHT)], [], False),
+        ([], [RIGHT, LEFT], True),
+        ([], [RIGHT], False),
+        ([], [RIGHT, (1.0, -3.0, 2.01)], False),
+    ],
+)
+def test_a_hull_is_symmetric_where_every_part_has_its_image(cube, balls, voids, alike):
+    vertices, faces = cube
+    shells = [Shell(vertices, faces), *(Shell(vertices / 9 + at, faces, share=-1) for at in voids)]
+    assert is_symmetric(build_hull(shells, [PointVolume(*ball) for ball in balls])) is alike
+
+
+def test_a_lopsided_skin_is_not_symmetric(cube):
+    vertices, faces = cube
+    assert not is_symmetric(build_hull([Shell(vertices + np.where(vertices[:, :1] > 0, [0, 0.01, 0], 0), faces)]))
