@@ -43,7 +43,7 @@ NAMES = {
     "minimum": "maximum", "maximum": "minimum", "floor": "ceil", "ceil": "floor", "any": "all", "all": "any",
 }  # fmt: skip
 LONGEST_S = 900.0
-FIRST_S, MOST_S = 8.0, 90.0
+FIRST_S, MOST_S = 8.0, 60.0
 NOTHING_TO_RUN = 5  # pytest of a file without an example
 
 
@@ -191,7 +191,7 @@ def asked_of(change: Change, known: Covering) -> list[list[str]]:
         groups[spent > FIRST_S].append(test)
         spent += seconds
     # what an earlier test left in a cache runs under that test's name alone: the file's own tests are asked besides
-    return [group for group in (*groups, *tests_for(change.file)[:2]) if group]
+    return [group for group in (*groups, *tests_for(change.file)[:1]) if group]
 
 
 def verdict(copy: Path, change: Change, known: Covering | None) -> str:
