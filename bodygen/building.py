@@ -7,7 +7,8 @@ from typing import Any
 
 from bodygen.assessment import Assessment
 from bodygen.errors import DesignError
-from bodygen.files.kinds import chosen, write_kinds
+from bodygen.files.kinds import chosen
+from bodygen.files.writing import write_kinds
 from bodygen.findings import Finding
 from bodygen.folder.publish import Draft, Manifest, publish
 from bodygen.pipeline import assess, by_severity

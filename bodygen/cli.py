@@ -9,6 +9,7 @@ from typing import NoReturn, TypeAlias
 
 from bodygen import commands, completion
 from bodygen.errors import BodygenError, DesignError, InputError, Mistake
+from bodygen.files.kinds import GROUPS, KINDS
 from bodygen.terminal import hush, settle, show, tell
 from bodygen.version import VERSION
 
@@ -107,7 +108,7 @@ def _build(to: Commands) -> None:
         "--out", type=Path, default=Path("out"), metavar="DIR", help="folder to build in (default: out)"
     )
     _completes(out, "folders")
-    kinds = "solids, lip, pictures, templates, gauges, block, cradles, mould, masks, carrier, gcode; jigs, all"
+    kinds = f"{', '.join(kind.name for kind in KINDS)}; {', '.join(GROUPS)}"
     only = build.add_argument(
         "--only", action="append", metavar="KINDS", help=f"only these kinds of files, such as jigs,lip: {kinds}"
     )

@@ -21,7 +21,7 @@ import bodygen.pipeline
 from bodygen.assessment import Assessment
 from bodygen.building import build
 from bodygen.export.stl import write_stl
-from bodygen.files import kinds
+from bodygen.files import writing
 from bodygen.files.kinds import KINDS, WHOLE, digest_of
 from bodygen.files.made_with import LIBRARIES, made_with
 from bodygen.folder.publish import Draft
@@ -93,7 +93,7 @@ def read_by(kind, recipe, whole, shape_paths, folder):
         "shaped": Reads(whole.shaped, of_shaped),
         "measured": Reads(whole.measured, of_measured),
     }
-    kind.load(lambda _: None)(Reads(Assessment(**parts), of_assessment), Draft(folder), "about")
+    writing.writer_of(kind, lambda _: None)(Reads(Assessment(**parts), of_assessment), Draft(folder), "about")
     found = set(noted.paths)
     if of_shaped - {"plate"} or "wood_left" in of_measured:  # the wood left is the cut shape's volume
         found |= shape_paths
@@ -200,7 +200,7 @@ def test_what_was_made_with_something_else_is_made_anew(name, tmp_path, monkeypa
     assert set(made.anew) == {"carrier", "block"}
     assert not build(recipe, tmp_path, "dace", "carrier,block").anew
     now = made_with()
-    monkeypatch.setattr(kinds, "made_with", lambda: now | {name: ""})
+    monkeypatch.setattr(writing, "made_with", lambda: now | {name: ""})
     assert build(recipe, tmp_path, "dace", "block").anew == ("block",)
     manifest = json.loads((tmp_path / "dace" / "manifest.json").read_text(encoding="utf-8"))
     assert set(manifest["kinds"]) == {"block"}
