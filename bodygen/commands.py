@@ -22,8 +22,11 @@ DONE, DESIGN = 0, 1
 def new(options: Namespace) -> int:
     """Write a new recipe file."""
     from bodygen.recipe.new import new_recipe
+    from bodygen.recipe.schema import FILE
 
     path = new_recipe(options.name, Path(), source=options.source, size=options.size, ruler=options.units)
+    if not path.read_text(encoding="utf-8").startswith("#:schema"):
+        tell(f"{FILE} here is not bodygen's: it stays as it is, and {path} names no schema")
     tell(f"wrote {path}; next: bodygen check {path}")
     show(str(path))
     return DONE

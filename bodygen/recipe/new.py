@@ -1,10 +1,15 @@
-"""A new recipe file: the starter, or a copy of a proven recipe in another size. Never writes over a file."""
+"""A new recipe file: the starter, or a copy of a proven recipe in another size; and the schema that editors read.
 
+Never writes over a maker's file; a schema that another version of bodygen wrote gives way to this one's.
+"""
+
+import re
 from pathlib import Path
 
 from bodygen import units
 from bodygen.errors import InputError, Mistake
 from bodygen.recipe.rewrite import Copy, copy_recipe, file_name
+from bodygen.recipe.schema import FILE, is_ours, schema_text
 from bodygen.recipe.starter import USUAL_LENGTH, starter_text
 from bodygen.tables import load
 
@@ -12,7 +17,9 @@ from bodygen.tables import load
 def new_recipe(
     name: str, folder: Path, *, source: Path | None = None, size: str | None = None, ruler: str | None = None
 ) -> Path:
-    """Write ``folder/<name>.toml`` and return its path.
+    """Write ``folder/<name>.toml``, its schema beside it, and return the recipe's path.
+
+    The recipe's first line names the schema, unless a file of that name is there that bodygen did not write.
 
     Parameters
     ----------
@@ -47,7 +54,9 @@ def new_recipe(
         made = Copy(starter_text(name, ruler or "mm", length or USUAL_LENGTH))
     else:
         made = copy_recipe(source, name, length=length)
-    files = [(f"{stem}.toml", made.recipe), *([made.stations] if made.stations else [])]
+    line = f"#:schema ./{FILE}\n" if _may_write_schema(folder / FILE) else ""
+    text = line + re.sub(r"^#:schema .*\n", "", made.recipe, flags=re.MULTILINE)
+    files = [(f"{stem}.toml", text), *([made.stations] if made.stations else [])]
     for file, _ in files:
         if (folder / file).exists():
             raise InputError([
@@ -63,7 +72,29 @@ def new_recipe(
     for file, text in files:
         with (folder / file).open("x", encoding="utf-8", newline="\n") as stream:
             stream.write(text)
+    if line:
+        _write_schema(folder / FILE)
     return folder / f"{stem}.toml"
+
+
+def _may_write_schema(file: Path) -> bool:
+    """Whether there is no such file, or one that bodygen wrote."""
+    try:
+        return is_ours(file.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        return not file.is_symlink()
+    except (OSError, ValueError):
+        return False
+
+
+def _write_schema(file: Path) -> None:
+    """Write this version's schema, all of it or nothing, where it is not there already."""
+    text = schema_text()
+    if file.exists() and file.read_text(encoding="utf-8") == text:
+        return
+    draft = file.with_name(f".{file.name}.new")
+    draft.write_text(text, encoding="utf-8", newline="\n")
+    draft.replace(file)
 
 
 def _length(written: str, ruler: str) -> float:
