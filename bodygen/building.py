@@ -8,7 +8,7 @@ from typing import Any
 from bodygen.assessment import Assessment
 from bodygen.errors import DesignError
 from bodygen.files.kinds import chosen
-from bodygen.files.writing import write_kinds
+from bodygen.files.writing import refuse_missing_extras, write_kinds
 from bodygen.findings import Finding
 from bodygen.folder.publish import Draft, Manifest, publish
 from bodygen.pipeline import assess, by_severity
@@ -85,8 +85,11 @@ def build(
         The design breaks a rule of severity error, or the two kernels disagree about its volume.
     InputError, OSError
         As ``folder.publish``; or kinds that do not exist.
+    MissingExtraError
+        Kinds that need an extra of the installation which is not there; nothing was worked out yet.
     """
     wanted = chosen(only)
+    refuse_missing_extras(wanted, bait if isinstance(bait, Recipe) else bait.recipe)
     say("weighing and floating")
     assessment = assess(bait) if isinstance(bait, Recipe) else bait
     recipe, out = assessment.recipe, Path(out)

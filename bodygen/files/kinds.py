@@ -25,6 +25,7 @@ class Kind:
 
     A field within a table is written with a dot: ``shop.fit``. ``writer`` is its function in ``bodygen.files``, by
     module and name; one that ``tells`` says how far it is. ``jig``: whether ``--only jigs`` asks for it too.
+    ``needs``: the extras of the installation that it takes.
     """
 
     name: str
@@ -33,6 +34,7 @@ class Kind:
     writer: str
     jig: bool = False
     tells: bool = False
+    needs: tuple[str, ...] = ()
 
 
 WHOLE = "sha256"
@@ -40,6 +42,7 @@ WHOLE = "sha256"
 _WHERE_FROM = ("shape.file", "shape.lines", "shape.path")
 """The rows of a stations file are values of the shape themselves, and a mesh has the checksum of its content."""
 _SHAPE = ("shape", "bores", "wire_slots", "lip")
+_PAPER = ("paper",)
 _BED = "shop.printer_bed"
 _BLANK = "wood.blank_size"
 _BUSH = ("shop.bush", "shop.cutter")
@@ -58,6 +61,7 @@ KINDS = (
         "body, cut body, halves and master as STL, 3MF and STEP",
         ("name", *_SHAPE, _BED, "shop.follower_allowance"),
         "solids.write_solids",
+        needs=("cad",),
     ),
     Kind(
         "lip",
@@ -65,14 +69,22 @@ KINDS = (
         ("name", "units", "shape", "lip"),
         "lip.write_lip",
         tells=True,
+        needs=_PAPER,
     ),
-    Kind("pictures", "three-view drawing, waterline, weights, righting curves", (WHOLE,), "pictures.write_pictures"),
+    Kind(
+        "pictures",
+        "three-view drawing, waterline, weights, righting curves",
+        (WHOLE,),
+        "pictures.write_pictures",
+        needs=_PAPER,
+    ),
     Kind(
         "templates",
         "paper templates, cards and router templates",
         ("name", "units", *_SHAPE, _BLANK, *_BUSH),
         "paper.write_templates",
         jig=True,
+        needs=_PAPER,
     ),
     Kind(
         "gauges",
@@ -80,6 +92,7 @@ KINDS = (
         ("name", "units", *_SHAPE, _BED, "fittings"),
         "paper.write_gauges",
         jig=True,
+        needs=_PAPER,
     ),
     Kind(
         "block",
@@ -96,15 +109,23 @@ KINDS = (
         jig=True,
     ),
     Kind("mould", "two-part mould", (*_SHAPE, _BED, "shop.shrink_percent"), "jigs.write_mould", jig=True),
-    Kind("masks", "paint masks as shells and as films", (*_SHAPE, _BED, "masks"), "jigs.write_masks", jig=True),
+    Kind(
+        "masks",
+        "paint masks as shells and as films",
+        (*_SHAPE, _BED, "masks"),
+        "jigs.write_masks",
+        jig=True,
+        needs=_PAPER,
+    ),
     Kind(
         "carrier",
         "frame to dip and dry by the eyes",
         ("name", *_SHAPE, _BED, "fittings"),
         "paper.write_carrier",
         jig=True,
+        needs=_PAPER,
     ),
-    Kind("gcode", "programs for the router", (*_SHAPE, *_BUSH, *_ROUTER), "router.write_gcodes"),
+    Kind("gcode", "programs for the router", (*_SHAPE, *_BUSH, *_ROUTER), "router.write_gcodes", needs=("mill",)),
 )
 GROUPS = {"jigs": tuple(kind.name for kind in KINDS if kind.jig), "all": tuple(kind.name for kind in KINDS)}
 

@@ -15,7 +15,7 @@ from pathlib import Path
 from bodygen.version import VERSION
 
 LIBRARIES = (
-    "cadquery-ocp",  # what cadquery wraps; the wrapper itself shapes nothing
+    "cadquery-ocp",
     "ezdxf",
     "gsw",
     "lxml",

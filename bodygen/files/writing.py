@@ -11,12 +11,14 @@ from pathlib import Path
 from typing import Any
 
 from bodygen.assessment import Assessment
+from bodygen.extras import refuse_missing
 from bodygen.files.kinds import KINDS, Kind, digest_of
 from bodygen.files.made_with import made_with
 from bodygen.files.outcome import Listed, Outcome
 from bodygen.findings import Finding
 from bodygen.folder.own_files import MANIFEST
 from bodygen.folder.publish import Draft
+from bodygen.recipe.model import MeshFile, Recipe
 from bodygen.version import VERSION
 
 Say = Callable[[str], None]
@@ -28,6 +30,18 @@ def writer_of(kind: Kind, say: Say) -> Writer:
     module, function = kind.writer.split(".")
     write: Callable[..., Outcome] = getattr(import_module(f"bodygen.files.{module}"), function)
     return partial(write, say=say) if kind.tells else write
+
+
+def refuse_missing_extras(kinds: Sequence[Kind], recipe: Recipe) -> None:
+    """Say before any work is done what these kinds of a bait's files need that is not installed.
+
+    Raises
+    ------
+    MissingExtraError
+        In one line: which kinds need which extra, how to install it, and which kinds can be made without.
+    """
+    bare = {"solids"} if isinstance(recipe.shape, MeshFile) else set()  # no surface behind a mesh, so no STEP
+    refuse_missing({kind.name: () if kind.name in bare else kind.needs for kind in kinds}, "--only {}")
 
 
 def write_kinds(

@@ -21,6 +21,7 @@ import bodygen.pipeline
 from bodygen.assessment import Assessment
 from bodygen.building import build
 from bodygen.export.stl import write_stl
+from bodygen.extras import EXTRAS
 from bodygen.files import writing
 from bodygen.files.kinds import KINDS, WHOLE, digest_of
 from bodygen.files.made_with import LIBRARIES, made_with
@@ -188,8 +189,8 @@ def _random(seed):
 def test_every_library_that_a_build_needs_decides_what_may_be_kept():
     """As ``pyproject.toml`` names them; completion of the command line and editing of recipes shape no file."""
     project = tomllib.loads((PARAMS.parent / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    needed = {re.match(r"[\w-]+", line)[0] for line in project["dependencies"]} - {"shtab", "tomlkit"}
-    assert needed - {"cadquery"} | {"cadquery-ocp"} == set(LIBRARIES)
+    lines = [*project["dependencies"], *(line for extra in EXTRAS for line in project["optional-dependencies"][extra])]
+    assert {re.match(r"[\w-]+", line)[0] for line in lines} - {"shtab", "tomlkit"} == set(LIBRARIES)
 
 
 @pytest.mark.parametrize("name", ["opencamlib", "numpy", "python", "bodygen"])

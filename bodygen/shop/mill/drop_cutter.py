@@ -34,7 +34,7 @@ BULGES = 3.0
 THINNINGS = 4
 REMEDY = (
     "it is there for Python 3.11 alone. Build with that one, and add --only gcode for the programs alone: "
-    "python3.11 -m venv .venv311 && .venv311/bin/pip install . && .venv311/bin/bodygen build RECIPE"
+    "python3.11 -m venv .venv311 && .venv311/bin/pip install '.[cad,paper,mill]' && .venv311/bin/bodygen build RECIPE"
 )
 
 
