@@ -1,9 +1,10 @@
-"""A first recipe to change: every table there is, each key with a word about it.
+"""A first recipe to change: every table there is, each key with a word about it, from the keys where that reads well.
 
 Knows what a usual bait's proportions are (common practice, no published source). The maker's own figures replace them.
 """
 
 from bodygen import units
+from bodygen.recipe.about import every_key
 
 USUAL_LENGTH = 70.0  # mm
 
@@ -38,28 +39,29 @@ units = "{units}"
 # The body. Instead of these keys: stations = "a.csv" (sections measured on a bait) or mesh = "a.stl" (taken as it is).
 [shape]
 length = {length}
-depth = {depth}                   # greatest, back to belly
-thickness = {thickness}           # greatest, side to side
+depth = {depth}                   # {about[shape.depth]}
+thickness = {thickness}           # {about[shape.thickness]}
 # Lines: acorn, leaf, reed, pebble, shuttle, gable; or your own as {{ points = [[x, height], ...] }} in lengths or
 # {{ fractions = [[x, height], ...] }} from 0 to 1. A third element "corner" lets the line turn sharply there.
 back = "acorn"
 belly = "acorn"
-plan = "leaf"                     # seen from above: half the thickness
-back_share = 0.5                  # how much of the depth lies above the parting line
-squareness = 2.2                  # the section: 2 is an ellipse, more is fuller; or {{ back = 2.0, belly = 2.6 }}
+plan = "leaf"                     # {about[shape.plan]}
+back_share = 0.5                  # {about[shape.back_share]}
+squareness = 2.2                  # {about[shape.squareness]}
+# squareness = {{ back = 2.0, belly = 2.6 }}   # above and below the widest line, each its own
 tail = {{ size = 0.15 }}           # the share that is left as a flat, sawn-off end: a face for the tail hanger's drill
-# nose = {{ bluntness = 1.0 }}     # 0 a point, 1 rounds like an ellipse
+# nose = {{ bluntness = 1.0 }}      # {about[shape.nose.bluntness]}
 # flat_side = {{ height = 8, edge_radius = 4 }}
 
 # Density is what counts: weigh the squared blank if you can.
 [wood]
 species = "{wood}"
 moisture_percent = 10
-# density_g_cm3 = 0.41            # wins over the species
+# density_g_cm3 = 0.41            # {about[wood.density_g_cm3]}
 # blank = {{ mass = "30 g", length = 90, width = 25, height = 30 }}
 
-# Bores, as many as you like. kind: ballast, hanger, tie, eye, rattle, through, any.
-# from: belly, back, side, nose, tail, point.
+# {about[bore]} kind: {choices[bore.kind]}.
+# from: {choices[bore.from]}.
 # Size by diameter, or by a drill's name: "1/4", "#30", "6 mm". Depth is to the shoulder unless depth_to = "point".
 [[bore]]
 name = "ballast"
@@ -71,8 +73,8 @@ depth = {ballast_depth}
 
 [bore.fill]                       # what goes in; leave it out and ask `bodygen ballast`
 metal = "bismuth_tin_58_42"       # lead-free
-placed = "slug"                   # slug, poured, putty
-level = 1.0                       # share of the depth
+placed = "slug"                   # {choices[bore.fill.placed]}
+level = 1.0                       # {about[bore.fill.level]}
 
 [[bore]]
 name = "belly hanger"
@@ -113,26 +115,27 @@ tip = "flat"
 # width = "1.2 mm"
 # floor = 0                       # down to the parting line; or depth = ... below the skin
 
-# The lip; leave the table out for a lipless bait. Measure the sheet: its label is not its thickness.
+# {about[lip]} Measure the sheet: its label is not its thickness.
 [lip]
 sheet = "polycarbonate"
 thickness = "1.5 mm"              # or nominal = "1/16 in", and the table knows how thick that is
-angle = "40 deg"                  # from straight ahead, downwards
+angle = "40 deg"                  # {about[lip.angle]}
 x = {lip_x}                       # where the slot meets the belly; or from = "nose" and height
-slot_depth = {slot_depth}         # along the plate
-length = {lip_length}             # that shows
+slot_depth = {slot_depth}         # {about[lip.slot_depth]}
+length = {lip_length}             # {about[lip.length]}
 width = {lip_width}
 outline = "shovel"                # shovel, spade, coin, wedge; or points = [[distance, half width], ...]
 
 [lip.cutting]
-process = "hand"                  # hand, laser, router
+process = "hand"                  # {choices[lip.cutting.process]}
 quantity = 1
 # sheet_size = ["300 mm", "200 mm"]
 # offcut = [[0, 0], [120, 0], [90, 60], [0, 60]]   # corners of a left-over piece, instead of sheet_size
 # tabs = 2                        # laser or router: places marked where each lip may stay joined to the sheet
 # A plate bent across, so far from the slot's mouth: bend = {{ distance = ..., angle = "8 deg" }} under [lip]
 
-# Everything hung on. Kinds hook, ring, eye, screw_eye and wire know their sizes; any other weight says its own mass.
+# {about[fitting]}
+# Kinds hook, ring, eye, screw_eye and wire know their sizes; any other weight says its own mass.
 [[fitting]]
 name = "belly treble"
 kind = "hook"
@@ -157,7 +160,8 @@ kind = "ring"
 size = "#3"
 on = "tail hanger"
 
-# Coats in the order they go on; gain = "1.1 g" instead, when you have weighed before and after.
+# {about[coat]}
+# Write gain = "1.1 g" in place of coats when you have weighed before and after.
 [[coat]]
 finish = "lacquer_sealer_thinned"
 coats = 2
@@ -171,14 +175,15 @@ finish = "acrylic_pattern_whole"
 [[coat]]
 finish = "two_part_epoxy"
 
-# Regions painted by themselves, each with its mask: back, flank, belly, bars, gill, eye.
+# {about[mask]}
+# Kinds: {choices[mask.kind]}.
 [[mask]]
 kind = "back"
 
-# The water it floats in; line and retrieve are kept with the recipe, nothing is worked out from them yet.
+# {about[water]} Line and retrieve are kept with the recipe; nothing is worked out from them yet.
 [water]
 temperature = {temperature}
-salinity = 0                      # g of salt in a kg of water; the sea has 35
+salinity = 0                      # {about[water.salinity]}
 
 [line]
 diameter = "0.3 mm"
@@ -192,12 +197,12 @@ tip_height_m = 0.5
 # [limits]
 # bore_to_skin = "1/8 in"
 
-# The printer, cutters and boards at hand, where they are not the usual ones:
+# {about[shop]}
 # [shop]
 # printer_bed = ["220 mm", "220 mm", "250 mm"]
-# fit = "slide"                   # of the cradles: press, slide, loose
-# shrink_percent = 0.5            # of what is cast in the mould
-# stock_thickness = "12 mm"       # of the board to carve a half from
+# fit = "slide"                   # {about[shop.fit]}: {choices[shop.fit]}
+# shrink_percent = 0.5            # {about[shop.shrink_percent]}
+# stock_thickness = "12 mm"       # {about[shop.stock_thickness]}
 # profile_cutter = "flat 1/16 in" # round templates; roughing = "flat 1/8 in" and finishing = "ball 1/8 in" carve
 # spindle_speeds = [10000, 16000] # that your router has; fastest_feed, fastest_plunge and clamp_height bound it, too
 # bush = "12 mm"                  # outside of the guide bush that runs along the router template, with cutter = "6 mm"
@@ -205,7 +210,7 @@ tip_height_m = 0.5
 # How it should lie, for `bodygen ballast` to find the metal:
 # [goal]
 # reserve = "2 g"                 # lift to spare; or suspends_at, sinks_at, rises_at
-# pitch = "5 deg"                 # nose up
+# pitch = "5 deg"                 # {about[goal.pitch]}
 
 # What the scale said at each step, to set beside what was expected:
 # [weighed]
@@ -239,6 +244,8 @@ def starter_text(name: str, ruler: str = "mm", length: float = USUAL_LENGTH, woo
         wood=wood,
         ballast_drill="6 mm" if ruler == "mm" else "1/4",
         wire_drill="1.2 mm" if ruler == "mm" else "#56",
+        about={path: key.about for path, key in every_key()},
+        choices={path: ", ".join(key.choices) for path, key in every_key()},
         temperature='"15 degC"' if ruler == "mm" else '"59 degF"',
         **sizes,
     )

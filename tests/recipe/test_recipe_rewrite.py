@@ -9,6 +9,7 @@ from recipe_strategies import random_recipe_text, seeded
 from bodygen import units
 from bodygen.errors import InputError
 from bodygen.pipeline import shape
+from bodygen.recipe.about import every_key
 from bodygen.recipe.items import label, sizes
 from bodygen.recipe.keys import RECIPE
 from bodygen.recipe.model import Parameters, Stations
@@ -27,6 +28,13 @@ def test_a_starter_reads_without_a_mistake(ruler, length):
     assert recipe.shape.length == pytest.approx(length, abs=0.5 if ruler == "mm" else 0.2)
     assert recipe.lip is not None
     assert recipe.name == "A 'first' bait"
+
+
+def test_a_starters_comments_are_the_keys_own_and_fit_on_a_line():
+    text = starter_text("A bait")
+    assert max(map(len, text.splitlines())) <= 120
+    told = [path for path, key in every_key() if f"# {key.about}" in text]
+    assert {"shape.back_share", "lip.angle", "wood.density_g_cm3", "mask", "coat", "shop.fit"} <= set(told)
 
 
 def test_a_starter_names_every_table():
