@@ -19,7 +19,7 @@ from bodygen.files.kinds import KINDS
 ROOT = Path(__file__).parents[1]
 PERCH = ROOT / "params" / "tarn-perch-70.toml"
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-MODULES = {"cadquery-ocp": "OCP", "pillow": "PIL"}
+MODULES = {"cadquery-ocp-novtk": "OCP", "pillow": "PIL"}
 """Distributions that bring a module of another name."""
 LITTLE = """
 format = 1

@@ -15,7 +15,7 @@ from pathlib import Path
 from bodygen.version import VERSION
 
 LIBRARIES = (
-    "cadquery-ocp",
+    "cadquery-ocp-proxy",  # as old as the kernel, whether it came with its viewer or without
     "ezdxf",
     "gsw",
     "lxml",

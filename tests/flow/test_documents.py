@@ -21,7 +21,7 @@ TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "bodygen", "tests",
 CODE = re.compile(r"[a-z]+(?:[-_][a-z]+)*")
 HYPHENED = re.compile(r"[a-z]+(?:-[a-z]+)+")
 NO_CODES = {
-    *("back-up", "belly-up", "left-jaw", "right-jaw", "mid-plane", "line-out", "cadquery-ocp"),
+    *("back-up", "belly-up", "left-jaw", "right-jaw", "mid-plane", "line-out", "cadquery-ocp-proxy"),
     *("cut-body", "half-left", "half-right", "carver-master", "router-templates", "template-cards", "vise-rail"),
     *("section-gauges", "small-gauges"),
 }
