@@ -212,3 +212,13 @@ def test_every_step_of_ci_is_in_the_guide():
     script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
     steps = re.search(r"^STEPS=\((.*)\)$", script, re.MULTILINE)[1].split()
     assert [step for step in steps if f"`{step}`" not in GUIDE] == []
+
+
+def test_the_licence_is_one_file_that_comes_with_the_package():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    (file,) = project["project"]["license-files"]
+    text = (ROOT / file).read_text(encoding="utf-8")
+    assert text.startswith(f"{project['project']['license']} License\n\nCopyright (c) ")
+    assert Path(file).name in project["tool"]["setuptools"]["package-data"]["bodygen"]
+    assert f"({file})" in README
+    assert "Permission is hereby granted" not in README
