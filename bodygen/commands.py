@@ -177,10 +177,11 @@ def explain(options: Namespace) -> int:
     """Say what a word means."""
     from bodygen.explain.answers import answers
     from bodygen.explain.shown import as_document, as_text
-    from bodygen.report.properties import as_json
 
     found = answers(options.word)
     if options.json:
+        from bodygen.report.properties import as_json
+
         show_json(as_json(as_document(options.word, found)))
     else:
         show(as_text(found))

@@ -29,9 +29,9 @@ def test_the_door_opens_without_loading_anything():
     assert not {"numpy", "manifold3d", *HEAVY} & {*later}
 
 
-@pytest.mark.parametrize("command", ["weigh", "check"])
-def test_weighing_in_a_new_process_loads_nothing_heavy(command):
+@pytest.mark.parametrize("command", [["weigh", str(DEMO)], ["check", str(DEMO)], ["explain", "depth"]], ids=" ".join)
+def test_weighing_and_explaining_in_a_new_process_load_nothing_heavy(command):
     """import-linter cannot tell, as it counts imports inside functions too; so look at what is there afterwards."""
-    words = [sys.executable, "-c", LOOK, ",".join(HEAVY), command, str(DEMO), "--json"]
+    words = [sys.executable, "-c", LOOK, ",".join(HEAVY), *command, "--json"]
     done = subprocess.run(words, capture_output=True, text=True, check=False)
     assert (done.returncode, done.stdout.split(), done.stderr) == (0, [], "")

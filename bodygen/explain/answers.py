@@ -22,10 +22,10 @@ KEYS: Mapping[str, Key] = dict(every_key())
 GROWS = {
     "": "stays as it is",
     "lengths": "grows with the bait",
-    "x": "places along the body grow with the bait, where they are written as lengths",
-    "drill": "grows to the nearest drill; what holds wire stays as it is",
-    "eye": "an eye grows to the nearest of the table; all else stays as it is",
-    "wire": "a wire grows with the bait; a hook stays as it is",
+    "x": "grows in its places along the body, where they are written as lengths",
+    "drill": "grows to the nearest drill, but stays as it is if it holds wire",
+    "eye": "grows to the nearest of the table if it is an eye, and else stays as it is",
+    "wire": "grows if it is a wire, and else stays as it is",
     "reading": "is left out, being true of the old bait alone",
 }
 
@@ -110,10 +110,10 @@ def _key(path: str, key: Key) -> Answer:
     lines = (
         ("more", key.more),
         ("keys" if key.table else "accepted", ", ".join(key.table) or _at_length(key)),
-        ("left out", missing),
+        ("if left out", missing),
         ("written", example(path, key)),
         ("feeds", _fed(fed)),
-        ("in a copy", f"{document['other_size']}, when another size is made of the bait" if not key.table else ""),
+        ("in a copy", f"of another size it {document['other_size']}" if not key.table else ""),
     )
     return Answer(path, key.about.rstrip("."), lines, document)
 

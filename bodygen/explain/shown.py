@@ -7,7 +7,7 @@ from typing import Any
 from bodygen.explain.answers import Answer
 
 WIDTH = 100
-LABEL = 12
+LABEL = 13
 
 
 def as_text(found: Sequence[Answer]) -> str:

@@ -74,7 +74,7 @@ def _said(path: str, key: Key) -> Schema:
     """One key with its words."""
     if key.table:
         return {"description": key.about, **_of_tables(path, key)}
-    missing = "It must be there." if key.required else f"Left out: {left_out(path, key)}."
+    missing = "It must be there." if key.required else f"If left out: {left_out(path, key)}."
     words = f"{key.about}. Accepted: {accepted(key)}. {missing}"
     return {"description": words, **_value(key), "examples": [key.example]}
 

@@ -92,15 +92,15 @@ def test_an_unknown_word_is_told_the_nearest_right_one():
 def test_an_answer_is_worded_as_a_whole():
     assert as_text(answers("bore.lean")) == (
         "bore.lean: tips the drill: its inner end goes aft (for nose and tail: up) by this angle\n"
-        "  accepted    angle, -80 to 80 deg; a bare number is in deg\n"
-        "  left out    0 deg\n"
-        "  written     [[bore]]\n"
-        '              lean = "10 deg"\n'
-        "  feeds       solids, templates, gauges, block, cradles, mould, masks, carrier, gcode; and pictures,\n"
-        "              build sheet and figures, as every key does\n"
-        "  in a copy   stays as it is, when another size is made of the bait"
+        "  accepted     angle, -80 to 80 deg; a bare number is in deg\n"
+        "  if left out  0 deg\n"
+        "  written      [[bore]]\n"
+        '               lean = "10 deg"\n'
+        "  feeds        solids, templates, gauges, block, cradles, mould, masks, carrier, gcode; and\n"
+        "               pictures, build sheet and figures, as every key does\n"
+        "  in a copy    of another size it stays as it is"
     )
-    assert as_text(answers("hanger-empty")).splitlines()[2] == "  limit       12 mm from its mouth"
+    assert as_text(answers("hanger-empty")).splitlines()[2] == "  limit        12 mm from its mouth"
 
 
 def test_no_line_is_longer_than_a_terminal_has_room_for():

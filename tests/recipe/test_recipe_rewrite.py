@@ -1,5 +1,6 @@
 """Starter recipes hold; a rewrite changes what it is told and nothing else; a copy grows what a bait grows."""
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -35,6 +36,20 @@ def test_a_starters_comments_are_the_keys_own_and_fit_on_a_line():
     assert max(map(len, text.splitlines())) <= 120
     told = [path for path, key in every_key() if f"# {key.about}" in text]
     assert {"shape.back_share", "lip.angle", "wood.density_g_cm3", "mask", "coat", "shop.fit"} <= set(told)
+
+
+def test_what_a_starter_offers_in_comments_are_keys_that_there_are():
+    """Each ``# key = value`` under its table."""
+    table, offered = "", []
+    for line in starter_text("A bait").splitlines():
+        header = re.fullmatch(r"(?:# )?\[+([a-z_.]+)\]+(?: +#.*)?", line)
+        key = re.match(r"# ([a-z_]+) = ", line)
+        if header:
+            table = header[1]
+        elif key:
+            offered.append(f"{table}.{key[1]}")
+    assert len(offered) > 20
+    assert set(offered) <= {path for path, _ in every_key()}
 
 
 def test_a_starter_names_every_table():

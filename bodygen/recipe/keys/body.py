@@ -17,7 +17,7 @@ _END = {
 }
 
 SHAPE = {
-    "length": grown("body_length", "nose to tail", "2-3/4 in", left_out="needed for a drawn body"),
+    "length": grown("body_length", "nose to tail", "2-3/4 in", left_out="it must be there for a drawn body"),
     "depth": grown(
         "body_depth", "greatest, back to belly", "7/8 in", left_out="what back and belly draw, as points in lengths"
     ),

@@ -32,9 +32,11 @@ BORE = {
     "from": choice(
         "where the drill enters",
         *("belly", "back", "side", "nose", "tail", "point"),
-        left_out='"side" for an eye, needed for all others',
+        left_out='"side" for an eye; for all others it must be there',
     ),
-    "x": grown("place_along", "along the body, for belly, back and side", "1-1/8 in", left_out="needed for these"),
+    "x": grown(
+        "place_along", "along the body, for belly, back and side", "1-1/8 in", left_out="it must be there for these"
+    ),
     "offset": grown("bore_offset", "to the bait's right, for belly, back, nose and tail", "2 mm"),
     "height": grown("bore_offset", "above the parting line, for side, nose and tail", "0.09 in"),
     "side": choice("which flank, for the side", "right", "left"),
@@ -45,14 +47,14 @@ BORE = {
         ["20 mm", 0, "-6 mm"],
         count=3,
         grows="lengths",
-        left_out="needed for a point",
+        left_out="it must be there for a point",
     ),
     "direction": Key(
         "numbers",
         about="three numbers that point into the wood, for a point",
         example=[0.2, 0, 1],
         count=3,
-        left_out="needed for a point",
+        left_out="it must be there for a point",
     ),
     "lean": Key(
         "angle", "lean_deg", "tips the drill: its inner end goes aft (for nose and tail: up) by this angle", "10 deg"
@@ -63,18 +65,21 @@ BORE = {
         "the bore's diameter",
         "6.3 mm",
         grows="drill",
-        left_out="needed, or drill in its place",
+        left_out="drill must be there in its place",
     ),
     "drill": Key(
         "other",
         about="in place of diameter: a drill by the name it is sold under",
         example="1/4",
         grows="drill",
-        left_out="needed, or diameter in its place",
+        left_out="diameter must be there in its place",
         form="drill",
     ),
     "depth": grown(
-        "bore_depth", "along the drill's axis, from the skin; none for through", "3/8 in", left_out="needed"
+        "bore_depth",
+        "along the drill's axis, from the skin; none for through",
+        "3/8 in",
+        left_out="it must be there, but for through",
     ),
     "depth_to": choice(
         "what the depth is measured to: the shoulder, where the full diameter ends, or the drill's point",
@@ -116,13 +121,13 @@ WIRE_SLOT = {
     "end": grown("place_along", "where it ends along the body", "70 mm", required=True),
     "width": length("slot_width", "of the kerf", "1.2 mm", required=True),
     "depth": grown(
-        "slot_depth", "below the skin, the same all along", "6 mm", left_out="needed, or floor in its place"
+        "slot_depth", "below the skin, the same all along", "6 mm", left_out="floor must be there in its place"
     ),
     "floor": grown(
         "bore_offset",
         "in place of depth: down to this height above the parting line",
         "0 mm",
-        left_out="needed, or depth in its place",
+        left_out="depth must be there in its place",
     ),
     "closed": choice(_ROOM, "open", "sealed", "filled", example=2),
 }

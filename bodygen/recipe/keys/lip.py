@@ -51,14 +51,21 @@ LIP = {
     ),
     "from": choice("where the slot is let in", "belly", "nose"),
     "x": grown(
-        "place_along", "where the middle of the slot meets the belly", "0.36 in", left_out="needed from the belly"
+        "place_along",
+        "where the middle of the slot meets the belly",
+        "0.36 in",
+        left_out="it must be there for a slot from the belly",
     ),
     "height": grown("bore_offset", "where the slot meets the nose, above the parting line", "-2 mm"),
     "slot_depth": grown("slot_depth", "of the slot along the plate, from the skin", "1/4 in", required=True),
     "slot_width": grown("slot_width", "of the slot across the body", "8 mm", left_out="right across"),
     "fit": length("lip_fit", "how much wider the slot is than the sheet is thick; below 0 is a press fit", "0.004 in"),
-    "length": grown("lip_size", "of the plate that shows", "5/8 in", left_out="what points draw; needed without them"),
-    "width": grown("lip_size", "of the plate that shows", "5/8 in", left_out="what points draw; needed without them"),
+    "length": grown(
+        "lip_size", "of the plate that shows", "5/8 in", left_out="what points draw; without these it must be there"
+    ),
+    "width": grown(
+        "lip_size", "of the plate that shows", "5/8 in", left_out="what points draw; without these it must be there"
+    ),
     "outline": text(
         "the plate's outline: shovel, spade, coin, wedge, or points",
         "shovel",

@@ -19,12 +19,12 @@ FITTING = {
         ["1.2 in", 0, "-0.3 in"],
         count=3,
         grows="lengths",
-        left_out="needed, or on in its place",
+        left_out="on must be there in its place",
     ),
     "on": text(
         "in place of at: the name of a hanger, tie, eye or other bore that it goes on; it moves with the bore",
         "belly hanger",
-        left_out="needed, or at in its place",
+        left_out="at must be there in its place",
         more="in whatever order they are written, the eye (screw eye or wire) is at the bore's mouth, the rings hang "
         "on the eye, the hooks on the rings. Their weight acts at the outer end of the eye's inside (4 mm from the "
         "skin where no screw eye says): a loose chain pulls there, however long it is",
@@ -45,7 +45,7 @@ FITTING = {
         "of a wire along its bends; of a hook from the outside of its eye to the outside of its bend",
         "5/8 in",
         grows="wire",
-        left_out="needed for a wire without a mass; of a hook, " + _BY_THE_TABLE,
+        left_out="of a wire without a mass it must be there; of a hook, " + _BY_THE_TABLE,
     ),
     "mass": Key("mass", "fitting_mass_g", "of one; wins over the table", "4 g", left_out=_BY_THE_TABLE),
     "displaces_cm3": Key(
@@ -65,7 +65,7 @@ COAT = {
     "stage": choice(
         "what it serves as",
         *("sealed", "painted", "cleared"),
-        left_out="as the finish is used; needed where that may serve for more than one",
+        left_out="as the finish is used; where that serves for more than one, it must be there",
     ),
     "coats": Key("whole", "coats", "how many", 2),
     "film": length("film", "how thick one dries", "0.04 mm", left_out="what is usual for the finish"),
