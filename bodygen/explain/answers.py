@@ -46,20 +46,21 @@ def answers(word: str) -> tuple[Answer, ...]:
     Parameters
     ----------
     word : str
-        A key (``bore.depth``, or the end of one: ``depth``), a finding's code, a kind of file, or a file of a build.
+        A key (``bore.depth``, or the end of one: ``depth``; also as a finding writes it, ``bore[3] tail hanger``), a
+        finding's code, a kind of file, a file of a build, or a word that a key takes.
 
     Returns
     -------
     tuple of Answer
-        A key that the whole word names before those that it ends, then findings, kinds and files.
+        A key that the whole word names before those that it ends, then findings, kinds, files and values.
 
     Raises
     ------
     InputError
         The word is none of these; the nearest is told.
     """
-    plain = re.sub(r"\[\d+\]|[\[\]]", "", PurePath(word.strip()).name).lower()
-    found = (*_keys(plain), *_findings(plain), *_kinds(plain), *_files(plain))
+    plain = re.sub(r"\[\d+\](?: .*)?|[\[\]]", "", PurePath(word.strip()).name).lower()
+    found = (*_keys(plain), *_findings(plain), *_kinds(plain), *_files(plain), *_values(plain))
     if found:
         return found
     near = get_close_matches(plain, words(), n=1, cutoff=0.5)
@@ -177,3 +178,11 @@ def _files(word: str) -> Iterator[Answer]:
             made = f"bodygen build RECIPE --only {row['kind']}" if row["kind"] else "every build"
             document = {"what": "file", "name": names, "about": row["what"], "kind": row["kind"]}
             yield Answer(names, row["what"], (("made by", made),), document)
+
+
+def _values(word: str) -> Iterator[Answer]:
+    keys = [path for path, key in KEYS.items() if word in key.choices or word in names_of(key)]
+    if keys:
+        about = "a word that these keys take"
+        lines = tuple((path, KEYS[path].about) for path in keys)
+        yield Answer(word, about, lines, {"what": "value", "name": word, "about": about, "keys": keys})

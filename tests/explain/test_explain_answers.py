@@ -58,15 +58,30 @@ def test_the_end_of_a_key_names_every_key_that_ends_so():
     names = [answer.name for answer in answers("depth")]
     assert names == [path for path in KEYS if path.endswith(".depth")]
     assert [answer.name for answer in answers("fill.metal")] == ["bore.fill.metal"]
-    assert {answer.document["what"] for answer in answers("lip")} == {"table", "kind", "file"}
+    assert [answer.document["what"] for answer in answers("lip")] == ["table", "kind", "file", "file"]
 
 
 @pytest.mark.parametrize(
     ("written", "name"),
-    [("bore[2].depth", "bore.depth"), ("[lip.cutting]", "lip.cutting"), ("[[bore]]", "bore"), (" Bore.X ", "bore.x")],
+    [
+        ("bore[2].depth", "bore.depth"),
+        ("[lip.cutting]", "lip.cutting"),
+        ("[[bore]]", "bore"),
+        (" Bore.X ", "bore.x"),
+        ("bore[3] tail hanger", "bore"),
+    ],
 )
 def test_a_key_may_be_written_as_a_message_or_a_recipe_has_it(written, name):
     assert answers(written)[0].name == name
+
+
+def test_a_word_that_keys_take_is_told_with_these_keys():
+    assert as_text(answers("slug")) == "slug: a word that these keys take\n  bore.fill.placed  how it goes in"
+    assert answers("tungsten_putty")[0].document["keys"] == ["bore.fill.metal", "goal.metal"]
+    for path, key in KEYS.items():
+        for word in key.choices:
+            (value,) = [one.document for one in answers(word) if one.document["what"] == "value"]
+            assert path in value["keys"]
 
 
 def test_a_file_may_be_named_with_its_folder_or_without_its_ending():
