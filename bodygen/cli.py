@@ -212,7 +212,7 @@ class _Parser(argparse.ArgumentParser):
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command; returns the exit code of the contract's section 3."""
+    """Run one command; returns the exit code, as the README's table has them."""
     closed = settle()
     words = list(sys.argv[1:] if arguments is None else arguments)
     debug = "--debug" in words

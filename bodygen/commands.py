@@ -51,7 +51,7 @@ def check(options: Namespace) -> int:
 
 
 def weigh(options: Namespace) -> int:
-    """Print weights, floating and doubts, or the contract's JSON document."""
+    """Print weights, floating and doubts, or ``properties.json``."""
     from bodygen.report.properties import as_json
 
     recipe = _recipe(options)

@@ -1,6 +1,6 @@
 """Everything that can be wrong with what a person wrote, as data first and words second.
 
-``BodygenError`` is the one root; ``exit_code`` is what the command line returns for it (contract section 3).
+``BodygenError`` is the one root; ``exit_code`` is what the command line returns for it.
 """
 
 import re
@@ -72,7 +72,7 @@ class DesignError(BodygenError):
     """The recipe reads well but no sound body can be made of it.
 
     ``where`` is the recipe's key path or the part, ``remedy`` what a maker can do; ``findings`` are the broken rules,
-    as the contract's documents, where there are several.
+    as JSON has them, where there are several.
     """
 
     exit_code = 1
@@ -91,7 +91,7 @@ class DesignError(BodygenError):
         return DesignError(str(placed if self.where else self), self.where, self.remedy, self.findings)
 
     def document(self) -> dict[str, object]:
-        """Give the contract's findings, for JSON."""
+        """Give the JSON document: ``findings`` as those of ``properties.json``."""
         rule = {
             "code": "no-sound-body",
             "severity": "error",

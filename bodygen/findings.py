@@ -12,7 +12,7 @@ PartKey = tuple[str, int]
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One doubt; all fields but the last two are the contract's, so a report prints it as it stands.
+    """One doubt; all fields but the last two stand in ``properties.json`` as they are.
 
     ``value`` and ``limit`` are in ``unit``; both are None where the doubt is not about a number.
     ``where`` is a recipe key path (``bore[1].depth``) or the name of a part.
@@ -47,7 +47,7 @@ class Finding:
         )
 
     def document(self, ruler: str = "mm") -> dict[str, Any]:
-        """Give the contract's fields, for JSON; the remedy speaks in the recipe's units."""
+        """Give the fields that JSON has; the remedy speaks in the recipe's units."""
         fields = asdict(self)
         del fields["about"], fields["lengths"]
         return fields | {"remedy": self.told(ruler)}

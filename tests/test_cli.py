@@ -68,7 +68,7 @@ def test_json_is_one_document_alone_on_stdout(command, capsys):
     assert told.err == ""
 
 
-def test_weigh_prints_the_keys_of_the_contract(capsys):
+def test_weigh_prints_the_keys_that_every_bait_has(capsys):
     main(["weigh", str(DEMOS[-1]), "--json"])
     document = json.loads(capsys.readouterr().out)
     assert {

@@ -56,7 +56,7 @@ def test_the_hull_pushes_aside_what_the_ledger_says(assessment):
 
 
 def test_the_document_holds_no_number_that_is_none(assessment):
-    """NaN and infinity are no JSON; keys in the contract's order."""
+    """NaN and infinity are no JSON; keys in the order of DEVELOPERS.md."""
     text = as_json(properties(assessment))
     assert "NaN" not in text
     assert "Infinity" not in text

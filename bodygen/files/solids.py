@@ -46,7 +46,7 @@ NEAREST_SHARE, FACETS_MM = 0.99, 3 * FILE_MM
 """A moved skin is nowhere nearer to the old one than so much of the way, less the facets of both: or it has folded."""
 IN_BODY_AXES = ("body", "cut-body")
 KERNELS_AGREE_PERCENT = 0.05
-"""Further apart than this, one of the two answers is wrong (contract, section 4)."""
+"""Further apart than this, one of the two answers is wrong (DEVELOPERS.md, What the edges promise)."""
 
 
 def _skin(a: Assessment) -> Mesh:

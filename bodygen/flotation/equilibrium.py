@@ -29,7 +29,7 @@ LET_GO_STEP = 0.1  # rad, from level: stays in the valley that the level bait st
 
 @dataclass(frozen=True, slots=True)
 class Attitude:
-    """One way to lie. Angles in degrees, lengths mm; conventions of the contract's section 1.
+    """One way to lie. Angles in degrees, lengths mm; signs as DEVELOPERS.md has them, under Axes.
 
     ``up`` is the vertical in body axes; ``water_height`` where the water stands: up . p = water_height [mm].
     ``roll_deg`` is None with the nose straight up or down; ``water_height`` and ``freeboard_mm`` are None wholly under,
@@ -247,7 +247,7 @@ def moment_n_mm(mass_g: float, lever: float) -> float:
 
 
 def _describe(hull: Hull, mass_g: float, centre: Array, volume: float, up: Array, height: float) -> Attitude:
-    """Everything the contract says about one attitude afloat."""
+    """Everything that is said of one attitude afloat."""
     pitch, roll = _angles(up)
     cut = immerse(hull, up[None], np.array([height]))
     here = slope(hull, cut, centre, volume)

@@ -26,7 +26,7 @@ EARLY = 1 / 400
 def offsets_of(stations: Stations) -> Offsets:
     """The table of offsets [mm]: every measured row, and fair ones between them up to at least ``LEAST_ROWS``.
 
-    The widest line lies midway between back and belly (contract section 2). Whether a closed end is round or pointed is
+    The widest line lies midway between back and belly. Whether a closed end is round or pointed is
     read off how fast the first rows open. Of more rows than ``limits.toml`` lets a surface pass exactly, fair ones.
     """
     fewer = thinned_of(stations)

@@ -86,7 +86,7 @@ def _far(metres: float | None, units: str) -> str:
 
 
 def as_document(recipe: str, builds: Sequence[Build], learned: Learned) -> dict[str, Any]:
-    """The same for programs, with the contract's key endings."""
+    """The same for programs; each key ends in its unit."""
     documents = []
     for build in builds:
         document = asdict(build)

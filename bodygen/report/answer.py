@@ -14,7 +14,7 @@ LEAST_REMOVED = 0.1
 
 
 def ballast_block(answer: Answer, spread: Spread) -> dict[str, Any] | None:
-    """The contract's ``ballast``: the metal that is in, by bores, and how sure the floating is; None without any."""
+    """``ballast`` of the document: the metal that is in, by bores, and how sure the floating is; None without any."""
     recipe, length = answer.recipe, answer.sizes[0]
     bores = [bored_of(i, recipe, answer.items, length) for i, bore in enumerate(recipe.bores) if bore.fill is not None]
     if not bores:

@@ -1,4 +1,4 @@
-"""``properties.json``: the contract's section 4, from an assessment. Only units and rounding are worked out here."""
+"""``properties.json`` from an assessment, as DEVELOPERS.md promises it. Only units and rounding are worked out here."""
 
 import json
 from typing import Any
@@ -98,7 +98,7 @@ def _attitude(attitude: Attitude) -> dict[str, Any]:
 
 
 def as_json(document: dict[str, Any]) -> str:
-    """One JSON text, the same for the same figures: keys in the contract's order, nine significant digits."""
+    """One JSON text, the same for the same figures: keys in the promised order, nine significant digits."""
     return json.dumps(_plain(document), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 

@@ -2,6 +2,7 @@
 
 import argparse
 import ast
+import json
 import re
 import runpy
 import subprocess
@@ -10,13 +11,16 @@ from pathlib import Path
 
 import pytest
 
+import bodygen
 from bodygen import tables
 from bodygen.cli import parser
 from bodygen.recipe.keys import RECIPE, Key
+from bodygen.report.properties import as_json
 
 ROOT = Path(__file__).parent.parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+DEMOS = sorted((ROOT / "params").glob("*.toml"))
 TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "bodygen", "tests", "params", "out"}
 CODE = re.compile(r"[a-z]+(?:[-_][a-z]+)*")
 HYPHENED = re.compile(r"[a-z]+(?:-[a-z]+)+")
@@ -196,6 +200,48 @@ def _hyphened() -> set[str]:
 
 def test_every_caution_is_in_the_readme_by_its_title():
     assert [c["title"] for c in tables.load("cautions")["caution"].values() if c["title"] not in README] == []
+
+
+def _keys(value, path, found):
+    """Every key of a document by the path of what it stands in; ``[]`` for what is in a list."""
+    if isinstance(value, dict):
+        found.setdefault(path or ".", {}).update(dict.fromkeys(value))
+        for key, entry in value.items():
+            _keys(entry, f"{path}.{key}".strip("."), found)
+    elif isinstance(value, list):
+        for entry in value:
+            _keys(entry, f"{path}[]", found)
+
+
+def _promised():
+    """The guide's list of keys, by path."""
+    block = re.search(r"^```\n(\. .*?)^```$", GUIDE, re.MULTILINE | re.DOTALL)[1]
+    joined = re.sub(r"\n +", " ", block)
+    return {path: keys for path, *keys in (line.split() for line in joined.splitlines())}
+
+
+def test_the_keys_that_the_guide_promises_are_those_of_the_documents():
+    """Of the demos together, and one that comes to rest in two ways; the order is promised at the top."""
+    found: dict[str, dict[str, None]] = {}
+    lines = 'back = "reed", belly = "reed", plan = "reed", squareness = 8'
+    log = f"shape = {{ length = 60, depth = 16, thickness = 16, {lines} }}"
+    rolls = bodygen.parse_recipe(f"format = 1\n{log}\nwood = {{ density_g_cm3 = 0.3 }}\n")
+    for recipe in (rolls, *map(bodygen.read_recipe, DEMOS)):
+        assessment = bodygen.assess(recipe)
+        document = json.loads(as_json(bodygen.properties(assessment, assessment.measured.wood_left.volume)))
+        _keys(document, "", found)
+        at_top = _promised()["."]
+        assert [key for key in at_top if key in document] == [key for key in document if key in at_top]
+    assert {path: {*keys} for path, keys in _promised().items()} == {path: {*keys} for path, keys in found.items()}
+
+
+def test_what_is_promised_outside_is_written_inside():
+    """A reference to a contract is to import-linter's; the promises themselves stand in the guide."""
+    assert "## What the edges promise" in GUIDE
+    for path in [*(ROOT / "bodygen").rglob("*.py"), *(ROOT / "tests").rglob("*.py")]:
+        for line in path.read_text(encoding="utf-8").splitlines():
+            if path != Path(__file__):
+                assert "contract" not in line.casefold(), (path, line)
 
 
 def test_the_guide_shows_the_rooms_that_the_contract_holds():

@@ -26,7 +26,7 @@ SPAN = 20
 """Seeds of one build: the first of them that breaks no rule is built."""
 NOT_FOR_PEOPLE = re.compile(r"Traceback|\bNone\b|\bnan\b|\binf\b|array\(|<class|0x[0-9a-f]{6}|\bnp\.|Standard_|StdFail")
 SAME_VOLUME = 5e-4
-"""What the contract lets the two kernels differ by; the facets of the STL lose up to ten times that."""
+"""What the two kernels may differ by (DEVELOPERS.md); the facets of the STL lose up to ten times that."""
 
 
 @pytest.mark.parametrize("number", range(WANTED))

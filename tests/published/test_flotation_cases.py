@@ -85,7 +85,7 @@ def solid(shape):
 
 
 def direction(attitude):
-    """Up in body axes from pitch and roll as the contract defines them."""
+    """Up in body axes from pitch and roll as DEVELOPERS.md defines them."""
     pitch, roll = math.radians(attitude["pitch_deg"]), math.radians(attitude.get("roll_deg", 0.0))
     return np.array([-math.sin(pitch), math.cos(pitch) * math.sin(roll), math.cos(pitch) * math.cos(roll)])
 

@@ -2,8 +2,8 @@
 
 An ellipsoid is a unit ball drawn out along its axes by A = diag(a, b, c): the plane u . p = h is the plane at
 t = h / |A u| of the ball, whose cap and disc are Archimedes'; so volume, centre, area and second moments of the cut
-follow by the same map (elementary). GM = I / V - BG (contract, section 1). A quarter of a section is one cubic of the
-ellipse's own area, within 0.03 % of its radius. Promised: 0.05 % of the area, 0.005 mm of GM.
+follow by the same map (elementary). GM = I / V - BG (DEVELOPERS.md, Axes and attitudes). A quarter of a section is one
+cubic of the ellipse's own area, within 0.03 % of its radius. Promised: 0.05 % of the area, 0.005 mm of GM.
 """
 
 import numpy as np

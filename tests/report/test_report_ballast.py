@@ -47,7 +47,7 @@ def test_the_bores_to_paste_read_back_as_they_were_meant(two, tmp_path):
     assert ask(again).flotation.reserve_g == pytest.approx(offer.reserve_g, abs=1e-9)
 
 
-def test_the_block_has_what_the_contract_names(perch):
+def test_the_block_has_what_is_promised(perch):
     answer = ask(perch)
     block = json.loads(as_json(ballast_block(answer, spread_of(answer))))
     metal = [item.mass for item in answer.items if item.kind == "metal"]

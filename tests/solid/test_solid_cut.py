@@ -82,14 +82,14 @@ def both(body, tools):
 
 
 def test_every_kind_of_cut_leaves_one_solid_of_the_meshs_volume():
-    """Mirrored sockets, ball, counterbore, through bore, kerf and slot at once; 0.05 % is the contract's."""
+    """Mirrored sockets, ball, counterbore, through bore, kerf and slot at once; DEVELOPERS.md promises 0.05 %."""
     ours, theirs = both(carved.body(), carved.tools())
     assert theirs == pytest.approx(ours, rel=5e-4)
 
 
 @pytest.mark.parametrize("seed", [*range(4), 38])
 def test_kernel_and_mesh_agree_on_random_baits(seed, tmp_path):
-    """Flat sides, corners, lips, bores of any kind: within the contract's 0.05 %; two once lost their nose bores."""
+    """Flat sides, corners, lips, bores of any kind: within the same 0.05 %; two once lost their nose bores."""
     path = tmp_path / "random.toml"
     path.write_text(recipe_strategies.random_recipe_text(random.Random(seed)))  # noqa: S311  baits, not secrets
     recipe = read_recipe(path)

@@ -20,7 +20,7 @@ from bodygen.solid.measure import solid_volume
 from bodygen.solid.skin import body_solid
 
 WITHIN = 5e-4
-"""The contract's 0.05 %."""
+"""0.05 %, as DEVELOPERS.md promises of the two kernels."""
 
 
 @pytest.fixture(scope="module")
