@@ -260,6 +260,11 @@ def test_every_step_of_ci_is_in_the_guide():
     assert [step for step in steps if f"`{step}`" not in GUIDE] == []
 
 
+def test_what_is_new_begins_with_this_version():
+    news = README.split("\n## What is new\n")[1].split("\n## ")[0]
+    assert re.findall(r"^\*\*(\S+)\*\*", news, re.MULTILINE)[0] == bodygen.__version__
+
+
 def test_the_licence_is_one_file_that_comes_with_the_package():
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     (file,) = project["project"]["license-files"]
