@@ -122,12 +122,7 @@ def publish(
     if not PLAIN_NAME.fullmatch(stem):
         raise InputError([Mistake(str(out), 0, "", stem, "no name for a folder", f"a name such as {_plain(stem)!r}")])
     target, fresh, old = _places(out, stem)
-    try:
-        out.mkdir(parents=True, exist_ok=True)
-    except (FileExistsError, NotADirectoryError) as error:
-        raise InputError([
-            Mistake("command line", 0, "--out", f'"{out}"', "is a file", "a folder, or a name for a new one")
-        ]) from error
+    _made(out)
     with _locked(out / f".{stem}.lock"):
         _sweep(out)
         _recover(target, fresh, old)
@@ -150,6 +145,16 @@ def publish(
             else:
                 _remove(fresh)
     return Manifest(target, records)
+
+
+def _made(out: Path) -> None:
+    """Make the folder of all builds where it is not there."""
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except (FileExistsError, NotADirectoryError) as error:
+        raise InputError([
+            Mistake("command line", 0, "--out", f'"{out}"', "is a file", "a folder, or a name for a new one")
+        ]) from error
 
 
 def _places(out: Path, stem: str) -> tuple[Path, Path, Path]:

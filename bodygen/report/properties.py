@@ -21,27 +21,13 @@ def properties(assessment: Assessment, cad_mm3: float | None = None) -> dict[str
     a = assessment
     ballast = ballast_block(answer_of(a), a.spread) if a.spread else None
     goal = goal_block(answer_of(a))
-    length, depth, thickness = a.shaped.sizes
-    left, wood = a.measured.wood_left, a.weighed.density.g_cm3
+    left = a.measured.wood_left
     document: dict[str, Any] = {
         "format": FORMAT,
         "name": a.recipe.name,
         "bodygen_version": VERSION,
         "recipe_sha256": a.recipe.sha256,
-        "body": {
-            "length_mm": length,
-            "depth_mm": depth,
-            "thickness_mm": thickness,
-            "volume_cm3": a.shaped.volume.volume / 1000,
-            "wetted_area_cm2": a.shaped.skin.area / 100,
-            "centroid_mm": a.shaped.volume.centroid,
-            "cut_volume_cm3": left.volume / 1000,
-            "wood_density_g_cm3": wood,
-            "wood_density_basis": a.weighed.density.basis,
-            "mass_g": wood * left.volume / 1000,
-            "centre_of_mass_mm": left.centroid,
-            "inertia_g_mm2": left.inertia * wood / 1000,
-        },
+        "body": _body(a),
         "items": [
             {
                 "name": item.name,
@@ -85,6 +71,26 @@ def properties(assessment: Assessment, cad_mm3: float | None = None) -> dict[str
     if cad_mm3 is not None:
         document["cad"] = {"volume_cm3": cad_mm3 / 1000, "difference_percent": difference_percent(cad_mm3, left)}
     return document
+
+
+def _body(a: Assessment) -> dict[str, Any]:
+    """The body before and after its cuts, and the wood that is left."""
+    length, depth, thickness = a.shaped.sizes
+    left, wood = a.measured.wood_left, a.weighed.density.g_cm3
+    return {
+        "length_mm": length,
+        "depth_mm": depth,
+        "thickness_mm": thickness,
+        "volume_cm3": a.shaped.volume.volume / 1000,
+        "wetted_area_cm2": a.shaped.skin.area / 100,
+        "centroid_mm": a.shaped.volume.centroid,
+        "cut_volume_cm3": left.volume / 1000,
+        "wood_density_g_cm3": wood,
+        "wood_density_basis": a.weighed.density.basis,
+        "mass_g": wood * left.volume / 1000,
+        "centre_of_mass_mm": left.centroid,
+        "inertia_g_mm2": left.inertia * wood / 1000,
+    }
 
 
 def difference_percent(cad_mm3: float, left: VolumeIntegrals) -> float:

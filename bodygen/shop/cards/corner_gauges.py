@@ -6,7 +6,7 @@ Each is a card (card.py) of plain geometry that takes its numbers from the recip
 from collections.abc import Sequence
 from itertools import pairwise
 from math import degrees, pi, radians, sin, tan
-from typing import TypeGuard
+from typing import TYPE_CHECKING, TypeGuard
 
 import manifold3d
 import numpy as np
@@ -25,6 +25,9 @@ from bodygen.shop.engrave import words_size
 from bodygen.shop.face_label import FaceLabel, Letters, place_in
 from bodygen.tables import load
 from bodygen.units import inch_fraction
+
+if TYPE_CHECKING:
+    from shapely import Polygon as Region
 
 _SAME_EYE_MM = 0.2  # eyes nearer than this to each other, seen from the side, are one
 _SAG_MM = 0.01
@@ -189,16 +192,7 @@ def eye_gauge(
     end = min(max(x + size / 2 for (x, _), size in eyes) + row["behind_mm"], x0 + 0.9 * (x1 - x0))
     head = _head(side, end, row["vee_mm"])
     room = Polygon(head.points(_SAG_MM))
-    doubts: list[Finding] = []
-    holes: list[Circle] = []
-    for (x, z), size in eyes:
-        left = PointOf(x, z).distance(room.exterior) if room.contains(PointOf(x, z)) else 0.0
-        radius = size / 2 if size and left - size / 2 >= row["wall_mm"] else row["prick_mm"] / 2
-        if left - radius < row["prick_mm"] / 2:
-            remedy = "the eye lies on the edge of the side view: mark it from the template"
-            doubts.append(Finding("eye-gauge-edge", "note", "eye gauge", remedy, round(left, 2), row["prick_mm"], "mm"))
-        elif all(np.hypot(x - h.centre[0], z - h.centre[1]) > radius + h.radius + 0.8 for h in holes):
-            holes.append(Circle((x, z), radius))
+    holes, doubts = _eye_holes(room, eyes)
     if not holes:
         return None, tuple(doubts)
     axis = LineString([(x0 - 1, 0.0), (end, 0.0)]).intersection(room)
@@ -219,6 +213,24 @@ def eye_gauge(
         ),
         (*doubts, *unsaid),
     )
+
+
+def _eye_holes(room: "Region", eyes: Sequence[tuple[Point, float]]) -> tuple[list[Circle], list[Finding]]:
+    """A hole for each eye, or one for the awl where its own would break out; doubts where neither has room."""
+    from shapely import Point as PointOf  # noqa: PLC0415  (as above)
+
+    row = load("gauges")["eye"]
+    doubts: list[Finding] = []
+    holes: list[Circle] = []
+    for (x, z), size in eyes:
+        left = PointOf(x, z).distance(room.exterior) if room.contains(PointOf(x, z)) else 0.0
+        radius = size / 2 if size and left - size / 2 >= row["wall_mm"] else row["prick_mm"] / 2
+        if left - radius < row["prick_mm"] / 2:
+            remedy = "the eye lies on the edge of the side view: mark it from the template"
+            doubts.append(Finding("eye-gauge-edge", "note", "eye gauge", remedy, round(left, 2), row["prick_mm"], "mm"))
+        elif all(np.hypot(x - h.centre[0], z - h.centre[1]) > radius + h.radius + 0.8 for h in holes):
+            holes.append(Circle((x, z), radius))
+    return holes, doubts
 
 
 def _turned_over(eyes: Sequence[tuple[Point, float]], flanks: Sequence[frozenset[Side]] | None) -> str:

@@ -10,6 +10,7 @@ from typing import Literal
 import manifold3d
 import numpy as np
 
+from bodygen.findings import Finding
 from bodygen.form.blank import Blank
 from bodygen.form.cuts import Prism
 from bodygen.form.integrals import Array
@@ -155,3 +156,58 @@ def slit(corner: Corner, saw: Prism) -> manifold3d.CrossSection:
 def rectangle(x0: float, x1: float, y0: float, y1: float) -> manifold3d.CrossSection:
     """An upright rectangle of the (x, p) plane [mm]."""
     return manifold3d.CrossSection.square((x1 - x0, y1 - y0)).translate((x0, y0))
+
+
+def saw_span(corner: Corner, saw: Prism | None) -> list[tuple[float, float]]:
+    """Along x, all that the saw's guide takes up."""
+    if saw is None:
+        return []
+    a, b = corner.ends
+    bounds = (slit(corner, saw) ^ rectangle(a, b, -corner.height, corner.wall)).bounds()
+    return [(bounds[0] - 5.0, bounds[2] + 5.0)]
+
+
+def reach_of(corner: Corner, guide: Guide, block: BlockSize) -> tuple[float, float]:
+    """Along x, what must stay in one piece around a guide."""
+    rest = corner.point(np.array(guide.rest))[0]
+    mouth = corner.point(np.array(guide.entry.tool.origin))[0]
+    around = (guide.entry.tool.diameter + block.guide.collar) / 2 + 2.0
+    return float(min(rest, mouth) - around), float(max(rest, mouth) + around)
+
+
+def ears_of(
+    corner: Corner, guides: tuple[Guide, ...], saw: Prism | None, block: BlockSize
+) -> tuple[list[float], list[Finding]]:
+    """Where along x the ears stand out of the fence beyond the wall: as far apart as drill chucks and the saw allow."""
+    a, b = corner.ends
+    half = block.ear_width / 2
+    taken = [
+        (float(corner.point(np.array(g.rest))[0]) - block.chuck, float(corner.point(np.array(g.rest))[0]) + block.chuck)
+        for g in guides
+        if corner.side(g.entry.face) == "wall"
+    ]
+    if saw is not None:
+        shadow = (slit(corner, saw) ^ rectangle(a - 60, b + 60, -corner.height, corner.wall + block.ear)).bounds()
+        taken.append((shadow[0] - 3.0, shadow[2] + 3.0))
+    taken += [
+        (
+            float(corner.point(np.array(g.rest))[0]) - g.entry.tool.diameter,
+            float(corner.point(np.array(g.rest))[0]) + g.entry.tool.diameter,
+        )
+        for g in guides
+        if corner.side(g.entry.face) == "fence" and corner.point(np.array(g.rest))[1] > -3.0
+    ]
+    free = [
+        x
+        for x in np.arange(a + half, b - half + 1e-9, 0.5)
+        if not any(lo < x + half and x - half < hi for lo, hi in taken)
+    ]
+    if not free:
+        if not corner.tail:
+            return [b + half], []  # it stands on a piece of fence of its own, beyond the tail end
+        remedy = "no room for an ear clear of drills and saw: clamp a batten across the block instead of holding it"
+        return [], [Finding("block-no-ear", "note", f"drill block {corner.wall_on}", remedy)]
+    first, last = float(free[0]), float(free[-1])
+    if last - first < block.ear_width + 4.0:
+        return [first if first > (a + b) / 2 else last], []
+    return [first, last], []

@@ -46,6 +46,7 @@ TURN: dict[Holder, tuple[tuple[float, float, float], ...]] = {
     "right-jaw": ((1, 0, 0), (0, 0, 1), (0, -1, 0)),
 }
 """Body axes to a cradle's own, the draw along its third."""
+HOLDERS: tuple[Holder, ...] = ("belly-up", "back-up", "left-jaw", "right-jaw")
 SIDES = 48
 OUT_MM = 60.0
 """What comes out of the skin is given way so far, out of any cradle: a leaning one sweeps its way as the body lifts."""
@@ -96,48 +97,64 @@ def cradles(
     """
     size, bed = size or usual_cradle(), bed or usual_bed()
     grown = offset_skin(body, size.gap, FACETS_MM) if body is not None else offset_mesh(mesh, size.gap)
-    x, widest = _widest_line(body, mesh)
-    parts, places, rims, findings = [], [], [], list[Finding]()
-    for holder in ("belly-up", "back-up", "left-jaw", "right-jaw"):
-        turn = np.array(TURN[holder])
-        height = np.zeros_like(x) if _is_jaw(holder) else turn[2, 2] * widest
-        moved = Mesh(grown.vertices @ turn.T, grown.faces)
-        rim, grip = _rim(moved, x, height, size.jaw_drop if _is_jaw(holder) else size.rim_drop)
-        if grip > GRIP_MM2:
-            remedy = f"the {holder} grips behind the body's widest line: ease its rim with a file until the body draws"
-            findings.append(Finding("cradle-undercut", "warning", holder, remedy, round(grip, 2), GRIP_MM2, "mm2"))
-        held, keep, doubts = _solid(recipe, tools, holder, to_manifold(moved), turn, rim, size, bed)
-        box = np.array(held.solid.bounding_box())
-        beside, low_z = size.wall / 2, float(box[2] + max(3.0, size.floor / 2))
-        split = on_the_bed(
-            held.solid, bed, holder, keep, [(float(box[1] + beside), low_z), (float(box[4] - beside), low_z)]
-        )
-        findings += [*doubts, *split.findings]
-        for number, piece in enumerate(split.pieces, start=1):
-            low = np.array(piece.bounding_box()[:3])
-            name = f"vise-{holder}" if _is_jaw(holder) else f"cradle-{holder}"
-            if len(split.pieces) > 1:
-                name += f"-{number}"
-            lettered, unsaid = named(
-                piece.translate(tuple(-low)), holder, recipe.name, (number, len(split.pieces)), letters_of(size)
-            )
-            findings += unsaid
-            try:
-                parts.append(_part(name, holder, lettered, held.words(), size))
-            except DesignError as error:
-                findings.append(Finding("no-file", "warning", name, f"left out of the build: {error}"))
-                continue
-            places.append(np.column_stack([turn, -low]))
-            rims.append(rim - low[[0, 2]])
-    parts.append(
-        Part(
-            "vise-rail",
-            tidy(to_mesh(rail(size, bed.dowel)), TIDY_MM),
-            "a strip that hangs a jaw or cradle on the top of a vise's jaw; one for each",
-            f"Dowel it ({bed.dowel.diameter:g} mm), its lettering inwards, to the flat back: along the long edge, "
-            "or at the nose end to hold the body nose up.",
-        )
+    line = _widest_line(body, mesh)
+    made = [_one(recipe, tools, holder, grown, line, size, bed) for holder in HOLDERS]
+    hung = Part(
+        "vise-rail",
+        tidy(to_mesh(rail(size, bed.dowel)), TIDY_MM),
+        "a strip that hangs a jaw or cradle on the top of a vise's jaw; one for each",
+        f"Dowel it ({bed.dowel.diameter:g} mm), its lettering inwards, to the flat back: along the long edge, "
+        "or at the nose end to hold the body nose up.",
     )
+    return Cradles(
+        (*(part for one in made for part in one.parts), hung),
+        tuple(place for one in made for place in one.placements),
+        tuple(rim for one in made for rim in one.rims),
+        tuple(doubt for one in made for doubt in one.findings),
+    )
+
+
+def _one(
+    recipe: Recipe,
+    tools: tuple[Tool, ...],
+    holder: Holder,
+    grown: Mesh,
+    line: tuple[Array, Array],
+    size: CradleSize,
+    bed: Bed,
+) -> Cradles:
+    """One cradle, whole or in pieces that fit on the bed; ``grown`` is its cavity's skin, ``line`` the widest."""
+    parts, places, rims, findings = [], [], [], list[Finding]()
+    turn, (x, widest) = np.array(TURN[holder]), line
+    height = np.zeros_like(x) if _is_jaw(holder) else turn[2, 2] * widest
+    moved = Mesh(grown.vertices @ turn.T, grown.faces)
+    rim, grip = _rim(moved, x, height, size.jaw_drop if _is_jaw(holder) else size.rim_drop)
+    if grip > GRIP_MM2:
+        remedy = f"the {holder} grips behind the body's widest line: ease its rim with a file until the body draws"
+        findings.append(Finding("cradle-undercut", "warning", holder, remedy, round(grip, 2), GRIP_MM2, "mm2"))
+    held, keep, doubts = _solid(recipe, tools, holder, to_manifold(moved), turn, rim, size, bed)
+    box = np.array(held.solid.bounding_box())
+    beside, low_z = size.wall / 2, float(box[2] + max(3.0, size.floor / 2))
+    split = on_the_bed(
+        held.solid, bed, holder, keep, [(float(box[1] + beside), low_z), (float(box[4] - beside), low_z)]
+    )
+    findings += [*doubts, *split.findings]
+    for number, piece in enumerate(split.pieces, start=1):
+        low = np.array(piece.bounding_box()[:3])
+        name = f"vise-{holder}" if _is_jaw(holder) else f"cradle-{holder}"
+        if len(split.pieces) > 1:
+            name += f"-{number}"
+        lettered, unsaid = named(
+            piece.translate(tuple(-low)), holder, recipe.name, (number, len(split.pieces)), letters_of(size)
+        )
+        findings += unsaid
+        try:
+            parts.append(_part(name, holder, lettered, held.words(), size))
+        except DesignError as error:
+            findings.append(Finding("no-file", "warning", name, f"left out of the build: {error}"))
+            continue
+        places.append(np.column_stack([turn, -low]))
+        rims.append(rim - low[[0, 2]])
     return Cradles(tuple(parts), tuple(places), tuple(rims), tuple(findings))
 
 

@@ -8,6 +8,7 @@ everything else stands upright on it, so nothing needs a support.
 Knows the blank and the guides. Whether the bores are wise was asked in form/doubts.py.
 """
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import cos, pi, sqrt, tan
 
@@ -23,7 +24,20 @@ from bodygen.mesh.cut import cut_with, to_mesh
 from bodygen.mesh.tidy import tidy
 from bodygen.recipe.model import Recipe
 from bodygen.shop.jigs.block_labels import labels
-from bodygen.shop.jigs.corner import FAR_MM, SERVES, BlockSize, Corner, Guide, corner_of, rectangle, slit, usual_block
+from bodygen.shop.jigs.corner import (
+    FAR_MM,
+    SERVES,
+    BlockSize,
+    Corner,
+    Guide,
+    corner_of,
+    ears_of,
+    reach_of,
+    rectangle,
+    saw_span,
+    slit,
+    usual_block,
+)
 from bodygen.shop.jigs.drill_guide import DrillEntry, entries, stop_length, stop_words
 from bodygen.shop.jigs.print_bed import Bed, on_the_bed, usual_bed
 from bodygen.shop.part import Part
@@ -82,11 +96,7 @@ def drill_block(
     """
     block, bed = block or usual_block(), bed or usual_bed()
     led, doubts = entries(tools, blank, block.guide)
-    findings = list(doubts)
-    for entry in led:
-        if recipe.bores[entry.tool.bore].counterbore is not None and not entry.tool.mirrored:
-            remedy = f"{entry.tool.name}: its guide leads the narrow drill; open the counterbore on the shaped body"
-            findings.append(Finding("block-counterbore", "note", f"bore[{entry.tool.bore + 1}].counterbore", remedy))
+    findings = [*doubts, *_counterbored(recipe, led)]
     slot = slot_of(tools)
     if slot is not None and not _crosses(slot, probe):
         remedy = "the slot is narrower than the body, so no saw cuts it: chisel or mill it, or widen lip.slot_width"
@@ -98,39 +108,65 @@ def drill_block(
             "the body leaves no waste at the blank's nose and belly edge for the nick: mark NOSE and BELLY on the blank"
         )
         findings.append(Finding("block-no-nick", "warning", "drill block", remedy, None, None))
-    parts: list[Part] = []
-    places: list[Array] = []
-    guides: list[Guide] = []
+    made = []
     for wall_on in ("belly", "back"):
         own = tuple(e for e in led if e.face in SERVES[wall_on])
         saw = slot if wall_on == "belly" else None
-        if not own and saw is None:
+        if own or saw is not None:
+            made.append(_one(recipe, corner_of(wall_on, blank, own, saw, block), own, saw, nick, block, bed))
+    return DrillBlock(
+        tuple(part for one in made for part in one.parts),
+        tuple(place for one in made for place in one.placements),
+        tuple(guide for one in made for guide in one.guides),
+        nick,
+        slot is not None,
+        (*findings, *(doubt for one in made for doubt in one.findings)),
+    )
+
+
+def _counterbored(recipe: Recipe, led: Sequence[DrillEntry]) -> Iterator[Finding]:
+    """A guide leads one drill alone, the narrow one."""
+    for entry in led:
+        if recipe.bores[entry.tool.bore].counterbore is not None and not entry.tool.mirrored:
+            remedy = f"{entry.tool.name}: its guide leads the narrow drill; open the counterbore on the shaped body"
+            yield Finding("block-counterbore", "note", f"bore[{entry.tool.bore + 1}].counterbore", remedy)
+
+
+def _one(
+    recipe: Recipe,
+    corner: Corner,
+    own: tuple[DrillEntry, ...],
+    saw: Prism | None,
+    nick: float,
+    block: BlockSize,
+    bed: Bed,
+) -> DrillBlock:
+    """The block in one corner, whole or in pieces that fit on the bed."""
+    parts: list[Part] = []
+    places: list[Array] = []
+    mine = tuple(_guide(corner, e, recipe, block) for e in own)
+    solid, found = _solid(corner, mine, saw, nick, recipe, block)
+    spans = [*(reach_of(corner, g, block) for g in mine), *saw_span(corner, saw)]
+    keep = [(low - corner.ends[0], high - corner.ends[0]) for low, high in spans]
+    down = np.column_stack([np.eye(3), (-corner.ends[0], corner.height, corner.fence)])
+    upright = (corner.height + corner.wall / 2, (corner.fence + corner.thick) * 0.8)
+    at = [upright, (corner.height * 0.3, corner.fence / 2)]
+    split = on_the_bed(solid.transform(down), bed, f"drill block {corner.wall_on}", keep, at)
+    findings = [*found, *split.findings]
+    place = down[:, :3] @ corner.place
+    place[:, 3] += down[:, 3]
+    for number, piece in enumerate(split.pieces, start=1):
+        low = np.array(piece.bounding_box()[:3])
+        name = f"drill-block-{corner.wall_on}" + (f"-{number}" if len(split.pieces) > 1 else "")
+        try:
+            parts.append(_part(name, piece.translate(tuple(-low)), corner, mine, saw, nick, recipe))
+        except DesignError as error:
+            findings.append(Finding("no-file", "warning", name, f"left out of the build: {error}"))
             continue
-        corner = corner_of(wall_on, blank, own, saw, block)
-        mine = tuple(_guide(corner, e, recipe, block) for e in own)
-        solid, found = _solid(corner, mine, saw, nick, recipe, block)
-        spans = [*(_reach(corner, g, block) for g in mine), *_saw_span(corner, saw)]
-        keep = [(low - corner.ends[0], high - corner.ends[0]) for low, high in spans]
-        down = np.column_stack([np.eye(3), (-corner.ends[0], corner.height, corner.fence)])
-        upright = (corner.height + corner.wall / 2, (corner.fence + corner.thick) * 0.8)
-        at = [upright, (corner.height * 0.3, corner.fence / 2)]
-        split = on_the_bed(solid.transform(down), bed, f"drill block {wall_on}", keep, at)
-        findings += [*found, *split.findings]
-        guides += mine
-        place = down[:, :3] @ corner.place
-        place[:, 3] += down[:, 3]
-        for number, piece in enumerate(split.pieces, start=1):
-            low = np.array(piece.bounding_box()[:3])
-            name = f"drill-block-{wall_on}" + (f"-{number}" if len(split.pieces) > 1 else "")
-            try:
-                parts.append(_part(name, piece.translate(tuple(-low)), corner, mine, saw, nick, recipe))
-            except DesignError as error:
-                findings.append(Finding("no-file", "warning", name, f"left out of the build: {error}"))
-                continue
-            moved = place.copy()
-            moved[:, 3] -= low
-            places.append(moved)
-    return DrillBlock(tuple(parts), tuple(places), tuple(guides), nick, slot is not None, tuple(findings))
+        moved = place.copy()
+        moved[:, 3] -= low
+        places.append(moved)
+    return DrillBlock(tuple(parts), tuple(places), mine, nick, saw is not None, tuple(findings))
 
 
 def _part(
@@ -193,7 +229,7 @@ def _solid(
     """The block in its own corner, and the doubts about it."""
     (a, b), (nose, tail), f = corner.ends, corner.length, corner.fence
     top = corner.thick
-    ears, doubts = _ears(corner, guides, saw, block)
+    ears, doubts = ears_of(corner, guides, saw, block)
     adds = [
         _box((a, -corner.height, -f), (b, corner.wall, 0.0)),
         _box((a, 0.0, -f), (b, corner.wall, top)),
@@ -259,61 +295,6 @@ def _saw_tips(corner: Corner, saw: Prism, nick: float, block: BlockSize) -> list
     above, below = (thin_parts(flat - open_at, block.least_wall) for flat in (sides, rectangle(a, b, -h, corner.wall)))
     tips = [(above, FAR_MM, -block.corner_relief - SINK_MM), (below, corner.fence + 1.0, -corner.fence - 1.0)]
     return [flat.extrude(tall).translate((0.0, 0.0, low)) for flat, tall, low in tips if not flat.is_empty()]
-
-
-def _saw_span(corner: Corner, saw: Prism | None) -> list[tuple[float, float]]:
-    """Along x, all that the saw's guide takes up."""
-    if saw is None:
-        return []
-    a, b = corner.ends
-    bounds = (slit(corner, saw) ^ rectangle(a, b, -corner.height, corner.wall)).bounds()
-    return [(bounds[0] - 5.0, bounds[2] + 5.0)]
-
-
-def _reach(corner: Corner, guide: Guide, block: BlockSize) -> tuple[float, float]:
-    """Along x, what must stay in one piece around a guide."""
-    rest = corner.point(np.array(guide.rest))[0]
-    mouth = corner.point(np.array(guide.entry.tool.origin))[0]
-    around = (guide.entry.tool.diameter + block.guide.collar) / 2 + 2.0
-    return float(min(rest, mouth) - around), float(max(rest, mouth) + around)
-
-
-def _ears(
-    corner: Corner, guides: tuple[Guide, ...], saw: Prism | None, block: BlockSize
-) -> tuple[list[float], list[Finding]]:
-    """Where along x the ears stand out of the fence beyond the wall: as far apart as drill chucks and the saw allow."""
-    a, b = corner.ends
-    half = block.ear_width / 2
-    taken = [
-        (float(corner.point(np.array(g.rest))[0]) - block.chuck, float(corner.point(np.array(g.rest))[0]) + block.chuck)
-        for g in guides
-        if corner.side(g.entry.face) == "wall"
-    ]
-    if saw is not None:
-        shadow = (slit(corner, saw) ^ rectangle(a - 60, b + 60, -corner.height, corner.wall + block.ear)).bounds()
-        taken.append((shadow[0] - 3.0, shadow[2] + 3.0))
-    taken += [
-        (
-            float(corner.point(np.array(g.rest))[0]) - g.entry.tool.diameter,
-            float(corner.point(np.array(g.rest))[0]) + g.entry.tool.diameter,
-        )
-        for g in guides
-        if corner.side(g.entry.face) == "fence" and corner.point(np.array(g.rest))[1] > -3.0
-    ]
-    free = [
-        x
-        for x in np.arange(a + half, b - half + 1e-9, 0.5)
-        if not any(lo < x + half and x - half < hi for lo, hi in taken)
-    ]
-    if not free:
-        if not corner.tail:
-            return [b + half], []  # it stands on a piece of fence of its own, beyond the tail end
-        remedy = "no room for an ear clear of drills and saw: clamp a batten across the block instead of holding it"
-        return [], [Finding("block-no-ear", "note", f"drill block {corner.wall_on}", remedy)]
-    first, last = float(free[0]), float(free[-1])
-    if last - first < block.ear_width + 4.0:
-        return [first if first > (a + b) / 2 else last], []
-    return [first, last], []
 
 
 def _holes(corner: Corner, guide: Guide, block: BlockSize) -> list[manifold3d.Manifold]:

@@ -96,13 +96,8 @@ def mould(
     core, seat = lip_core(tools, plate, moved, size)
     seats = wire_seats(tools, moved, size)
     seats |= {"lip seat": seat} if seat is not None else {}
-    around = np.array([size.rim, size.wall, size.rim])
-    bottom, top = low - around, high + around
-    for held in [seat] if seat is not None else []:
-        box = np.array(held.bounding_box())
-        bottom, top = np.minimum(bottom, box[:3] - size.wall), np.maximum(top, box[3:] + size.wall)
-    half = max(-bottom[1], top[1], size.funnel / 2 + size.cover)
-    bottom[1], top[1] = -half, half
+    bottom, top = _block_box(low, high, seat, size)
+    half = float(top[1])
     channels = seats | pouring(cavity, seats, float(top[2]), float(high[1] - low[1]), size)
     block = manifold3d.Manifold.cube(tuple(top - bottom)).translate(tuple(bottom))
     hollow = cut_with(block, [cavity, *channels.values()])
@@ -120,6 +115,18 @@ def mould(
     ]
     parts = Parts(tuple(_parts(right, left, core, cavity.volume(), size)), tuple(findings))
     return Mould(parts, right, left, cavity, channels, core)
+
+
+def _block_box(low: Array, high: Array, seat: manifold3d.Manifold | None, size: MouldSize) -> tuple[Array, Array]:
+    """Corners of the closed block around a cavity's box and the seat of the lip's core, alike on both sides [mm]."""
+    around = np.array([size.rim, size.wall, size.rim])
+    bottom, top = low - around, high + around
+    if seat is not None:
+        box = np.array(seat.bounding_box())
+        bottom, top = np.minimum(bottom, box[:3] - size.wall), np.maximum(top, box[3:] + size.wall)
+    half = max(-bottom[1], top[1], size.funnel / 2 + size.cover)
+    bottom[1], top[1] = -half, half
+    return bottom, top
 
 
 def printed_flat(half: manifold3d.Manifold, side: str) -> Mesh:

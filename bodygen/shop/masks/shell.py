@@ -125,13 +125,25 @@ def shells(
                 remedy = "nothing keeps the mask from slipping off over back or belly: hold it there with tape"
                 findings.append(Finding("mask-loose", "warning", f"mask {region.name}", remedy))
         ears = ears_of(list(opened.items()), list(shapes.values()), view, tools, size)
-        for end in [end for end in ENDS if opened and end not in {ear.end for ear in ears}]:
-            remedy = f"no room for an ear at the {end}: hold the shell there by hand or with tape on the other flank"
-            findings.append(Finding("mask-loose", "warning", f"mask {region.name}", remedy))
+        findings += _missing_ears(region, ears) if opened else []
         for side, solid in opened.items():
             whole = solid + ear_solid(ears, side, size) - cups[side].cavity if ears else solid
             made.append(MaskShell(region.name, side, whole, ears))
     return tuple(made), tuple(findings)
+
+
+def _missing_ears(region: Region, ears: Sequence[Ear]) -> list[Finding]:
+    """Each end of a mask that nothing holds."""
+    return [
+        Finding(
+            "mask-loose",
+            "warning",
+            f"mask {region.name}",
+            f"no room for an ear at the {end}: hold the shell there by hand or with tape on the other flank",
+        )
+        for end in ENDS
+        if end not in {ear.end for ear in ears}
+    ]
 
 
 def _one_or_two(
