@@ -96,27 +96,13 @@ def paper_template(
     """
     lift = Placement((0.0, blank.high[2] - blank.low[1]))  # from plan to the sheet
     side, plan = outlines[0], placed(outlines[1], lift)
-    x0, z0, x1, z1 = frame_of("side", blank)
-    top = z1 + blank.size[1]
-    frames = (x0, z0, x1, z1), (x0, z1, x1, top)
+    (x0, z0, x1, _), (_, _, _, top) = frames = _frames(blank)
     middle = lift.of((0.0, 0.0))[1]
     saw = [piece for loop, frame in zip((side, plan), frames, strict=True) for piece in _grown(loop, sizes.saw, frame)]
     marks = (*marks_in("side", tools, blank), *(_lifted(mark, lift) for mark in marks_in("plan", tools, blank)))
     lines = tuple(Line((s.x, z0), (s.x, top + 1.5)) for s in stations)
-    labels = [Text("nose", (0.0, top + 2.8 + 2 * sizes.labels), sizes.labels, "centre")]
-    labels += [Text(str(s.number), (s.x, top + 2.5), sizes.labels, "centre") for s in stations]
-    names = ("parting line", 0.0), ("fold", z1), ("middle line", middle), ("back", middle + 2 * sizes.labels)
-    heights = spread([height for _, height in names], 1.9 * sizes.labels)
-    labels += [
-        Text(name, (x1 + 8.0, height - sizes.labels / 2), sizes.labels)
-        for (name, _), height in zip(names, heights, strict=True)
-    ]
-    labels += [
-        Text("nose end", (x0 - 7.0 - 2 * sizes.labels, (z0 + top) / 2), sizes.labels, "centre", pi / 2),
-        Text("left side", (x0 - 7.0, (z0 + z1) / 2), sizes.labels, "centre", pi / 2),
-    ]
-    crowd = [*_all(marks, "sides"), *_all(marks, "axes"), side, plan]
-    crowd += [Line((x0, 0.0), (x1, 0.0)), Line((x0, middle), (x1, middle))]
+    labels = _around(frames, middle, stations, sizes.labels)
+    crowd = [*_all(marks, "sides"), *_all(marks, "axes"), side, plan, *(Line((x0, y), (x1, y)) for y in (0.0, middle))]
     letters, leaders = _letters(marks, blank, sizes.labels, labels, line_points([*crowd, *lines]))
     labels += letters
     arrow, word = _grain(frames, labels, sizes.labels, line_points(crowd))
@@ -124,19 +110,10 @@ def paper_template(
     depth = min([z0, *(label_box(text)[1] for text in labels)]) - 3.0
     labels += _notes(recipe, blank, tools, sizes, (x0 - 11.0, depth))
     layers = (
-        Layer("MARK_BLANK", "mark", (rectangle(x1 - x0, top - z0, (x0, z0)),), "black", 0.25),
-        Layer("MARK_FOLD", "mark", (Line((x0 - 4, z1), (x1 + 4, z1)),), "black", 0.25, _FOLD),
+        *_faces(frames),
         Layer("MARK_FINISHED", "mark", (side, plan), "black", 0.5),
         Layer("MARK_SAW", "mark", tuple(saw), "red", 0.25, _SAW),
-        Layer(
-            "MARK_PARTING",
-            "mark",
-            (Line((x0 - 4, 0.0), (x1 + 4, 0.0)), Line((x0 - 4, middle), (x1 + 4, middle))),
-            "green",
-            0.2,
-            _CHAIN,
-        ),
-        Layer("MARK_NOSE", "mark", (Line((0.0, z0 - 1.5), (0.0, top + 2.3 + 2 * sizes.labels)),), "magenta", 0.3),
+        *_through(frames, middle, sizes.labels),
         Layer("MARK_STATIONS", "mark", lines, "blue", 0.13),
         Layer("MARK_BORES", "mark", _all(marks, "sides"), "black", 0.2, _HIDDEN),
         Layer("MARK_AXES", "mark", (*_all(marks, "axes"), *leaders), "black", 0.13),
@@ -144,6 +121,49 @@ def paper_template(
         Layer("MARK_WORDS", "mark", tuple(labels), "black"),
     )
     return Drawing(f"{recipe.name} template", tuple(layer for layer in layers if layer.items), about)
+
+
+def _around(frames: tuple[Box, Box], middle: float, stations: Sequence[Station], size: float) -> list[Text]:
+    """What stands at the edges: the stations' numbers, nose and flank at the left, the lines' names at the right."""
+    (x0, z0, x1, z1), (_, _, _, top) = frames
+    labels = [Text("nose", (0.0, top + 2.8 + 2 * size), size, "centre")]
+    labels += [Text(str(s.number), (s.x, top + 2.5), size, "centre") for s in stations]
+    names = ("parting line", 0.0), ("fold", z1), ("middle line", middle), ("back", middle + 2 * size)
+    heights = spread([height for _, height in names], 1.9 * size)
+    labels += [
+        Text(name, (x1 + 8.0, height - size / 2), size) for (name, _), height in zip(names, heights, strict=True)
+    ]
+    return [
+        *labels,
+        Text("nose end", (x0 - 7.0 - 2 * size, (z0 + top) / 2), size, "centre", pi / 2),
+        Text("left side", (x0 - 7.0, (z0 + z1) / 2), size, "centre", pi / 2),
+    ]
+
+
+def _faces(frames: tuple[Box, Box]) -> tuple[Layer, Layer]:
+    """The two faces of the blank, and the fold between them."""
+    (x0, z0, x1, z1), (_, _, _, top) = frames
+    return (
+        Layer("MARK_BLANK", "mark", (rectangle(x1 - x0, top - z0, (x0, z0)),), "black", 0.25),
+        Layer("MARK_FOLD", "mark", (Line((x0 - 4, z1), (x1 + 4, z1)),), "black", 0.25, _FOLD),
+    )
+
+
+def _frames(blank: Blank) -> tuple[Box, Box]:
+    """The left side of the blank on the sheet, and above it its back."""
+    x0, z0, x1, z1 = frame_of("side", blank)
+    return (x0, z0, x1, z1), (x0, z1, x1, z1 + blank.size[1])
+
+
+def _through(frames: tuple[Box, Box], middle: float, size: float) -> tuple[Layer, Layer]:
+    """The parting line on the side with the middle line on the back, and the nose across both."""
+    (x0, z0, x1, _), (_, _, _, top) = frames
+    lines = tuple(Line((x0 - 4, height), (x1 + 4, height)) for height in (0.0, middle))
+    nose = Line((0.0, z0 - 1.5), (0.0, top + 2.3 + 2 * size))
+    return (
+        Layer("MARK_PARTING", "mark", lines, "green", 0.2, _CHAIN),
+        Layer("MARK_NOSE", "mark", (nose,), "magenta", 0.3),
+    )
 
 
 def _all(marks: Sequence[ToolMark], what: str) -> tuple[Item, ...]:

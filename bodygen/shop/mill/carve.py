@@ -18,10 +18,10 @@ from bodygen.findings import Finding
 from bodygen.mesh.skin import Mesh
 from bodygen.plane.shapes import Point
 from bodygen.shop.mill.carving_setup import CarvePlan, Setup, groove_reach, pegs_of, setups_of, usual_carve
-from bodygen.shop.mill.cutters import Cutter, Machine, feeds_of, material_named, stepover, usual_machine
+from bodygen.shop.mill.cutters import Cutter, Machine, material_named, stepover, usual_machine
 from bodygen.shop.mill.drop_cutter import followed, heights, surface_of
 from bodygen.shop.mill.helix import bored, entry_of
-from bodygen.shop.mill.job import Job, Machining, Move, Stock, approach, ready, retract
+from bodygen.shop.mill.job import Job, Machining, Move, Stock, approach, machining, ready, retract
 from bodygen.shop.mill.raster import finished, roughed
 
 if TYPE_CHECKING:
@@ -90,48 +90,45 @@ def carve_job(
         raise DesignError(msg)
     plan, machine = plan or usual_carve(roughing), machine or usual_machine()
     plan = replace(plan, scallop=plan.scallop if scallop is None else scallop)
-    material = material_named(stock.material)
-    rough_feeds, rough_doubts = feeds_of(roughing, material, machine)
-    fine_feeds, fine_doubts = feeds_of(finishing, material, machine)
-    rough, fine = Machining(stock, roughing, rough_feeds, machine), Machining(stock, finishing, fine_feeds, machine)
+    rough, rough_doubts = machining(stock, roughing, machine)
+    fine, fine_doubts = machining(stock, finishing, machine)
     setups = setups_of(name, mesh, stock, roughing, finishing, plan, half=half)
     pegs = pegs_of(name, setups[0], stock, roughing, finishing, plan)
-    turn = f"turn the board over about the X axis: the line Y{stock.width / 2:g} stays; it fits its pegs one way only"
-    size = f"the board is {stock.thickness:g} mm thick when Z0 is set: what it is thicker, the part is thicker"
-    common = (_where(pegs, plan), turn, size)
-    jobs = _peg_jobs(name, pegs, rough, plan)
-    for number, setup in enumerate(setups, start=1):
-        moves = _rough_moves(setup, rough, finishing, plan)
-        what = "faces the flat side" if setup.facing else f"roughs the {setup.side}"
-        jobs.append(
-            Job(
-                f"{name}-{2 * number + 1}-{setup.side}-{'face' if setup.facing else 'rough'}",
-                rough,
-                tuple(moves),
-                f"{what} of {name}",
-                _USE[setup.side],
-                (*common, f"leaves {0.0 if setup.facing else plan.allowance:g} mm for finishing"),
-                rough_doubts,
-                material.cautions,
-            )
-        )
-        if setup.facing:
-            continue
-        rows, left = _fine_moves(setup, fine, plan)
-        jobs.append(
-            Job(
-                f"{name}-{2 * number + 2}-{setup.side}-finish",
-                fine,
-                rows,
-                f"finishes the {setup.side} of {name}",
-                "leave the board where it is, change the cutter, set Z0 on the board's top again where it is uncut",
-                (*common, f"ridges at most {plan.scallop:g} mm high on flat and bulging skin"),
-                (*fine_doubts, *(replace(f, where=f"{name} {setup.side}{f.where}") for f in left)),
-                material.cautions,
-                pictured=True,
-            )
-        )
+    common, jobs = _common(pegs, plan, stock), _peg_jobs(name, pegs, rough, plan)
+    for number, setup in zip((3, 5), setups, strict=True):
+        jobs.append(_said(_rough_job(f"{name}-{number}", name, setup, rough, finishing, plan), common, rough_doubts))
+        if not setup.facing:
+            jobs.append(_said(_fine_job(f"{name}-{number + 1}", name, setup, fine, plan), common, fine_doubts))
     return tuple(ready(job) for job in jobs)
+
+
+def _rough_job(stem: str, part: str, setup: Setup, how: Machining, finishing: Cutter, plan: CarvePlan) -> Job:
+    """The first program of a side: roughs it, or faces the flat side of a half."""
+    return Job(
+        f"{stem}-{setup.side}-{'face' if setup.facing else 'rough'}",
+        how,
+        tuple(_rough_moves(setup, how, finishing, plan)),
+        f"{'faces the flat side' if setup.facing else f'roughs the {setup.side}'} of {part}",
+        _USE[setup.side],
+        (f"leaves {0.0 if setup.facing else plan.allowance:g} mm for finishing",),
+        cautions=material_named(how.stock.material).cautions,
+    )
+
+
+def _fine_job(stem: str, part: str, setup: Setup, how: Machining, plan: CarvePlan) -> Job:
+    """The second program of a side: finishes it with a ball."""
+    moves, left = _fine_moves(setup, how, plan)
+    return Job(
+        f"{stem}-{setup.side}-finish",
+        how,
+        moves,
+        f"finishes the {setup.side} of {part}",
+        "leave the board where it is, change the cutter, set Z0 on the board's top again where it is uncut",
+        (f"ridges at most {plan.scallop:g} mm high on flat and bulging skin",),
+        tuple(replace(f, where=f"{part} {setup.side}{f.where}") for f in left),
+        cautions=material_named(how.stock.material).cautions,
+        pictured=True,
+    )
 
 
 _USE = {
@@ -146,6 +143,18 @@ def _where(pegs: tuple[Point, Point], plan: CarvePlan) -> str:
     return (
         f"pegs: {plan.pegs[0]:g} mm thick at X{nose:g} (nose), {plan.pegs[1]:g} mm at X{tail:g} (tail), both at Y{y:g}"
     )
+
+
+def _common(pegs: tuple[Point, Point], plan: CarvePlan, stock: Stock) -> tuple[str, ...]:
+    """What a maker reads at the head of every program but the first two."""
+    turn = f"turn the board over about the X axis: the line Y{stock.width / 2:g} stays; it fits its pegs one way only"
+    size = f"the board is {stock.thickness:g} mm thick when Z0 is set: what it is thicker, the part is thicker"
+    return _where(pegs, plan), turn, size
+
+
+def _said(job: Job, common: tuple[str, ...], doubts: tuple[Finding, ...]) -> Job:
+    """The job with what is said of every one, before its own."""
+    return replace(job, notes=(*common, *job.notes), findings=(*doubts, *job.findings))
 
 
 def _peg_jobs(name: str, pegs: tuple[Point, Point], how: Machining, plan: CarvePlan) -> list[Job]:

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from types import ModuleType
 
 Array = NDArray[np.float64]
+Steps = tuple[NDArray[np.int64], Array, Array, Array, Array]
+"""Steps of rows: which row each is of, share and point of its start, share and point of its end."""
 _UPWARD = -1e-9
 _LENGTH_MM = 200.0  # of the cutter as the library is told: the real reach is checked where the stock is known
 _FINEST_MM = 0.04
@@ -180,33 +182,41 @@ def followed(
     points = at(row, share)
     all_rows, all_shares, all_points = [row], [share], [points]
     first = np.flatnonzero(row[1:] == row[:-1])
-    step = row[first], share[first], points[first], share[first + 1], points[first + 1]
-    while len(step[0]):
-        rows, s0, p0, s1, p1 = step
-        long = span[rows] * (s1 - s0) > 2 * _FINEST_MM
-        if wanted is not None:
-            edge = np.isnan(p0[:, 3]) != np.isnan(p1[:, 3])  # the skin begins between: it may lean any way there
-            long &= wanted(p0[:, 3:]) | wanted(p1[:, 3:]) | edge
-        rows, s0, p0, s1, p1 = rows[long], s0[long], p0[long], s1[long], p1[long]
+    steps = row[first], share[first], points[first], share[first + 1], points[first + 1]
+    while len(steps[0]):
+        rows, s0, p0, s1, p1 = _matter(steps, span, wanted)
         middle = (s0 + s1) / 2
         found = at(rows, middle)
         all_rows.append(rows)
         all_shares.append(middle)
         all_points.append(found)
-        flat, rise = span[rows] * (s1 - s0), p1[:, 2] - p0[:, 2]
-        off = np.abs(found[:, 2] - (p0[:, 2] + p1[:, 2]) / 2) * flat / np.maximum(np.hypot(flat, rise), 1e-12)
-        children = [
-            np.concatenate(pair) for pair in ((rows, rows), (s0, middle), (p0, found), (middle, s1), (found, p1))
-        ]
-        far = np.concatenate([off, off]) > tolerance
-        if surface.cutter.shape == "ball":
-            far |= _bulge(children[2], children[4]) > BULGES * tolerance
-        rows, s0, p0, s1, p1 = (child[far] for child in children)
-        step = rows, s0, p0, s1, p1
+        steps = _still_far((rows, s0, p0, s1, p1), middle, found, span, tolerance, ball=surface.cutter.shape == "ball")
     row, share, points = np.concatenate(all_rows), np.concatenate(all_shares), np.concatenate(all_points)
     order = np.lexsort((share, row))
     row, points = row[order], points[order]
     return np.split(points, np.searchsorted(row, np.arange(1, len(starts)))) if len(starts) else []
+
+
+def _matter(steps: Steps, span: Array, wanted: Callable[[Array], NDArray[np.bool_]] | None) -> Steps:
+    """The steps that are long enough to be halved, and that matter."""
+    rows, s0, p0, s1, p1 = steps
+    long = span[rows] * (s1 - s0) > 2 * _FINEST_MM
+    if wanted is not None:
+        edge = np.isnan(p0[:, 3]) != np.isnan(p1[:, 3])  # the skin begins between: it may lean any way there
+        long &= wanted(p0[:, 3:]) | wanted(p1[:, 3:]) | edge
+    return rows[long], s0[long], p0[long], s1[long], p1[long]
+
+
+def _still_far(steps: Steps, middle: Array, found: Array, span: Array, tolerance: float, *, ball: bool) -> Steps:
+    """Both halves of each step, if the surface in its middle was too far from its chord, or kinked for a ball."""
+    rows, s0, p0, s1, p1 = steps
+    flat, rise = span[rows] * (s1 - s0), p1[:, 2] - p0[:, 2]
+    off = np.abs(found[:, 2] - (p0[:, 2] + p1[:, 2]) / 2) * flat / np.maximum(np.hypot(flat, rise), 1e-12)
+    s0, p0, s1, p1 = (np.concatenate(pair) for pair in ((s0, middle), (p0, found), (middle, s1), (found, p1)))
+    far = np.concatenate([off, off]) > tolerance
+    if ball:
+        far |= _bulge(p0, p1) > BULGES * tolerance
+    return np.concatenate([rows, rows])[far], s0[far], p0[far], s1[far], p1[far]
 
 
 def _bulge(start: Array, end: Array) -> Array:

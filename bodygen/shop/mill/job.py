@@ -13,7 +13,7 @@ from typing import Literal
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.plane.shapes import Box, Point
-from bodygen.shop.mill.cutters import Cutter, Feeds, Machine, usual_machine
+from bodygen.shop.mill.cutters import Cutter, Feeds, Machine, feeds_of, material_named, usual_machine
 
 Point3 = tuple[float, float, float]
 _ROUNDING = 1e-6
@@ -66,6 +66,18 @@ class Machining:
     def safe_height(self) -> float:
         """Z of sideways rapids: clear of the stock and its clamps [mm]."""
         return self.machine.clearance + self.stock.clamp_height
+
+
+def machining(stock: Stock, cutter: Cutter, machine: Machine) -> tuple[Machining, tuple[Finding, ...]]:
+    """How a cutter cuts a stock at the usual feeds of its material; doubts where its chips are too thin or too thick.
+
+    Raises
+    ------
+    DesignError
+        If the table has no such material.
+    """
+    feeds, doubts = feeds_of(cutter, material_named(stock.material), machine)
+    return Machining(stock, cutter, feeds, machine), doubts
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,9 +15,9 @@ from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.plane.kerf import Side, compensated, tight_corners
 from bodygen.plane.shapes import Circle, Drawing, Line, Loop, Placement, Point, Shape, box_of, placed
-from bodygen.shop.mill.cutters import Cutter, Feeds, Machine, feeds_of, material_named, usual_machine
+from bodygen.shop.mill.cutters import Cutter, Feeds, Machine, material_named, usual_machine
 from bodygen.shop.mill.helix import as_loop, upper_envelope, walked
-from bodygen.shop.mill.job import Job, Machining, Move, Stock, approach, ready, retract
+from bodygen.shop.mill.job import Job, Machining, Move, Stock, approach, machining, ready, retract
 from bodygen.tables import as_row, load
 
 Way = Literal["climb", "conventional"]
@@ -111,9 +111,8 @@ def profile_job(
         msg = f"{name}: a {cutter.name} leaves a sheet's edge hollow: profiles are cut with a flat end mill"
         raise DesignError(msg)
     plan, machine = plan or usual_profile(), machine or usual_machine()
-    material = material_named(stock.material)
-    usual, doubts = feeds_of(cutter, material, machine)
-    how, findings = Machining(stock, cutter, feeds or usual, machine), list(doubts)
+    how, doubts = machining(stock, cutter, machine)
+    how, findings = how if feeds is None else replace(how, feeds=feeds), list(doubts)
     loops = _on_stock(_shapes(shapes), stock, centred=centred)
     plan = replace(plan, tab_height=min(plan.tab_height, stock.thickness / 2))
     cuts = [cut for cut in _cuts(name, loops, cutter, plan, stock, findings) if cut]
@@ -123,6 +122,35 @@ def profile_job(
         msg = f"{name}: nothing is left that a cutter of {cutter.diameter:g} mm can cut"
         raise DesignError(msg)
     _keep_apart(name, cuts, loops, cutter)
+    return _job(name, cuts, how, plan, findings)
+
+
+def _job(name: str, cuts: Sequence[_Cut], how: Machining, plan: ProfilePlan, findings: Sequence[Finding]) -> Job:
+    """The program of these cuts, with what a maker reads of it."""
+    material = material_named(how.stock.material)
+    tabs, parts = sum(len(cut.tabs) for cut in cuts), sum(cut.side == "outside" for cut in cuts)
+    return ready(
+        Job(
+            name,
+            how,
+            _moves(cuts, how, plan),
+            f"cuts {parts} part{'s' * (parts > 1)} from a sheet of {material.name}",
+            "hold the sheet flat on a waste board, clamps outside the cut; set Z0 on the sheet's top; saw the tabs "
+            "through afterwards and file them flush",
+            (
+                f"offset {how.cutter.radius:g} mm once, outward round parts, inward in holes",
+                f"{plan.way} cut, spindle clockwise",
+                f"{tabs} tabs {plan.tab_width:g} mm wide, {plan.tab_height:g} mm high",
+                f"goes {how.stock.through:g} mm into the waste board",
+            ),
+            _alike_once(findings),
+            material.cautions,
+        )
+    )
+
+
+def _moves(cuts: Sequence[_Cut], how: Machining, plan: ProfilePlan) -> tuple[Move, ...]:
+    """Every cut in its turn, entered and left from above the clamps."""
     moves: list[Move] = []
     for cut in _in_order(cuts):
         profile = _descent(cut, how, plan)
@@ -130,25 +158,7 @@ def profile_job(
         approach(moves, (x, y, 0.0), how)
         moves += walked(cut.path, profile, how.feeds.feed)
         retract(moves, how)
-    tabs, parts = sum(len(cut.tabs) for cut in cuts), sum(cut.side == "outside" for cut in cuts)
-    return ready(
-        Job(
-            name,
-            how,
-            tuple(moves),
-            f"cuts {parts} part{'s' * (parts > 1)} from a sheet of {material.name}",
-            "hold the sheet flat on a waste board, clamps outside the cut; set Z0 on the sheet's top; saw the tabs "
-            "through afterwards and file them flush",
-            (
-                f"offset {cutter.radius:g} mm once, outward round parts, inward in holes",
-                f"{plan.way} cut, spindle clockwise",
-                f"{tabs} tabs {plan.tab_width:g} mm wide, {plan.tab_height:g} mm high",
-                f"goes {stock.through:g} mm into the waste board",
-            ),
-            _alike_once(findings),
-            material.cautions,
-        )
-    )
+    return tuple(moves)
 
 
 def _shapes(shapes: Drawing | Sequence[Shape]) -> list[Loop]:

@@ -23,7 +23,7 @@ from bodygen.mesh.cut import to_manifold, to_mesh
 from bodygen.mesh.skin import Mesh, body_mesh
 from bodygen.pipeline import assess
 from bodygen.recipe.read import read_recipe
-from bodygen.shop import drop_cutter
+from bodygen.shop.mill import drop_cutter
 from bodygen.shop.mill.carve import carve_job
 from bodygen.shop.mill.carving_setup import board_for, lying, usual_carve
 from bodygen.shop.mill.cutters import cutter_named, stepover
