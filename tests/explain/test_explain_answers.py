@@ -40,7 +40,11 @@ def test_every_finding_is_explained_with_what_to_do_and_its_limits_source(code):
 
 @pytest.mark.parametrize("name", [*GROUPS, *(kind.name for kind in KINDS)])
 def test_every_kind_of_file_is_explained(name):
-    assert {"kind", "group"} & {answer.document["what"] for answer in answers(name)}
+    (found,) = [answer.document for answer in answers(name) if answer.document["what"] in {"kind", "group"}]
+    if found["what"] == "kind":
+        assert found["files"] == [file for row in FILES.values() if row["kind"] == name for file in row["names"]]
+    else:
+        assert found["kinds"] == list(GROUPS[name])
 
 
 def test_every_file_belongs_to_a_kind_and_is_explained():
@@ -114,6 +118,9 @@ def test_an_answer_is_worded_as_a_whole():
         "  feeds        solids, templates, gauges, block, cradles, mould, masks, carrier, gcode; and\n"
         "               pictures, build sheet and figures, as every key does\n"
         "  in a copy    of another size it stays as it is"
+    )
+    assert answers("bore.depth")[0].document["accepted"] == (
+        "length, 0.3 to 200 mm (0.01181 to 7.874 in); a bare number is in the file's units"
     )
     assert as_text(answers("hanger-empty")).splitlines()[2] == "  limit        12 mm from its mouth"
 

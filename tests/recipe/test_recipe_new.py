@@ -71,3 +71,15 @@ def test_a_recipe_that_is_refused_leaves_no_schema(tmp_path):
     with pytest.raises(InputError, match="is there already; nothing was written"):
         new_recipe("First", tmp_path)
     assert [path.name for path in tmp_path.iterdir()] == ["first.toml"]
+
+
+@pytest.mark.parametrize("name", ["", "  ", "two\nlines"])
+def test_a_name_that_names_no_bait_is_refused(tmp_path, name):
+    with pytest.raises(InputError, match=r"^command line: NAME = .*: no name for a bait"):
+        new_recipe(name, tmp_path)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_copy_is_not_asked_for_units_of_its_own(tmp_path):
+    with pytest.raises(InputError, match=r"^command line: --units = in: a copy keeps the units of its source"):
+        new_recipe("Evening bleak", tmp_path, source=PARAMS / "tarn-perch-70.toml", ruler="in")
