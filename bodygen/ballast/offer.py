@@ -17,7 +17,7 @@ from bodygen.ballast.bore import least_depth
 from bodygen.ballast.bored import Bored, bore_table, bored_of, fill_table
 from bodygen.ballast.drag import drag_for, speeds
 from bodygen.ballast.goal import water_at
-from bodygen.ballast.layout import Layout, given_bores, is_lead_free, own_fill, step, wishes
+from bodygen.ballast.layout import Layout, given_bores, is_lead_free, own_fill, step, steps_around, wishes
 from bodygen.ballast.trial import Search, Trial, base_for, filling
 from bodygen.ballast.wood import broken, deepest, errors_of, to_back
 from bodygen.findings import Finding
@@ -278,8 +278,7 @@ def _held(
 
 
 def _shallowest(bore: Bore, recipe: Recipe) -> float:
-    unit = step(recipe.units)
-    return float(np.ceil(least_depth(bore) / unit)) * unit
+    return steps_around(least_depth(bore), recipe.units)[-1]
 
 
 def off(offer: Offer, goal: Goal, reserve: float | None) -> float:

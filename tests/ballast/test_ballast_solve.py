@@ -8,10 +8,13 @@ import numpy as np
 import pytest
 from metal import metal_mass
 
+from bodygen.ballast.aim import aim_at
 from bodygen.ballast.bore import depth_for, least_depth, level_for
+from bodygen.ballast.drag import drag_for
 from bodygen.ballast.layout import layouts, mode_of
-from bodygen.ballast.solve import solve
-from bodygen.ballast.trial import base_of, ground_of
+from bodygen.ballast.offer import _shallowest
+from bodygen.ballast.solve import choose, roll_of, solve, trials_of
+from bodygen.ballast.trial import Search, base_of, ground_of
 from bodygen.ballast.wood import broken, deepest, errors_of, judge, to_back
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
@@ -116,6 +119,33 @@ def test_a_limit_that_is_a_doubt_is_left_before_the_search_gives_up(ask, perch):
     (told,) = solution.findings
     assert (told.code, told.where) == ("limits-relaxed", "limits.ballast_to_back")
     assert f"({first.findings[0].value / 25.4:.3f}) of wood" in told.remedy
+
+
+def test_where_every_bore_breaks_a_limit_those_that_break_it_least_are_verified(ask, perch, perch_answer):
+    """To suspend with lead takes wood from the back at every drill: none left out lacks less wood by a step of 1/64."""
+    drills = (5.953125, 6.35, 7.540625, 9.525)
+    goal = Goal(suspends_at=12.0, bores="given", metal="lead_cast_slug", drills=drills)
+    search = Search(goal, ground_of(perch_answer), drag_for(goal, perch_answer), ask, {}, {})
+    aim = aim_at(goal, perch_answer.hull, perch.water, search.drag, roll_of(perch_answer))
+    ((plan,),) = layouts(perch, goal, perch_answer.sizes[0], 6.0)
+    lacks = {}
+    for trial in trials_of(search, plan, drills, aim):
+        found = judge(perch, trial.bores, perch_answer)
+        if not errors_of(found):
+            lacks[trial] = max(doubt.limit - doubt.value for doubt in found)
+    assert len(lacks) == len(drills)
+    own, other = sorted(choose(search, list(lacks), relaxed=True), key=lambda trial: trial.bores[0].diameter)
+    assert own.bores[0].diameter == perch.bores[0].diameter
+    assert lacks[other] < min(lacks.values()) + 25.4 / 64
+
+
+@pytest.mark.parametrize(
+    ("units", "drill", "depth"), [("in", 6.35, 2.38125), ("in", 4.7625, 1.5875), ("mm", 5.0, 2.0), ("mm", 6.0, 2.0)]
+)
+def test_the_shallowest_bore_is_the_first_step_of_the_shop_at_a_third_of_its_width(units, drill, depth, perch):
+    """By hand: 2.117 mm are 5.33 of 1/64 in, 1.5875 mm are 4; 1.667 mm are 3.33 steps of 0.5 mm, 2 mm are 4."""
+    bore = replace(perch.bores[0], diameter=drill, depth_to="shoulder")
+    assert _shallowest(bore, replace(perch, units=units)) == pytest.approx(depth, abs=1e-9)
 
 
 def test_a_bait_too_heavy_without_any_metal_is_told_so(ask, perch):
