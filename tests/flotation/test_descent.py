@@ -72,3 +72,16 @@ def test_a_log_that_may_fall_either_way_falls_to_the_side_that_is_promised(sizes
     rest = descend(hull, np.array([start]), np.zeros(3), 0.5 * hull.volume, 0.5)
     assert rest.settled.all()
     assert rest.up[0] == pytest.approx(np.array(fallen) / np.sqrt(2), abs=1e-6)
+
+
+@pytest.mark.parametrize("half", [0, 1, 2, 3])
+@pytest.mark.parametrize("lean", [-20.0, 20.0])
+def test_a_log_whose_faces_lean_falls_nose_down_too(lean, half):
+    """The same log across, its sides 20 degrees off: it falls to the edge 45 degrees on, where x points up more."""
+    mesh = trimesh.creation.box((20.0, 90.0, 20.0))
+    turn = trimesh.transformations.rotation_matrix(np.pi * half / 2 + np.radians(lean), (0, 1, 0))[:3, :3]
+    hull = build_hull([Shell(mesh.vertices @ turn.T, np.array(mesh.faces))])
+    start, fallen = (np.array([np.sin(a), 0.0, np.cos(a)]) for a in np.radians([lean, lean + 45.0]))
+    rest = descend(hull, start[None], np.zeros(3), 0.5 * hull.volume, 0.5)
+    assert rest.settled.all()
+    assert rest.up[0] == pytest.approx(fallen, abs=1e-6)

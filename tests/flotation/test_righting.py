@@ -59,6 +59,18 @@ def test_the_lever_of_a_wall_sided_box_is_the_wall_sided_formula(plank):
     assert curve.moments_n_mm == pytest.approx([moment_n_mm(20.0, lever) for lever in wall], rel=1e-9)
 
 
+@pytest.mark.parametrize("nose_up", [True, False])
+@pytest.mark.parametrize("about", ["roll", "pitch"])
+def test_one_that_hangs_straight_is_turned_back_whichever_end_is_up(plank, nose_up, about):
+    """Wholly under, G 30 mm below B: M = lift x 30 mm x sine, whatever the axis (statics by hand)."""
+    centre = (30.0 if nose_up else -30.0, 0.0, 0.0)
+    attitude = find_attitudes(plank, 50.0, centre, 1.0).attitude
+    assert (attitude.pitch_deg, attitude.roll_deg) == (pytest.approx(90.0 if nose_up else -90.0), None)
+    curve = righting_curve(plank, attitude, centre, 1.0, about, (-90.0, 30.0))
+    lift = moment_n_mm(40.0, 30.0)
+    assert curve.moments_n_mm == pytest.approx([-lift, lift / 2], rel=1e-9)
+
+
 def test_the_work_all_the_way_round_is_nothing(plank):
     """The energy is a function of the attitude alone, so the moment's mean over a full turn vanishes."""
     attitude = find_attitudes(plank, 20.0, (0.0, 2.0, -1.0), 1.0).attitude

@@ -129,6 +129,16 @@ def test_a_sized_tail_is_a_plane_of_that_share():
     np.testing.assert_allclose(body.poles[-1, [0, -1], 2], [-0.3 * 9, 0.3 * 12], atol=1e-9)
 
 
+def test_a_sized_end_is_square_to_the_axis_where_it_is_blunt_and_runs_straight_on_where_it_is_not():
+    """Of bluntness 1 it opens like an ellipse, so x has no rate at the plane (closed form); of 0 it has a slope."""
+    for size in (0.05, 0.3, 0.7):
+        for changes, row in (({"nose": End(1.0, size)}, 0.0), ({"tail": End(1.0, size)}, 1.0)):
+            forward, _, up = body_of(drawn(**changes)).polygons(np.array([row]), 1)[0, -1]
+            assert abs(forward) < 1e-6 * abs(up)  # the ends' rows are exact, the rest is rounding
+    forward, _, up = body_of(drawn(tail=End(0.0, 0.3))).polygons(np.array([1.0]), 1)[0, -1]
+    assert forward > abs(up)
+
+
 def test_a_flat_side_is_straight_and_as_tall_as_written_at_the_deepest_section():
     body = body_of(drawn(flat_side=FlatSide(height=8.0, edge_radius=3.0)))
     assert body.segments == 5

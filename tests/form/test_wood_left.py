@@ -85,6 +85,12 @@ def test_a_hanger_bored_into_a_kerf_is_told(depth, offset, expected):
     assert all(f.severity == "note" and "through wire" in f.remedy for f in found)
 
 
+@pytest.mark.parametrize(("gap", "expected"), [(THIN - NEAR, ["bores-close"]), (THIN + NEAR, [])])
+def test_bores_much_wider_than_deep_are_close_where_their_walls_are(gap, expected):
+    """8 mm wide and 2.5 mm deep: their middles lie further apart than their depths reach."""
+    assert codes(bores=(flat(2.5, x=30, diameter=8.0), flat(2.5, x=38 + gap, diameter=8.0))) == expected
+
+
 def test_bores_that_may_meet_are_let_alone():
     assert codes(bores=(flat(8, x=30), flat(8, x=33, may_meet=("bore at 30",)))) == []
 

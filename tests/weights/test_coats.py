@@ -44,6 +44,14 @@ def test_measured_gain_wins_in_all(recipe, skin):
     assert film.displaces == pytest.approx(film.mass / 1.15e-3)
 
 
+def test_gain_beside_a_film_leaves_what_the_film_does_not_hold_in_the_wood(recipe, skin):
+    """Two coats of 0.02 mm on 92 cm^2 are 0.368 cm^3, at 1.25 g/cm^3 0.46 g; of 1.5 g gained 1.04 g are inside."""
+    coat = Coat("seal", None, "sealed", coats=2, film=0.02, gain=1.5, density_g_cm3=1.25)
+    film, soak = coat_items(recipe(coats=(coat,)), skin)
+    assert (film.mass, film.displaces) == (pytest.approx(0.46), pytest.approx(368.0))
+    assert soak.mass == pytest.approx(1.04)
+
+
 def test_gain_smaller_than_the_usual_soak_is_all_inside(recipe, skin):
     (soak,) = coat_items(recipe(coats=(Coat("seal", "penetrating_epoxy_sealer", "sealed", gain=0.4),)), skin)
     assert (soak.mass, soak.displaces) == (pytest.approx(0.4), 0.0)
