@@ -18,6 +18,8 @@ from bodygen.report.properties import as_json, properties
 from bodygen.report.sheet import build_sheet
 from bodygen.report.summary import findings_text
 
+SHEET_IS_FOR = "what to read at the bench: weights, floating, doubts, parts, files, cautions"
+
 
 def refuse_errors(findings: Sequence[Finding], units: str) -> None:
     """A design that breaks a rule is not turned into files.
@@ -102,12 +104,12 @@ def build(
         outcome, kept["anew"] = write_kinds(assessment, draft, out / stem, wanted, say, about)
         whole = replace(assessment, findings=by_severity([*assessment.findings, *outcome.findings]))
         kept["properties"] = properties(whole, outcome.cad_volume)
-        listed = [asdict(line) for line in outcome.listed]
-        kept["sheet"] = build_sheet(whole, draft.purposes, listed, outcome.cautions)
-        figures = draft.add("properties.json", "every computed figure, for programs")
-        figures.write_text(as_json(kept["properties"]), encoding="utf-8", newline="\n")
-        purpose = "what to read at the bench: weights, floating, doubts, parts, files, cautions"
-        draft.add("build-sheet.txt", purpose).write_text(kept["sheet"], encoding="utf-8", newline="\n")
+        kept["sheet"] = build_sheet(whole, draft.purposes, [asdict(line) for line in outcome.listed], outcome.cautions)
+        for name, purpose, text in (
+            ("properties.json", "every computed figure, for programs", as_json(kept["properties"])),
+            ("build-sheet.txt", SHEET_IS_FOR, kept["sheet"]),
+        ):
+            draft.add(name, purpose).write_text(text, encoding="utf-8", newline="\n")
 
     manifest = publish(out, stem, write, about, replace=replace_other)
     return Made(manifest, kept["properties"], kept["sheet"], kept["anew"])

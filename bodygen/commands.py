@@ -86,7 +86,7 @@ def bore(options: Namespace) -> int:
     from difflib import get_close_matches
 
     from bodygen import units
-    from bodygen.recipe.bores import drill_sizes
+    from bodygen.recipe.readers.bores import drill_sizes
     from bodygen.report.bore import bore_document, bore_text
     from bodygen.report.properties import as_json
     from bodygen.tables import load

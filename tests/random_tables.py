@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 
 from bodygen import tables
-from bodygen.recipe.items import sizes
 from bodygen.recipe.keys import RECIPE, STAGES
-from bodygen.recipe.lip import labels
+from bodygen.recipe.readers.items import sizes
+from bodygen.recipe.readers.lip import labels
 
 Doc = dict[str, Any]
 Rng = np.random.Generator

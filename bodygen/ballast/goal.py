@@ -19,10 +19,10 @@ from bodygen.errors import InputError, Mistake
 from bodygen.findings import Finding, Severity
 from bodygen.flotation.equilibrium import Flotation
 from bodygen.flotation.water import density
-from bodygen.recipe.goal import LIFTS, read_goal
 from bodygen.recipe.keys import RECIPE
 from bodygen.recipe.model import Goal, Recipe, Units
-from bodygen.recipe.page import Page, read_table
+from bodygen.recipe.readers.goal import LIFTS, read_goal
+from bodygen.recipe.text.page import Page, read_table
 from bodygen.units import length_text
 from bodygen.weights.item import MM3_PER_CM3
 from bodygen.weights.rooms import metal_density

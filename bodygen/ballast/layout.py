@@ -9,8 +9,8 @@ from fractions import Fraction
 from itertools import combinations
 
 from bodygen import tables
-from bodygen.recipe.bores import SAME_DRILL, drill_sizes
 from bodygen.recipe.model import Bore, Entry, Fill, Goal, Recipe, Units
+from bodygen.recipe.readers.bores import SAME_DRILL, drill_sizes
 from bodygen.units import INCH, inch_fraction
 
 SAME_MM = 1e-6

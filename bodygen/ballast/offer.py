@@ -21,8 +21,8 @@ from bodygen.ballast.layout import Layout, given_bores, is_lead_free, own_fill, 
 from bodygen.ballast.trial import Search, Trial, base_for, filling
 from bodygen.ballast.wood import broken, deepest, errors_of, to_back
 from bodygen.findings import Finding
-from bodygen.recipe.goal import LIFTS
 from bodygen.recipe.model import Bore, Fill, Goal, Recipe
+from bodygen.recipe.readers.goal import LIFTS
 
 HELD = 40
 """Trials that are held to their limits."""

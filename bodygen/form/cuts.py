@@ -15,7 +15,7 @@ from bodygen.errors import InputError, Mistake
 from bodygen.findings import PartKey
 from bodygen.kept import Kept
 from bodygen.recipe.model import Bore, Lip, Recipe, WireSlot
-from bodygen.recipe.page import grow_instead
+from bodygen.recipe.text.page import grow_instead
 from bodygen.units import length_text
 
 Array = NDArray[np.float64]

@@ -12,7 +12,7 @@ from typing import Any
 from bodygen import tables
 from bodygen.recipe import model
 from bodygen.recipe.keys import RECIPE, Key, bounds
-from bodygen.recipe.shop import cutters_sold
+from bodygen.recipe.readers.shop import cutters_sold
 from bodygen.tables.told import millimetres, told
 
 MODELS: Mapping[str, type] = {

@@ -4,6 +4,7 @@ Never writes over a maker's file; a schema that another version of bodygen wrote
 """
 
 import re
+from collections.abc import Iterable
 from pathlib import Path
 
 from bodygen import units
@@ -57,24 +58,21 @@ def new_recipe(
     line = f"#:schema ./{FILE}\n" if _may_write_schema(folder / FILE) else ""
     text = line + re.sub(r"^#:schema .*\n", "", made.recipe, flags=re.MULTILINE)
     files = [(f"{stem}.toml", text), *([made.stations] if made.stations else [])]
-    for file, _ in files:
-        if (folder / file).exists():
-            raise InputError([
-                Mistake(
-                    str(folder / file),
-                    0,
-                    "",
-                    "",
-                    "is there already; nothing was written",
-                    "another NAME, or move the old file away",
-                )
-            ])
+    _refuse_taken(folder / file for file, _ in files)
     for file, text in files:
         with (folder / file).open("x", encoding="utf-8", newline="\n") as stream:
             stream.write(text)
     if line:
         _write_schema(folder / FILE)
     return folder / f"{stem}.toml"
+
+
+def _refuse_taken(files: Iterable[Path]) -> None:
+    """Refuse to write where a file is there already."""
+    for file in files:
+        if file.exists():
+            problem, accepted = "is there already; nothing was written", "another NAME, or move the old file away"
+            raise InputError([Mistake(str(file), 0, "", "", problem, accepted)])
 
 
 def _may_write_schema(file: Path) -> bool:

@@ -10,20 +10,20 @@ from pathlib import Path
 from typing import NoReturn
 
 from bodygen.errors import InputError, Mistake, visible
-from bodygen.recipe.bores import read_bores, read_wire_slots
-from bodygen.recipe.files import LARGEST_TEXT, digest
-from bodygen.recipe.goal import read_goal
-from bodygen.recipe.items import read_coats, read_fittings, read_weighed
 from bodygen.recipe.keys import FORMAT, RECIPE
-from bodygen.recipe.lines import places, short
-from bodygen.recipe.lip import read_lip
-from bodygen.recipe.masks import read_masks
 from bodygen.recipe.model import Limits, LineOut, Recipe, Retrieve, Source, Water, read_from
-from bodygen.recipe.page import Page, read_table
-from bodygen.recipe.shape import read_shape
-from bodygen.recipe.shop import read_shop
-from bodygen.recipe.slips import plainer_words
-from bodygen.recipe.wood import read_wood
+from bodygen.recipe.readers.bores import read_bores, read_wire_slots
+from bodygen.recipe.readers.goal import read_goal
+from bodygen.recipe.readers.items import read_coats, read_fittings, read_weighed
+from bodygen.recipe.readers.lip import read_lip
+from bodygen.recipe.readers.masks import read_masks
+from bodygen.recipe.readers.shape import read_shape
+from bodygen.recipe.readers.shop import read_shop
+from bodygen.recipe.readers.wood import read_wood
+from bodygen.recipe.text.files import LARGEST_TEXT, digest
+from bodygen.recipe.text.lines import places, short
+from bodygen.recipe.text.page import Page, read_table
+from bodygen.recipe.text.slips import plainer_words
 
 
 def read_recipe(path: Path | str, *, allow_outside: bool = False) -> Recipe:

@@ -14,11 +14,11 @@ from typing import Any
 
 from bodygen import units
 from bodygen.errors import InputError, Mistake
-from bodygen.recipe.bores import drill_sizes
-from bodygen.recipe.items import label, sizes
 from bodygen.recipe.keys import RECIPE, Key
 from bodygen.recipe.model import MeshFile, Parameters, Recipe, Stations
 from bodygen.recipe.read import read_recipe
+from bodygen.recipe.readers.bores import drill_sizes
+from bodygen.recipe.readers.items import label, sizes
 
 WIRE_BORES = frozenset({"hanger", "tie", "through"})
 _STEP = re.compile(r'(?P<key>[A-Za-z0-9_-]+)|"(?P<quoted>[^"]*)"|\[(?P<index>\d+)\]|\.')

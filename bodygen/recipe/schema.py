@@ -11,11 +11,11 @@ from typing import Any
 
 from bodygen import units
 from bodygen.recipe.about import accepted, left_out, names_of
-from bodygen.recipe.curves import FEWEST_POINTS, HEIGHT, MOST_POINTS, SQUARE, WIDEST
 from bodygen.recipe.keys import FORMAT, RECIPE, Key, bounds
-from bodygen.recipe.page import LONGEST_TEXT, QUANTITIES
 from bodygen.recipe.pattern import DRILL, TEXT, quantity, sized
-from bodygen.recipe.shop import cutters_sold
+from bodygen.recipe.readers.curves import FEWEST_POINTS, HEIGHT, MOST_POINTS, SQUARE, WIDEST
+from bodygen.recipe.readers.shop import cutters_sold
+from bodygen.recipe.text.page import LONGEST_TEXT, QUANTITIES
 
 Schema = dict[str, Any]
 ID = "urn:bodygen:recipe"

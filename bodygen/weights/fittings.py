@@ -10,8 +10,8 @@ import numpy as np
 
 from bodygen import tables
 from bodygen.errors import DesignError
-from bodygen.recipe.items import Size, metric_screw_eyes, sizes
 from bodygen.recipe.model import Fitting, Recipe
+from bodygen.recipe.readers.items import Size, metric_screw_eyes, sizes
 from bodygen.units import INCH
 from bodygen.weights.item import MM3_PER_CM3, Item
 from bodygen.weights.spread import Cause, triangular, triangular_mean

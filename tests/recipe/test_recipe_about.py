@@ -9,8 +9,8 @@ import pytest
 from bodygen.errors import InputError
 from bodygen.recipe.about import FIELDS, MODELS, accepted, every_key, example, left_out, names_of, unit_of
 from bodygen.recipe.keys import RECIPE
-from bodygen.recipe.page import Page, read_value
 from bodygen.recipe.read import recipe_from_bytes
+from bodygen.recipe.text.page import Page, read_value
 
 KEYS = dict(every_key())
 PLAIN = {path: key for path, key in KEYS.items() if not key.table}

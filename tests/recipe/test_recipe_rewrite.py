@@ -11,10 +11,10 @@ from bodygen import units
 from bodygen.errors import InputError
 from bodygen.pipeline import shape
 from bodygen.recipe.about import every_key
-from bodygen.recipe.items import label, sizes
 from bodygen.recipe.keys import RECIPE
 from bodygen.recipe.model import Parameters, Stations
 from bodygen.recipe.read import read_recipe, recipe_from_bytes
+from bodygen.recipe.readers.items import label, sizes
 from bodygen.recipe.rewrite import copy_recipe, rewrite
 from bodygen.recipe.starter import starter_text
 

@@ -17,11 +17,11 @@ from bodygen import units
 from bodygen.errors import InputError
 from bodygen.recipe.about import every_key
 from bodygen.recipe.keys import RECIPE, bounds
-from bodygen.recipe.page import QUANTITIES, Page, read_value
 from bodygen.recipe.pattern import quantity
 from bodygen.recipe.read import recipe_from_bytes
 from bodygen.recipe.schema import is_ours, schema, schema_text
 from bodygen.recipe.starter import starter_text
+from bodygen.recipe.text.page import QUANTITIES, Page, read_value
 
 ROOT = Path(__file__).parents[2]
 DEMOS = sorted([*(ROOT / "params").glob("*.toml"), *(ROOT / "tests" / "baits").glob("*.toml")])

@@ -7,7 +7,7 @@ from math import pi, radians, tan
 import pytest
 
 from bodygen import tables
-from bodygen.recipe.items import label, sizes
+from bodygen.recipe.readers.items import label, sizes
 
 WOODS = tables.load("woods")
 DRILLS = tables.load("drills")

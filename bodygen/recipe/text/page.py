@@ -15,7 +15,7 @@ from typing import Any, cast
 from bodygen import tables, units
 from bodygen.errors import Mistake
 from bodygen.recipe.keys import RECIPE, Key, bounds
-from bodygen.recipe.lines import Place, join
+from bodygen.recipe.text.lines import Place, join
 from bodygen.units import Quantity, UnitError
 
 Values = dict[str, Any]

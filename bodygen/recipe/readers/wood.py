@@ -4,7 +4,7 @@ import re
 
 from bodygen import tables
 from bodygen.recipe.model import Wood
-from bodygen.recipe.page import Page, Values, no_such_name
+from bodygen.recipe.text.page import Page, Values, no_such_name
 
 
 def read_wood(page: Page, values: Values, *, clean: bool) -> Wood:

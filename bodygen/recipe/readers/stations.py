@@ -10,10 +10,10 @@ from itertools import pairwise
 from pathlib import Path
 
 from bodygen.errors import Mistake
-from bodygen.recipe.files import LARGEST_TEXT, named_file
 from bodygen.recipe.keys import bounds
 from bodygen.recipe.model import Stations
-from bodygen.recipe.page import Page
+from bodygen.recipe.text.files import LARGEST_TEXT, named_file
+from bodygen.recipe.text.page import Page
 
 HEADER = ("x_mm", "top_mm", "bottom_mm", "half_width_mm")
 SQUARENESS = "squareness"

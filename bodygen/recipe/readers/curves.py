@@ -10,7 +10,7 @@ from itertools import pairwise
 from bodygen import tables
 from bodygen.recipe.keys import Key
 from bodygen.recipe.model import Curve
-from bodygen.recipe.page import Page, no_such_name, read_value
+from bodygen.recipe.text.page import Page, no_such_name, read_value
 
 FEWEST_POINTS = 3
 MOST_POINTS = 500

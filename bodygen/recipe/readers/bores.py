@@ -12,7 +12,7 @@ from typing import Any
 from bodygen import tables, units
 from bodygen.recipe.keys import Key
 from bodygen.recipe.model import Bore, Counterbore, Fill, WireSlot
-from bodygen.recipe.page import Page, Values, no_such_name, within
+from bodygen.recipe.text.page import Page, Values, no_such_name, within
 
 _PLACE = {
     "belly": ("x", "offset", "lean"),

@@ -3,11 +3,11 @@
 from hashlib import sha256
 
 from bodygen import tables
-from bodygen.recipe.curves import HALF_WIDTH, HEIGHT, WIDEST, outline, spanning, squareness
-from bodygen.recipe.files import LARGEST_MESH, named_file
 from bodygen.recipe.model import Curve, End, FlatSide, MeshFile, Parameters, Stations
-from bodygen.recipe.page import Page, Values
-from bodygen.recipe.stations import read_stations
+from bodygen.recipe.readers.curves import HALF_WIDTH, HEIGHT, WIDEST, outline, spanning, squareness
+from bodygen.recipe.readers.stations import read_stations
+from bodygen.recipe.text.files import LARGEST_MESH, named_file
+from bodygen.recipe.text.page import Page, Values
 
 MESH_ENDINGS = (".stl", ".obj", ".3mf", ".ply")
 LINES = {"back": HEIGHT, "belly": HEIGHT, "plan": HALF_WIDTH}

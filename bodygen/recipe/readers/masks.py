@@ -5,9 +5,9 @@ Knows what a mask may say. Knows nothing of where that lies on the body (``shop/
 
 from collections.abc import Iterable
 
-from bodygen.recipe.bores import one_name_each
 from bodygen.recipe.model import Mask
-from bodygen.recipe.page import Page, Values
+from bodygen.recipe.readers.bores import one_name_each
+from bodygen.recipe.text.page import Page, Values
 
 _BAND = ("start", "end", "low", "high")
 GOES_WITH = {

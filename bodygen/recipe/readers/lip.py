@@ -9,7 +9,7 @@ from typing import Any
 from bodygen import tables
 from bodygen.recipe.keys import Key
 from bodygen.recipe.model import Bend, Cutting, Lip, Mouth, TieHole
-from bodygen.recipe.page import Page, Values, no_such_name, read_value
+from bodygen.recipe.text.page import Page, Values, no_such_name, read_value
 
 _DISTANCE = Key("length", "place_along_mm")
 _HALF_WIDTH = Key("length", "lip_half_width_mm")

@@ -9,7 +9,7 @@ from typing import Any
 from bodygen import tables, units
 from bodygen.recipe.keys import Key
 from bodygen.recipe.model import Shop
-from bodygen.recipe.page import Page, Values, read_value
+from bodygen.recipe.text.page import Page, Values, read_value
 
 SHAPES = {"roughing": "flat", "finishing": "ball", "profile_cutter": "flat"}
 SAME_MM = 0.002

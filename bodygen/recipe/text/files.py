@@ -4,7 +4,7 @@ import hashlib
 from collections.abc import Iterable
 from pathlib import Path
 
-from bodygen.recipe.page import Page
+from bodygen.recipe.text.page import Page
 
 LARGEST_TEXT = 1_000_000  # bytes of a recipe or a stations file
 LARGEST_MESH = 300_000_000

@@ -11,10 +11,10 @@ from math import pi
 from typing import Any
 
 from bodygen import tables, units
-from bodygen.recipe.bores import one_name_each
 from bodygen.recipe.keys import STAGES
 from bodygen.recipe.model import Bore, Coat, Fitting
-from bodygen.recipe.page import Page, Values, no_such_name
+from bodygen.recipe.readers.bores import one_name_each
+from bodygen.recipe.text.page import Page, Values, no_such_name
 
 _DEFAULT_STAGE = "rigged"
 SAME_SIZE = 0.02  # mm, within which a written size is the table's

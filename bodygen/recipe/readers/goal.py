@@ -4,9 +4,9 @@ Knows wishes. Knows nothing of whether they can be had (``ballast/``).
 """
 
 from bodygen import tables
-from bodygen.recipe.bores import drill_size
 from bodygen.recipe.model import Goal, Waterline
-from bodygen.recipe.page import Page, Values, no_such_name
+from bodygen.recipe.readers.bores import drill_size
+from bodygen.recipe.text.page import Page, Values, no_such_name
 
 LIFTS = ("reserve", "suspends_at", "sinks_at", "rises_at")
 

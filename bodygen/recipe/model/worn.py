@@ -1,0 +1,68 @@
+"""What is hung on, brushed over and painted by itself."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from bodygen.recipe.model.body import Point3
+
+MaskKind = Literal["back", "flank", "belly", "bars", "gill", "eye"]
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """``[[fitting]]``: a thing of known mass at a known place [g, mm, cm^3].
+
+    ``kind`` "weight" is the general form and says everything itself. For "hook", "ring", "eye", "screw_eye" and "wire"
+    the table fills in ``mass`` and ``displaces_cm3`` from ``size`` (and ``length`` for wire) where silent.
+    ``at``: where its weight acts; of what hangs, the eye it hangs from. ``on`` names a bore instead: ``at`` is then
+    found from its mouth (``form/hung.py``). ``length``: of a wire along its bends, of a hook from end to end [mm].
+    """
+
+    name: str
+    kind: Literal["weight", "hook", "ring", "eye", "screw_eye", "wire"]
+    at: Point3
+    stage: str
+    mass: float | None = None
+    displaces_cm3: float | None = None
+    size: str | None = None
+    length: float | None = None
+    quantity: int = 1
+    mirror: bool = False
+    on: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Coat:
+    """``[[coat]]``: a finish of the table, or what it weighed.
+
+    ``coats`` of it, each ``film`` thick [mm], or a measured ``gain`` in all [g].
+    """
+
+    name: str
+    finish: str | None
+    stage: str
+    coats: int = 1
+    film: float | None = None
+    density_g_cm3: float | None = None
+    gain: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Mask:
+    """``[[mask]]``: a region of the skin that is painted by itself; None: the usual of ``tables/masks.toml``.
+
+    ``start`` and ``end`` bound it along x [mm]; ``low`` and ``high`` are shares of the depth there, 0 at the belly and
+    1 at the back [-]. ``count`` bars, each ``width`` wide along the body [mm] and tipped by ``slant``, upper end aft
+    [rad]. A gill stands at ``x``, its band ``width`` wide; an eye's ring reaches ``width`` beyond its bore [mm].
+    """
+
+    kind: MaskKind
+    name: str
+    start: float | None = None
+    end: float | None = None
+    low: float | None = None
+    high: float | None = None
+    count: int | None = None
+    width: float | None = None
+    slant: float | None = None
+    x: float | None = None
