@@ -64,6 +64,12 @@ def test_the_walk_shows_what_the_commands_print():
     assert walk.count("\n$ bodygen ") >= 5
 
 
+def test_every_link_within_the_readme_leads_to_a_heading():
+    headings = re.findall(r"^#+ (.*)$", README, re.MULTILINE)
+    anchors = {re.sub(r"[^\w -]", "", heading).lower().replace(" ", "-") for heading in headings}
+    assert set(re.findall(r"\]\(#([^)]*)\)", README)) <= anchors
+
+
 def _sections() -> dict[str, str]:
     """Text under each heading of the recipe reference, by the name of the table that it is about."""
     parts = re.split(r"^### (.*)$", README, flags=re.MULTILINE)
