@@ -26,6 +26,7 @@ WALK = re.compile(r"^```\n((?:\$ [^\n]*\n)+)(.*?)^```\n", re.DOTALL | re.MULTILI
 BLOCK = re.compile(r"(<!-- (?P<what>[\w ]+): begin -->\n)(.*?)(<!-- (?P=what): end -->)", re.DOTALL)
 FEW = 8
 """Names of a table that a cell has room for; of more, ``bodygen explain`` tells them all."""
+LINES = {"outline": "a family's name, or points, as said below", "widest": "points, as said below"}
 
 
 def written(text: str) -> str:
@@ -115,6 +116,8 @@ def _what(key: Key) -> str:
 
 
 def _accepted(path: str, key: Key) -> str:
+    if key.form in LINES:
+        return LINES[key.form]
     names = names_of(key) if key.names else ()
     if len(names) > FEW:
         return f"one of {len(names)} names: `bodygen explain {path}` tells them"
