@@ -10,8 +10,8 @@ from typing import Any
 
 from bodygen import tables
 from bodygen.errors import InputError, Mistake
-from bodygen.explain.feeds import WHOLE, keys_that_feed, kinds_fed_by
-from bodygen.files.kinds import GROUPS, KINDS
+from bodygen.explain.feeds import keys_that_feed, kinds_fed_by
+from bodygen.files.kinds import GROUPS, KINDS, WHOLE
 from bodygen.recipe.about import accepted, every_key, example, left_out, names_of, unit_of
 from bodygen.recipe.keys import Key, bounds
 from bodygen.recipe.text.page import QUANTITIES
@@ -158,13 +158,15 @@ def _kinds(word: str) -> Iterator[Answer]:
             files = [
                 name for row in tables.load("files")["file"].values() if row["kind"] == word for name in row["names"]
             ]
-            document = {"what": "kind", "name": word, "about": kind.about, "made_from": list(made_from), "files": files}
+            document = {"what": "kind", "name": word, "about": kind.about, "made_from": list(made_from)}
             lines = (
                 ("alone", f"bodygen build RECIPE --only {word}"),
                 ("made from", ", ".join(made_from) or "the whole recipe"),
                 ("files", ", ".join(files)),
+                ("needs", f"the extra {' and '.join(kind.needs)} of the installation" if kind.needs else ""),
             )
-            yield Answer(word, f"files of this kind: {kind.about}", lines, document)
+            more = {"files": files, "needs": list(kind.needs)}
+            yield Answer(word, f"files of this kind: {kind.about}", lines, document | more)
     if word in GROUPS:
         about = f"kinds of file together: {', '.join(GROUPS[word])}"
         document = {"what": "group", "name": word, "about": about, "kinds": list(GROUPS[word])}

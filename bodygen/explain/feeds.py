@@ -3,7 +3,7 @@
 A kind names the fields of the read recipe (``files/kinds.py``); here they meet the keys that a maker writes.
 """
 
-from bodygen.files.kinds import KINDS, Kind
+from bodygen.files.kinds import KINDS, WHOLE, Kind
 from bodygen.recipe.about import every_key
 
 TABLES = {"bore": "bores", "wire_slot": "wire_slots", "fitting": "fittings", "coat": "coats", "mask": "masks"}
@@ -11,8 +11,6 @@ FIELDS = {
     "wood.blank.mass": "wood.blank_mass",
     **{f"wood.blank.{side}": "wood.blank_size" for side in ("length", "width", "height")},
 }
-WHOLE = "sha256"
-"""A kind that names the recipe's checksum is made anew at any change of it."""
 
 
 def kinds_fed_by(path: str) -> tuple[str, ...]:

@@ -4,8 +4,8 @@ import pytest
 from random_baits import random_bait, toml
 
 from bodygen.errors import BodygenError
-from bodygen.explain.feeds import WHOLE, keys_that_feed, kinds_fed_by
-from bodygen.files.kinds import KINDS, digest_of
+from bodygen.explain.feeds import keys_that_feed, kinds_fed_by
+from bodygen.files.kinds import KINDS, WHOLE, digest_of
 from bodygen.recipe.about import every_key
 from bodygen.recipe.keys import RECIPE
 from bodygen.recipe.read import recipe_from_bytes
