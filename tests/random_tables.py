@@ -177,7 +177,7 @@ def lip(m: Maker, size: Size) -> Doc:
         lip["points"] = [[m.length(x), m.length(y)] for x, y in zip([0, *at, long], wide, strict=True)]
     else:
         lip |= {"length": m.length(long), "width": m.length(2 * half)}
-        lip |= {"outline": m.any("shovel", "spade", "coin", "wedge")} if m.often(0.8) else {}
+        lip |= {"outline": m.any(*tables.load("outlines")["lip"])} if m.often(0.8) else {}
 
     def some(most: float) -> str | float:
         return m.length(m.between(0.6, most))

@@ -4,7 +4,7 @@ Knows what a usual bait's proportions are (common practice, no published source)
 """
 
 from bodygen import units
-from bodygen.recipe.about import every_key
+from bodygen.recipe.about import every_key, names_of
 
 USUAL_LENGTH = 70.0  # mm
 
@@ -124,7 +124,7 @@ x = {lip_x}                       # where the slot meets the belly; or from = "n
 slot_depth = {slot_depth}         # {about[lip.slot_depth]}
 length = {lip_length}             # {about[lip.length]}
 width = {lip_width}
-outline = "shovel"                # shovel, spade, coin, wedge; or points = [[distance, half width], ...]
+outline = "shovel"                # {choices[lip.outline]} ([[distance, half width], ...])
 
 [lip.cutting]
 process = "hand"                  # {choices[lip.cutting.process]}
@@ -245,7 +245,7 @@ def starter_text(name: str, ruler: str = "mm", length: float = USUAL_LENGTH, woo
         ballast_drill="6 mm" if ruler == "mm" else "1/4",
         wire_drill="1.2 mm" if ruler == "mm" else "#56",
         about={path: key.about for path, key in every_key()},
-        choices={path: ", ".join(key.choices) for path, key in every_key()},
+        choices={path: ", ".join(key.choices or names_of(key)) for path, key in every_key()},
         temperature='"15 degC"' if ruler == "mm" else '"59 degF"',
         **sizes,
     )

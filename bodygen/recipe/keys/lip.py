@@ -67,7 +67,7 @@ LIP = {
         "lip_size", "of the plate that shows", "5/8 in", left_out="what points draw; without these it must be there"
     ),
     "outline": text(
-        "the plate's outline: shovel, spade, coin, wedge, or points",
+        "the plate's outline: a family's, or your own points",
         "shovel",
         left_out='"{outlines.default.lip}", or "points" where there are any',
         names="lip",

@@ -13,6 +13,7 @@ from bodygen.plane.shapes import Arc, Circle, Line, Loop, Text, corners
 from bodygen.recipe.model import Cutting, Lip, TieHole
 from bodygen.shop.lip.plate import lip_plate
 from bodygen.shop.lip.sheet import cutting_drawing, engraving, lip_layout, nominal_drawing, sheet_drawings
+from bodygen.tables import load
 from bodygen.units import length_text
 
 CUT = Cutting("router", 1.0, 5, (120.0, 90.0), 2.0)
@@ -66,7 +67,7 @@ def test_holes_come_before_outlines_on_the_one_layer_that_is_cut():
 
 @settings(max_examples=60, deadline=None)
 @given(
-    st.sampled_from(["shovel", "spade", "coin", "wedge", "points"]),
+    st.sampled_from([*load("outlines")["lip"], "points"]),
     st.floats(8, 60),
     st.floats(6, 50),
     st.floats(0.0, 3.0),
