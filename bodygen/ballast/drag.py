@@ -16,6 +16,7 @@ from bodygen.ballast.answer import Answer
 from bodygen.flotation.hull import Faces, Hull
 from bodygen.form.cuts import square_to
 from bodygen.form.integrals import Array
+from bodygen.form.triples import doubled_areas
 from bodygen.recipe.model import Goal
 
 G_PER_KG = 1000.0
@@ -107,7 +108,7 @@ def silhouette(hull: Hull, way: Array) -> float:
     way = np.asarray(way, dtype=np.float64)
     first, second = square_to(way.tolist())
     corners = hull.vertices[hull.faces]
-    facing = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]) @ way > 0
+    facing = doubled_areas(corners) @ way > 0
     flat = hull.vertices @ np.stack([first, second], axis=1)
     turn = np.linspace(0, 2 * np.pi, CIRCLE, endpoint=False)
     ring = np.stack([np.cos(turn), np.sin(turn)], axis=1) * np.sqrt(2 * np.pi / CIRCLE / np.sin(2 * np.pi / CIRCLE))

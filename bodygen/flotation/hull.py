@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from bodygen.errors import DesignError
 from bodygen.form.integrals import Array
+from bodygen.form.triples import doubled_areas
 from bodygen.kept import Kept
 
 Faces = NDArray[np.int64]
@@ -262,8 +263,7 @@ def _refuse_open(faces: Faces, count: int) -> None:
 
 def _area_vectors(corners: Array) -> Array:
     """Outward normal times area (m, 3) [mm^2] of triangles (m, 3, 3) [mm]."""
-    crossed: Array = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    return crossed / 2
+    return doubled_areas(corners) / 2
 
 
 def _sort_into_blocks(corners: Array, share: float) -> Blocks:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from bodygen.flotation.hull import PAIRS, Hull, triangle_means
 from bodygen.form.integrals import Array
+from bodygen.form.triples import cross
 
 Indices = NDArray[np.intp]
 
@@ -58,7 +59,7 @@ def horizontal_axes(up: Array) -> tuple[Array, Array]:
         along[upright] = np.array([0.0, 0.0, 1.0]) * -np.sign(up[upright, :1])
         along[upright] -= (along[upright] * up[upright]).sum(axis=1, keepdims=True) * up[upright]
     along /= np.linalg.norm(along, axis=1, keepdims=True)
-    return along, np.cross(up, along)
+    return along, cross(up, along)
 
 
 def immerse(hull: Hull, up: Array, height: Array) -> Immersion:

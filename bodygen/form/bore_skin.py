@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from bodygen.findings import Finding, Severity
 from bodygen.form.cuts import Revolved
+from bodygen.form.triples import doubled_areas
 from bodygen.kept import Kept
 from bodygen.recipe.model import Limits
 from bodygen.tables import load
@@ -64,7 +65,7 @@ def _balls(corners: Array) -> tuple[Array, Array]:
 def skin_of(vertices: Array, faces: NDArray[np.int64]) -> Skin:
     """The skin of a closed mesh: vertices (n, 3) [mm], faces (m, 3); facets without area are left out."""
     corners = vertices[faces]
-    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    normals = doubled_areas(corners)
     size = np.linalg.norm(normals, axis=1)
     return Skin(corners[size > 0], normals[size > 0] / size[size > 0, None])
 

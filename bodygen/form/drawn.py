@@ -80,10 +80,9 @@ def _not_followed(body: Body, lines: Lines, x: Array) -> Array:
 
     In a span that holds a point of the maker's the row goes there, elsewhere into the middle.
     """
-    off = np.zeros(len(x) - 1)
-    for part in np.arange(1, PARTS) / PARTS:
-        u = body.breaks[:-1] + part * np.diff(body.breaks)
-        off = np.maximum(off, _leaves(body, lines, u))
+    part = np.arange(1, PARTS)[:, None] / PARTS
+    u = body.breaks[:-1] + part * np.diff(body.breaks)
+    off = np.maximum(_leaves(body, lines, u.ravel()).reshape(u.shape).max(axis=0), 0.0)
     apart = ~np.isin(np.round(lines.own, 9), np.round(x, 9))
     own = lines.own[apart]
     if len(own) and (off < np.inf).all():

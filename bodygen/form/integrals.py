@@ -4,11 +4,13 @@ The two records are what every room downstream passes on: mass comes in where a 
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.form.body import Body, bernstein, bernstein_slope
+from bodygen.form.triples import cross
 
 Array = NDArray[np.float64]
 
@@ -76,6 +78,7 @@ def body_skin(body: Body) -> SkinIntegrals:
     return SkinIntegrals(area, *about_centroid(area, first, second))
 
 
+@lru_cache(maxsize=2)  # volume and skin of a body are asked for one after the other
 def _quadrature(body: Body, count: int) -> tuple[Array, Array]:
     """Points and outward normals times area weight on the right half: (n, m, 3) each."""
     node, weight = np.polynomial.legendre.leggauss(count)
@@ -93,7 +96,7 @@ def _quadrature(body: Body, count: int) -> tuple[Array, Array]:
     dv = np.concatenate([np.einsum("pk,nkd->npd", slope, polygon[:, p]) for p in pick], axis=1)
     area_weight = u_weight[:, None] * np.tile(weight, body.segments)
     # around the section runs from belly to back over the right flank: u x v points into the body there
-    return point, -np.cross(du, dv) * area_weight[..., None]
+    return point, -cross(du, dv) * area_weight[..., None]
 
 
 def _cap(polygon: Array) -> tuple[float, Array, Array]:

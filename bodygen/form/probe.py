@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from bodygen.form.body import Body, bernstein, bernstein_slope, bezier_points, fine_parameters
 from bodygen.form.cuts import SAME_MM, Probe, once, remembered
+from bodygen.form.triples import cross
 
 Array = NDArray[np.float64]
 ROWS_PER_SPAN, PARTS_PER_BEZIER = 3, 8
@@ -107,12 +108,12 @@ def _on_facets(facets: _Facets, origin: Array, direction: Array) -> tuple[NDArra
     off -= (off @ direction)[:, None] * direction
     near = np.flatnonzero(np.einsum("ij,ij->i", off, off) <= facets.radius**2)
     corner, first, second = facets.corner[near], facets.first[near], facets.second[near]
-    p = np.cross(direction, second)
+    p = cross(direction, second)
     det = np.einsum("ij,ij->i", first, p)
     with np.errstate(divide="ignore", invalid="ignore"):
         away = origin - corner
         a = np.einsum("ij,ij->i", away, p) / det
-        q = np.cross(away, first)
+        q = cross(away, first)
         b = q @ direction / det
         way = np.einsum("ij,ij->i", second, q) / det
         met = np.flatnonzero((a >= -EDGE) & (b >= -EDGE) & (a + b <= 1 + EDGE) & np.isfinite(way))
@@ -132,15 +133,15 @@ def _on_surface(body: Body, side: Array, place: Array, way: Array, line: tuple[A
     for _ in range(STEPS):
         point, du, dv = _surface(body, u, v)
         off = start + s[:, None] * along - point
-        normal = np.cross(du, dv)
+        normal = cross(du, dv)
         det = np.einsum("ij,ij->i", normal, along)
         settled = np.linalg.norm(off, axis=1) < SETTLED_MM
         if settled.all():
             break
         # Cramer's rule: a point of the body, where the surface has no tangent plane, must not stop the others
         step = 1 / np.where(np.abs(det) > 1e-14, det, np.inf)
-        u = np.clip(u + np.einsum("ij,ij->i", np.cross(dv, along), off) * step, body.knots[0], body.knots[-1])
-        v = np.clip(v + np.einsum("ij,ij->i", np.cross(along, du), off) * step, 0.0, body.segments)
+        u = np.clip(u + np.einsum("ij,ij->i", cross(dv, along), off) * step, body.knots[0], body.knots[-1])
+        v = np.clip(v + np.einsum("ij,ij->i", cross(along, du), off) * step, 0.0, body.segments)
         s -= np.einsum("ij,ij->i", normal, off) * step
     way = way.copy()
     kept = settled & (np.abs(s - way[curved]) < STRAY_MM) & (det * facing[curved] >= 0)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from bodygen.errors import DesignError, InputError, Mistake
 from bodygen.findings import Finding
 from bodygen.form.cuts import Probe, once, remembered
+from bodygen.form.triples import cross
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.measure import enclosed
 from bodygen.mesh.skin import Faces, Mesh
@@ -154,12 +155,12 @@ def probe_of(mesh: Mesh) -> Probe:
 
     def crossings(origin: Array, direction: Array) -> Array:
         # T. Moeller, B. Trumbore, J. Graphics Tools 2 (1997) 21-28 (from memory)
-        p = np.cross(direction, v)
+        p = cross(direction, v)
         det = np.einsum("ij,ij->i", u, p)
         with np.errstate(divide="ignore", invalid="ignore"):
             t = origin - a
             s = np.einsum("ij,ij->i", t, p) / det
-            q = np.cross(t, u)
+            q = cross(t, u)
             r = q @ direction / det
             way = np.einsum("ij,ij->i", v, q) / det
             hit = (np.abs(det) > 1e-12) & (s >= -EDGE) & (r >= -EDGE) & (s + r <= 1 + EDGE)

@@ -6,6 +6,7 @@ sliver's own height or short edge. Knows nothing of files; that nothing is left 
 
 import numpy as np
 
+from bodygen.form.triples import doubled_areas
 from bodygen.mesh.skin import Array, Faces, Mesh
 
 SHORT_MM = 1e-3
@@ -38,7 +39,7 @@ def least_heights(vertices: Array, faces: Faces) -> Array:
     """Smallest height of each triangle (m,) [mm]; 0 for a needle or a point."""
     corner = vertices[faces]
     longest = np.linalg.norm(corner - np.roll(corner, 1, axis=1), axis=2).max(axis=1)
-    double_area = np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
+    double_area = np.linalg.norm(doubled_areas(corner), axis=1)
     return np.asarray(double_area / np.maximum(longest, np.finfo(float).tiny))
 
 
