@@ -4,7 +4,7 @@ Nothing here loads the CAD kernel, and nothing is written (``building.py``).
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,7 +16,7 @@ from bodygen.errors import DesignError, InputError, Mistake
 from bodygen.findings import Finding
 from bodygen.flotation.afloat import finished_hull, flooded, water_in
 from bodygen.flotation.doubts import flotation_doubts
-from bodygen.flotation.equilibrium import find_attitudes
+from bodygen.flotation.equilibrium import Flotation, find_attitudes
 from bodygen.flotation.hull import Hull, Shell
 from bodygen.flotation.water import density as water_density
 from bodygen.flotation.water import water_doubts
@@ -39,11 +39,12 @@ from bodygen.shop.lip.plate import LipPlate, lip_plate
 from bodygen.weights.coats import coat_findings
 from bodygen.weights.expected import expectations
 from bodygen.weights.geometry import PlateShape, measure, metal_in, plate_in_slot, rooms_of
-from bodygen.weights.item import Item, total
+from bodygen.weights.item import Item, Total, total
 from bodygen.weights.lodging import lodging_findings
 from bodygen.weights.measured import Measured
 from bodygen.weights.reweigh import reweigh
 from bodygen.weights.rooms import fill_findings
+from bodygen.weights.stages import Stage
 
 if TYPE_CHECKING:
     from bodygen.ballast.solve import Solution
@@ -62,22 +63,27 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
     DesignError
         No sound body can be made of it.
     """
-    uncut = uncut_of(recipe)
-    tools = tools_of(recipe, uncut.probe)
+    shaped, lip_doubts = cut(recipe)
+    uncut, tools, pieces = shaped.uncut, shaped.tools, shaped.pieces
     findings = shape_doubts(recipe, uncut.sizes) + wood_left(recipe, tools, uncut.facets, uncut.probe)
     findings += lies_across(uncut.sizes) if uncut.body is None else ()
-    pieces = cut_in_turn(uncut.stock, tools)
     out = {part for finding in findings if finding.code == "bore-breaks-out" for part in finding.about}
     parts = parts_left(uncut.stock, tools, pieces.knives, [i for i, tool in enumerate(tools) if tool.part in out])
     if parts != 1:
         remedy = f"the cuts part the wood into {parts} pieces: shorten the slot or move the bores"
         findings += (Finding("cut-apart", "error", "body", remedy, float(parts), 1.0, "pieces"),)
-    plate, set_plate = None, None
-    if recipe.lip is not None:
-        plate, doubts = lip_plate(recipe.lip, _width_at_slot(tools, uncut))
-        findings += doubts
-        set_plate = plate_in_slot(tools, pieces, _polygons(plate))
-    return Shaped(uncut, tools, pieces, plate, set_plate), findings
+    return shaped, findings + lip_doubts
+
+
+def cut(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
+    """The body, its cuts and the lip's plate, with the doubts about the plate alone: errors as of ``shape``."""
+    uncut = uncut_of(recipe)
+    tools = tools_of(recipe, uncut.probe)
+    pieces = cut_in_turn(uncut.stock, tools)
+    if recipe.lip is None:
+        return Shaped(uncut, tools, pieces, None, None), ()
+    plate, doubts = lip_plate(recipe.lip, _width_at_slot(tools, uncut))
+    return Shaped(uncut, tools, pieces, plate, plate_in_slot(tools, pieces, _polygons(plate))), doubts
 
 
 def assess(
@@ -118,6 +124,43 @@ def assess(
     findings = by_severity([*a.findings, *crossing, *bait_doubts(answer, spread)])
     told = (tuple(readings), tuple(history), board) if readings or history else ()
     return replace(a, spread=spread, findings=findings, told=told, draw=_drawn)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Glance:
+    """A recipe at a glance: the masses at each stage, all of it, how it lies; no doubts and no spread."""
+
+    recipe: Recipe
+    stages: tuple[Stage, ...]
+    total: Total
+    flotation: Flotation
+
+
+def glance(recipe: Recipe, before: "Assessment | Glance") -> Glance:
+    """Masses and the one attitude of a recipe that was changed a little since ``before``: for dragging.
+
+    What did not change since is not worked out again, and the bait is let go from how it lay, not from level. So it is
+    where ``assess`` says it is, but for a bait that has two ways to lie near each other.
+
+    Raises
+    ------
+    InputError, DesignError
+        As ``assess``.
+    """
+    try:
+        _refuse_weightless(recipe)
+        shaped, _ = cut(recipe)
+        recipe = hung(recipe, shaped.tools)
+        measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
+        weighed = reweigh(recipe, replace(measured, block=_block(recipe, shaped.uncut)), recipe.weighed)
+        whole = total(weighed.items)
+        hull = _hull(recipe, shaped, measured, weighed.items)
+        near = before.flotation.attitude if before.flotation.state == "floats" else None
+        water = water_density(recipe.water)
+        flotation = find_attitudes(hull, whole.mass, whole.centre_of_mass, water, others=False, near=near)
+    except DesignError as error:
+        raise _located(error, recipe) from error
+    return Glance(recipe, weighed.stages, whole, flotation)
 
 
 def _drawn(a: Assessment) -> str:

@@ -6,7 +6,7 @@ of recipes.
 
 from collections.abc import Sequence
 
-from bodygen.flotation.hull import Hull, HullPart, PointVolume, Shell, build_hull, part_of, shifted
+from bodygen.flotation.hull import Hull, HullPart, PointVolume, Shell, build_hull, neighbours, part_of, shifted
 from bodygen.form.integrals import Array, VolumeIntegrals
 from bodygen.mesh.grown import Growing
 from bodygen.mesh.measure import enclosed
@@ -93,5 +93,6 @@ def _grown(skin: Growing, volume: float, centre: Array) -> HullPart:
     """The skin moved along its normals until it encloses ``volume`` [mm^3]; then to its own ``centre`` (3,) [mm]."""
     moved = skin.moved(skin.thickness(volume))
     middle = (moved.vertices.min(axis=0) + moved.vertices.max(axis=0)) / 2
-    part = part_of(Shell(moved.vertices, moved.faces), middle, closed=True)
+    order = skin.kept.of("neighbours", lambda: neighbours(skin.mesh.vertices[skin.mesh.faces]))
+    part = part_of(Shell(moved.vertices, moved.faces), middle, order)
     return shifted(part, centre - part.centroid)

@@ -68,7 +68,13 @@ class Flotation:
 
 
 def find_attitudes(
-    hull: Hull, mass_g: float, centre_of_mass: Vector | Array, water_g_cm3: float, *, others: bool = True
+    hull: Hull,
+    mass_g: float,
+    centre_of_mass: Vector | Array,
+    water_g_cm3: float,
+    *,
+    others: bool = True,
+    near: Attitude | None = None,
 ) -> Flotation:
     """Find every way a body rests in the water.
 
@@ -84,6 +90,8 @@ def find_attitudes(
         Density of the water [g/cm^3].
     others : bool
         Whether to look for further attitudes; without, the answer comes about eight times as quick.
+    near : Attitude, optional
+        Where a bait like this lay: it is let go from there, not from level.
 
     Returns
     -------
@@ -110,7 +118,10 @@ def find_attitudes(
         attitude = _wholly_under(hull, centre, water_g_cm3)
     else:
         state = "floats"
-        attitude, *further = _afloat(hull, mass_g, centre, 1000 * mass_g / water_g_cm3, others=others)
+        start = (0.0, 0.0, 1.0) if near is None else near.up
+        attitude, *further = _afloat(
+            hull, mass_g, centre, 1000 * mass_g / water_g_cm3, np.array([start]), others=others
+        )
     return Flotation(water_g_cm3, state, reserve, displaced_cm3, attitude, tuple(further))
 
 
@@ -128,9 +139,9 @@ def spread_of_directions(count: int) -> Array:
     return np.concatenate([axes, spiral])[:count]
 
 
-def _afloat(hull: Hull, mass_g: float, centre: Array, volume: float, *, others: bool) -> list[Attitude]:
-    """Find the attitude reached from level, then the other stable ones by rising energy."""
-    level = descend(hull, np.array([[0.0, 0.0, 1.0]]), centre, volume, LET_GO_STEP)
+def _afloat(hull: Hull, mass_g: float, centre: Array, volume: float, start: Array, *, others: bool) -> list[Attitude]:
+    """Find the attitude reached from a ``start`` (1, 3), then the other stable ones by rising energy."""
+    level = descend(hull, start, centre, volume, LET_GO_STEP)
     if not level.settled[0]:
         text = f"no rest found for {mass_g:g} g after many steps; the last direction of up was {level.up[0].tolist()}"
         raise BodygenError(text)

@@ -6,6 +6,7 @@ the shells were made from, nor of where the water stands (``immersion.py``).
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from bodygen.form.triples import doubled_areas
 from bodygen.kept import Kept
 
 Faces = NDArray[np.int64]
+Number = TypeVar("Number", np.float64, np.int64)
 
 MIRRORED = 1e-7
 """Of a hull's size: what is as near to its mirror image lies the same way for every purpose."""
@@ -111,8 +113,10 @@ class HullPart:
         return self.origin + self.first / self.volume
 
 
-def part_of(shell: Shell, origin: Array, *, closed: bool = False) -> HullPart:
-    """Make a shell ready, with its sums about ``origin`` (3,) [mm]; one that is known to be ``closed`` is not asked.
+def part_of(shell: Shell, origin: Array, order: Faces | None = None) -> HullPart:
+    """Make a shell ready, with its sums about ``origin`` (3,) [mm].
+
+    ``order`` (b, 16) is what ``neighbours`` gave for a closed mesh of the same faces, which then is known to be closed.
 
     Raises
     ------
@@ -121,17 +125,18 @@ def part_of(shell: Shell, origin: Array, *, closed: bool = False) -> HullPart:
     """
     vertices = np.asarray(shell.vertices, dtype=np.float64).reshape(-1, 3)
     faces = np.asarray(shell.faces, dtype=np.int64).reshape(-1, 3)
-    if not closed:
+    if order is None:
         _refuse_open(faces, len(vertices))
-    return _part(vertices, faces[:, :: 1 if shell.share > 0 else -1], abs(shell.share), origin)
+    return _part(vertices, faces[:, :: 1 if shell.share > 0 else -1], abs(shell.share), origin, order)
 
 
-def _part(vertices: Array, faces: Faces, share: float, origin: Array) -> HullPart:
+def _part(vertices: Array, faces: Faces, share: float, origin: Array, order: Faces | None = None) -> HullPart:
     corners = (vertices - origin)[faces]
     # the cone from the origin to each face
     flux = np.einsum("md,md->m", _area_vectors(corners), corners[:, 0]) / 3 * share
     first = flux @ corners.sum(axis=1) / 4
-    return HullPart(vertices, faces, share, origin, float(flux.sum()), first, _sort_into_blocks(corners, share))
+    blocks = _in_blocks(corners, share, neighbours(corners) if order is None else order)
+    return HullPart(vertices, faces, share, origin, float(flux.sum()), first, blocks)
 
 
 def shifted(part: HullPart, by: Array) -> HullPart:
@@ -180,15 +185,22 @@ def _joined(parts: tuple[HullPart, ...], centres: Array, volumes: Array) -> Hull
     blocks = {name: [getattr(part.blocks, name) for part in parts] for name in Blocks.__slots__}
     return Hull(
         parts=parts,
-        vertices=np.concatenate([part.vertices for part in parts]),
-        faces=np.concatenate([part.faces + start for part, start in zip(parts, starts, strict=False)]),
+        vertices=_end_to_end([part.vertices for part in parts]),
+        faces=_end_to_end([
+            part.faces + start if start else part.faces for part, start in zip(parts, starts, strict=False)
+        ]),
         sphere_centres=centres,
         sphere_radii=np.cbrt(volumes * 0.75 / np.pi),
         origin=origin,
-        blocks=Blocks(**{name: np.concatenate(rows, axis=1 if name == "sums" else 0) for name, rows in blocks.items()}),
+        blocks=Blocks(**{name: _end_to_end(rows, axis=1 if name == "sums" else 0) for name, rows in blocks.items()}),
         volume=volume,
         centroid=origin + first / volume,
     )
+
+
+def _end_to_end(rows: Sequence[NDArray[Number]], axis: int = 0) -> NDArray[Number]:
+    """Arrays joined; one alone as it is, for a copy of a whole skin takes as long as a cut."""
+    return rows[0] if len(rows) == 1 else np.concatenate(rows, axis=axis)
 
 
 def is_symmetric(hull: Hull) -> bool:
@@ -266,21 +278,29 @@ def _area_vectors(corners: Array) -> Array:
     return doubled_areas(corners) / 2
 
 
-def _sort_into_blocks(corners: Array, share: float) -> Blocks:
-    """Neighbours into boxes along the Z-order curve (G. M. Morton, 1966, from memory): near on it is near in space."""
+def neighbours(corners: Array) -> Faces:
+    """Which of the triangles (m, 3, 3) go into a box together: (b, 16) of their numbers, -1 where a box is not full.
+
+    Along the Z-order curve (G. M. Morton, 1966, from memory): near on it is near in space.
+    """
     middles = corners.mean(axis=1)
     low, high = middles.min(axis=0), middles.max(axis=0)
     cells = ((middles - low) / np.maximum(high - low, 1e-9).max() * 1023).astype(np.int64)
     code = _APART[cells[:, 0]] | (_APART[cells[:, 1]] << 1) | (_APART[cells[:, 2]] << 2)
     order = np.argsort(code, kind="stable")
     padding = np.full(-len(order) % BLOCK, -1)
-    index = np.concatenate([order, padding]).reshape(-1, BLOCK)
+    return np.concatenate([order, padding]).reshape(-1, BLOCK)
+
+
+def _in_blocks(corners: Array, share: float, index: Faces) -> Blocks:
+    """The triangles (m, 3, 3) [mm] in boxes, as ``neighbours`` has them."""
     packed = corners[np.where(index < 0, index[:, :1], index)]  # a pad repeats a corner of its own box, with no area
     packed[index < 0] = packed[index < 0][:, :1]
     flat = packed.reshape(-1, 3, 3)
     vectors = _area_vectors(flat).reshape(-1, BLOCK, 3) * share
     means = triangle_means(flat.transpose(1, 2, 0)).T.reshape(-1, BLOCK, len(PAIRS))
-    box_low, box_high = packed.min(axis=(1, 2)), packed.max(axis=(1, 2))
+    boxes = packed.reshape(-1, 3 * BLOCK, 3)
+    box_low, box_high = boxes.min(axis=1), boxes.max(axis=1)
     return Blocks(
         corners=packed,
         area_vectors=vectors,

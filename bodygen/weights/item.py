@@ -106,6 +106,15 @@ def summed(rows: Iterable[Array]) -> Array:
     return np.array([fsum(column) for column in flat.T]).reshape(stack.shape[1:])
 
 
+def mass_and_centre(items: Sequence[Item]) -> tuple[float, Array]:
+    """Mass [g] and its centre (3,) [mm] of a set of items; errors as of ``total``."""
+    mass = fsum(i.mass for i in items)
+    if not mass > 0:
+        msg = f"the parts weigh {mass:g} g together; without mass there is no centre of mass."
+        raise DesignError(msg)
+    return mass, summed(i.mass * i.at for i in items) / mass
+
+
 def total(items: Sequence[Item]) -> Total:
     r"""Mass, centres and inertia of a set of items.
 
@@ -125,11 +134,7 @@ def total(items: Sequence[Item]) -> Total:
     ----------
     The parallel axis theorem (Huygens-Steiner) in tensor form.
     """
-    mass = fsum(i.mass for i in items)
-    if not mass > 0:
-        msg = f"the parts weigh {mass:g} g together; without mass there is no centre of mass."
-        raise DesignError(msg)
-    centre = summed(i.mass * i.at for i in items) / mass
+    mass, centre = mass_and_centre(items)
     displaced = fsum(i.displaces for i in items)
     buoyancy = summed(i.displaces * i.displaces_at for i in items) / displaced if displaced > 0 else np.full(3, np.nan)
     inertia = summed(i.inertia + i.mass * steiner(i.at - centre) for i in items)

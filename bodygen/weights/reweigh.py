@@ -102,12 +102,13 @@ def reweigh(
         last = place_in_order(stage)
     if density is not first:
         findings.extend(unusual_board(recipe.wood, density.g_cm3, "weighed"))
+    now = stages(recipe, measured, density, items)
     return Weighed(
         density,
         items,
-        stages(recipe, measured, density, items),
+        now,
         first,
-        stages(recipe, measured, first, first_items),
+        stages(recipe, measured, first, first_items) if moves else now,
         tuple(moves),
         tuple(findings),
     )

@@ -15,7 +15,7 @@ from bodygen.errors import DesignError
 from bodygen.form.integrals import Array
 from bodygen.recipe.keys import BARE, STAGES
 from bodygen.recipe.model import Recipe
-from bodygen.weights.item import MM3_PER_CM3, Item, total
+from bodygen.weights.item import MM3_PER_CM3, Item, mass_and_centre
 from bodygen.weights.measured import Measured
 from bodygen.weights.spread import Cause, scale_reading
 from bodygen.weights.wood import WoodDensity, blank_volume
@@ -60,9 +60,9 @@ def stages(recipe: Recipe, measured: Measured, density: WoodDensity, items: Sequ
         if not added or (name == "drilled" and whole and len(added) == 1):
             continue
         on = up_to(items, name)
-        summary = total(on)
+        mass, centre = mass_and_centre(on)
         near, ground = tolerance(on)
-        out.append(Stage(name, summary.mass, summary.centre_of_mass, near, ground + _exact_wood(density)))
+        out.append(Stage(name, mass, centre, near, ground + _exact_wood(density)))
     return tuple(out)
 
 
