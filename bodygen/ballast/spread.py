@@ -19,6 +19,7 @@ from bodygen import tables
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.inputs import Effect, Input, inputs_of, taken_as_exact
 from bodygen.ballast.tilt import changed_centres, pitch_under, pitches
+from bodygen.flotation.hull import Hull
 from bodygen.flotation.immersion import Immersion, immerse
 from bodygen.form.integrals import Array
 from bodygen.recipe.keys import BARE, STAGES
@@ -168,13 +169,22 @@ def _turning(answer: Answer, cut: Immersion, effect: Effect) -> float:
     moment = effect.mass * (float(effect.at @ way) - pivot)
     if effect.volume:
         if effect.film:
-            # it lies all round: what of it is under water follows the body's own wetted part
-            wet, place = at.submerged_cm3 * MM3_PER_CM3 / hull.volume, np.array(at.centre_of_buoyancy)
+            wet, place = _wetted_skin(hull, cut)
         else:
             wet, place = float(float(effect.at @ cut.up[0]) < float(at.water_height or 0.0)), effect.at
         lift = wet * effect.volume * answer.flotation.water_g_cm3 / MM3_PER_CM3
         moment -= lift * (float(place @ way) - pivot)
     return float(np.degrees(moment / (answer.total.mass * at.gml_mm)))
+
+
+def _wetted_skin(hull: Hull, cut: Immersion) -> tuple[float, Array]:
+    """Share of the skin's area that is under water [-] and its centre (3,) [mm]; a facet goes by its middle."""
+    skin = hull.parts[0]
+    corners = skin.vertices[skin.faces]
+    area = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
+    middle = corners.mean(axis=1)
+    under = np.where(middle @ cut.up[0] < cut.height[0], area, 0.0)
+    return float(under.sum() / area.sum()), np.asarray(under @ middle / max(float(under.sum()), 1e-9))
 
 
 def _weigh_ins(answer: Answer, inputs: tuple[Input, ...], rates: Rates, sds: Array) -> tuple[WeighIn, ...]:

@@ -85,6 +85,23 @@ def test_a_heavier_hook_does_what_the_rates_say(ask, perch, perch_answer):
     assert turned == pytest.approx(0.04 * rates.pitch[hooks], rel=1e-3)
 
 
+def test_a_thicker_film_does_what_the_rates_say(ask, perch, perch_answer):
+    """Half more of the table's primer: what of it is under water is pushed up where the wetted skin has its middle.
+
+    The reserve to rounding. The pitch to 5 %: the one-sided slope bends by 1.5 % over so much, facets take the rest.
+    """
+    inputs = inputs_of(perch_answer)
+    rates = rates_of(perch_answer, inputs)
+    film = next(i for i, one in enumerate(inputs) if one.name == "film of primer_white")
+    white = next(coat for coat in perch.coats if coat.finish == "primer_white")
+    more = replace(white, film=1.5 * (0.0152 + 0.0254 + 0.0381) / 3)
+    thick = replace(perch, coats=tuple(more if coat is white else coat for coat in perch.coats))
+    after, before = ask(thick).flotation, perch_answer.flotation
+    assert after.reserve_g - before.reserve_g == pytest.approx(0.5 * rates.reserve[film], abs=1e-9)
+    turned = after.attitude.pitch_deg - before.attitude.pitch_deg
+    assert turned == pytest.approx(0.5 * rates.pitch[film], rel=0.05)
+
+
 def test_a_deeper_poured_bore_does_what_the_rates_say(ask, perch):
     """Half a millimetre; the mouth is where it was, so the rate is the drill's section times metal less wood."""
     bore = replace(perch.bores[0], fill=replace(perch.bores[0].fill, placed="poured", clearance=0.0, level=1.0))
