@@ -28,7 +28,7 @@ from queue import Queue
 
 ROOT = Path(__file__).parent.parent
 PLACES = (
-    *("bodygen/form/*.py", "bodygen/weights/*.py", "bodygen/flotation/*.py", "bodygen/ballast/*.py"),
+    *("bodygen/form/**/*.py", "bodygen/weights/*.py", "bodygen/flotation/*.py", "bodygen/ballast/*.py"),
     *(f"bodygen/shop/mill/{name}.py" for name in ("profile", "carve", "raster", "helix", "drop_cutter")),
     *(f"bodygen/shop/mill/{name}.py" for name in ("carving_setup", "job")),
     *(f"bodygen/plane/{name}.py" for name in ("kerf", "parallel", "arcs", "polygon")),
@@ -141,7 +141,8 @@ def tests_for(file: str) -> list[list[str]]:
     named = [p for p in sorted((ROOT / "tests").rglob("test_*.py")) if _asks(p, room, stem)]
     own = [p for p in named if stem in p.stem]
     near = [p for p in named if p not in own]
-    rest = [p for p in sorted((ROOT / "tests" / room).glob("test_*.py")) if p not in named]
+    beside = next(folder for folder in (room, *room.parents) if (ROOT / "tests" / folder).is_dir())
+    rest = [p for p in sorted((ROOT / "tests" / beside).glob("test_*.py")) if p not in named]
     far = [p for p in sorted((ROOT / "tests" / "published").glob("test_*.py")) if p not in named]
     flow = [ROOT / "tests/test_pipeline.py", ROOT / "tests/flow/test_random_recipes.py"]
     groups = [[*own, ROOT / file], near, [*rest, *far], flow]

@@ -11,8 +11,9 @@ from bodygen.flotation.equilibrium import Flotation
 from bodygen.flotation.hull import Hull
 from bodygen.flotation.waterline import Hang
 from bodygen.form.body import Body
-from bodygen.form.cuts import Probe, Tool
+from bodygen.form.cuts import Tool
 from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals
+from bodygen.form.probe import Probe
 from bodygen.mesh.pieces import Pieces
 from bodygen.mesh.skin import Mesh
 from bodygen.mesh.uncut import Uncut

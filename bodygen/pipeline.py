@@ -23,10 +23,10 @@ from bodygen.flotation.water import water_doubts
 from bodygen.flotation.waterline import Hanging, hang
 from bodygen.form.blank import Blank, blank_of, usual_allowance
 from bodygen.form.cuts import Revolved, Tool, slot_of, tools_of
-from bodygen.form.doubts import wood_left
-from bodygen.form.hung import hangs_down, hung, hung_doubts
+from bodygen.form.cuts.doubts import wood_left
+from bodygen.form.cuts.hung import hangs_down, hung, hung_doubts
+from bodygen.form.fairing.shape import shape_doubts
 from bodygen.form.integrals import Array
-from bodygen.form.shape import shape_doubts
 from bodygen.log.learned import learned
 from bodygen.log.record import Build
 from bodygen.mesh.crossing import crosses_itself

@@ -4,9 +4,9 @@ from functools import cache
 from math import radians, sqrt
 
 from bodygen.form.cuts import tools_of
-from bodygen.form.offsets import skin_through
+from bodygen.form.fairing.offsets import skin_through
+from bodygen.form.fairing.stations import offsets_of
 from bodygen.form.probe import probe_of
-from bodygen.form.stations import offsets_of
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.skin import body_mesh
 from bodygen.recipe.model import Bore, Counterbore, Lip, Recipe, Stations, WireSlot

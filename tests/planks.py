@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from bodygen.form.bore_skin import skin_of
 from bodygen.form.cuts import tools_of
-from bodygen.form.doubts import wood_left
-from bodygen.form.offsets import Offsets, skin_through
+from bodygen.form.cuts.doubts import wood_left
+from bodygen.form.cuts.skin import skin_of
+from bodygen.form.fairing.offsets import Offsets, skin_through
 from bodygen.form.probe import probe_of
 from bodygen.mesh.skin import body_mesh
 from bodygen.recipe.model import Recipe, Stations

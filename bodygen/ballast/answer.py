@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from bodygen.findings import Finding
 from bodygen.flotation.equilibrium import Flotation
 from bodygen.flotation.hull import Hull
-from bodygen.form.bore_skin import Skin
-from bodygen.form.cuts import Probe, Tool
+from bodygen.form.cuts import Tool
+from bodygen.form.cuts.skin import Skin
+from bodygen.form.probe import Probe
 from bodygen.mesh.skin import Mesh
 from bodygen.recipe.model import Recipe
 from bodygen.weights.item import Item, Total

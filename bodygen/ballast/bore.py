@@ -14,8 +14,9 @@ import manifold3d
 import numpy as np
 
 from bodygen.errors import DesignError
-from bodygen.form.cuts import MOUTH_MM, Probe, Revolved, bore_line, tools_of
+from bodygen.form.cuts import MOUTH_MM, Revolved, bore_line, tools_of
 from bodygen.form.integrals import Array
+from bodygen.form.probe import Probe
 from bodygen.mesh.cut import to_manifold, tool_mesh
 from bodygen.mesh.pieces import filled_below, integrals
 from bodygen.recipe.model import Bore, Fill, Recipe, Tip

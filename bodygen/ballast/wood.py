@@ -1,7 +1,7 @@
 """Whether the wood stands it: what a changed bore breaks that the recipe as given does not, and how deep it may go.
 
-Knows the rules of ``form/doubts.py``. A limit that the given design already breaks at a bore of this name is taken as
-accepted by the maker, as far as it goes and no farther.
+Knows the rules of ``form/cuts/doubts.py``. A limit that the given design already breaks at a bore of this name is taken
+as accepted by the maker, as far as it goes and no farther.
 """
 
 from collections.abc import Iterable
@@ -13,9 +13,9 @@ from bodygen.ballast.answer import Answer
 from bodygen.ballast.bore import cutters, least_depth, wood_along
 from bodygen.ballast.layout import step
 from bodygen.findings import Finding
-from bodygen.form.bore_skin import Skin
 from bodygen.form.cuts import Revolved, Tool
-from bodygen.form.doubts import wood_left
+from bodygen.form.cuts.doubts import wood_left
+from bodygen.form.cuts.skin import Skin
 from bodygen.recipe.model import Bore, Limits, Recipe, Units
 from bodygen.units import length_text
 

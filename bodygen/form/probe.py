@@ -1,5 +1,6 @@
 """Where a straight line passes through the body's skin: found on facets, then brought onto the surface itself."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -7,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.form.body import Body, bernstein, bernstein_slope, bezier_points, fine_parameters
-from bodygen.form.cuts import SAME_MM, Probe, once, remembered
 from bodygen.form.triples import cross
+from bodygen.kept import Kept
 
 Array = NDArray[np.float64]
 ROWS_PER_SPAN, PARTS_PER_BEZIER = 3, 8
@@ -21,42 +22,48 @@ STRAY_MM = 5.0
 CLOSE_MM = 1e-3
 EDGE = 1e-9
 """Share of a facet by which a line may pass beside it and still hit: two neighbours must not both miss their edge."""
+CLEAR_MM = 2.0
+"""How far a tool reaches beyond the body's box, so that no face of it lies on the skin."""
+SAME_MM = 1e-6
+Crossings = Callable[[Array, Array], Array]
 
 
-def depth_inside(body: Body, points: Array) -> Array:
-    """How far inside points lie, measured sideways.
+@dataclass(frozen=True, slots=True)
+class Probe:
+    """The skin's answers to straight lines; a drawn body (here) and a mesh (mesh/) each give their own.
 
-    Parameters
-    ----------
-    points : (k, 3) array
-        [mm]
-
-    Returns
-    -------
-    (k,) array
-        The half width at each point's x and z, less |y| [mm], of sections drawn with chords: up to about 0.002 mm too
-        little. Negative outside: by how much too high or too low where the section does not reach that z.
+    ``crossings``: (origin (3,), unit direction (3,)) -> sorted distances at which the line passes the skin [mm].
+    ``heights``: x (k,) -> belly and back height in the mid-plane [mm], nan beside the body.
+    ``low``, ``high``: the body's extents (3,) [mm].
     """
-    inside = _depth_in_sections(_half_sections(body, points[:, 0]), points)
-    beside = (points[:, 0] < 0) | (points[:, 0] > body.length)
-    return np.asarray(np.where(beside, -np.maximum(-inside, 1e-9), inside))
+
+    crossings: Callable[[Array, Array], Array]
+    heights: Callable[[Array], tuple[Array, Array]]
+    low: Array
+    high: Array
+
+    @property
+    def reach(self) -> float:
+        """A length that takes any tool clear of the body [mm]."""
+        return float(np.linalg.norm(self.high - self.low)) + CLEAR_MM
 
 
-def _half_sections(body: Body, x: Array) -> Array:
-    return np.asarray(bezier_points(body.polygons(body.parameter_at(x)), 48)[..., 1:])
+def remembered(crossings: Crossings) -> Crossings:
+    """The same answers, each line asked of the skin but once."""
+    kept = Kept()
+
+    def asked(origin: Array, direction: Array) -> Array:
+        distances = crossings(origin, direction)
+        distances.setflags(write=False)
+        return distances
+
+    return lambda origin, direction: kept.of((origin.tobytes(), direction.tobytes()), lambda: asked(origin, direction))
 
 
-def _depth_in_sections(half: Array, points: Array) -> Array:
-    y, z = half[..., 0], half[..., 1]
-    height = points[:, 2]
-    # z never falls from belly to back: find the interval that holds the height
-    index = np.clip(np.sum(z <= height[:, None], axis=1) - 1, 0, z.shape[1] - 2)
-    row = np.arange(len(points)) if len(half) > 1 else 0
-    z0, z1, y0, y1 = z[row, index], z[row, index + 1], y[row, index], y[row, index + 1]
-    share = np.clip((height - z0) / np.where(z1 > z0, z1 - z0, 1.0), 0.0, 1.0)
-    inside = y0 + (y1 - y0) * share - np.abs(points[:, 1])
-    beyond = np.maximum(z[row, 0] - height, height - z[row, -1])
-    return np.asarray(np.where(beyond > 0, -np.maximum(beyond, 1e-12), inside))
+def once(distances: Array) -> Array:
+    """Crossings (k,) in rising order, those within 1e-6 mm of each other (seen by two facets) as one [mm]."""
+    rising = np.sort(distances)
+    return np.asarray(rising[np.append(True, np.diff(rising) > SAME_MM)[: len(rising)]])
 
 
 @dataclass(frozen=True, slots=True, eq=False)

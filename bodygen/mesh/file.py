@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from bodygen.errors import DesignError, InputError, Mistake
 from bodygen.findings import Finding
-from bodygen.form.cuts import Probe, once, remembered
+from bodygen.form.probe import Probe, once, remembered
 from bodygen.form.triples import cross
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.measure import enclosed

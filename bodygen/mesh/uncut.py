@@ -7,11 +7,10 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from bodygen.form.body import Body
-from bodygen.form.bore_skin import Skin, skin_of
-from bodygen.form.cuts import Probe
+from bodygen.form.cuts.skin import Skin, skin_of
+from bodygen.form.fairing.shape import body_of
 from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals, body_skin, body_volume
-from bodygen.form.probe import probe_of
-from bodygen.form.shape import body_of
+from bodygen.form.probe import Probe, probe_of
 from bodygen.mesh import file as mesh_file
 from bodygen.mesh.grown import Growing, growing
 from bodygen.mesh.measure import mesh_skin, mesh_volume

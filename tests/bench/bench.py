@@ -24,7 +24,7 @@ from bodygen.building import build
 from bodygen.flotation.equilibrium import find_attitudes
 from bodygen.flotation.hull import Shell, build_hull
 from bodygen.form import spline
-from bodygen.form.shape import body_of
+from bodygen.form.fairing.shape import body_of
 from bodygen.mesh.skin import body_mesh
 from bodygen.pipeline import assess, shape, solve_ballast
 from bodygen.recipe.model import Goal, Parameters, Recipe

@@ -10,7 +10,7 @@ from math import radians, sqrt
 import planks
 import pytest
 
-from bodygen.form import bore_skin
+from bodygen.form.cuts import bore_skin
 from bodygen.recipe.model import Bore, Limits, Wood
 
 BAR = planks.bar()

@@ -8,7 +8,8 @@ import planks
 import pytest
 
 from bodygen.errors import InputError
-from bodygen.form.cuts import once, square_to
+from bodygen.form.cuts import square_to
+from bodygen.form.probe import once
 from bodygen.recipe.model import Bore, Counterbore, Lip, Mouth, WireSlot
 
 ROUND_MM = 0.004

@@ -8,8 +8,8 @@ import pytest
 import recipe_strategies
 
 from bodygen.errors import InputError
-from bodygen.form.rows import opened
-from bodygen.form.shape import body_of
+from bodygen.form.fairing.rows import opened
+from bodygen.form.fairing.shape import body_of
 from bodygen.recipe.model import Curve, End, FlatSide, Parameters, Recipe, Source, read_from
 from bodygen.recipe.read import read_recipe
 

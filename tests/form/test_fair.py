@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.interpolate import CubicSpline
 
-from bodygen.form.fair import _batten, fair_line
+from bodygen.form.fairing.fair import _batten, fair_line
 
 
 @st.composite

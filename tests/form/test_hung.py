@@ -5,7 +5,7 @@ from dataclasses import replace
 import planks
 import pytest
 
-from bodygen.form.hung import hangs_down, hung, hung_doubts
+from bodygen.form.cuts.hung import hangs_down, hung, hung_doubts
 from bodygen.form.probe import probe_of
 from bodygen.recipe.model import Bore, Fitting, WireSlot
 

@@ -9,10 +9,10 @@ import planks
 import pytest
 
 from bodygen.form import integrals
+from bodygen.form.fairing.offsets import Offsets, skin_through
+from bodygen.form.fairing.stations import offsets_of
 from bodygen.form.integrals import body_skin, body_volume
-from bodygen.form.offsets import Offsets, skin_through
 from bodygen.form.section import superellipse_area
-from bodygen.form.stations import offsets_of
 from bodygen.mesh.measure import mesh_skin, mesh_volume
 from bodygen.mesh.skin import body_mesh
 from bodygen.recipe.model import Stations

@@ -8,8 +8,8 @@ from random_shapes import random_line
 
 from bodygen.errors import InputError
 from bodygen.form.body import fine_parameters
+from bodygen.form.fairing.shape import body_of
 from bodygen.form.integrals import body_volume
-from bodygen.form.shape import body_of
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import body_mesh
 from bodygen.recipe.model import Curve, End, FlatSide, Parameters, Recipe
@@ -136,13 +136,13 @@ def refusal(**lines):
 def test_a_tail_that_is_an_edge_is_refused_at_its_own_point():
     plan = ((0, 0), (25, 7), (50, 5), (70, 2)), ()
     assert refusal(plan=plan) == (
-        "drawn.toml: shape.back.points[6]: meets the belly at the tail, where the body is 4.00 mm thick: "
+        "shape.back.points[6]: meets the belly at the tail, where the body is 4.00 mm thick: "
         "that is an edge\n"
         "    a height above 0 at the tail, or a plan that closes there"
     )
     back = ((0, 3), (30, 12), (70, 0)), ()
     assert refusal(back=back) == (
-        "drawn.toml: shape.plan.points[1]: closes to nothing at the nose, where back and belly are 3.00 mm apart: "
+        "shape.plan.points[1]: closes to nothing at the nose, where back and belly are 3.00 mm apart: "
         "that is an edge\n    a half width above 0 at the nose, or a back and belly that meet there"
     )
 
@@ -151,7 +151,7 @@ def test_a_body_without_depth_is_refused_at_the_point_that_leaves_none():
     back = ((0, 0), (20, 9), (52, 0), (60, 3), (70, 0)), ()
     belly = ((0, 0), (15, 7), (52, 0), (58, 3), (70, 0)), ()
     assert refusal(back=back, belly=belly) == (
-        "drawn.toml: shape.back.points[3]: the surface has no depth left near x = 52.00 mm\n"
+        "shape.back.points[3]: the surface has no depth left near x = 52.00 mm\n"
         "    move this point, or its neighbours, or leave one out"
     )
 

@@ -6,8 +6,9 @@ import carved
 import numpy as np
 import planks
 import pytest
+from depth import depth_inside
 
-from bodygen.form.probe import box, crossings, depth_inside, probe_of
+from bodygen.form.probe import box, crossings, probe_of
 
 X, Y, Z = np.eye(3)
 ROUND_MM = 0.004

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from bodygen.errors import InputError
-from bodygen.form.offsets import skin_through
-from bodygen.form.shape import body_of, shape_doubts
-from bodygen.form.stations import offsets_of
+from bodygen.form.fairing.offsets import skin_through
+from bodygen.form.fairing.shape import body_of, shape_doubts
+from bodygen.form.fairing.stations import offsets_of
 from bodygen.recipe.model import Recipe, Stations
 from bodygen.recipe.read import read_recipe
 

@@ -5,10 +5,10 @@ from math import pi
 import numpy as np
 import pytest
 
+from bodygen.form.fairing.offsets import skin_through
+from bodygen.form.fairing.shape import shape_doubts
+from bodygen.form.fairing.stations import offsets_of, thinned_of
 from bodygen.form.integrals import body_volume
-from bodygen.form.offsets import skin_through
-from bodygen.form.shape import shape_doubts
-from bodygen.form.stations import offsets_of, thinned_of
 from bodygen.mesh.skin import body_mesh
 from bodygen.recipe.model import Recipe, Stations
 from bodygen.tables import load

@@ -9,7 +9,7 @@ from math import hypot, pi, sqrt
 import planks
 import pytest
 
-from bodygen.form.doubts import limits_of
+from bodygen.form.cuts.doubts import limits_of
 from bodygen.recipe.model import Bore, Limits, Lip, WireSlot, Wood
 
 BAR = planks.bar()

@@ -11,9 +11,9 @@ import pytest
 import trimesh
 
 from bodygen.errors import InputError
-from bodygen.form.bore_skin import skin_of
 from bodygen.form.cuts import tools_of
-from bodygen.form.doubts import wood_left
+from bodygen.form.cuts.doubts import wood_left
+from bodygen.form.cuts.skin import skin_of
 from bodygen.mesh.file import lies_across, probe_of, read_mesh
 from bodygen.mesh.measure import mesh_volume
 from bodygen.recipe.model import Bore, MeshFile

@@ -4,8 +4,8 @@ import carved
 import numpy as np
 import planks
 import pytest
+from depth import depth_inside
 
-from bodygen.form.probe import depth_inside
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.measure import mesh_volume
 from bodygen.mesh.skin import body_mesh

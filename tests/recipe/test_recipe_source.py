@@ -8,7 +8,7 @@ import pytest
 
 from bodygen.errors import DesignError, InputError
 from bodygen.files.kinds import KINDS, digest_of
-from bodygen.form.hung import hung
+from bodygen.form.cuts.hung import hung
 from bodygen.pipeline import assess, solve_ballast
 from bodygen.recipe.model import Goal, Source, Wood, read_from
 from bodygen.recipe.read import read_recipe, recipe_from_bytes

@@ -19,7 +19,7 @@ from bodygen.export.png import page_png
 from bodygen.export.svg import page_svg
 from bodygen.flotation.equilibrium import find_attitudes
 from bodygen.flotation.hull import Shell, build_hull
-from bodygen.form.shape import body_of
+from bodygen.form.fairing.shape import body_of
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import body_mesh
 from bodygen.plane.page import Label, Stroke

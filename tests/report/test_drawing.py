@@ -12,8 +12,8 @@ from lxml import etree
 
 from bodygen.export.svg import page_svg
 from bodygen.form.cuts import tools_of
+from bodygen.form.fairing.shape import body_of
 from bodygen.form.probe import probe_of
-from bodygen.form.shape import body_of
 from bodygen.plane import page
 from bodygen.recipe.model import Bore, Counterbore, Lip, Recipe, Source, Stations, TieHole, WireSlot, read_from
 from bodygen.report.pictures import dimension

@@ -9,9 +9,9 @@ import pytest
 import recipe_strategies
 
 from bodygen.form.cuts import Prism, Revolved, tools_of
+from bodygen.form.fairing.shape import body_of
 from bodygen.form.integrals import body_volume
 from bodygen.form.probe import probe_of
-from bodygen.form.shape import body_of
 from bodygen.mesh.pieces import cut_in_turn, exact_left, integrals
 from bodygen.mesh.skin import body_mesh
 from bodygen.mesh.stock import Stock

@@ -1,6 +1,6 @@
 """The lines that bores, saw cuts and the lip show in a view, seen or hidden; mm.
 
-Knows the tools of form/cuts.py and where they meet the skin. Knows no paper and no scale (drawing.py).
+Knows the tools of form/cuts/ and where they meet the skin. Knows no paper and no scale (drawing.py).
 """
 
 from collections.abc import Callable

@@ -13,8 +13,9 @@ import numpy as np
 
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
-from bodygen.form.cuts import Array, Revolved, Tool
+from bodygen.form.cuts import Revolved, Tool
 from bodygen.form.facing import Side, side_of
+from bodygen.form.integrals import Array
 from bodygen.plane.arcs import passes
 from bodygen.plane.parallel import line_and_circle
 from bodygen.plane.polygon import polygon

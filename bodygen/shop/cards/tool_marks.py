@@ -1,6 +1,6 @@
 """Bores and saw cuts as they are marked on the squared blank: where each enters a face, its axis, its hidden sides.
 
-Knows tools (form/cuts.py) and the blank. Knows no paper and no card. A view is two of the body's axes: "side" (x, z) or
+Knows tools (form/cuts/) and the blank. Knows no paper and no card. A view is two of the body's axes: "side" (x, z) or
 "plan" (x, y).
 """
 

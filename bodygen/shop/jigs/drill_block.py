@@ -5,7 +5,7 @@ both have the stop for the nose end, and a wedge on it that only goes into the n
 edge: tail first, upside down or inside out, the blank stays out. The flank's side, the fence, lies on the print bed and
 everything else stands upright on it, so nothing needs a support.
 
-Knows the blank and the guides. Whether the bores are wise was asked in form/doubts.py.
+Knows the blank and the guides. Whether the bores are wise was asked in form/cuts/doubts.py.
 """
 
 from collections.abc import Iterator, Sequence
@@ -18,8 +18,9 @@ import numpy as np
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.form.blank import Blank
-from bodygen.form.cuts import Prism, Probe, Tool, slot_of
+from bodygen.form.cuts import Prism, Tool, slot_of
 from bodygen.form.integrals import Array
+from bodygen.form.probe import Probe
 from bodygen.mesh.cut import cut_with, to_mesh
 from bodygen.mesh.tidy import tidy
 from bodygen.recipe.model import Recipe

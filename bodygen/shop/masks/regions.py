@@ -15,9 +15,10 @@ import manifold3d
 import numpy as np
 
 from bodygen.findings import Finding
-from bodygen.form.cuts import Probe, Revolved, Tool
+from bodygen.form.cuts import Revolved, Tool
 from bodygen.form.facing import SIDES, Side, outwards, side_of
 from bodygen.form.integrals import Array
+from bodygen.form.probe import Probe
 from bodygen.recipe.model import Mask, MaskKind
 from bodygen.tables import load
 

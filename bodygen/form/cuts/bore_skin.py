@@ -4,7 +4,6 @@ The mouth is where the drill goes in: skin inside its path that faces it. In a p
 facets and tools; which limit holds for which kind of bore is in ``tables/limits.toml``.
 """
 
-from dataclasses import dataclass, field
 from itertools import pairwise
 from math import ceil
 
@@ -12,9 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.findings import Finding, Severity
-from bodygen.form.cuts import Revolved
-from bodygen.form.triples import doubled_areas
-from bodygen.kept import Kept
+from bodygen.form.cuts.skin import Skin, radii_around
+from bodygen.form.cuts.tools import Revolved
 from bodygen.recipe.model import Limits
 from bodygen.tables import load
 
@@ -35,39 +33,6 @@ FACE_DIAMETERS = 2.0
 """Width of a face that a drill can be started on."""
 HELD_IN = frozenset({"hanger", "tie"})
 THINNER = "a thinner drill, less depth, or a thicker place"
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Skin:
-    """Facets of the skin: corners (m, 3, 3) [mm], counter-clockwise from outside, and unit outward normals (m, 3)."""
-
-    corners: Array
-    normals: Array
-    kept: Kept = field(default_factory=Kept)
-
-    def near(self, bore: Revolved, within: float) -> "Skin":
-        """The facets that may lie within a distance [mm] of a hole or of the drill's way in."""
-        middles, radii = self.kept.of("balls", lambda: _balls(self.corners))
-        away = middles - np.array(bore.origin)
-        s = np.clip(away @ np.array(bore.axis), bore.profile[0][0], bore.profile[-1][0])
-        off = away - s[:, None] * np.array(bore.axis)
-        reach = radii + within + max(r for _, r in bore.profile)
-        close = np.einsum("ij,ij->i", off, off) <= reach * reach
-        return Skin(self.corners[close], self.normals[close])
-
-
-def _balls(corners: Array) -> tuple[Array, Array]:
-    """A ball round each facet (m, 3, 3): middles (m, 3) and radii (m,) [mm]."""
-    middles = corners.mean(axis=1)
-    return middles, _radii(corners, middles)
-
-
-def skin_of(vertices: Array, faces: NDArray[np.int64]) -> Skin:
-    """The skin of a closed mesh: vertices (n, 3) [mm], faces (m, 3); facets without area are left out."""
-    corners = vertices[faces]
-    normals = doubled_areas(corners)
-    size = np.linalg.norm(normals, axis=1)
-    return Skin(corners[size > 0], normals[size > 0] / size[size > 0, None])
 
 
 def label(bore: Revolved) -> str:
@@ -250,12 +215,12 @@ def nearest(bore: Revolved, corners: Array, beyond: float, within: float) -> tup
     best, place = np.inf, np.zeros(3)
     middle = np.array(bore.origin) + bore.point / 2 * np.array(bore.axis)
     reach = bore.point / 2 + max(r for _, r in bore.profile) + within
-    far = np.linalg.norm(corners[:, 0] - middle, axis=1) - _radii(corners, corners[:, 0]) > reach
+    far = np.linalg.norm(corners[:, 0] - middle, axis=1) - radii_around(corners, corners[:, 0]) > reach
     waiting = [corners[~far]]
     while waiting:
         corners = waiting.pop()
         centre = (corners[:, 0] + corners[:, 1] + corners[:, 2]) / 3
-        radius = _radii(corners, centre)
+        radius = radii_around(corners, centre)
         s, distance = in_profile(bore, centre)
         counts = (s > beyond) & (distance < within)
         if counts.any():
@@ -277,7 +242,7 @@ def _farthest(bore: Revolved, corners: Array, way: Array, *, shadow: bool = Fals
     while waiting:
         corners = waiting.pop()
         centre = corners.mean(axis=1)
-        radius = _radii(corners, centre)
+        radius = radii_around(corners, centre)
         if shadow:
             s, r = _cylindrical(bore, centre)
             wide = float(np.interp(0.0, *np.array(bore.profile).T))
@@ -291,13 +256,6 @@ def _farthest(bore: Revolved, corners: Array, way: Array, *, shadow: bool = Fals
         most = (corners @ way).max(axis=1)
         waiting += _batches(corners[(inside < radius) & (most > best + CLOSE_MM) & (radius > CLOSE_MM)])
     return best
-
-
-def _radii(corners: Array, centre: Array) -> Array:
-    """How far each facet (m, 3, 3) reaches from a point of its own (m, 3) [mm]."""
-    away = corners - centre[:, None]
-    square = np.einsum("ijk,ijk->ij", away, away)
-    return np.asarray(np.sqrt(np.maximum(np.maximum(square[:, 0], square[:, 1]), square[:, 2])))
 
 
 def _batches(corners: Array) -> list[Array]:

@@ -4,7 +4,7 @@ A tool is data (a revolved profile or a prism); mesh/ and solid/ each make their
 and nothing is judged: whether enough wood is left is asked in doubts.py.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import cos, sin, tan
 
@@ -13,37 +13,14 @@ from numpy.typing import NDArray
 
 from bodygen.errors import InputError, Mistake
 from bodygen.findings import PartKey
-from bodygen.kept import Kept
+from bodygen.form.probe import CLEAR_MM, Probe
 from bodygen.recipe.model import Bore, Lip, Recipe, WireSlot
 from bodygen.recipe.text.page import grow_instead
 from bodygen.units import length_text
 
 Array = NDArray[np.float64]
-CLEAR_MM = 2.0
-"""How far a tool reaches beyond the body's box, so that no face of it lies on the skin."""
-SAME_MM = 1e-6
 MOUTH_MM = 1e-3
 """Crossings nearer than this to a mouth are the mouth itself."""
-
-
-@dataclass(frozen=True, slots=True)
-class Probe:
-    """The skin's answers to straight lines; a drawn body (probe.py) and a mesh (mesh/) each give their own.
-
-    ``crossings``: (origin (3,), unit direction (3,)) -> sorted distances at which the line passes the skin [mm].
-    ``heights``: x (k,) -> belly and back height in the mid-plane [mm], nan beside the body.
-    ``low``, ``high``: the body's extents (3,) [mm].
-    """
-
-    crossings: Callable[[Array, Array], Array]
-    heights: Callable[[Array], tuple[Array, Array]]
-    low: Array
-    high: Array
-
-    @property
-    def reach(self) -> float:
-        """A length that takes any tool clear of the body [mm]."""
-        return float(np.linalg.norm(self.high - self.low)) + CLEAR_MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,19 +77,6 @@ class Prism:
 
 
 Tool = Revolved | Prism
-Crossings = Callable[[Array, Array], Array]
-
-
-def remembered(crossings: Crossings) -> Crossings:
-    """The same answers, each line asked of the skin but once."""
-    kept = Kept()
-
-    def asked(origin: Array, direction: Array) -> Array:
-        distances = crossings(origin, direction)
-        distances.setflags(write=False)
-        return distances
-
-    return lambda origin, direction: kept.of((origin.tobytes(), direction.tobytes()), lambda: asked(origin, direction))
 
 
 def slot_of(tools: Sequence[Tool]) -> Prism | None:
@@ -326,12 +290,6 @@ def _wire_slot(recipe: Recipe, index: int, slot: WireSlot, probe: Probe) -> Pris
         depth,
         index,
     )
-
-
-def once(distances: Array) -> Array:
-    """Crossings (k,) in rising order, those within 1e-6 mm of each other (seen by two facets) as one [mm]."""
-    rising = np.sort(distances)
-    return np.asarray(rising[np.append(True, np.diff(rising) > SAME_MM)[: len(rising)]])
 
 
 def square_to(axis: Sequence[float]) -> tuple[Array, Array]:

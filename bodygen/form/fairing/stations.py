@@ -6,9 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.findings import Finding, Severity
-from bodygen.form.fair import fair_line
-from bodygen.form.offsets import Offsets
-from bodygen.form.thinned import Thinned, thinned
+from bodygen.form.fairing.fair import fair_line
+from bodygen.form.fairing.offsets import Offsets
+from bodygen.form.fairing.thinned import Thinned, thinned
 from bodygen.recipe.model import Stations
 from bodygen.tables import load
 

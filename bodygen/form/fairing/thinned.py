@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from bodygen.form import spline
 from bodygen.form.body import Body
-from bodygen.form.offsets import Offsets, surface_through
-from bodygen.form.rows import UNEVEN, opened
+from bodygen.form.fairing.offsets import Offsets, surface_through
+from bodygen.form.fairing.rows import UNEVEN, opened
 from bodygen.form.section import half_section, handle_ratio
 
 Array = NDArray[np.float64]

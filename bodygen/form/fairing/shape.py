@@ -4,9 +4,9 @@ from pathlib import Path
 
 from bodygen.errors import InputError, Mistake
 from bodygen.findings import Finding
-from bodygen.form import drawn, stations
 from bodygen.form.body import Body
-from bodygen.form.offsets import FoldError, skin_through
+from bodygen.form.fairing import drawn, stations
+from bodygen.form.fairing.offsets import FoldError, skin_through
 from bodygen.recipe.model import MeshFile, Recipe, Stations
 from bodygen.tables import load
 

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.errors import InputError, Mistake
-from bodygen.form import rows
-from bodygen.form.fair import FairLine, fair_line
-from bodygen.form.rows import opened
+from bodygen.form.fairing import rows
+from bodygen.form.fairing.fair import FairLine, fair_line
+from bodygen.form.fairing.rows import opened
 from bodygen.recipe.model import Curve, End, Parameters, Recipe
 from bodygen.tables import load
 from bodygen.units import length_text

@@ -10,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.errors import InputError
-from bodygen.form import rows
 from bodygen.form.body import Body
-from bodygen.form.fair import fair_line
-from bodygen.form.offsets import FoldError, Offsets, refuse_folds, surface_through
-from bodygen.form.outlines import CLOSED_MM, Lines, Outline, lines_of, mistake, point_key
+from bodygen.form.fairing import rows
+from bodygen.form.fairing.fair import fair_line
+from bodygen.form.fairing.offsets import FoldError, Offsets, refuse_folds, surface_through
+from bodygen.form.fairing.outlines import CLOSED_MM, Lines, Outline, lines_of, mistake, point_key
 from bodygen.form.section import smaller_of
 from bodygen.recipe.model import Curve, Parameters, Recipe
 from bodygen.units import length_text

@@ -11,8 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.findings import Finding, PartKey, Severity
-from bodygen.form.bore_skin import Skin, against_skin, in_profile, label
-from bodygen.form.cuts import Prism, Probe, Revolved, Tool, square_to
+from bodygen.form.cuts.bore_skin import against_skin, in_profile, label
+from bodygen.form.cuts.skin import Skin
+from bodygen.form.cuts.tools import Prism, Revolved, Tool, square_to
+from bodygen.form.probe import Probe
 from bodygen.kept import Kept
 from bodygen.recipe.model import Limits, Recipe
 from bodygen.tables import load

@@ -11,8 +11,9 @@ from typing import Any
 import numpy as np
 
 from bodygen.findings import Finding
-from bodygen.form.cuts import Prism, Probe, Revolved, Tool
+from bodygen.form.cuts.tools import Prism, Revolved, Tool
 from bodygen.form.integrals import Array
+from bodygen.form.probe import Probe
 from bodygen.recipe.model import Fitting, Recipe, read_from
 from bodygen.tables import load
 from bodygen.units import INCH

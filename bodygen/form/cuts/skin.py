@@ -1,0 +1,52 @@
+"""The skin as facets, for what is asked of a hole near it."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bodygen.form.cuts.tools import Revolved
+from bodygen.form.triples import doubled_areas
+from bodygen.kept import Kept
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Skin:
+    """Facets of the skin: corners (m, 3, 3) [mm], counter-clockwise from outside, and unit outward normals (m, 3)."""
+
+    corners: Array
+    normals: Array
+    kept: Kept = field(default_factory=Kept)
+
+    def near(self, bore: Revolved, within: float) -> "Skin":
+        """The facets that may lie within a distance [mm] of a hole or of the drill's way in."""
+        middles, radii = self.kept.of("balls", lambda: _balls(self.corners))
+        away = middles - np.array(bore.origin)
+        s = np.clip(away @ np.array(bore.axis), bore.profile[0][0], bore.profile[-1][0])
+        off = away - s[:, None] * np.array(bore.axis)
+        reach = radii + within + max(r for _, r in bore.profile)
+        close = np.einsum("ij,ij->i", off, off) <= reach * reach
+        return Skin(self.corners[close], self.normals[close])
+
+
+def _balls(corners: Array) -> tuple[Array, Array]:
+    """A ball round each facet (m, 3, 3): middles (m, 3) and radii (m,) [mm]."""
+    middles = corners.mean(axis=1)
+    return middles, radii_around(corners, middles)
+
+
+def skin_of(vertices: Array, faces: NDArray[np.int64]) -> Skin:
+    """The skin of a closed mesh: vertices (n, 3) [mm], faces (m, 3); facets without area are left out."""
+    corners = vertices[faces]
+    normals = doubled_areas(corners)
+    size = np.linalg.norm(normals, axis=1)
+    return Skin(corners[size > 0], normals[size > 0] / size[size > 0, None])
+
+
+def radii_around(corners: Array, centre: Array) -> Array:
+    """How far each facet (m, 3, 3) reaches from a point of its own (m, 3) [mm]."""
+    away = corners - centre[:, None]
+    square = np.einsum("ijk,ijk->ij", away, away)
+    return np.asarray(np.sqrt(np.maximum(np.maximum(square[:, 0], square[:, 1]), square[:, 2])))
