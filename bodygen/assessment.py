@@ -71,10 +71,26 @@ class Shaped:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Assessment:
-    """Everything that is known of a recipe before any wood is cut.
+    """Everything that is known of a recipe before any wood is cut; ``properties`` gives its figures by name.
 
-    ``told`` is what else it was told: readings off the scale, builds of the bench log, the board. ``draw`` makes the
-    picture that a notebook shows; the pipeline hands it over, as pictures are made above this room.
+    Attributes
+    ----------
+    recipe : Recipe
+        With the place of every fitting worked out.
+    shaped : Shaped
+        The body uncut and cut [mm], the cuts, the lip's plate.
+    measured, weighed, total
+        Volumes [mm^3] and places [mm]; the ledger's items and the bench's stages, masses [g]; their sum.
+    hull, flotation, hangs
+        What floats [mm]; state, reserve [g] and every stable attitude; where hooks hang.
+    findings : tuple of Finding
+        Every doubt, the most serious first. ``failed``: one of them is an error.
+    spread : Spread or None
+        How sure mass and flotation are.
+    told : tuple
+        What it knows besides the recipe: readings off the scale, builds of the bench log, the board.
+    draw : callable or None
+        Makes the picture that a notebook shows; the pipeline hands it over, as pictures are made above this room.
     """
 
     recipe: Recipe

@@ -17,7 +17,19 @@ DIGITS = 9
 
 
 def properties(assessment: Assessment, cad_mm3: float | None = None) -> dict[str, Any]:
-    """The document; ``cad_mm3`` adds the kernel's own volume of the wood left and how far apart the two are."""
+    """Every figure of an assessment under the names of ``properties.json``, which DEVELOPERS.md lists.
+
+    Parameters
+    ----------
+    assessment : Assessment
+    cad_mm3 : float, optional
+        The CAD kernel's own volume of the wood left [mm^3]: adds ``cad``, with how far apart the two are.
+
+    Returns
+    -------
+    dict
+        A key that carries a unit ends in it. Values are floats, texts, arrays and None; ``as_json`` writes them down.
+    """
     a = assessment
     ballast = ballast_block(answer_of(a), a.spread) if a.spread else None
     goal = goal_block(answer_of(a))

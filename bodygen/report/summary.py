@@ -15,7 +15,10 @@ WIDTH, INDENT = 100, " " * 7
 
 
 def as_text(assessment: Assessment, *, colour: bool = False) -> str:
-    """The whole summary, lines of at most about 100 characters."""
+    """What ``weigh`` prints: sizes, weights by the step, flotation and every doubt, on the recipe's own ruler.
+
+    Lines of at most about 100 characters; ``colour`` for a terminal.
+    """
     a, units = assessment, assessment.recipe.units
     length, depth, thickness = (length_text(size, units) for size in a.shaped.sizes)
     wood = a.weighed.density

@@ -30,7 +30,21 @@ class Source:
 class Recipe:
     """What a parameter file says; two that say the same are equal, wherever they were read.
 
-    ``source`` is where it was read. A changed recipe (``dataclasses.replace``) has None, for no file says what it says.
+    Lengths [mm], masses [g], angles [rad], temperatures [degC]; tables and keys under the names that they have in the
+    file. ``dataclasses.replace`` gives a changed one; its values are not looked at as those of a file are.
+
+    Attributes
+    ----------
+    name, units
+        Of the bait, and what its figures are told in: "mm" or "in".
+    shape : Parameters, Stations or MeshFile
+        Drawn, measured, or a mesh taken as it is.
+    wood, bores, wire_slots, lip, fittings, coats, masks, water, line, retrieve, limits, shop, goal
+        One table each, or a tuple of them; None or empty where it was left out.
+    weighed : tuple of (str, float)
+        Stages and what the maker's scale said [g].
+    source : Source or None
+        Where it was read: file, hash, lines. A changed recipe has None, for no file says what it says.
     """
 
     name: str
