@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from bodygen.ballast.answer import Answer
-from bodygen.ballast.spread import Spread
+from bodygen.ballast.sureness.spread import Spread
 from bodygen.findings import Finding
 from bodygen.flotation.equilibrium import Flotation
 from bodygen.flotation.hull import Hull
@@ -19,9 +19,8 @@ from bodygen.mesh.skin import Mesh
 from bodygen.mesh.uncut import Uncut
 from bodygen.recipe.model import Recipe
 from bodygen.shop.lip.plate import LipPlate
-from bodygen.weights.geometry import Plate
 from bodygen.weights.item import Total
-from bodygen.weights.measured import Measured
+from bodygen.weights.measured import Measured, Plate
 from bodygen.weights.reweigh import Weighed
 
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from bodygen.assessment import Assessment, Shaped, answer_of
 from bodygen.ballast.goal import bait_doubts
-from bodygen.ballast.spread import spread_of
+from bodygen.ballast.sureness.spread import spread_of
 from bodygen.errors import DesignError, InputError, Mistake
 from bodygen.findings import Finding
 from bodygen.flotation.afloat import finished_hull, flooded, water_in
@@ -38,10 +38,9 @@ from bodygen.recipe.model import Goal, Recipe
 from bodygen.shop.lip.plate import LipPlate, lip_plate
 from bodygen.weights.coats import coat_findings
 from bodygen.weights.expected import expectations
-from bodygen.weights.geometry import PlateShape, measure, metal_in, plate_in_slot, rooms_of
+from bodygen.weights.fittings import lodging_findings
 from bodygen.weights.item import Item, Total, total
-from bodygen.weights.lodging import lodging_findings
-from bodygen.weights.measured import Measured
+from bodygen.weights.measured import Measured, PlateShape, measure, metal_in, plate_in_slot, rooms_of
 from bodygen.weights.reweigh import reweigh
 from bodygen.weights.rooms import fill_findings
 from bodygen.weights.stages import Stage

@@ -20,7 +20,7 @@ from bodygen.form.probe import Probe
 from bodygen.mesh.cut import to_manifold, tool_mesh
 from bodygen.mesh.pieces import filled_below, integrals
 from bodygen.recipe.model import Bore, Fill, Recipe, Tip
-from bodygen.weights import catalogue
+from bodygen.tables import catalogue
 from bodygen.weights.item import MM3_PER_CM3
 from bodygen.weights.rooms import FILLER, GLUE, GLUED, closed_as, metal_density, slug_share
 

@@ -29,7 +29,7 @@ from bodygen.weights.rooms import metal_density
 
 if TYPE_CHECKING:  # both import this module
     from bodygen.ballast.offer import Offer
-    from bodygen.ballast.spread import Spread
+    from bodygen.ballast.sureness.spread import Spread
 
 OPTIONS = {
     "reserve": "reserve",

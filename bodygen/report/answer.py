@@ -6,7 +6,7 @@ from typing import Any
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.bored import bored_of
 from bodygen.ballast.goal import held
-from bodygen.ballast.spread import Spread
+from bodygen.ballast.sureness.spread import Spread
 
 SHOWN_SHARES = 4
 LEAST_REMOVED = 0.1

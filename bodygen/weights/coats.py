@@ -14,7 +14,7 @@ from bodygen.findings import Finding
 from bodygen.form.integrals import SkinIntegrals
 from bodygen.recipe.keys import STAGES
 from bodygen.recipe.model import Coat, Recipe
-from bodygen.weights import catalogue
+from bodygen.tables import catalogue
 from bodygen.weights.item import MM3_PER_CM3, Item
 from bodygen.weights.learned import coat_lot
 from bodygen.weights.spread import Cause, triangular, triangular_mean

@@ -6,11 +6,11 @@ Knows which part goes where and in which order. Knows nothing of water. The make
 from dataclasses import replace
 
 from bodygen.recipe.model import Lip, Recipe
-from bodygen.weights import catalogue
+from bodygen.tables import catalogue
 from bodygen.weights.coats import coat_items
+from bodygen.weights.fittings import lodged
 from bodygen.weights.item import MM3_PER_CM3, Item, Room, inside, solid
 from bodygen.weights.learned import Learned, corrected
-from bodygen.weights.lodging import lodged
 from bodygen.weights.measured import LipRoom, Measured
 from bodygen.weights.rooms import bore_items, closing, left_over
 from bodygen.weights.spread import Cause, uniform

@@ -1,15 +1,26 @@
-"""What the ledger needs to know of the geometry: the volumes of wood, holes and metal, and the skin.
+"""What the ledger needs to know of the geometry: the volumes of wood, holes and metal, and the skin, off the meshes.
 
-Knows no densities and no recipe keys; whoever can integrate over the body and its cuts fills these records in. Every
-``VolumeIntegrals`` is in body axes, mm. The rooms are what each cut takes away, each lying inside the skin of the uncut
-body and none counted twice: where two cuts meet, the earlier one in the order bores, wire slots, lip slot has the
-shared part. A counterbore belongs to its bore. The mouth above a lip's slot is wood gone and no room: water fills it.
+Knows which piece is which, no densities. Every ``VolumeIntegrals`` is in body axes, mm. The rooms are what each cut
+takes away, each lying inside the skin of the uncut body and none counted twice: where two cuts meet, the earlier one in
+the order bores, wire slots, lip slot has the shared part. A counterbore belongs to its bore. The mouth above a lip's
+slot is wood gone and no room: water fills it.
 """
 
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
+from functools import partial
+from itertools import count
 
+import manifold3d
+import numpy as np
+
+from bodygen.errors import DesignError
 from bodygen.form.blank import Blank
+from bodygen.form.cuts import Revolved, Tool, slot_of
 from bodygen.form.integrals import Array, SkinIntegrals, VolumeIntegrals
+from bodygen.mesh.pieces import Pieces, exact_left, filled_below, integrals, plate_solid
+from bodygen.recipe.model import Recipe
+from bodygen.weights.item import Room
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,3 +75,132 @@ class Measured:
     slots: tuple[SlotRoom, ...] = ()
     lip: LipRoom | None = None
     block: Blank | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlateShape:
+    """The lip's plate as polygons (k, 2) in plate axes: from the slot's mouth towards the tip, and sideways [mm]."""
+
+    outline: Array
+    holes: tuple[Array, ...]
+    thickness: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Plate:
+    """The plate in its slot: ``tongue`` inside the uncut body, ``exposed`` outside; ``key``: what they follow from."""
+
+    tongue: manifold3d.Manifold
+    exposed: manifold3d.Manifold
+    key: Hashable
+
+
+def plate_in_slot(tools: Sequence[Tool], pieces: Pieces, plate: PlateShape) -> Plate:
+    """The plate as it sits in the body."""
+    slot = slot_of(tools)
+    assert slot is not None  # noqa: S101  a plate has a slot
+    polygons = plate.outline.tobytes(), tuple(hole.tobytes() for hole in plate.holes)
+    key = "plate", slot, polygons, plate.thickness
+
+    def split() -> Plate:
+        solid = plate_solid(slot, plate.outline, plate.holes, plate.thickness)
+        box = solid.bounding_box()
+        tongue, exposed = solid.split(pieces.stock.around((box[0], box[3])))
+        return Plate(tongue, exposed, key)
+
+    return pieces.stock.kept.of(key, split)
+
+
+def measure(
+    recipe: Recipe,
+    body: VolumeIntegrals,
+    skin: SkinIntegrals,
+    tools: Sequence[Tool],
+    pieces: Pieces,
+    plate: Plate | None,
+) -> Measured:
+    """Everything the ledger asks of the geometry.
+
+    Parameters
+    ----------
+    body, skin : VolumeIntegrals, SkinIntegrals
+        Of the uncut body, exact.
+    tools, pieces : the cuts and what each took away, in the same order
+    plate : Plate or None
+        The lip's plate as it sits in its slot.
+
+    Raises
+    ------
+    DesignError
+        A cut that takes no wood away.
+    """
+    bores: list[BoreRoom] = []
+    slots: list[SlotRoom] = []
+    lip: LipRoom | None = None
+    rooms = [_taken(tools, pieces, place) for place in range(len(tools))]
+    for place, (tool, taken) in enumerate(zip(tools, rooms, strict=True)):
+        if isinstance(tool, Revolved):
+            metal = metal_in(recipe, tool, place, pieces)
+            of_metal = None if metal is None else metal[1]
+            bores.append(BoreRoom(tool.bore, tool.mirrored, np.array(tool.origin), taken, of_metal))
+        elif tool.kind == "wire":
+            slots.append(SlotRoom(tool.slot, taken))
+        elif tool.kind == "slot" and plate is not None:
+            kept = pieces.stock.kept
+            tongue, exposed = (
+                kept.of((name, plate.key), partial(integrals, solid))
+                for name, solid in (("tongue", plate.tongue), ("exposed", plate.exposed))
+            )
+            lip = LipRoom(taken, tongue, exposed)
+    return Measured(body, exact_left(body, rooms), skin, tuple(bores), tuple(slots), lip)
+
+
+def _taken(tools: Sequence[Tool], pieces: Pieces, place: int) -> VolumeIntegrals:
+    """What the cut at ``place`` takes; refuse one that takes nothing, and say why it does not."""
+    room, tool = pieces.rooms[place], tools[place]
+    if not room.is_empty():
+        return pieces.integrals(place)
+    wood = pieces.knives[place] ^ pieces.body
+    shared = {i: (wood ^ pieces.knives[i]).volume() for i in range(place)}
+    if wood.is_empty() or not shared:
+        why, remedy = "it lies wholly in the air", "a place, a direction or a depth that reaches the wood"
+    else:
+        first = tools[max(shared, key=lambda i: shared[i])].name
+        why = f'it lies wholly in "{first}", which is cut before it'
+        remedy = f'move it, drill it deeper, or write its table before that of "{first}"'
+    table, number = tool.part
+    where = "lip" if table == "lip" else f"{table}[{number + 1}]"
+    msg = f'"{tool.name}" takes no wood away: {why}'
+    raise DesignError(msg, where, remedy)
+
+
+def metal_in(
+    recipe: Recipe, tool: Revolved, place: int, pieces: Pieces
+) -> tuple[manifold3d.Manifold, VolumeIntegrals] | None:
+    """The part of a bore's room that its ballast takes up, at the bore's full width; None without any."""
+    bore = recipe.bores[tool.bore]
+    fill = bore.fill
+    if fill is None:
+        return None
+    depth = bore.depth if bore.depth is not None else tool.point
+
+    def filled() -> tuple[manifold3d.Manifold, VolumeIntegrals]:
+        solid = filled_below(pieces.rooms[place], tool, fill.level, depth, flat=fill.finish == "flat")
+        return solid, integrals(solid)
+
+    return pieces.stock.kept.of(("metal", pieces.keys[place], fill.level, fill.finish, depth), filled)
+
+
+def rooms_of(tools: Sequence[Tool]) -> tuple[Room | None, ...]:
+    """The place in ``Measured`` of the room that each tool makes; None for a mouth, in which nothing lies."""
+    counts = {"bore": count(), "slot": count()}
+    return tuple(
+        ("bore", next(counts["bore"]))
+        if isinstance(tool, Revolved)
+        else ("slot", next(counts["slot"]))
+        if tool.kind == "wire"
+        else ("lip", 0)
+        if tool.kind == "slot"
+        else None
+        for tool in tools
+    )

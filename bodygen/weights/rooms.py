@@ -10,7 +10,7 @@ from bodygen import tables
 from bodygen.findings import Finding, PartKey
 from bodygen.form.integrals import VolumeIntegrals
 from bodygen.recipe.model import Bore, BoreKind, Closed, Fill, Recipe
-from bodygen.weights import catalogue
+from bodygen.tables import catalogue
 from bodygen.weights.item import MM3_PER_CM3, Item, Room, solid, steiner
 from bodygen.weights.learned import metal_lot
 from bodygen.weights.measured import BoreRoom, Measured

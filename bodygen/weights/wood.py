@@ -11,7 +11,7 @@ from bodygen import tables
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.recipe.model import Wood
-from bodygen.weights import catalogue
+from bodygen.tables import catalogue
 from bodygen.weights.spread import calliper_reading, scale_reading
 
 

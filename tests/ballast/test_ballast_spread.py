@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from bodygen.ballast.goal import Wish, bait_doubts, goal_doubts, spread_doubts
-from bodygen.ballast.inputs import Effect, Input, inputs_of
-from bodygen.ballast.spread import Percentiles, rates_of, spread_of
-from bodygen.ballast.tilt import pitches
+from bodygen.ballast.sureness.inputs import Effect, Input, inputs_of
+from bodygen.ballast.sureness.spread import Percentiles, rates_of, spread_of
+from bodygen.ballast.sureness.tilt import pitches
 from bodygen.flotation.equilibrium import find_attitudes
 from bodygen.recipe.model import Goal
 from bodygen.recipe.read import read_recipe

@@ -29,7 +29,7 @@ from bodygen.mesh.skin import body_mesh
 from bodygen.pipeline import assess, shape, solve_ballast
 from bodygen.recipe.model import Goal, Parameters, Recipe
 from bodygen.recipe.read import read_recipe
-from bodygen.weights.geometry import measure
+from bodygen.weights.measured import measure
 from bodygen.weights.reweigh import reweigh
 
 DEMOS = sorted((Path(__file__).parent.parent.parent / "params").glob("*.toml"))

@@ -9,7 +9,7 @@ import pytest
 from bodygen import pipeline
 from bodygen.assessment import answer_of
 from bodygen.ballast.solve import solve
-from bodygen.ballast.spread import spread_of
+from bodygen.ballast.sureness.spread import spread_of
 from bodygen.recipe.model import Goal
 from bodygen.recipe.read import read_recipe
 from bodygen.report.answer import ballast_block, spread_text

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from bodygen.recipe.model import Bore, Fitting, WireSlot, Wood
+from bodygen.weights.fittings import lodging_findings
 from bodygen.weights.item import total
 from bodygen.weights.ledger import ledger
-from bodygen.weights.lodging import lodging_findings
 from bodygen.weights.measured import BoreRoom, Measured, SlotRoom
 from bodygen.weights.wood import wood_density
 

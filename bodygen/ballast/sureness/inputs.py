@@ -15,7 +15,7 @@ from bodygen.ballast.bore import closing_density
 from bodygen.form.cuts import Revolved
 from bodygen.form.integrals import Array
 from bodygen.recipe.model import Bore
-from bodygen.weights import catalogue
+from bodygen.tables import catalogue
 from bodygen.weights.fittings import SECTIONS
 from bodygen.weights.item import MM3_PER_CM3, Item
 from bodygen.weights.measured import BoreRoom

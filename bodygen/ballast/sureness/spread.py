@@ -17,8 +17,8 @@ import numpy as np
 
 from bodygen import tables
 from bodygen.ballast.answer import Answer
-from bodygen.ballast.inputs import Effect, Input, inputs_of, taken_as_exact
-from bodygen.ballast.tilt import changed_centres, pitch_under, pitches
+from bodygen.ballast.sureness.inputs import Effect, Input, inputs_of, taken_as_exact
+from bodygen.ballast.sureness.tilt import changed_centres, pitch_under, pitches
 from bodygen.flotation.hull import Hull
 from bodygen.flotation.immersion import Immersion, immerse
 from bodygen.form.integrals import Array
