@@ -1,5 +1,6 @@
 """Own points as people draw them, corners near each other and near the ends: a sound body through every one of them."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -8,6 +9,7 @@ from random_shapes import random_line
 
 from bodygen.errors import InputError
 from bodygen.form.body import fine_parameters
+from bodygen.form.fairing.rows import corner_places
 from bodygen.form.fairing.shape import body_of
 from bodygen.form.integrals import body_volume
 from bodygen.mesh.cut import to_manifold
@@ -168,3 +170,15 @@ def test_two_points_nearer_than_a_pencil_line_are_refused_when_read(tmp_path):
 def test_a_sized_end_that_draws_a_point_through_the_axis_is_refused_there():
     back = ((0, 0), (30, 12), (60, 1), (70, 4)), ()
     assert "shape.back.points[3]: shape.tail.size draws the line in" in refusal(back=back, tail=End(size=0.0))
+
+
+def test_corners_of_all_lines_stand_in_order_and_those_within_a_hundredth_of_a_millimetre_once():
+    """By hand, of lines in mm and a widest line in shares of 70 mm; an end is no corner."""
+    back = ((0, 0), (20, 9), (35, 12), (55, 6), (70, 0)), (2, 3)
+    belly = ((0, 0), (15, 7), (35.009, 10), (50, 7), (70, 0)), (1, 2)
+    plan = ((0, 0), (5, 3.5), (35.02, 7), (50, 5), (70, 0)), (0, 2)
+    shape = replace(
+        drawn(back=back, belly=belly, plan=plan).shape,
+        widest=Curve(((0, 0), (0.6, 0.1), (1, 0)), fractions=True, corners=(1,)),
+    )
+    np.testing.assert_allclose(corner_places(shape), [15, 35, 35.02, 42, 55], atol=1e-9)

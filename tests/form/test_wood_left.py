@@ -48,6 +48,8 @@ def test_a_bore_breaks_out_where_its_rim_passes_the_skin_however_thin(diameter):
     (found,) = planks.doubts(BAR, bores=(flat(out, diameter=diameter, x=41.3),))
     assert (found.code, found.severity) == ("bore-breaks-out", "error")
     assert found.value == pytest.approx(-NEAR, abs=0.03)
+    assert found.lengths == pytest.approx((41.3,), abs=rim)
+    assert f"comes out through the skin near x = {found.lengths[0]:.2f} mm" in found.told("mm")
     assert codes(bores=(flat(kept, diameter=diameter, x=41.3),)) == ["bore-near-skin"]
 
 
