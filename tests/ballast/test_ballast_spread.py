@@ -121,6 +121,20 @@ def test_a_slug_or_a_weighed_fill_does_not_grow_with_the_bore(perch_answer):
     assert abs(rates_of(perch_answer, inputs).mass[at]) < 0.1 * np.pi / 4 * 6.35**2 * 8.556e-3
 
 
+@pytest.mark.parametrize(
+    ("clearance", "closed", "comes"), [(0.1, "filled", 1.15), (0.0, "filled", 1.15), (0.1, "open", 0.0)]
+)
+def test_a_bore_that_comes_out_wider_has_glue_round_its_slug_where_it_is_closed(
+    clearance, closed, comes, perch, perch_answer
+):
+    """By hand: room grows by 2 dd/d, epoxy of 1.15 g/cm^3 comes where wood was; a tight slug, too."""
+    bore = replace(perch.bores[0], fill=replace(perch.bores[0].fill, clearance=clearance), closed=closed)
+    answer = replace(perch_answer, recipe=replace(perch, bores=(bore, *perch.bores[1:])))
+    (wider,) = (one for one in inputs_of(answer) if one.name == "width of the 6.35 mm bores")
+    room = perch_answer.measured.bores[0].room.volume / 1000
+    assert sum(e.mass for e in wider.effects) == pytest.approx(2 / 6.35 * room * (comes - perch_answer.wood.g_cm3))
+
+
 def test_a_weigh_in_leaves_what_the_best_linear_estimate_leaves(perch_answer, spread):
     """Drilled: the reading is the wood, to the scale; var - cov^2 / (var of the reading), with the wood alone."""
     inputs = inputs_of(perch_answer)
