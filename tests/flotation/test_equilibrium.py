@@ -110,6 +110,18 @@ def test_mirror_images_are_told_once_and_lopsided_rests_apart():
     assert {math.copysign(1, a.roll_deg) for a in (lopsided.attitude, *lopsided.others)} == {1.0, -1.0}
 
 
+@pytest.mark.parametrize("off", [(0.3, 0.1), (-0.3, 0.1), (0.1, -0.3), (-0.1, -0.3)])
+def test_the_other_rests_are_told_the_lower_their_energy_the_sooner(off):
+    """A square log rests on each of its edges; the deeper its weight lies the lower (statics)."""
+    hull = build_hull([box(100, 20, 20)])
+    volume, centre = 0.4 * hull.volume, np.array([0.0, *off])
+    others = find_attitudes(hull, volume / 1000, centre, 1.0).others
+    cut = immerse(hull, np.array([a.up for a in others]), np.array([a.water_height for a in others]))
+    assert len(others) == 3
+    assert (np.diff(slope(hull, cut, centre, volume).energy) > 0).all()
+    assert (np.diff([centre @ a.up for a in others]) > 0).all()  # B lies in the same place under each edge
+
+
 def test_without_others_the_first_answer_is_the_same(dented):
     hull = build_hull([Shell(*dented(np.random.default_rng(17), 3))])
     said = hull, 0.6 * hull.volume / 1000, hull.centroid + np.array([2.0, 0.5, -1.0]), 1.0

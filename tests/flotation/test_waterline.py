@@ -76,6 +76,8 @@ def test_an_eye_in_the_skin_does_not_count_as_lying_against_it(egg):
         (16.0, 11.5, False),  # within
         (16.0, 30.0, False),  # out below again
         (-5.5, 40.0, True),
+        (-4.25, 4.0, True),  # 0.75 mm of the first 0.8
+        (-4.05, 4.0, False),
     ],
 )
 @pytest.mark.parametrize("up", [(0.0, 0.0, 1.0), (0.6, 0.0, 0.8), (0.0, -0.6, 0.8)], ids=["level", "pitched", "rolled"])

@@ -9,6 +9,7 @@ from random_shapes import random_line
 
 from bodygen.errors import InputError
 from bodygen.form.body import fine_parameters
+from bodygen.form.fairing.outlines import lines_of
 from bodygen.form.fairing.rows import corner_places
 from bodygen.form.fairing.shape import body_of
 from bodygen.form.integrals import body_volume
@@ -182,3 +183,9 @@ def test_corners_of_all_lines_stand_in_order_and_those_within_a_hundredth_of_a_m
         widest=Curve(((0, 0), (0.6, 0.1), (1, 0)), fractions=True, corners=(1,)),
     )
     np.testing.assert_allclose(corner_places(shape), [15, 35, 35.02, 42, 55], atol=1e-9)
+
+
+def test_the_surface_is_held_against_every_own_point_between_the_ends():
+    shape = drawn().shape
+    own = lines_of(drawn(), shape, corner_places(shape)).own
+    assert own.tolist() == [4, 5, 6, 15, 25, 28, 30, 50, 52]
