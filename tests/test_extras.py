@@ -139,6 +139,7 @@ def test_an_installation_without_extras_weighs_floats_ballasts_logs_and_starts_a
         ["bore", "6 mm", "--depth", "9 mm"],
         ["log", little, "--start", "pale board"],
         ["completion", "bash"],
+        ["explain", "bore.depth"],
         ["build", little, "--only", ",".join(BARE if MORE else ["block"])],
         ["ballast", "tarn-leaf-two.toml", "--bores", "one", "--metal", "tungsten_putty", "--reserve", "2 g"],
     )

@@ -50,8 +50,8 @@ def waterline(a: Assessment) -> PaperPage:
 
 
 def waterline_svg(a: Assessment) -> str:
-    """The same as the text of an SVG file."""
-    return page_svg(waterline(a))
+    """The same as an element for a page, so without the line in front that says that a file is XML."""
+    return page_svg(waterline(a)).partition("?>\n")[2]
 
 
 def _reserve(a: Assessment) -> list[tuple[str, str, PaperPage]]:
