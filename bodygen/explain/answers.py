@@ -31,7 +31,7 @@ GROWS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class Explained:
     """One meaning: ``lines`` are labels and texts for people, ``document`` the same for programs."""
 
     name: str
@@ -40,7 +40,7 @@ class Answer:
     document: Mapping[str, Any]
 
 
-def answers(word: str) -> tuple[Answer, ...]:
+def answers(word: str) -> tuple[Explained, ...]:
     """Find what a word stands for.
 
     Parameters
@@ -51,7 +51,7 @@ def answers(word: str) -> tuple[Answer, ...]:
 
     Returns
     -------
-    tuple of Answer
+    tuple of Explained
         A key that the whole word names before those that it ends, then findings, kinds, files and values.
 
     Raises
@@ -79,13 +79,13 @@ def words() -> list[str]:
     return list(dict.fromkeys([*KEYS, *parts, *tables.load("findings")["finding"], *kinds, *files]))
 
 
-def _keys(word: str) -> tuple[Answer, ...]:
+def _keys(word: str) -> tuple[Explained, ...]:
     whole = [path for path in KEYS if path == word]
     ends = [path for path in KEYS if path.endswith(f".{word}")]
     return tuple(_key(path, KEYS[path]) for path in (*whole, *ends))
 
 
-def _key(path: str, key: Key) -> Answer:
+def _key(path: str, key: Key) -> Explained:
     span = bounds(key.bounds) if key.bounds else (None, None)
     fed = kinds_fed_by(path)
     missing = "it must be there" if key.required else left_out(path, key)
@@ -116,7 +116,7 @@ def _key(path: str, key: Key) -> Answer:
         ("feeds", _fed(fed)),
         ("in a copy", f"of another size it {document['other_size']}" if not key.table else ""),
     )
-    return Answer(path, key.about.rstrip("."), lines, document)
+    return Explained(path, key.about.rstrip("."), lines, document)
 
 
 def _fed(kinds: tuple[str, ...]) -> str:
@@ -138,7 +138,7 @@ def _at_length(key: Key) -> str:
     return f"{short}; a bare number is in {unit}" if key.kind in QUANTITIES else short
 
 
-def _findings(word: str) -> Iterator[Answer]:
+def _findings(word: str) -> Iterator[Explained]:
     row = tables.load("findings")["finding"].get(word)
     if row is None:
         return
@@ -148,10 +148,10 @@ def _findings(word: str) -> Iterator[Answer]:
     limit = told(row["limit"])
     document = {"what": "finding", "name": word, "about": row["what"], "to_do": row["do"], "limit": limit}
     lines = (("to do", row["do"]), ("limit", limit), ("source", "; ".join(one["title"] for one in sources)))
-    yield Answer(word, row["what"], lines, document | {"sources": sources})
+    yield Explained(word, row["what"], lines, document | {"sources": sources})
 
 
-def _kinds(word: str) -> Iterator[Answer]:
+def _kinds(word: str) -> Iterator[Explained]:
     for kind in KINDS:
         if kind.name == word:
             made_from = keys_that_feed(kind)
@@ -166,25 +166,25 @@ def _kinds(word: str) -> Iterator[Answer]:
                 ("needs", f"the extra {' and '.join(kind.needs)} of the installation" if kind.needs else ""),
             )
             more = {"files": files, "needs": list(kind.needs)}
-            yield Answer(word, f"files of this kind: {kind.about}", lines, document | more)
+            yield Explained(word, f"files of this kind: {kind.about}", lines, document | more)
     if word in GROUPS:
         about = f"kinds of file together: {', '.join(GROUPS[word])}"
         document = {"what": "group", "name": word, "about": about, "kinds": list(GROUPS[word])}
-        yield Answer(word, about, (("alone", f"bodygen build RECIPE --only {word}"),), document)
+        yield Explained(word, about, (("alone", f"bodygen build RECIPE --only {word}"),), document)
 
 
-def _files(word: str) -> Iterator[Answer]:
+def _files(word: str) -> Iterator[Explained]:
     for row in tables.load("files")["file"].values():
         if any(fnmatchcase(word, name) or word == name.rpartition(".")[0] for name in row["names"]):
             names = ", ".join(row["names"])
             made = f"bodygen build RECIPE --only {row['kind']}" if row["kind"] else "every build"
             document = {"what": "file", "name": names, "about": row["what"], "kind": row["kind"]}
-            yield Answer(names, row["what"], (("made by", made),), document)
+            yield Explained(names, row["what"], (("made by", made),), document)
 
 
-def _values(word: str) -> Iterator[Answer]:
+def _values(word: str) -> Iterator[Explained]:
     keys = [path for path, key in KEYS.items() if word in key.choices or word in names_of(key)]
     if keys:
         about = "a word that these keys take"
         lines = tuple((path, KEYS[path].about) for path in keys)
-        yield Answer(word, about, lines, {"what": "value", "name": word, "about": about, "keys": keys})
+        yield Explained(word, about, lines, {"what": "value", "name": word, "about": about, "keys": keys})

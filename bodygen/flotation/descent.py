@@ -157,14 +157,15 @@ def descend(
         up = np.where(good[:, None], new_up, up)
         height = np.where(good, cut.height, height)
         along, across = np.where(good[:, None], cut.along, along), np.where(good[:, None], cut.across, across)
-        here = Slope(
-            *(
-                np.where(good.reshape(-1, *[1] * (getattr(here, n).ndim - 1)), getattr(there, n), getattr(here, n))
-                for n in Slope.__slots__
-            )
-        )
+        here = _either(good, there, here)
     up_all[active], height_all[active] = up, height
     return Rest(up_all, height_all, settled_all)
+
+
+def _either(good: NDArray[np.bool_], there: Slope, here: Slope) -> Slope:
+    """The slopes of k descents: where each went to if that was good, else where it stays."""
+    pairs = ((getattr(there, name), getattr(here, name)) for name in Slope.__slots__)
+    return Slope(*(np.where(good.reshape(-1, *[1] * (stays.ndim - 1)), goes, stays) for goes, stays in pairs))
 
 
 def _to_the_right(fall: Array, along: Array, across: Array) -> Array:

@@ -13,7 +13,7 @@ from bodygen.form.cuts import Prism, Revolved, Tool, square_to
 from bodygen.form.integrals import VolumeIntegrals
 from bodygen.mesh.cut import SIDES, cut_with, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.measure import moments, moments_of, volume_integrals
-from bodygen.mesh.stock import Span, Stock, span_of
+from bodygen.mesh.stock import Span, UncutMesh, span_of
 
 Array = NDArray[np.float64]
 LEAST_MM3, SAME_MM = 1e-3, 1e-9
@@ -28,7 +28,7 @@ class Pieces:
     ``keys`` are what each of the ``rooms`` follows from, for answers that the ``stock`` keeps.
     """
 
-    stock: Stock
+    stock: UncutMesh
     knives: tuple[manifold3d.Manifold, ...]
     rooms: tuple[manifold3d.Manifold, ...]
     keys: tuple[Hashable, ...]
@@ -50,7 +50,7 @@ class Pieces:
         return self.stock.kept.of(("integrals", self.keys[place]), lambda: integrals(room))
 
 
-def cut_in_turn(stock: Stock, tools: Sequence[Tool]) -> Pieces:
+def cut_in_turn(stock: UncutMesh, tools: Sequence[Tool]) -> Pieces:
     """Cut with every tool; where two cuts meet, the earlier one has the shared wood, so that none is counted twice."""
     kept = stock.kept
     knives = [kept.of(("knife", tool), partial(_knife, tool)) for tool in tools]
@@ -88,7 +88,9 @@ def separate_parts(solid: manifold3d.Manifold, least_mm3: float = LEAST_MM3) -> 
     return sum(part.volume() > least_mm3 for part in solid.decompose())
 
 
-def parts_left(stock: Stock, tools: Sequence[Tool], knives: Sequence[manifold3d.Manifold], out: Sequence[int]) -> int:
+def parts_left(
+    stock: UncutMesh, tools: Sequence[Tool], knives: Sequence[manifold3d.Manifold], out: Sequence[int]
+) -> int:
     """How many pieces of wood are left after every cut.
 
     A hole with wood all round it cannot part the body, unless it meets another cut. So only saw cuts are made for this,
@@ -113,7 +115,7 @@ def parts_left(stock: Stock, tools: Sequence[Tool], knives: Sequence[manifold3d.
     return stock.kept.of(key, counted)
 
 
-def _joined(stock: Stock, span: Span, knives: Sequence[manifold3d.Manifold]) -> int:
+def _joined(stock: UncutMesh, span: Span, knives: Sequence[manifold3d.Manifold]) -> int:
     """Pieces of a body that is cut within a span only: those that reach an end of it are one with what follows."""
     rows = stock.rows(span)
     parts = [p for p in cut_with(stock.around(span), knives).decompose() if p.volume() > LEAST_MM3]

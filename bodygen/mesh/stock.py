@@ -24,7 +24,7 @@ Span = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Stock:
+class UncutMesh:
     """The uncut body: its mesh [mm], its ``rings`` where it has any, and every answer that follows from it."""
 
     mesh: Mesh

@@ -15,7 +15,7 @@ from bodygen.mesh import file as mesh_file
 from bodygen.mesh.grown import Growing, growing
 from bodygen.mesh.measure import mesh_skin, mesh_volume
 from bodygen.mesh.skin import Mesh, body_mesh, body_rings
-from bodygen.mesh.stock import Stock
+from bodygen.mesh.stock import UncutMesh
 from bodygen.recipe.model import MeshFile, Parameters, Recipe, Stations
 
 WEIGH_MM = 0.02
@@ -39,7 +39,7 @@ class Uncut:
     """
 
     body: Body | None
-    stock: Stock
+    stock: UncutMesh
     floated: Growing
     facets: Skin
     probe: Probe
@@ -80,7 +80,7 @@ def _from_mesh(recipe: Recipe, shape: MeshFile) -> Uncut:
     length, thickness, depth = (float(side) for side in probe.high - probe.low)
     facets = skin_of(mesh.vertices, mesh.faces)
     sizes = length, depth, thickness
-    return Uncut(None, Stock(mesh), growing(mesh), facets, probe, mesh_volume(mesh), mesh_skin(mesh), sizes)
+    return Uncut(None, UncutMesh(mesh), growing(mesh), facets, probe, mesh_volume(mesh), mesh_skin(mesh), sizes)
 
 
 @lru_cache(maxsize=REMEMBERED)
@@ -91,7 +91,7 @@ def _drawn(key: _ByShape) -> Uncut:
     facets = skin_of(near.vertices, near.faces)
     return Uncut(
         body,
-        Stock(rings.mesh(), rings),
+        UncutMesh(rings.mesh(), rings),
         growing(coarse),
         facets,
         probe_of(body),

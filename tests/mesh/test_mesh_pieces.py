@@ -14,7 +14,7 @@ from bodygen.mesh.cut import cut_with, to_mesh
 from bodygen.mesh.measure import mesh_volume
 from bodygen.mesh.pieces import cut_in_turn, exact_left, filled_below, integrals, plate_solid, separate_parts
 from bodygen.mesh.skin import body_mesh
-from bodygen.mesh.stock import Stock
+from bodygen.mesh.stock import UncutMesh
 from bodygen.recipe.model import Bore, Lip, WireSlot
 
 BAR = planks.bar()
@@ -22,7 +22,7 @@ BAR = planks.bar()
 
 def cut(body, **parts):
     tools = planks.tools(body, **parts)
-    return tools, cut_in_turn(Stock(body_mesh(body, 0.02)), tools)
+    return tools, cut_in_turn(UncutMesh(body_mesh(body, 0.02)), tools)
 
 
 def bore(**changes):
@@ -31,7 +31,7 @@ def bore(**changes):
 
 def test_the_rooms_add_up_to_what_was_cut():
     """Every kind of cut, some of them running into each other."""
-    pieces = cut_in_turn(Stock(carved.body_skin()), carved.tools())
+    pieces = cut_in_turn(UncutMesh(carved.body_skin()), carved.tools())
     lost = pieces.body.volume() - cut_with(pieces.body, pieces.knives).volume()
     assert sum(room.volume() for room in pieces.rooms) == pytest.approx(lost, rel=1e-9)
     assert len(pieces.rooms) == len(carved.tools())

@@ -12,7 +12,7 @@ from bodygen.form.cuts import tools_of
 from bodygen.mesh.cut import cut_with
 from bodygen.mesh.measure import enclosed
 from bodygen.mesh.pieces import cut_in_turn, parts_left, separate_parts
-from bodygen.mesh.stock import Stock
+from bodygen.mesh.stock import UncutMesh
 from bodygen.mesh.uncut import uncut_of
 from bodygen.recipe.model import MeshFile
 from bodygen.recipe.read import read_recipe
@@ -46,11 +46,14 @@ def test_rooms_and_parts_are_those_of_the_whole_body(tmp_path):
     for recipe in recipes(tmp_path):
         uncut = uncut_of(recipe)
         tools = tools_of(recipe, uncut.probe)
-        near, whole = cut_in_turn(Stock(uncut.mesh, uncut.stock.rings), tools), cut_in_turn(Stock(uncut.mesh), tools)
+        near, whole = (
+            cut_in_turn(UncutMesh(uncut.mesh, uncut.stock.rings), tools),
+            cut_in_turn(UncutMesh(uncut.mesh), tools),
+        )
         for room, other in zip(near.rooms, whole.rooms, strict=True):
             assert room.volume() == pytest.approx(other.volume(), rel=SAME, abs=1e-9), recipe.name
         all_out = range(len(tools))
-        parts = parts_left(Stock(uncut.mesh, uncut.stock.rings), tools, near.knives, all_out)
+        parts = parts_left(UncutMesh(uncut.mesh, uncut.stock.rings), tools, near.knives, all_out)
         assert parts == separate_parts(cut_with(whole.body, whole.knives)), recipe.name
         tried += len(tools)
     assert tried > 60
@@ -64,7 +67,7 @@ def test_a_slot_sawn_right_across_parts_the_body_seen_from_a_part_of_it():
     deep = replace(slot, polygon=tuple((a + (a > 0) * 200, b) for a, b in slot.polygon), half=100.0)
     pieces = cut_in_turn(uncut.stock, [deep])
     assert parts_left(uncut.stock, [deep], pieces.knives, []) == 2
-    whole = Stock(uncut.mesh)
+    whole = UncutMesh(uncut.mesh)
     assert parts_left(whole, [deep], pieces.knives, []) == 2
 
 

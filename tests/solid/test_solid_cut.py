@@ -14,7 +14,7 @@ from bodygen.form.integrals import body_volume
 from bodygen.form.probe import probe_of
 from bodygen.mesh.pieces import cut_in_turn, exact_left, integrals
 from bodygen.mesh.skin import body_mesh
-from bodygen.mesh.stock import Stock
+from bodygen.mesh.stock import UncutMesh
 from bodygen.recipe.read import read_recipe
 from bodygen.solid.cut import cut_solid, tool_solid
 from bodygen.solid.measure import solid_volume
@@ -76,7 +76,7 @@ def test_no_tools_leave_the_body_itself():
 
 def both(body, tools):
     """Volume left by the mesh's way and by the kernel's."""
-    pieces = cut_in_turn(Stock(body_mesh(body, FACETS_MM)), tools)
+    pieces = cut_in_turn(UncutMesh(body_mesh(body, FACETS_MM)), tools)
     ours = exact_left(body_volume(body), [integrals(room) for room in pieces.rooms if not room.is_empty()])
     return ours.volume, solid_volume(sound(cut_solid(body_solid(body), tools))).volume
 
