@@ -30,8 +30,11 @@ From a program or a notebook, these names are all that is needed; the command li
 ...     bodygen.build(bait, folder, only="lip")  # doctest: +ELLIPSIS
 <Made ...: 7 files, anew lip>
 
-Lengths are mm, masses g, angles rad, unless a name says otherwise. Whatever is wrong is a ``BodygenError``, and its
-text is what the command line would say. Nothing is loaded before it is used.
+Lengths are mm, masses g, angles rad, unless a name says otherwise. Whatever is wrong with a recipe that was read is a
+``BodygenError``, and its text is what the command line would say. Nothing is loaded before it is used.
+
+A recipe is changed by ``dataclasses.replace``, whose values nobody looks at; or by ``rewrite`` and ``parse_recipe``,
+which read them as they read a file: ``parse_recipe(rewrite(path, best.changes), path)``.
 """
 
 from typing import TYPE_CHECKING
@@ -46,6 +49,7 @@ if TYPE_CHECKING:
     from bodygen.pipeline import assess, solve_ballast
     from bodygen.recipe.model import Goal, Recipe
     from bodygen.recipe.read import parse_recipe, read_recipe
+    from bodygen.recipe.rewrite import rewrite
     from bodygen.report.properties import properties
     from bodygen.report.summary import as_text
 
@@ -62,6 +66,7 @@ __all__ = [
     "parse_recipe",
     "properties",
     "read_recipe",
+    "rewrite",
     "solve_ballast",
 ]
 _LIES_IN = {
@@ -76,6 +81,7 @@ _LIES_IN = {
     "parse_recipe": "bodygen.recipe.read",
     "properties": "bodygen.report.properties",
     "read_recipe": "bodygen.recipe.read",
+    "rewrite": "bodygen.recipe.rewrite",
     "solve_ballast": "bodygen.pipeline",
 }
 

@@ -101,6 +101,15 @@ def test_a_recipe_from_text_is_the_recipe_of_the_file():
         bodygen.parse_recipe(text.replace("format", "fromat"))
 
 
+def test_an_offer_written_into_the_recipe_is_the_bait_that_was_offered(perch):
+    """To the digits that are written down."""
+    offer = bodygen.solve_ballast(perch.recipe, bodygen.Goal(reserve=2.0)).offers[0]
+    text = bodygen.rewrite(str(PERCH), offer.changes)
+    again = bodygen.parse_recipe(text, PERCH)
+    assert again.bores == offer.recipe.bores
+    assert bodygen.assess(again).flotation.reserve_g == pytest.approx(offer.reserve_g, abs=1e-6)
+
+
 def test_a_goal_is_the_recipes_own_or_handed_over_or_missed(perch):
     own = bodygen.solve_ballast(perch.recipe)
     assert own.goal == perch.recipe.goal

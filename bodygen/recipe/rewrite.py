@@ -32,13 +32,13 @@ class Copy:
     stations: tuple[str, str] | None = None
 
 
-def rewrite(path: Path, changes: Mapping[str, object | None]) -> str:
+def rewrite(path: Path | str, changes: Mapping[str, object | None]) -> str:
     """Change values by key path and keep everything else as the maker wrote it.
 
     Parameters
     ----------
-    path : Path
-        A recipe.
+    path : Path or str
+        A recipe's file.
     changes : Mapping[str, object]
         Key path (``shape.length``, ``bore[2].depth``) to the new value, in TOML's own types; None takes the key out. A
         key that is not there is added; a table that is not there is made. An array's element must be there, but for a
@@ -56,6 +56,7 @@ def rewrite(path: Path, changes: Mapping[str, object | None]) -> str:
     """
     import tomlkit  # noqa: PLC0415 - 30 ms that weighing a bait does not need
 
+    path = Path(path)
     read_recipe(path)
     document = tomlkit.parse(path.read_text(encoding="utf-8-sig"))
     for key, value in changes.items():

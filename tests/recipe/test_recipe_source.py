@@ -109,6 +109,14 @@ def test_a_mistake_in_a_changed_recipe_is_told_without_a_place_and_found_with_on
     assert str(searched.value) == str(located)
 
 
+def test_a_fitting_on_a_bore_that_a_change_took_away_is_told_by_its_key(perch):
+    bores = tuple(bore for bore in perch.bores if bore.kind != "eye")
+    with pytest.raises(InputError, match=r'^fitting\[\d\]\.on = "eye socket": no such bore\.\n    one of ballast, .*'):
+        assess(replace(perch, bores=bores))
+    with pytest.raises(InputError, match=r"at = \[x, y, z\]$"):
+        assess(replace(perch, bores=()))
+
+
 def test_an_error_of_design_is_told_without_a_place_too():
     error = DesignError("no wood is left", "bore[1].depth", "drill less deep")
     assert str(error.located("", {})) == "bore[1].depth: no wood is left\n    drill less deep"

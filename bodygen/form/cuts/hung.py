@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from bodygen.errors import InputError, Mistake
 from bodygen.findings import Finding
 from bodygen.form.cuts.tools import Prism, Revolved, Tool
 from bodygen.form.integrals import Array
@@ -29,8 +30,17 @@ def hung(recipe: Recipe, tools: tuple[Tool, ...]) -> Recipe:
 
     A screw eye or wire is at the mouth; rings and hooks are where their weight acts, at the outer end of the eye's
     inside: what is loose pulls there, however long the chain and whichever way it hangs.
+
+    Raises
+    ------
+    InputError
+        A bore that is not there; a file with one is not read, but a recipe may have been changed since.
     """
     mouths = {t.name: t for t in tools if isinstance(t, Revolved) and not t.mirrored}
+    lost = [(f"fitting[{n}].on", f.on) for n, f in enumerate(recipe.fittings, 1) if f.on not in {None, *mouths}]
+    if lost:
+        accepted = f"one of {', '.join(mouths)}" if mouths else "at = [x, y, z]"
+        raise InputError([Mistake(*recipe.place(key), key, f'"{on}"', "no such bore.", accepted) for key, on in lost])
     fittings = tuple(_placed(fitting, recipe, mouths) for fitting in recipe.fittings)
     return read_from(replace(recipe, fittings=fittings), recipe.source)  # worked out of what it says, not changed
 

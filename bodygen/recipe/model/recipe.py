@@ -31,7 +31,8 @@ class Recipe:
     """What a parameter file says; two that say the same are equal, wherever they were read.
 
     Lengths [mm], masses [g], angles [rad], temperatures [degC]; tables and keys under the names that they have in the
-    file. ``dataclasses.replace`` gives a changed one; its values are not looked at as those of a file are.
+    file. ``dataclasses.replace`` gives a changed one; its values are not looked at as those of a file are
+    (``bodygen.rewrite`` changes the file's text).
 
     Attributes
     ----------
