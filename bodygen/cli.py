@@ -7,10 +7,11 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import NoReturn, TypeAlias
 
-from bodygen import commands, completion
+from bodygen import commands
+from bodygen.console import completion
+from bodygen.console.terminal import hush, settle, show, tell
 from bodygen.errors import BodygenError, DesignError, InputError, Mistake
 from bodygen.files.kinds import GROUPS, KINDS
-from bodygen.terminal import hush, settle, show, tell
 from bodygen.version import VERSION
 
 FAULT = 3

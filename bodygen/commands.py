@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Literal
 
 import bodygen
+from bodygen.console.terminal import show, show_json, tell, wants_colour
 from bodygen.errors import DesignError, InputError, Mistake, visible
-from bodygen.terminal import show, show_json, tell, wants_colour
 
 DONE, DESIGN = 0, 1
 

@@ -14,7 +14,6 @@ from bodygen.recipe.readers.bores import SAME_DRILL, drill_sizes
 from bodygen.units import INCH, inch_fraction
 
 SAME_MM = 1e-6
-MODES = ("given", "one", "two")
 MOVABLE: frozenset[Entry] = frozenset({"belly", "back", "side", "point"})
 """Ways in that have a place along the body; nose and tail are where they are."""
 

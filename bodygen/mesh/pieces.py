@@ -83,11 +83,6 @@ def _boxes_meet(first: manifold3d.Manifold, second: manifold3d.Manifold) -> bool
     return all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in range(3))
 
 
-def separate_parts(solid: manifold3d.Manifold, least_mm3: float = LEAST_MM3) -> int:
-    """How many pieces of wood there are; crumbs below ``least_mm3`` [mm^3] are rounding, not wood."""
-    return sum(part.volume() > least_mm3 for part in solid.decompose())
-
-
 def parts_left(
     stock: UncutMesh, tools: Sequence[Tool], knives: Sequence[manifold3d.Manifold], out: Sequence[int]
 ) -> int:

@@ -7,12 +7,13 @@ import carved
 import numpy as np
 import planks
 import pytest
+from wood import separate_parts
 
 from bodygen.errors import DesignError
 from bodygen.form.integrals import body_volume
 from bodygen.mesh.cut import cut_with, to_mesh
 from bodygen.mesh.measure import mesh_volume
-from bodygen.mesh.pieces import cut_in_turn, exact_left, filled_below, integrals, plate_solid, separate_parts
+from bodygen.mesh.pieces import cut_in_turn, exact_left, filled_below, integrals, plate_solid
 from bodygen.mesh.skin import body_mesh
 from bodygen.mesh.stock import UncutMesh
 from bodygen.recipe.model import Bore, Lip, WireSlot

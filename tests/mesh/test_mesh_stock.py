@@ -6,12 +6,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 from random_baits import random_bait
+from wood import separate_parts
 
 from bodygen.errors import BodygenError
 from bodygen.form.cuts import tools_of
 from bodygen.mesh.cut import cut_with
 from bodygen.mesh.measure import enclosed
-from bodygen.mesh.pieces import cut_in_turn, parts_left, separate_parts
+from bodygen.mesh.pieces import cut_in_turn, parts_left
 from bodygen.mesh.stock import UncutMesh
 from bodygen.mesh.uncut import uncut_of
 from bodygen.recipe.model import MeshFile

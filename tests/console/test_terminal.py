@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from bodygen.cli import main
-from bodygen.terminal import show_json
+from bodygen.console.terminal import show_json
 
-DEMO = Path(__file__).parent.parent / "params" / "tarn-perch-70.toml"
+DEMO = Path(__file__).parents[2] / "params" / "tarn-perch-70.toml"
 CLEAR = "\x1b[2J"
 
 

@@ -1,0 +1,1 @@
+"""How an answer reaches a screen or a pipe, and what a shell offers at Tab."""
