@@ -4,6 +4,7 @@ Knows silhouettes and drag coefficients of ``ballast.toml``. Nobody has measured
 stand for what it can be, and whoever prints a speed prints the range.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
 from typing import Any
@@ -13,7 +14,7 @@ import numpy as np
 
 from bodygen import tables
 from bodygen.ballast.answer import Answer
-from bodygen.flotation.hull import Faces, Hull
+from bodygen.flotation.hull import Faces, Hull, HullPart
 from bodygen.form.cuts import square_to
 from bodygen.form.integrals import Array
 from bodygen.form.triples import doubled_areas
@@ -25,6 +26,8 @@ MM_PER_M = 1000.0
 SQUARE = 1e-6
 """Nearer to square than this a flow has no part along the body."""
 CIRCLE = 64
+ALIKE = 12
+"""Digits of a direction, beyond which two are one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,25 +107,36 @@ def _end_on(sizes: tuple[float, float, float], speed_m_s: float | None, table: d
 
 
 def silhouette(hull: Hull, way: Array) -> float:
-    """Area of the hull's silhouette along ``way`` (3,) [mm^2]: what lies in another part's shadow counts once."""
-    way = np.asarray(way, dtype=np.float64)
+    """Area of the hull's silhouette along ``way`` (3,) [mm^2]: what lies in another part's shadow counts once.
+
+    Voids lie in the shadow of what they are in. A change that leaves the outside as it is leaves the answer.
+    """
+    way = np.asarray(np.round(way, ALIKE), dtype=np.float64)
+    skin, *others = hull.parts
+    outside = [part for part in others if part.volume > 0]
+    spheres = hull.sphere_centres.tobytes(), hull.sphere_radii.tobytes()
+    key = "silhouette", way.tobytes(), spheres, tuple(part.vertices.tobytes() for part in outside)
+    return skin.kept.of(key, lambda: _silhouette([skin, *outside], hull, way))
+
+
+def _silhouette(parts: Sequence[HullPart], hull: Hull, way: Array) -> float:
     first, second = square_to(way.tolist())
-    corners = hull.vertices[hull.faces]
-    facing = doubled_areas(corners) @ way > 0
-    flat = hull.vertices @ np.stack([first, second], axis=1)
+    frame = np.stack([first, second], axis=1)
     turn = np.linspace(0, 2 * np.pi, CIRCLE, endpoint=False)
     ring = np.stack([np.cos(turn), np.sin(turn)], axis=1) * np.sqrt(2 * np.pi / CIRCLE / np.sin(2 * np.pi / CIRCLE))
-    middles = hull.sphere_centres @ np.stack([first, second], axis=1)
+    middles = hull.sphere_centres @ frame
     circles = [middle + radius * ring for middle, radius in zip(middles, hull.sphere_radii, strict=True)]
-    loops = [flat[loop] for loop in _rims(hull.faces[facing])]
+    loops = [part.vertices[loop] @ frame for part in parts for loop in _rims(part, way)]
     return float(manifold3d.CrossSection([*loops, *circles], manifold3d.FillRule.Positive).area())
 
 
-def _rims(faces: Faces) -> list[list[int]]:
-    """Closed loops of vertices round a patch of faces (m, 3), the patch on their left."""
-    tail, head = faces.ravel(), np.roll(faces, -1, axis=1).ravel()
-    count = int(faces.max()) + 1
-    single = ~np.isin(tail * count + head, head * count + tail)
+def _rims(part: HullPart, way: Array) -> list[list[int]]:
+    """Closed loops of vertices round what faces ``way`` (3,), which lies on their left."""
+    faces = part.faces
+    across = part.kept.of("across each edge", lambda: _across_edges(faces))
+    facing = part.kept.of("normals", lambda: doubled_areas(part.vertices[faces])) @ way > 0
+    single = facing[:, None] & ~facing[across]
+    tail, head = faces, np.roll(faces, -1, axis=1)
     onward: dict[int, list[int]] = {}
     for start, end in zip(tail[single].tolist(), head[single].tolist(), strict=True):
         onward.setdefault(start, []).append(end)
@@ -138,6 +152,16 @@ def _rims(faces: Faces) -> list[list[int]]:
             at = after
         loops.append(loop)
     return loops
+
+
+def _across_edges(faces: Faces) -> Faces:
+    """The face (m, 3) on the other side of each edge of the faces (m, 3) of a closed mesh, corner to next corner."""
+    tail, head = faces.ravel(), np.roll(faces, -1, axis=1).ravel()
+    count = int(faces.max()) + 1
+    one_way, other_way = tail * count + head, head * count + tail
+    order = np.argsort(one_way, kind="stable")
+    found: Faces = order[np.searchsorted(one_way, other_way, sorter=order)] // 3
+    return found.reshape(-1, 3)
 
 
 def lift_at(speed: float, drag: Drag, water_g_cm3: float, coefficient: float | None = None) -> float:
@@ -168,6 +192,11 @@ def straight_up(centre_of_buoyancy: Array, centre_of_mass: Array) -> Array:
     arm = centre_of_buoyancy - centre_of_mass
     size = float(np.linalg.norm(arm))
     return np.array([0.0, 0.0, 1.0]) if size < 1e-9 else np.asarray(arm / size)
+
+
+def asks_for_a_speed(goal: Goal) -> bool:
+    """Whether it takes a drag to know what the goal asks for."""
+    return goal.sinks_at is not None or goal.rises_at is not None
 
 
 def drag_for(goal: Goal, answer: Answer) -> Drag:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from bodygen.ballast.aim import asks_for_a_figure, reserve_of, water_of
 from bodygen.ballast.answer import Answer
-from bodygen.ballast.drag import drag_for
+from bodygen.ballast.drag import asks_for_a_speed, drag_for
 from bodygen.ballast.layout import step
 from bodygen.ballast.wood import LIMIT_KEYS, limit_words
 from bodygen.errors import InputError, Mistake
@@ -128,7 +128,7 @@ def held(answer: Answer, goal: Goal) -> tuple[Wish, ...]:
     step_g = _one_step(answer, answer.recipe.units)
     if asks_for_a_figure(goal):
         water = density(water_of(goal, answer.recipe.water))
-        drag = drag_for(goal, answer) if goal.sinks_at or goal.rises_at else None
+        drag = drag_for(goal, answer) if asks_for_a_speed(goal) else None
         wanted = reserve_of(goal, drag, water)
         if wanted is not None:
             lift = answer.hull.volume / MM3_PER_CM3 * water - answer.total.mass

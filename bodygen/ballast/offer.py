@@ -15,7 +15,7 @@ from bodygen.ballast.aim import Aim, reserve_of
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.bore import least_depth
 from bodygen.ballast.bored import Bored, bore_table, bored_of, fill_table
-from bodygen.ballast.drag import drag_for, speeds
+from bodygen.ballast.drag import asks_for_a_speed, drag_for, speeds
 from bodygen.ballast.goal import water_at
 from bodygen.ballast.layout import Layout, given_bores, is_lead_free, own_fill, step, steps_around, wishes
 from bodygen.ballast.trial import Search, Trial, base_for, filling
@@ -74,7 +74,7 @@ def offer_of(search: Search, trial: Trial, result: Answer) -> Offer:
     """Make the offer of a trial that the whole flow has answered."""
     goal, float_, ground = search.goal, result.flotation, search.ground
     at = float_.attitude
-    drag = drag_for(goal, result)
+    drag = drag_for(goal, result) if asks_for_a_speed(goal) else None
     reserve = reserve_of(goal, drag, float_.water_g_cm3)
     within_g, within_deg, within_mm = _steps_worth(search, trial, result)
     line = water_at(goal, at.up, at.water_height)
@@ -85,7 +85,6 @@ def offer_of(search: Search, trial: Trial, result: Answer) -> Offer:
     if goal.waterline is not None:
         met = met and line is not None and abs(line - goal.waterline.height) <= within_mm
     bored = tuple(bored_of(place, result.recipe, result.items, result.sizes[0]) for place in trial.layout.places)
-    asked_speed = goal.sinks_at is not None or goal.rises_at is not None
     recipe = trial.layout.with_bores(trial.bores)
     return Offer(
         bores=bored,
@@ -99,7 +98,7 @@ def offer_of(search: Search, trial: Trial, result: Answer) -> Offer:
         gm_mm=at.gm_mm,
         gml_mm=at.gml_mm,
         waterline_mm=line,
-        speed_m_s=speeds(float_.reserve_g, drag, float_.water_g_cm3) if asked_speed else None,
+        speed_m_s=None if drag is None else speeds(float_.reserve_g, drag, float_.water_g_cm3),
         wood_to_back_mm=to_back(recipe, trial.bores, ground.given),
         within_g=within_g,
         within_deg=within_deg,

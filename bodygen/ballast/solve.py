@@ -12,7 +12,7 @@ from math import radians
 from bodygen import tables
 from bodygen.ballast.aim import Aim, aim_at, reserve_of, water_of
 from bodygen.ballast.answer import Answer, Ask
-from bodygen.ballast.drag import Drag, drag_for
+from bodygen.ballast.drag import Drag, asks_for_a_speed, drag_for
 from bodygen.ballast.goal import no_answer, relaxed_limits, wish_to_give_up
 from bodygen.ballast.layout import Layout, fills, is_lead_free, layouts, mode_of, shop_set, step
 from bodygen.ballast.offer import Offer, as_it_stands, nearest, off, off_given, offer_of, without_one
@@ -218,7 +218,7 @@ def _corrected(search: Search, trial: Trial, base: Base, result: Answer) -> tupl
         mass, moment = mass + adds[0], moment + adds[1]
     total = result.total
     moved = Base(base.mass + total.mass - mass, base.moment + total.mass * total.centre_of_mass - moment, base.wood)
-    drag = drag_for(search.goal, result)
+    drag = drag_for(search.goal, result) if asks_for_a_speed(search.goal) else search.drag
     return moved, aim_at(search.goal, result.hull, result.recipe.water, drag, roll_of(result))
 
 
