@@ -20,7 +20,7 @@ from bodygen.recipe.model import MeshFile, Parameters, Recipe, Stations
 
 WEIGH_MM = 0.02
 """Facets of the mesh that is weighed: bores cut from it differ from exact ones by 0.01 to 0.02 % of the body."""
-COARSE_MM, AROUND_MM = 0.03, 0.002
+COARSE_MM, AROUND_MM = 0.03, 0.0014
 """Facets of the hull that is floated, along it and around it: its volume is the ledger's, whatever they are.
 
 Grown to that volume, chords stand proud of the section at their ends, and a waterplane counts that twice.

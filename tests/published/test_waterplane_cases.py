@@ -78,14 +78,13 @@ def test_a_cut_ellipsoid_has_its_waterplane_and_gm(size, share, attitude, tmp_pa
 
 
 @pytest.mark.parametrize("r", [6.0, 8.0, 12.0])
-@pytest.mark.parametrize("share", [0.25, 0.5, 0.8])
-@pytest.mark.parametrize("roll", [0.0, 20.0, 45.0])
+@pytest.mark.parametrize("share", [0.25, 0.4, 0.5, 0.8])
+@pytest.mark.parametrize("roll", [0.0, 20.0, 45.0, 65.0])
 def test_a_round_bar_has_its_waterplane_and_gm_however_it_is_rolled(share, roll, r, tmp_path):
     """Flat ends, radius r: the chord is 2 r sin(q) with (q - sin q cos q) / pi under (elementary).
 
-    The section's cubic leaves the circle by up to 0.03 % of r, which BM (7.7 mm at most here) feels three times:
-    0.007 mm of it besides what the facets may do. The body's own surface is that cubic: of its section, whose area,
-    chord and centre are taken from 2400 points, the facets' are within what is promised.
+    The section's cubic, which leaves the circle by up to 0.03 % of r, and the facets together; of the body's own section
+    besides, whose area, chord and centre are taken from 2400 points.
     """
     length = 60.0
     hull, uncut = hull_of([(x, r, -r, r) for x in np.linspace(0, length, 9)], tmp_path)
@@ -96,7 +95,7 @@ def test_a_round_bar_has_its_waterplane_and_gm_however_it_is_rolled(share, roll,
     assert cut.area[0] == pytest.approx(chord * length, rel=5e-4)
     bm = cut.area_seconds[0, 1, 1] / cut.volume[0]
     # of a round bar rolled about its axis BM is the depth of B: the metacentre is the axis
-    assert bm + float(centre_of_buoyancy(hull, cut)[0] @ cut.up[0]) == pytest.approx(0.0, abs=0.005 + 3 * 3e-4 * bm)
+    assert bm + float(centre_of_buoyancy(hull, cut)[0] @ cut.up[0]) == pytest.approx(0.0, abs=0.005)
     own = rotate(Polygon(uncut.body.section_at(length / 2, 600)), roll, origin=(0, 0))
     low, high = -2 * r, 2 * r
     for _ in range(50):
