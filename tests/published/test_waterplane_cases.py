@@ -83,7 +83,7 @@ def test_a_cut_ellipsoid_has_its_waterplane_and_gm(size, share, attitude, tmp_pa
 def test_a_round_bar_has_its_waterplane_and_gm_however_it_is_rolled(share, roll, r, tmp_path):
     """Flat ends, radius r: the chord is 2 r sin(q) with (q - sin q cos q) / pi under (elementary).
 
-    The section's cubic, which leaves the circle by up to 0.03 % of r, and the facets together; of the body's own section
+    The cubic of the section, which leaves the circle by up to 0.03 % of r, and the facets; of the body's own section
     besides, whose area, chord and centre are taken from 2400 points.
     """
     length = 60.0
