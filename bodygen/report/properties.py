@@ -8,7 +8,7 @@ import numpy as np
 from bodygen.assessment import Assessment, answer_of
 from bodygen.flotation.equilibrium import Attitude
 from bodygen.form.integrals import VolumeIntegrals
-from bodygen.report.answer import ballast_block, goal_block
+from bodygen.report.blocks import ballast_block, goal_block
 from bodygen.version import VERSION
 
 FORMAT = 1

@@ -4,7 +4,7 @@ from textwrap import wrap
 
 from bodygen.assessment import Assessment, answer_of
 from bodygen.findings import Finding
-from bodygen.report.answer import goal_text, spread_text
+from bodygen.report.blocks import goal_text, spread_text
 from bodygen.tables import load
 from bodygen.units import length_text, mass_text, temperature_text
 

@@ -12,8 +12,8 @@ from bodygen.ballast.solve import solve
 from bodygen.ballast.sureness.spread import spread_of
 from bodygen.recipe.model import Goal
 from bodygen.recipe.read import read_recipe
-from bodygen.report.answer import ballast_block, spread_text
 from bodygen.report.ballast import bores_toml, solution_document, solution_text
+from bodygen.report.blocks import ballast_block, spread_text
 from bodygen.report.properties import as_json
 
 PERCH = Path(__file__).parents[2] / "params" / "tarn-perch-70.toml"
