@@ -1,6 +1,7 @@
 """The house stays one to live in: short files and functions, few files in a room, no two rooms that need each other."""
 
 import ast
+import re
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -97,3 +98,10 @@ def test_no_two_rooms_need_each_other():
 def test_no_two_classes_have_one_name():
     names = [node.name for tree in TREES.values() for node in ast.walk(tree) if isinstance(node, ast.ClassDef)]
     assert not {name for name in names if names.count(name) > 1}
+
+
+@pytest.mark.parametrize("path", FILES, ids=module_of)
+def test_a_file_that_another_names_is_there(path):
+    """As written: from the room that names it, or from one that this lies in."""
+    named = re.findall(r"(?<![\w/.])((?:[a-z_]+/)*[a-z_]+\.py)\b", path.read_text(encoding="utf-8"))
+    assert not [name for name in named if not any((folder / name).exists() for folder in path.parents)]

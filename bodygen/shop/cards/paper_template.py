@@ -1,8 +1,8 @@
 """The template that is glued on the squared blank: its left side, and above a fold its back, 1:1.
 
 Everything is laid out from one datum, the nose: finished line and saw line, parting line, stations, every bore and saw
-cut. Knows the blank and the body's outlines; the paper it is printed on is tiles.py's. Drawing axes: x from the nose;
-the side view keeps the body's z, the back lies above the blank's upper edge, the left flank at the fold.
+cut. Knows the blank and the body's outlines; the paper it is printed on is plane/tiles.py's. Drawing axes: x from the
+nose; the side view keeps the body's z, the back lies above the blank's upper edge, the left flank at the fold.
 """
 
 from collections.abc import Iterator, Sequence

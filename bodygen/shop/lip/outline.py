@@ -1,6 +1,6 @@
 """Outline of a lip: half a profile from the recipe or the tables, mirrored, with a tongue, rounded, at its told size.
 
-Knows the recipe's lip and the outline families. Knows no sheet and no body. Plate axes as in ``lip.py``.
+Knows the recipe's lip and the outline families. Knows no sheet and no body. Plate axes as in ``plate.py``.
 """
 
 from itertools import pairwise

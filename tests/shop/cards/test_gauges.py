@@ -33,7 +33,7 @@ def cards_of(name):
 
 
 def true_section(name, x):
-    """The section from the surface's own points, not through silhouette.py."""
+    """The section from the surface's own points, not through skin/silhouette.py."""
     return shaped(name).body.section_at(x, 200)
 
 
