@@ -209,3 +209,10 @@ def test_nothing_is_said_where_everything_is_there(monkeypatch):
         MissingExtraError, match=r"^extras that are not installed: two \(for c\)\. .*'\.\[two\]'; or take a,b$"
     ):
         refuse_missing({"a": ("one",), "b": (), "c": ("two", "one")}, "take {}")
+
+
+def test_no_library_of_an_extra_may_be_loaded_where_a_module_begins():
+    """Or whatever imports that module would need the extra; the linter holds the list."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    banned = project["tool"]["ruff"]["lint"]["flake8-tidy-imports"]["banned-module-level-imports"]
+    assert without() | {"opencamlib"} <= {*banned}

@@ -6,8 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from bodygen.extras import EXTRAS
+
 DEMO = Path(__file__).parent.parent / "params" / "tarn-perch-70.toml"
-HEAVY = ("cadquery", "OCP", "scipy", "trimesh", "ezdxf", "matplotlib", "tomlkit", "shapely", "shtab", "gsw")
+HEAVY = (*sorted({m for modules in EXTRAS.values() for m in modules}), "scipy", "trimesh", "tomlkit", "shtab", "gsw")
 LOOK = """
 import contextlib, io, sys
 from bodygen.cli import main

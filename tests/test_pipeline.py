@@ -11,6 +11,7 @@ import pytest
 import recipe_strategies
 
 from bodygen.errors import DesignError
+from bodygen.extras import EXTRAS
 from bodygen.mesh.cut import cut_with
 from bodygen.pipeline import assess
 from bodygen.recipe.read import read_recipe, recipe_from_bytes
@@ -19,7 +20,7 @@ from bodygen.report.properties import as_json, properties
 from bodygen.report.summary import as_text
 
 PARAMS = sorted((Path(__file__).parents[1] / "params").glob("*.toml"))
-HEAVY = ("cadquery", "OCP", "scipy", "trimesh", "ezdxf", "matplotlib")
+HEAVY = (*sorted({m for modules in EXTRAS.values() for m in modules}), "scipy", "trimesh")
 PROBE = """
 import sys
 from pathlib import Path

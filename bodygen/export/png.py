@@ -37,7 +37,7 @@ def page_png(page: PaperPage, dots_to_an_inch: float = 200.0) -> bytes:
     from matplotlib.backends.backend_agg import RendererAgg  # 0.3 s to load, for pictures alone
     from matplotlib.path import Path
     from matplotlib.transforms import Affine2D
-    from PIL import Image  # noqa: PLC0415  comes with matplotlib
+    from PIL import Image
 
     dots = dots_to_an_inch / 25.4
     size = round(page.width * dots), round(page.height * dots)

@@ -57,7 +57,7 @@ def nested_in_offcut(outline: Loop, quantity: int, offcut: tuple[Point, ...], ga
     DesignError
         If not even one part fits.
     """
-    import shapely  # noqa: PLC0415  (0.1 s to load; weigh never nests)
+    import shapely
 
     patterns = patterns_over(outline, gap, _diagonal(offcut), _PATTERNS)
     boxes = {angle: placed(outline, Placement(angle=angle)).box for p in patterns for angle in set(p.angles)}
@@ -123,7 +123,7 @@ def _turns(offcut: tuple[Point, ...]) -> list[float]:
 
 def _room(inside: "Geometry", part: Loop) -> "Geometry":
     """Shifts that put a part wholly inside: none of its convex hull may touch an edge, and one point lies inside."""
-    import shapely  # noqa: PLC0415  (as above)
+    import shapely
 
     hull = np.array(shapely.MultiPoint(part.points(_SAG)).convex_hull.exterior.coords)
     allowed = []
@@ -141,7 +141,7 @@ def _within(
     pattern: PatternOver, rooms: dict[float, "Geometry"], corners: list[Point]
 ) -> Iterator[tuple[Floats, Floats]]:
     """Shifts and angles of the parts inside, each time with one part of the pattern in a corner of its room."""
-    import shapely  # noqa: PLC0415  (as above)
+    import shapely
 
     start = np.array(box_of(corners)[:2])
     for first in pattern.firsts:

@@ -157,7 +157,7 @@ def weighing() -> None:
     look = (
         "import sys, io, contextlib; from bodygen.cli import main\n"
         "with contextlib.redirect_stdout(io.StringIO()): main(['weigh', sys.argv[1]])\n"
-        "print('cadquery' in sys.modules or 'OCP' in sys.modules)"
+        "print('OCP' in sys.modules)"
     )
     loaded = subprocess.run([sys.executable, "-c", look, str(DEMO)], capture_output=True, text=True, check=True)
     print(f"weigh loads the CAD kernel: {loaded.stdout.strip()}")

@@ -183,8 +183,8 @@ def eye_gauge(
     findings : tuple of Finding
         What was made smaller or left out.
     """
-    from shapely import LineString, Polygon  # noqa: PLC0415  (0.1 s to load; weigh never draws)
-    from shapely import Point as PointOf  # noqa: PLC0415
+    from shapely import LineString, Polygon
+    from shapely import Point as PointOf
 
     if not eyes:
         return None, ()
@@ -218,7 +218,7 @@ def eye_gauge(
 
 def _eye_holes(room: "Region", eyes: Sequence[tuple[Point, float]]) -> tuple[list[Circle], list[Finding]]:
     """A hole for each eye, or one for the awl where its own would break out; doubts where neither has room."""
-    from shapely import Point as PointOf  # noqa: PLC0415  (as above)
+    from shapely import Point as PointOf
 
     row = load("gauges")["eye"]
     doubts: list[Finding] = []

@@ -58,8 +58,8 @@ def card_templates(
 
 
 def _card(view: View, outline: Loop, marks: Sequence[ToolMark], stations: Sequence[Station], height: float) -> Card:
-    from shapely import LineString, Polygon, box  # noqa: PLC0415  (0.1 s to load; weigh never draws)
-    from shapely import Point as PointOf  # noqa: PLC0415
+    from shapely import LineString, Polygon, box
+    from shapely import Point as PointOf
 
     room = Polygon(outline.points(_SAG_MM))
     inner = room.buffer(-_LEFT_MM - _PRICK_MM)

@@ -133,7 +133,7 @@ def _silhouette(tool: Revolved, middle: Array, along: Array, ends: tuple[float, 
 def _saw_cut(tool: Prism, letter: str, view: View, blank: Blank) -> ToolMark:
     """A saw cut: its outline in the side view; from above the strip of blank that it passes through."""
     origin, along, normal = (np.array(v) for v in (tool.origin, tool.along, tool.normal))
-    from shapely import Polygon  # noqa: PLC0415  (0.1 s to load; weigh never draws)
+    from shapely import Polygon
 
     corners = [_point((origin + a * along + b * normal)[[0, 2]]) for a, b in tool.polygon]
     around = list(

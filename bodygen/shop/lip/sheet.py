@@ -120,7 +120,7 @@ def engraving(plate: LipPlate, lip: Lip, name: str) -> tuple[Text, ...]:
     As large as fits up to ``lips.toml``'s greatest height; the name is left out, and in the end all of it, where it
     would be too small to read.
     """
-    from shapely import MultiPoint, Polygon  # noqa: PLC0415  (0.1 s to load; weigh never draws)
+    from shapely import MultiPoint, Polygon
 
     limits, bend = load("lips")["engraving"], bend_mark(plate.outline, lip)
     least, steps = limits["least_height_mm"], 8

@@ -200,7 +200,7 @@ def _peg_jobs(name: str, pegs: tuple[Point, Point], how: Machining, plan: CarveP
 
 def _rows(area: "Geometry", spacing: float, axis: Literal[0, 1]) -> tuple[Array, Array, NDArray[np.int64]]:
     """Starts and ends (n, 2) of evenly spaced lines along an axis within an area, and which line each is of."""
-    from shapely import LineString, get_coordinates, get_parts, intersection  # noqa: PLC0415  (as above)
+    from shapely import LineString, get_coordinates, get_parts, intersection
 
     box = area.bounds
     low, high = (box[1], box[3]) if axis == 0 else (box[0], box[2])
@@ -222,7 +222,7 @@ def _rows(area: "Geometry", spacing: float, axis: Literal[0, 1]) -> tuple[Array,
 
 def _rings(area: "Geometry") -> list[Array]:
     """Outlines of an area, outer and inner, each (k, 2) with its first point again at its end."""
-    from shapely import get_coordinates, get_parts  # noqa: PLC0415  (as above)
+    from shapely import get_coordinates, get_parts
 
     return [get_coordinates(line) for line in get_parts(area.boundary.simplify(RING_MM)) if line.length > 0]
 

@@ -159,13 +159,13 @@ def _bridges(part: Mesh, out: float, plan: CarvePlan) -> Iterator[tuple[float, f
 
 
 def _shadow(solid: manifold3d.Manifold) -> "Geometry":
-    from shapely import Polygon, union_all  # noqa: PLC0415  (0.1 s to load; weigh never routs)
+    from shapely import Polygon, union_all
 
     return union_all([Polygon(ring).buffer(0) for ring in solid.project().to_polygons() if len(ring) > 2])
 
 
 def _turned_over(setup: Setup, stock: Stock, lowest: float, *, facing: bool) -> Setup:
-    from shapely.affinity import affine_transform  # noqa: PLC0415  (as above)
+    from shapely.affinity import affine_transform
 
     def turned(mesh: Mesh) -> Mesh:
         return Mesh(mesh.vertices * (1.0, -1.0, -1.0) + (0.0, stock.width, -stock.thickness), mesh.faces)

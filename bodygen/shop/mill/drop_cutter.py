@@ -88,7 +88,7 @@ def there_is_a_library() -> bool:
 
 def _library() -> "ModuleType":
     try:
-        import opencamlib  # noqa: PLC0415  an extra that only a router needs
+        import opencamlib
     except ImportError as error:
         msg = f"carving paths need the library opencamlib: {REMEDY}"
         raise BodygenError(msg) from error

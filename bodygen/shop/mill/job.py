@@ -263,7 +263,7 @@ def _descent_faults(job: Job) -> Iterator[str]:
 
 def _place_faults(job: Job) -> Iterator[str]:
     """Cutter against clamps and the stock's edges, wherever it is below the safe height."""
-    from shapely import MultiLineString, box  # noqa: PLC0415  (0.1 s to load; weigh never routs)
+    from shapely import MultiLineString, box
 
     stock, r = job.stock, job.cutter.radius
     low = job.machining.safe_height - _ROUNDING

@@ -179,7 +179,7 @@ def _on_stock(loops: Sequence[Loop], stock: Stock, *, centred: bool) -> list[Loo
 def _cuts(
     name: str, loops: Sequence[Loop], cutter: Cutter, plan: ProfilePlan, stock: Stock, findings: list[Finding]
 ) -> Iterator[_Cut | None]:
-    from shapely import Polygon, STRtree  # noqa: PLC0415  (0.1 s to load; weigh never routs)
+    from shapely import Polygon, STRtree
 
     areas = [Polygon(loop.points(_SAG_MM)) for loop in loops]
     tree = STRtree(areas)
@@ -255,7 +255,7 @@ def _tabs(
 
 def _told(path: Loop, cutter: Cutter, places: Sequence[Point]) -> tuple[float, ...]:
     """Where along the path the places lie that are on its own shape's edge, half a cutter away [mm]."""
-    from shapely import LinearRing, points  # noqa: PLC0415  (as above)
+    from shapely import LinearRing, points
 
     ring = LinearRing(path.points(_SAG_MM))
     near = [place for place in points(places) if abs(ring.distance(place) - cutter.radius) < _SHOWN_MM]
@@ -264,7 +264,7 @@ def _told(path: Loop, cutter: Cutter, places: Sequence[Point]) -> tuple[float, .
 
 def _keep_apart(name: str, cuts: Sequence[_Cut], loops: Sequence[Loop], cutter: Cutter) -> None:
     """Refuse a path that runs into a shape other than its own."""
-    from shapely import LinearRing, STRtree  # noqa: PLC0415  (as above)
+    from shapely import LinearRing, STRtree
 
     rings = [LinearRing(loop.points(_SAG_MM)) for loop in loops]
     near = STRtree(rings)
