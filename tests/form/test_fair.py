@@ -65,6 +65,15 @@ def test_a_spline_that_is_monotone_already_is_left_alone():
     np.testing.assert_allclose(fair_line(x, y)(fine), CubicSpline(x, y)(fine), atol=1e-12)
 
 
+@pytest.mark.parametrize("way", [1.0, -1.0])
+def test_where_a_line_turns_it_keeps_the_curvature_of_its_spline(way):
+    """Not-a-knot splines hold a parabola; its top lies on a point, and 2 is far from the limit of 10 there."""
+    x = np.linspace(-1, 1, 9)
+    line = fair_line(x, way * (1 - x * x))
+    assert line.slope[4] == pytest.approx([0, 0])
+    assert line.bend[4] == pytest.approx([-2 * way, -2 * way])
+
+
 def test_a_flat_end_has_no_slope():
     line = fair_line(np.array([0.0, 1, 2, 3, 4]), np.array([0.0, 1, 2, 3, 4]), flat_ends=(True, True))
     assert line.slope[0, 1] == 0

@@ -36,6 +36,11 @@ def test_a_line_that_misses_has_no_crossings():
     assert len(crossings(planks.bar(), np.array([81.0, 0.0, -50.0]), Z)) == 0
 
 
+@pytest.mark.parametrize("y", [12.1, -12.1])
+def test_a_line_along_the_bar_misses_it_on_either_side(y):
+    assert len(crossings(planks.bar(), np.array([-10.0, y, 0.5]), X)) == 0
+
+
 @pytest.mark.parametrize("y", [0.0, 4.0, -4.0])
 def test_crossings_lie_on_the_surface_to_a_millionth(y):
     """Against the section at that x, solved another way: by bisection in the Bezier's own parameter."""

@@ -65,6 +65,16 @@ def test_a_round_end_opens_like_an_ellipse_and_a_pointed_one_straight():
         assert (back[1] - belly[1]) / (back[0] - belly[0]) == pytest.approx(growth, rel=0.005)
 
 
+def test_many_rows_written_to_a_hundredth_are_round_or_pointed_by_more_than_their_last_digit():
+    """801 rows of 60 mm, a cone and an ellipse 12 mm deep: the cone's first two rows read 0.02 and 0.03."""
+    x = np.linspace(0, 60, 801)
+    for outline, round_nose in ((10 * np.minimum(x, 60 - x) / 30, False), (10 * np.sqrt(1 - (x / 30 - 1) ** 2), True)):
+        height = np.round(outline * 0.6, 2)
+        rows = tuple(zip(x, height, -height, height, np.full(801, 2.0), strict=True))
+        table = offsets_of(Stations("rows.csv", rows))
+        assert (table.nose_round, table.tail_round) == (round_nose, round_nose)
+
+
 def test_sparse_rows_of_an_ellipsoid_still_come_near_it():
     """Seven rows 10 mm apart: the fair line between them is a drawing, not the ellipse: 3 % of the depth."""
     body = through(rows_of(ENDS["round"], 7))
