@@ -21,6 +21,7 @@ from bodygen.findings import Finding
 from bodygen.recipe.model import Fill, Goal, Waterline
 from bodygen.recipe.read import read_recipe
 from bodygen.recipe.rewrite import rewrite
+from bodygen.tables import load
 
 QUICK = {"metal": "tungsten_putty"}
 # (demo, more lift than now [g], other pitch than now [deg]); the dace's rattle leaves its ballast no other place
@@ -137,6 +138,21 @@ def test_where_every_bore_breaks_a_limit_those_that_break_it_least_are_verified(
     own, other = sorted(choose(search, list(lacks), relaxed=True), key=lambda trial: trial.bores[0].diameter)
     assert own.bores[0].diameter == perch.bores[0].diameter
     assert lacks[other] < min(lacks.values()) + 25.4 / 64
+
+
+def test_every_drill_is_tried_in_the_one_bore_that_is_given_and_a_few_where_places_are_many(ask, perch, perch_answer):
+    drills = tuple(4.0 + 0.5 * n for n in range(10))
+    few = int(load("ballast")["places"]["drills_tried"])
+    assert few < len(drills)
+    tried = {}
+    for bores in ("given", "two"):
+        goal = Goal(reserve=2.4, bores=bores, metal="lead_cast_slug", drills=drills)
+        search = Search(goal, ground_of(perch_answer), drag_for(goal, perch_answer), ask, {}, {})
+        aim = aim_at(goal, perch_answer.hull, perch.water, search.drag, roll_of(perch_answer))
+        plan = layouts(perch, goal, perch_answer.sizes[0], 6.0)[0][0]
+        tried[bores] = {trial.bores[0].diameter for trial in trials_of(search, plan, drills, aim)}
+    assert tried["given"] >= set(drills)
+    assert len(tried["two"] & set(drills)) <= few
 
 
 @pytest.mark.parametrize(

@@ -87,6 +87,14 @@ def test_a_thickness_that_contradicts_the_points_is_told_with_both_figures():
     )
 
 
+def test_an_edge_drawn_in_shares_is_told_by_its_height_in_millimetres():
+    """Three tenths of 20 mm of depth, whatever share of it lies over the axis, where the plan closes."""
+    line = Curve(((0, 0.3), (0.4, 1), (1, 0)), fractions=True)
+    text = refusal(depth=20.0, back=line, belly=line)
+    assert "shape.plan" in text
+    assert "closes to nothing at the nose, where back and belly are 6.00 mm apart: that is an edge" in text
+
+
 def test_a_widest_line_outside_the_body_is_told_with_the_room_there():
     assert refusal(widest=Curve(((0, 0), (28, 14), (70, 0)), fractions=False)) == (
         "drawn.toml:6: shape.widest: at x = 28.00 mm the widest line is 14.00 mm high, but the body lies between "
