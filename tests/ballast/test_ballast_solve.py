@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from metal import metal_mass
 
-from bodygen.ballast.aim import aim_at
+from bodygen.ballast.aim import Aim, aim_at
 from bodygen.ballast.bore import depth_for, least_depth, level_for
 from bodygen.ballast.drag import drag_for
 from bodygen.ballast.layout import layouts, mode_of
-from bodygen.ballast.offer import _shallowest
+from bodygen.ballast.offer import _gap, _shallowest, _steps_worth, without_one
 from bodygen.ballast.solve import choose, roll_of, solve, trials_of
-from bodygen.ballast.trial import Search, base_of, ground_of
+from bodygen.ballast.trial import Search, Trial, base_for, base_of, ground_of, try_level
 from bodygen.ballast.wood import broken, deepest, errors_of, judge, to_back
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
@@ -238,6 +238,64 @@ def test_depth_and_level_are_solved_exactly(perch, perch_answer):
     wanted = ground.adds(replace(bore, depth=8.0, fill=fill))[0]
     assert depth_for(ground.holes(bore), fill, wanted, wood) == pytest.approx(8.0)
     assert level_for(ground.holes(bore), fill, 8.0, wanted, wood) == pytest.approx(0.8)
+
+
+def test_a_bore_as_it_is_drilled_is_filled_to_the_level_that_weighs_as_asked(ask, perch, perch_answer):
+    """Levels are said in hundredths: half of one is 0.5 % of what the bore holds."""
+    goal = Goal(reserve=2.8, bores="given", metal="bismuth_tin_58_42")
+    search = Search(goal, ground_of(perch_answer), drag_for(goal, perch_answer), ask, {}, {})
+    ((plan,),) = layouts(perch, goal, perch_answer.sizes[0], 6.0)
+    base, wanted = base_for(search, plan), perch_answer.total.mass - 0.2
+    trial = try_level(search.ground, plan, base, Aim(np.array([wanted])), None)
+    (bore,) = trial.bores
+    assert (trial.kind, bore.depth) == ("level", perch.bores[0].depth)
+    metal = next(item.mass for item in perch_answer.items if item.name.startswith("ballast: bismuth"))
+    holds = metal / perch.bores[0].fill.level
+    assert base.mass + search.ground.adds(bore)[0] == pytest.approx(wanted, abs=0.005 * holds)
+    assert try_level(search.ground, plan, base, Aim(np.array([wanted + 2.0])), None) is None  # more than it holds
+    with_moment = Aim(np.array([wanted]), np.array([[1.0, 0.0, 0.0]]), np.array([0.0]))
+    assert try_level(search.ground, plan, base, with_moment, None) is None
+
+
+def test_how_far_a_trial_is_from_the_aim_is_its_mass_and_its_moment_over_a_quarter_of_the_length(
+    ask, perch, perch_answer
+):
+    """The perch as it stands, 70 mm long: 0.3 g from one aim; 0.4 g and 0.3 g at 17.5 mm from another are 0.5 g."""
+    goal = Goal(reserve=2.4, bores="given")
+    search = Search(goal, ground_of(perch_answer), drag_for(goal, perch_answer), ask, {}, {})
+    ((plan,),) = layouts(perch, goal, perch_answer.sizes[0], 6.0)
+    trial, mass = Trial(plan, perch.bores[:1]), perch_answer.total.mass
+    assert _gap(search, trial, Aim(np.array([mass - 0.3, mass + 5]))) == pytest.approx(0.3, abs=0.003)
+    ahead = perch_answer.total.centre_of_mass[0] + 0.3 * perch_answer.sizes[0] / 4 / mass
+    aim = Aim(np.array([mass + 0.4]), np.array([[1.0, 0.0, 0.0]]), np.array([(mass + 0.4) * ahead]))
+    assert _gap(search, trial, aim) == pytest.approx(0.5, abs=0.003)
+
+
+def test_a_waterline_is_met_the_more_loosely_the_farther_its_station_is_from_the_middle(ask, perch, perch_answer):
+    """What half a step turns the bait by moves the water over a station by the turn times its distance (geometry)."""
+    trial = Trial(layouts(perch, Goal(reserve=2.4), perch_answer.sizes[0], 6.0)[0][0], perch.bores[:1])
+    worth = {}
+    for off in (0.0, 20.0, -30.0):
+        goal = Goal(waterline=Waterline(perch_answer.sizes[0] / 2 + off, 0.0))
+        search = Search(goal, ground_of(perch_answer), drag_for(goal, perch_answer), ask, {}, {})
+        worth[off] = _steps_worth(search, trial, perch_answer)
+    turn = radians(worth[0.0][1] - 0.1)  # less what is allowed for rounding
+    assert worth[20.0][2] - worth[0.0][2] == pytest.approx(20.0 * turn)
+    assert worth[-30.0][2] - worth[0.0][2] == pytest.approx(30.0 * turn)
+
+
+def test_each_wish_of_a_goal_is_given_up_in_turn_where_another_is_left():
+    line = Waterline(30.0, 3.0)
+    assert without_one(Goal(reserve=2.0, pitch=0.1)) == [("pitch", Goal(reserve=2.0)), ("reserve", Goal(pitch=0.1))]
+    assert without_one(Goal(state="suspends", pitch=0.1)) == [
+        ("pitch", Goal(state="suspends")),
+        ("float", Goal(pitch=0.1)),
+    ]
+    assert without_one(Goal(pitch=0.1, waterline=line)) == [
+        ("pitch", Goal(waterline=line)),
+        ("waterline", Goal(pitch=0.1)),
+    ]
+    assert without_one(Goal(reserve=2.0)) == []
 
 
 def test_the_deepest_bore_breaks_nothing_and_one_step_more_does(perch, perch_answer):
