@@ -147,6 +147,13 @@ def test_the_chin_of_a_nose_slot_is_the_wood_under_it():
     assert codes(lip=lip, limits=Limits(chin=7 - NEAR)) == []
 
 
+@pytest.mark.parametrize(("left", "expected"), [(THIN - NEAR, ["slot-near-back"]), (THIN + NEAR, [])])
+def test_a_long_slot_from_the_nose_comes_near_the_back_at_its_far_end(left, expected):
+    """Level, 40 mm long and 2 mm wide: its upper face lies a limit's worth under the back, 12 mm over the axis."""
+    lip = Lip("sheet", 2.0, 0.0, 40.0, 20.0, 16.0, entry="nose", height=11 - left, fit=0.0)
+    assert codes(lip=lip) == expected
+
+
 def test_limits_are_the_recipes_own_then_the_woods_then_the_tables():
     plain = limits_of(planks.recipe())
     assert plain["bore_to_skin"] == THIN
