@@ -8,20 +8,16 @@ import numpy as np
 import pytest
 from metal import metal_mass
 
-from bodygen.ballast.aim import Aim, aim_at
 from bodygen.ballast.bore import depth_for, least_depth, level_for
-from bodygen.ballast.drag import drag_for
 from bodygen.ballast.layout import layouts, mode_of
-from bodygen.ballast.offer import _gap, _shallowest, _steps_worth, without_one
-from bodygen.ballast.solve import choose, roll_of, solve, trials_of
-from bodygen.ballast.trial import Search, Trial, base_for, base_of, ground_of, try_level
+from bodygen.ballast.solve import solve
+from bodygen.ballast.trial import base_of, ground_of
 from bodygen.ballast.wood import broken, deepest, errors_of, judge, to_back
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.recipe.model import Fill, Goal, Waterline
 from bodygen.recipe.read import read_recipe
 from bodygen.recipe.rewrite import rewrite
-from bodygen.tables import load
 
 QUICK = {"metal": "tungsten_putty"}
 # (demo, more lift than now [g], other pitch than now [deg]); the dace's rattle leaves its ballast no other place
@@ -122,48 +118,6 @@ def test_a_limit_that_is_a_doubt_is_left_before_the_search_gives_up(ask, perch):
     assert f"({first.findings[0].value / 25.4:.3f}) of wood" in told.remedy
 
 
-def test_where_every_bore_breaks_a_limit_those_that_break_it_least_are_verified(ask, perch, perch_answer):
-    """To suspend with lead takes wood from the back at every drill: none left out lacks less wood by a step of 1/64."""
-    drills = (5.953125, 6.35, 7.540625, 9.525)
-    goal = Goal(suspends_at=12.0, bores="given", metal="lead_cast_slug", drills=drills)
-    search = Search(goal, ground_of(perch_answer), drag_for(goal, perch_answer), ask, {}, {})
-    aim = aim_at(goal, perch_answer.hull, perch.water, search.drag, roll_of(perch_answer))
-    ((plan,),) = layouts(perch, goal, perch_answer.sizes[0], 6.0)
-    lacks = {}
-    for trial in trials_of(search, plan, drills, aim):
-        found = judge(perch, trial.bores, perch_answer)
-        if not errors_of(found):
-            lacks[trial] = max(doubt.limit - doubt.value for doubt in found)
-    assert len(lacks) == len(drills)
-    own, other = sorted(choose(search, list(lacks), relaxed=True), key=lambda trial: trial.bores[0].diameter)
-    assert own.bores[0].diameter == perch.bores[0].diameter
-    assert lacks[other] < min(lacks.values()) + 25.4 / 64
-
-
-def test_every_drill_is_tried_in_the_one_bore_that_is_given_and_a_few_where_places_are_many(ask, perch, perch_answer):
-    drills = tuple(4.0 + 0.5 * n for n in range(10))
-    few = int(load("ballast")["places"]["drills_tried"])
-    assert few < len(drills)
-    tried = {}
-    for bores in ("given", "two"):
-        goal = Goal(reserve=2.4, bores=bores, metal="lead_cast_slug", drills=drills)
-        search = Search(goal, ground_of(perch_answer), drag_for(goal, perch_answer), ask, {}, {})
-        aim = aim_at(goal, perch_answer.hull, perch.water, search.drag, roll_of(perch_answer))
-        plan = layouts(perch, goal, perch_answer.sizes[0], 6.0)[0][0]
-        tried[bores] = {trial.bores[0].diameter for trial in trials_of(search, plan, drills, aim)}
-    assert tried["given"] >= set(drills)
-    assert len(tried["two"] & set(drills)) <= few
-
-
-@pytest.mark.parametrize(
-    ("units", "drill", "depth"), [("in", 6.35, 2.38125), ("in", 4.7625, 1.5875), ("mm", 5.0, 2.0), ("mm", 6.0, 2.0)]
-)
-def test_the_shallowest_bore_is_the_first_step_of_the_shop_at_a_third_of_its_width(units, drill, depth, perch):
-    """By hand: 2.117 mm are 5.33 of 1/64 in, 1.5875 mm are 4; 1.667 mm are 3.33 steps of 0.5 mm, 2 mm are 4."""
-    bore = replace(perch.bores[0], diameter=drill, depth_to="shoulder")
-    assert _shallowest(bore, replace(perch, units=units)) == pytest.approx(depth, abs=1e-9)
-
-
 def test_a_bait_too_heavy_without_any_metal_is_told_so(ask, perch):
     heavy = replace(perch, wood=replace(perch.wood, density_g_cm3=1.0))
     solution = solve(heavy, Goal(reserve=1.0, bores="given", drills=(6.35,), **QUICK), ask)
@@ -238,64 +192,6 @@ def test_depth_and_level_are_solved_exactly(perch, perch_answer):
     wanted = ground.adds(replace(bore, depth=8.0, fill=fill))[0]
     assert depth_for(ground.holes(bore), fill, wanted, wood) == pytest.approx(8.0)
     assert level_for(ground.holes(bore), fill, 8.0, wanted, wood) == pytest.approx(0.8)
-
-
-def test_a_bore_as_it_is_drilled_is_filled_to_the_level_that_weighs_as_asked(ask, perch, perch_answer):
-    """Levels are said in hundredths: half of one is 0.5 % of what the bore holds."""
-    goal = Goal(reserve=2.8, bores="given", metal="bismuth_tin_58_42")
-    search = Search(goal, ground_of(perch_answer), drag_for(goal, perch_answer), ask, {}, {})
-    ((plan,),) = layouts(perch, goal, perch_answer.sizes[0], 6.0)
-    base, wanted = base_for(search, plan), perch_answer.total.mass - 0.2
-    trial = try_level(search.ground, plan, base, Aim(np.array([wanted])), None)
-    (bore,) = trial.bores
-    assert (trial.kind, bore.depth) == ("level", perch.bores[0].depth)
-    metal = next(item.mass for item in perch_answer.items if item.name.startswith("ballast: bismuth"))
-    holds = metal / perch.bores[0].fill.level
-    assert base.mass + search.ground.adds(bore)[0] == pytest.approx(wanted, abs=0.005 * holds)
-    assert try_level(search.ground, plan, base, Aim(np.array([wanted + 2.0])), None) is None  # more than it holds
-    with_moment = Aim(np.array([wanted]), np.array([[1.0, 0.0, 0.0]]), np.array([0.0]))
-    assert try_level(search.ground, plan, base, with_moment, None) is None
-
-
-def test_how_far_a_trial_is_from_the_aim_is_its_mass_and_its_moment_over_a_quarter_of_the_length(
-    ask, perch, perch_answer
-):
-    """The perch as it stands, 70 mm long: 0.3 g from one aim; 0.4 g and 0.3 g at 17.5 mm from another are 0.5 g."""
-    goal = Goal(reserve=2.4, bores="given")
-    search = Search(goal, ground_of(perch_answer), drag_for(goal, perch_answer), ask, {}, {})
-    ((plan,),) = layouts(perch, goal, perch_answer.sizes[0], 6.0)
-    trial, mass = Trial(plan, perch.bores[:1]), perch_answer.total.mass
-    assert _gap(search, trial, Aim(np.array([mass - 0.3, mass + 5]))) == pytest.approx(0.3, abs=0.003)
-    ahead = perch_answer.total.centre_of_mass[0] + 0.3 * perch_answer.sizes[0] / 4 / mass
-    aim = Aim(np.array([mass + 0.4]), np.array([[1.0, 0.0, 0.0]]), np.array([(mass + 0.4) * ahead]))
-    assert _gap(search, trial, aim) == pytest.approx(0.5, abs=0.003)
-
-
-def test_a_waterline_is_met_the_more_loosely_the_farther_its_station_is_from_the_middle(ask, perch, perch_answer):
-    """What half a step turns the bait by moves the water over a station by the turn times its distance (geometry)."""
-    trial = Trial(layouts(perch, Goal(reserve=2.4), perch_answer.sizes[0], 6.0)[0][0], perch.bores[:1])
-    worth = {}
-    for off in (0.0, 20.0, -30.0):
-        goal = Goal(waterline=Waterline(perch_answer.sizes[0] / 2 + off, 0.0))
-        search = Search(goal, ground_of(perch_answer), drag_for(goal, perch_answer), ask, {}, {})
-        worth[off] = _steps_worth(search, trial, perch_answer)
-    turn = radians(worth[0.0][1] - 0.1)  # less what is allowed for rounding
-    assert worth[20.0][2] - worth[0.0][2] == pytest.approx(20.0 * turn)
-    assert worth[-30.0][2] - worth[0.0][2] == pytest.approx(30.0 * turn)
-
-
-def test_each_wish_of_a_goal_is_given_up_in_turn_where_another_is_left():
-    line = Waterline(30.0, 3.0)
-    assert without_one(Goal(reserve=2.0, pitch=0.1)) == [("pitch", Goal(reserve=2.0)), ("reserve", Goal(pitch=0.1))]
-    assert without_one(Goal(state="suspends", pitch=0.1)) == [
-        ("pitch", Goal(state="suspends")),
-        ("float", Goal(pitch=0.1)),
-    ]
-    assert without_one(Goal(pitch=0.1, waterline=line)) == [
-        ("pitch", Goal(waterline=line)),
-        ("waterline", Goal(pitch=0.1)),
-    ]
-    assert without_one(Goal(reserve=2.0)) == []
 
 
 def test_the_deepest_bore_breaks_nothing_and_one_step_more_does(perch, perch_answer):

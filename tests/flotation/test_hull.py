@@ -61,6 +61,16 @@ def test_a_coarser_hull_is_closed_and_nearly_as_big(dented):
     build_hull([Shell(rough.vertices, rough.faces)])  # refuses an open one
 
 
+def test_a_coarser_hull_keeps_its_small_volumes(ball):
+    """A third of the body's volume is in one ball beside it: 4/3 pi r^3."""
+    vertices, faces = ball(3)
+    hull = build_hull([Shell(vertices * 10, faces)], [PointVolume(1400.0, (0.0, 0.0, -20.0))])
+    rough = coarser(hull, 48)
+    assert rough.sphere_radii == pytest.approx([(1400 * 3 / 4 / np.pi) ** (1 / 3)])
+    assert rough.volume - 1400 == pytest.approx(hull.volume - 1400, rel=0.01)
+    assert rough.centroid[2] == pytest.approx(hull.centroid[2], abs=0.05)
+
+
 def test_a_coarser_hull_nears_the_fine_one_with_the_square_of_its_cells(ball):
     """On an ellipsoid 70 x 24 x 18 mm: a chord's sagitta goes with its square, so half the cell misses a quarter."""
     vertices, faces = ball(5)
