@@ -43,18 +43,36 @@ class Blank:
 
     @property
     def size(self) -> Point3:
-        """Length, thickness side to side, depth belly to back [mm]."""
+        """Length, thickness side to side, depth belly to back [mm].
+
+        Examples
+        --------
+        >>> Blank((-3.0, -10.0, -13.5), (73.0, 10.0, 13.0)).size
+        (76.0, 20.0, 26.5)
+        """
         x, y, z = (b - a for a, b in zip(self.low, self.high, strict=True))
         return x, y, z
 
     @property
     def middle(self) -> Array:
-        """Centre of the block (3,) [mm]."""
+        """Centre of the block (3,) [mm].
+
+        Examples
+        --------
+        >>> Blank((-3.0, -10.0, -13.5), (73.0, 10.0, 13.0)).middle.tolist()
+        [35.0, 0.0, -0.25]
+        """
         return (np.array(self.low) + self.high) / 2
 
 
 def usual_allowance(units: Units) -> Allowance:
-    """The allowance of ``tables/jigs.toml``, in steps of the recipe's ruler: common practice, no published source."""
+    """The allowance of ``tables/jigs.toml`` [mm], in steps of the recipe's ruler: common practice, no published source.
+
+    Examples
+    --------
+    >>> usual_allowance("in").step * 16 / 25.4   # sixteenths of an inch
+    1.0
+    """
     row = load("jigs")["blank"]
     step = row["step_in_mm"] if units == "in" else row["step_mm"]
     return as_row(Allowance, row, step=step)
@@ -62,6 +80,8 @@ def usual_allowance(units: Units) -> Allowance:
 
 def blank_of(low: Array, high: Array, allowance: Allowance, in_hand: Point3 | None = None) -> Blank:
     """The blank around a body.
+
+    Elementary: the extents and the allowance, rounded outwards to the step.
 
     Parameters
     ----------

@@ -75,5 +75,11 @@ def depth_words(bore: Bore, units: str, start: Start = "the skin", above: float 
 
 
 def depth_figures(bore: Bore, figure: Callable[[float], str]) -> str:
-    """The depth as a row of a table whose head names its start, the skin, and the unit of ``figure``."""
+    """The depth [mm] as a row of a table whose head names its start, the skin, and the unit of ``figure``.
+
+    Examples
+    --------
+    >>> depth_figures(Bore("b", "any", "belly", 6.0, 14.0), "{:.1f}".format)
+    '14.0 to the shoulder'
+    """
     return THROUGH if bore.depth is None else f"{figure(bore.depth)} {to_words(bore.tip, bore.depth_to)}"

@@ -26,12 +26,26 @@ class Sight:
 
     @property
     def eye(self) -> Array:
-        """The unit vector (3,) towards the eye."""
+        """The unit vector (3,) [-] towards the eye.
+
+        Elementary: the cross product of right and up.
+
+        Examples
+        --------
+        >>> SIDE.eye.tolist()   # left of the bait
+        [0.0, -1.0, 0.0]
+        """
         return np.cross(self.right, self.up)
 
     @property
     def axes(self) -> tuple[int, int]:
-        """Which of the body's axes lie across and up, for a sight along the third."""
+        """Which of the body's axes [-] lie across and up, for a sight along the third: 0 is x, 1 is y, 2 is z.
+
+        Examples
+        --------
+        >>> SIDE.axes
+        (0, 2)
+        """
         return int(np.argmax(np.abs(self.right))), int(np.argmax(np.abs(self.up)))
 
     @property
@@ -40,7 +54,15 @@ class Sight:
         return "left" if self.right[0] > 0 else "right"
 
     def flat(self, points: Array) -> Array:
-        """Points (k, 3) as seen: (k, 2) [mm]."""
+        """Points (k, 3) as seen: (k, 2) [mm].
+
+        Elementary: a parallel projection.
+
+        Examples
+        --------
+        >>> RIGHT_FLANK.flat(np.array([[10.0, 8.0, 2.0]])).tolist()   # the nose is at the right
+        [[-10.0, 2.0]]
+        """
         return np.stack([points @ self.right, points @ self.up], axis=-1)
 
 
@@ -56,10 +78,24 @@ FLANKS: dict[Side, Sight] = {"left": SIDE, "right": RIGHT_FLANK}
 
 
 def outwards(side: Side) -> float:
-    """1 or -1: the sign of y on a side [-]."""
+    """1 or -1: the sign of y on a side [-].
+
+    Elementary: y of the direction towards the eye.
+
+    Examples
+    --------
+    >>> outwards("right"), outwards("left")
+    (1.0, -1.0)
+    """
     return float(FLANKS[side].eye[1])
 
 
 def side_of(y: float) -> Side:
-    """On which side y lies; the mid-plane counts as right."""
+    """On which side y [mm] lies; the mid-plane counts as right.
+
+    Examples
+    --------
+    >>> side_of(-2.0), side_of(0.0)
+    ('left', 'right')
+    """
     return "left" if y * outwards("left") > 0 else "right"

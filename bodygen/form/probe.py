@@ -44,12 +44,23 @@ class Probe:
 
     @property
     def reach(self) -> float:
-        """A length that takes any tool clear of the body [mm]."""
+        """A length that takes any tool clear of the body [mm].
+
+        Elementary: the diagonal of the extents, and a little.
+        """
         return float(np.linalg.norm(self.high - self.low)) + CLEAR_MM
 
 
 def remembered(crossings: Crossings) -> Crossings:
-    """The same answers, each line asked of the skin but once."""
+    """The same answers [mm], each line asked of the skin but once.
+
+    Examples
+    --------
+    >>> asked = []
+    >>> skin = remembered(lambda origin, direction: asked.append(origin) or np.array([1.0, 21.0]))
+    >>> [skin(np.zeros(3), np.ones(3)).tolist() for _ in range(2)], len(asked)
+    ([[1.0, 21.0], [1.0, 21.0]], 1)
+    """
     kept = Kept()
 
     def asked(origin: Array, direction: Array) -> Array:
@@ -61,7 +72,13 @@ def remembered(crossings: Crossings) -> Crossings:
 
 
 def once(distances: Array) -> Array:
-    """Crossings (k,) in rising order, those within 1e-6 mm of each other (seen by two facets) as one [mm]."""
+    """Crossings (k,) in rising order, those within 1e-6 mm of each other (seen by two facets) as one [mm].
+
+    Examples
+    --------
+    >>> once(np.array([21.0, 1.0, 21.0 + 1e-9])).tolist()
+    [1.0, 21.0]
+    """
     rising = np.sort(distances)
     return np.asarray(rising[np.append(True, np.diff(rising) > SAME_MM)[: len(rising)]])
 
@@ -87,6 +104,8 @@ class _Facets:
 def crossings(body: Body, origin: Array, direction: Array) -> Array:
     """Distances along a line at which it enters and leaves the body.
 
+    Derived here: facets tell where to begin, Newton's method on the surface itself does the rest.
+
     Parameters
     ----------
     origin, direction : (3,) arrays
@@ -97,6 +116,14 @@ def crossings(body: Body, origin: Array, direction: Array) -> Array:
     (k,) array
         Rising [mm], on the surface to 1e-9 mm but for sharp corners (there to about 0.02 mm); empty when the line
         misses. A graze that passes between the surface and its facets counts as a miss.
+
+    Examples
+    --------
+    >>> from bodygen.form.fairing.offsets import Offsets, surface_through
+    >>> one = np.ones(4)
+    >>> bar = surface_through(Offsets(20 * np.arange(4), 10 * one, -10 * one, 8 * one, 0 * one, 2 * one, 2 * one))
+    >>> crossings(bar, np.array([30.0, 0.0, -50.0]), np.array([0.0, 0.0, 1.0])).tolist()   # belly at -10, back at 10
+    [40.0, 60.0]
     """
     facets = _facets(body)
     hit, way, place, facing = _on_facets(facets, origin, direction)
@@ -215,6 +242,14 @@ def box(body: Body) -> tuple[Array, Array]:
     -------
     low, high : (3,) arrays
         The least and the greatest x, y, z [mm] of its own sections, eight to a span.
+
+    Examples
+    --------
+    >>> from bodygen.form.fairing.offsets import Offsets, surface_through
+    >>> one = np.ones(4)
+    >>> bar = surface_through(Offsets(20 * np.arange(4), 10 * one, -10 * one, 8 * one, 0 * one, 2 * one, 2 * one))
+    >>> [corner.tolist() for corner in box(bar)]
+    [[0.0, -8.0, -10.0], [60.0, 8.0, 10.0]]
     """
     u = np.linspace(body.knots[0], body.knots[-1], 8 * len(body.breaks))
     polygon = body.polygons(u)
@@ -226,7 +261,16 @@ def box(body: Body) -> tuple[Array, Array]:
 
 
 def probe_of(body: Body) -> Probe:
-    """The body's answers to straight lines, all in [mm]."""
+    """The body's answers to straight lines, all in [mm].
+
+    Examples
+    --------
+    >>> from bodygen.form.fairing.offsets import Offsets, surface_through
+    >>> one = np.ones(4)
+    >>> bar = surface_through(Offsets(20 * np.arange(4), 10 * one, -10 * one, 8 * one, 0 * one, 2 * one, 2 * one))
+    >>> [heights.tolist() for heights in probe_of(bar).heights(np.array([30.0]))]
+    [[-10.0], [10.0]]
+    """
 
     def heights(x: Array) -> tuple[Array, Array]:
         belly, back = body.heights_at(x)

@@ -50,6 +50,8 @@ def handle_ratio(squareness: float) -> float:
     area by 0.4 to 0.6 %. The price: for n from 2 to 8 the curve leaves the superellipse by up to 0.0091 of the half
     size (at n = 4), twice what a handle chosen for that alone would leave.
 
+    Derived here, and held in the tests against the area of the drawn curve.
+
     Parameters
     ----------
     squareness : float
@@ -74,6 +76,13 @@ def smaller_of(size: Array, radius: float) -> Array:
 
     The fourth-power mean keeps the edge's own radius where there is room for it (within 1.5 % from twice the radius on)
     and lets the edge close into a full round where the body runs thin, without a kink on the way.
+
+    Derived here.
+
+    Examples
+    --------
+    >>> smaller_of(np.array([4.0, 40.0]), 4.0).tolist()   # 4 / 2^(1/4); nearly the radius
+    [3.3636, 3.9999]
     """
     ratio = size / radius
     return size / (1 + ratio**4) ** 0.25
@@ -89,6 +98,8 @@ def half_section(
 ) -> Array:
     """Control polygons of the right half of many sections.
 
+    Derived here: the handles lie along the tangents at the ends of each quarter, which are level or upright.
+
     Parameters
     ----------
     half_width, top, bottom, widest : (m,) arrays
@@ -102,6 +113,12 @@ def half_section(
     -------
     (m, 3 s + 1, 2) array
         (y, z) of s cubic Béziers in a row: 2 without flats, 3 with flanks, 5 where back and belly are flat too.
+
+    Examples
+    --------
+    >>> one = np.ones(1)
+    >>> half_section(8 * one, 10 * one, -9 * one, 0 * one, (0.5 * one, 0.5 * one), None)[0].tolist()
+    [[0.0, -9.0], [4.0, -9.0], [8.0, -4.5], [8.0, 0.0], [8.0, 5.0], [4.0, 10.0], [0.0, 10.0]]
     """
     above, below, across = flat or (np.zeros_like(half_width),) * 3
     up, down = top - widest - above, widest - bottom - below

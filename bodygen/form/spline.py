@@ -75,6 +75,12 @@ def evaluate(knots: Array, poles: Array, u: Array, order: int = 0) -> Array:
     References
     ----------
     Piegl and Tiller, The NURBS Book (1997), algorithm A2.2 and eq. 3.8 (poles of the derivative); from memory.
+
+    Examples
+    --------
+    >>> poles = np.array([0.0, 20, 40, 60])
+    >>> evaluate(np.array([0.0, 0, 0, 0, 1, 1, 1, 1]), poles, np.array([0.25])).tolist()   # evenly spread poles: a line
+    [15.0]
     """
     degree = DEGREE
     for _ in range(order):
@@ -98,7 +104,17 @@ def evaluate(knots: Array, poles: Array, u: Array, order: int = 0) -> Array:
 
 
 def clamped_knots(parameters: Array) -> Array:
-    """Knots at every parameter (m,) [-], the first and last four times: (m + 6,), two more splines than parameters."""
+    """Knots at every parameter (m,) [-], the first and last four times: (m + 6,), two more splines than parameters.
+
+    References
+    ----------
+    Piegl and Tiller, The NURBS Book (1997), section 2.2 (from memory).
+
+    Examples
+    --------
+    >>> clamped_knots(np.array([0.0, 0.5, 1.0])).tolist()
+    [0.0, 0.0, 0.0, 0.0, 0.5, 1.0, 1.0, 1.0, 1.0]
+    """
     return np.concatenate([np.repeat(parameters[0], DEGREE), parameters, np.repeat(parameters[-1], DEGREE)])
 
 
@@ -121,6 +137,16 @@ def interpolate(
     -------
     (m + 2, k) array
         Poles over ``clamped_knots(parameters)``.
+
+    References
+    ----------
+    Not-a-knot: C. de Boor, A Practical Guide to Splines (1978), chapter IV (from memory).
+
+    Examples
+    --------
+    >>> t = np.arange(4.0)
+    >>> evaluate(clamped_knots(t), interpolate(t, t[:, None] ** 3), np.array([1.5])).tolist()   # a cubic stays
+    [[3.375]]
     """
     knots = clamped_knots(parameters)
     middle = (parameters[1:] + parameters[:-1]) / 2
@@ -146,5 +172,17 @@ def _third_derivative(knots: Array, u: Array) -> Array:
 
 
 def join(first: tuple[Array, Array], second: tuple[Array, Array]) -> tuple[Array, Array]:
-    """Two (knots, poles) that share an end point become one spline with a corner there (a knot of multiplicity 3)."""
+    """Two (knots [-], poles) that share an end point become one spline with a corner there (a knot of multiplicity 3).
+
+    References
+    ----------
+    Continuity over multiple knots: Piegl and Tiller, The NURBS Book (1997), section 2.3 (from memory).
+
+    Examples
+    --------
+    >>> rise = np.array([0.0, 0, 0, 0, 1, 1, 1, 1]), np.array([0.0, 1, 2, 3])
+    >>> fall = np.array([1.0, 1, 1, 1, 2, 2, 2, 2]), np.array([3.0, 2, 1, 0])
+    >>> [each.tolist() for each in join(rise, fall)]
+    [[0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 1.0, 2.0, 2.0, 2.0, 2.0], [0.0, 1.0, 2.0, 3.0, 2.0, 1.0, 0.0]]
+    """
     return np.concatenate([first[0][:-1], second[0][DEGREE + 1 :]]), np.concatenate([first[1], second[1][1:]])

@@ -7,7 +7,9 @@ Array = NDArray[np.float64]
 
 
 def cross(a: Array, b: Array) -> Array:
-    """Vector product a x b of triples (..., 3), in the product of their units.
+    """Vector product a x b of triples (..., 3), in the product of their units: [mm] by [mm] is [mm^2].
+
+    Elementary.
 
     Examples
     --------
@@ -25,6 +27,8 @@ def cross(a: Array, b: Array) -> Array:
 
 def doubled_areas(corners: Array) -> Array:
     """Outward normals (m, 3) [mm^2] of triangles (m, 3, 3) [mm], counter-clockwise outside, twice their area long.
+
+    Elementary: the cross product of two edges.
 
     Examples
     --------

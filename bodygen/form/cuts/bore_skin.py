@@ -43,6 +43,8 @@ def label(bore: Revolved) -> str:
 def against_skin(bore: Revolved, skin: Skin, least: dict[str, float], own: Limits) -> list[Finding]:
     """Where a bore comes out, leaves too little wood, or takes the tip of nose or tail away.
 
+    Limits are ``limits.toml``'s, most of them common practice, no published source.
+
     Parameters
     ----------
     bore : Revolved
@@ -187,7 +189,17 @@ def _cylindrical(bore: Revolved, points: Array) -> tuple[Array, Array]:
 
 
 def in_profile(bore: Revolved, points: Array) -> tuple[Array, Array]:
-    """Distance along the axis and signed distance to the hole, negative inside (n,), for points (n, 3) [mm]."""
+    """Distance along the axis and signed distance to the hole, negative inside (n,), for points (n, 3) [mm].
+
+    Elementary plane geometry: to each edge of the half section, the sign by whether a point lies within it.
+
+    Examples
+    --------
+    >>> hole = Revolved("b", "any", 0, False, (0.0, 0.0, 0.0), (0.0, 0.0, 1.0),
+    ...                 ((-9.0, 0.0), (-9.0, 3.0), (10.0, 3.0), (10.0, 0.0)), False, 6.0, 10.0, 10.0)
+    >>> [each.tolist() for each in in_profile(hole, np.array([[1.0, 0.0, 5.0], [7.0, 0.0, 5.0], [0.0, 0.0, 14.0]]))]
+    [[5.0, 5.0, 14.0], [-2.0, 4.0, 4.0]]
+    """
     s, r = _cylindrical(bore, points)
     profile = np.array(bore.profile)
     # outside the skin the drill's path is air: begin at the mouth
@@ -211,6 +223,8 @@ def nearest(bore: Revolved, corners: Array, beyond: float, within: float) -> tup
 
     Facets (m, 3, 3) that may hold a nearer place than any found are quartered until none may, by more than
     ``CLOSE_MM``. Only distances below ``within`` are looked for; infinite when there is none [mm].
+
+    Branch and bound, derived here: a facet is no nearer than its centre less its radius.
     """
     best, place = np.inf, np.zeros(3)
     middle = np.array(bore.origin) + bore.point / 2 * np.array(bore.axis)

@@ -37,6 +37,15 @@ def limits_of(recipe: Recipe) -> dict[str, float]:
     A kind's own limit is never more than the recipe asks of every bore. ``hanger_to_skin`` is not among them: it goes
     by each bore's own diameter. ``past_mouth`` is how far in from its mouth a bore is first held against the skin
     beside it: nearer, every skin is near. It is the usual limit, whatever the recipe asks for.
+
+    Common practice, no published source, where ``limits.toml`` names none.
+
+    Examples
+    --------
+    >>> from bodygen.recipe.model import Stations, Wood
+    >>> shape = Stations("bar.csv", ())
+    >>> [limits_of(Recipe("bar", "mm", shape, Wood(w)))["bore_to_skin"] / 25.4 for w in ("basswood", "balsa")]
+    [0.125, 0.1875]
     """
     table = load("limits")["wood_left"]
     chosen: dict[str, float] = {}
@@ -57,6 +66,8 @@ def limits_of(recipe: Recipe) -> dict[str, float]:
 
 def wood_left(recipe: Recipe, tools: tuple[Tool, ...], skin: Skin, probe: Probe) -> tuple[Finding, ...]:
     """Every place where a cut leaves too little wood, breaks out, or runs into another.
+
+    Each finding names the source of its limit; the distances are ``bore_skin``'s and elementary between axes.
 
     Parameters
     ----------

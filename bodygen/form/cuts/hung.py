@@ -31,6 +31,8 @@ def hung(recipe: Recipe, tools: tuple[Tool, ...]) -> Recipe:
     A screw eye or wire is at the mouth; rings and hooks are where their weight acts, at the outer end of the eye's
     inside: what is loose pulls there, however long the chain and whichever way it hangs.
 
+    Common practice, no published source.
+
     Raises
     ------
     InputError
@@ -69,6 +71,8 @@ def hangs_down(hook: Fitting, recipe: Recipe) -> float | None:
 
     The inside of every ring ``on`` the same bore, then the hook's length less the wire of its own eye, which lies on
     the last ring. The maker's ``length`` wins over the table's; a ring of no size counts as none.
+
+    Elementary: a chain pulled straight.
     """
     row = _row("treble_hook", hook)
     length = hook.length if hook.length is not None else row.get("length_mm")
@@ -89,6 +93,8 @@ def hung_doubts(recipe: Recipe, tools: tuple[Tool, ...], probe: Probe) -> tuple[
 
     ``recipe`` is as ``hung`` gives it. A hanger that a wire's kerf crosses holds the wire, and so does one that may
     meet a bore which the kerf crosses; a hook may hang from a hanger, an end of the kerf, or a loop out of its mouth.
+
+    The limit is common practice, no published source (``limits.toml`` [hung]).
     """
     bores = [t for t in tools if isinstance(t, Revolved)]
     kerfs = [t for t in tools if isinstance(t, Prism) and t.kind == "wire"]

@@ -21,7 +21,10 @@ class Skin:
     kept: Kept = field(default_factory=Kept)
 
     def near(self, bore: Revolved, within: float) -> "Skin":
-        """The facets that may lie within a distance [mm] of a hole or of the drill's way in."""
+        """The facets that may lie within a distance [mm] of a hole or of the drill's way in.
+
+        Derived here: a ball round each facet against a cylinder round the hole, which leaves none out.
+        """
         middles, radii = self.kept.of("balls", lambda: _balls(self.corners))
         away = middles - np.array(bore.origin)
         s = np.clip(away @ np.array(bore.axis), bore.profile[0][0], bore.profile[-1][0])
@@ -38,7 +41,15 @@ def _balls(corners: Array) -> tuple[Array, Array]:
 
 
 def skin_of(vertices: Array, faces: NDArray[np.int64]) -> Skin:
-    """The skin of a closed mesh: vertices (n, 3) [mm], faces (m, 3); facets without area are left out."""
+    """The skin of a closed mesh: vertices (n, 3) [mm], faces (m, 3); facets without area are left out.
+
+    Elementary.
+
+    Examples
+    --------
+    >>> skin_of(np.array([[0.0, 0, 0], [3, 0, 0], [0, 4, 0]]), np.array([[0, 1, 2]])).normals.tolist()
+    [[0.0, 0.0, 1.0]]
+    """
     corners = vertices[faces]
     normals = doubled_areas(corners)
     size = np.linalg.norm(normals, axis=1)
@@ -46,7 +57,15 @@ def skin_of(vertices: Array, faces: NDArray[np.int64]) -> Skin:
 
 
 def radii_around(corners: Array, centre: Array) -> Array:
-    """How far each facet (m, 3, 3) reaches from a point of its own (m, 3) [mm]."""
+    """How far each facet (m, 3, 3) reaches from a point of its own (m, 3) [mm].
+
+    Elementary: the farthest of three corners.
+
+    Examples
+    --------
+    >>> radii_around(np.array([[[0.0, 0, 0], [3, 0, 0], [0, 4, 0]]]), np.zeros((1, 3))).tolist()
+    [4.0]
+    """
     away = corners - centre[:, None]
     square = np.einsum("ijk,ijk->ij", away, away)
     return np.asarray(np.sqrt(np.maximum(np.maximum(square[:, 0], square[:, 1]), square[:, 2])))

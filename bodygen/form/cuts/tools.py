@@ -80,17 +80,31 @@ Tool = Revolved | Prism
 
 
 def slot_of(tools: Sequence[Tool]) -> Prism | None:
-    """The cut that the lip is set in; None for a lipless bait."""
+    """The cut that the lip is set in, its sizes in [mm]; None for a lipless bait."""
     return next((tool for tool in tools if isinstance(tool, Prism) and tool.kind == "slot"), None)
 
 
 def tools_of(recipe: Recipe, probe: Probe) -> tuple[Tool, ...]:
-    """Every cut of the recipe in its order: bores (a mirrored one twice), wire slots, the lip slot (and mouth).
+    """Every cut of the recipe [mm] in its order: bores (a mirrored one twice), wire slots, the lip slot (and mouth).
+
+    Elementary: a line meets the skin, and the tool's own section goes in along it.
 
     Raises
     ------
     InputError
         A mouth that lies beside the body: nothing there to drill into. All such mistakes together.
+
+    Examples
+    --------
+    >>> from bodygen.form.fairing.offsets import Offsets, surface_through
+    >>> one = np.ones(4)
+    >>> bar = surface_through(Offsets(20 * np.arange(4), 10 * one, -10 * one, 8 * one, 0 * one, 2 * one, 2 * one))
+    >>> from bodygen.form.probe import probe_of
+    >>> from bodygen.recipe.model import Stations
+    >>> bore = Bore("b", "any", "belly", 6.0, 14.0, x=20.0)
+    >>> (drill,) = tools_of(Recipe("bar", "mm", Stations("bar.csv", ()), bores=(bore,)), probe_of(bar))
+    >>> drill.origin, drill.point   # the point of 118 deg reaches 3 / tan 59 deg beyond the shoulder
+    ((20.0, 0.0, -10.0), 15.803)
     """
     tools: list[Tool] = []
     mistakes: list[Mistake] = []
@@ -194,11 +208,23 @@ def _tip_length(bore: Bore) -> float:
 def bore_line(bore: Bore, probe: Probe) -> tuple[Array, Array, Array]:
     """Where to look for a bore's mouth, and which way its drill goes.
 
+    Elementary trigonometry.
+
     Returns
     -------
     start, square, axis : (3,) arrays
         A point outside the body [mm]; the unit direction from there square to the face entered, along which the mouth
         is found; the drill's own unit direction into the wood, which ``lean`` tips away from ``square``.
+
+    Examples
+    --------
+    >>> from bodygen.form.fairing.offsets import Offsets, surface_through
+    >>> one = np.ones(4)
+    >>> bar = surface_through(Offsets(20 * np.arange(4), 10 * one, -10 * one, 8 * one, 0 * one, 2 * one, 2 * one))
+    >>> from bodygen.form.probe import probe_of
+    >>> bore = Bore("b", "any", "belly", 6.0, 14.0, x=20.0, lean=np.radians(30))
+    >>> [way.tolist() for way in bore_line(bore, probe_of(bar))[1:]]
+    [[0.0, 0.0, 1.0], [0.5, 0.0, 0.866]]
     """
     low, high = probe.low, probe.high
     c, s = cos(bore.lean), sin(bore.lean)
@@ -293,7 +319,15 @@ def _wire_slot(recipe: Recipe, index: int, slot: WireSlot, probe: Probe) -> Pris
 
 
 def square_to(axis: Sequence[float]) -> tuple[Array, Array]:
-    """Two unit vectors (3,) [-] square to a unit axis and to each other, right-handed with it."""
+    """Two unit vectors (3,) [-] square to a unit axis and to each other, right-handed with it.
+
+    Elementary: two cross products, the first with the axis of the body that lies most across.
+
+    Examples
+    --------
+    >>> [way.tolist() for way in square_to((0.0, 0.0, 1.0))]
+    [[0.0, 1.0, 0.0], [-1.0, 0.0, 0.0]]
+    """
     a = np.asarray(axis, dtype=float)
     helper = np.eye(3)[int(np.argmin(np.abs(a)))]
     first = np.cross(a, helper)

@@ -49,7 +49,7 @@ class FairLine:
 def fair_line(
     x: Array, y: Array, corners: tuple[int, ...] = (), *, flat_ends: tuple[bool, bool] = (False, False)
 ) -> FairLine:
-    """The fair line through (x, y); curvature jumps only at ``corners`` (indices of inner points).
+    """The fair line through (x, y), [mm] or [-]; curvature jumps only at ``corners`` (indices of inner points).
 
     ``flat_ends`` asks for slope 0 at the first and the last point (a rounded end in a parameter that grows like the
     square root of x).
@@ -59,6 +59,12 @@ def fair_line(
     Quintic Hermite pieces limited to monotone data: R. L. Dougherty, A. S. Edelman, J. M. Hyman, Mathematics of
     Computation 52 (1989) 471-494 (from memory); the limits used here are re-derived from the order of the Bernstein
     coefficients, a sufficient condition.
+
+    Examples
+    --------
+    >>> line = fair_line(np.array([0.0, 1, 2, 3]), np.array([0.0, 1, 1, 2]))
+    >>> float(line(1.5))   # level between two equal points: it does not overshoot
+    1.0
     """
     x, y = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     slope, bend = np.zeros((len(x), 2)), np.zeros((len(x), 2))

@@ -38,7 +38,17 @@ class Offsets:
     corners: tuple[int, ...] = ()
 
     def steps(self) -> Array:
-        """The way along the skin from row to row (m - 1,) [mm]: chords of x, back, belly and flank together."""
+        """The way along the skin from row to row (m - 1,) [mm]: chords of x, back, belly and flank together.
+
+        Elementary.
+
+        Examples
+        --------
+        >>> one = np.ones(2)
+        >>> table = Offsets(np.array([0.0, 3]), np.array([6.0, 10]), -one, one, 0 * one, 2 * one, 2 * one)
+        >>> table.steps().tolist()   # 3, 4, 5
+        [5.0]
+        """
         way = np.stack([self.x, self.top, self.bottom, self.half_width], axis=1)
         return np.asarray(np.linalg.norm(np.diff(way, axis=0), axis=1))
 
@@ -52,12 +62,21 @@ class FoldError(DesignError):
 
 
 def skin_through(offsets: Offsets) -> Body:
-    """The surface through every row of the table; its poles are the body's definition from here on.
+    """The surface [mm] through every row of the table; its poles are the body's definition from here on.
+
+    Derived here; see ``surface_through``.
 
     Raises
     ------
     DesignError
         When the rows cannot be joined without the surface folding back or crossing its own middle.
+
+    Examples
+    --------
+    >>> one = np.ones(4)
+    >>> bar = skin_through(Offsets(20 * np.arange(4), 10 * one, -10 * one, 8 * one, 0 * one, 2 * one, 2 * one))
+    >>> bar.sizes()
+    (60.0, 20.0, 16.0)
     """
     body = surface_through(offsets)
     refuse_folds(body)
@@ -65,11 +84,23 @@ def skin_through(offsets: Offsets) -> Body:
 
 
 def surface_through(offsets: Offsets) -> Body:
-    """The same surface whether or not it folds.
+    """The same surface [mm] whether or not it folds.
 
     The parameter is the way along the skin (the chord length of x, back, belly and flank together): near a rounded end
     the radii then open evenly while x starts with slope 0, as on an ellipse. From one corner to the next there must be
     four rows or more.
+
+    References
+    ----------
+    A row of sections joined by a spline (skinning): Piegl and Tiller, The NURBS Book (1997), section 10.3 (from
+    memory).
+
+    Examples
+    --------
+    >>> one = np.ones(4)
+    >>> bar = surface_through(Offsets(20 * np.arange(4), 10 * one, -10 * one, 8 * one, 0 * one, 2 * one, 2 * one))
+    >>> bar.parameter_at(np.array([15.0])).tolist()   # chord lengths of a straight bar
+    [0.25]
     """
     handles = tuple(
         np.array([handle_ratio(float(n)) for n in squareness])

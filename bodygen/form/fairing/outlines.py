@@ -59,6 +59,8 @@ class Lines:
 def lines_of(recipe: Recipe, shape: Parameters, corners: Array) -> Lines:
     """The three lines of a drawn body; ``corners`` (k,) [mm] are where any of its lines turns sharply.
 
+    Derived here: shares are scaled so that greatest depth and thickness come out as written.
+
     Raises
     ------
     InputError
@@ -187,7 +189,13 @@ def _widths(recipe: Recipe, shape: Parameters, plan: Outline, x: Array) -> float
 
 
 def point_key(key: str, curve: Curve, index: int) -> str:
-    """Key path of a line's point, counted from 0; of the whole line where a family draws it."""
+    """Key path of a line's point, counted from 0 [-]; of the whole line where a family draws it.
+
+    Examples
+    --------
+    >>> point_key("back", Curve(((0.0, 0.0), (0.5, 1.0), (1.0, 0.0)), fractions=True), 1)
+    'shape.back.fractions[2]'
+    """
     return (
         f"shape.{key}" if curve.family else f"shape.{key}.{'fractions' if curve.fractions else 'points'}[{index + 1}]"
     )

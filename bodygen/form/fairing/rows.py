@@ -28,6 +28,8 @@ def opened(share: Array, nose: float, tail: float) -> Array:
     Near an end t grows like distance^p, p = 1 - bluntness/2 up to bluntness 1 (half a circle's growth), beyond it
     1/(1 + bluntness).
 
+    Derived here from how an ellipse and a straight point open; bluntness [-].
+
     Examples
     --------
     >>> opened(np.array([0.0, 0.25, 0.5, 1.0]), 0.0, 0.0)
@@ -43,7 +45,13 @@ def _growth(bluntness: float) -> float:
 
 
 def between(x0: Array, x1: Array, part: Array | float, length: float, blunt: tuple[float, float]) -> Array:
-    """Places [mm] the ``part`` [-] of the way in t from x0 to x1 [mm]."""
+    """Places [mm] the ``part`` [-] of the way in t from x0 to x1 [mm].
+
+    Examples
+    --------
+    >>> between(np.array([0.0]), np.array([70.0]), 0.25, 70.0, (0.0, 0.0)).tolist()   # of pointed ends: evenly in x
+    [17.5]
+    """
     table = np.concatenate([[0.0], np.geomspace(1e-9, 0.5, 2000)])
     share = np.concatenate([table, 1 - table[-2::-1]])
     t0, t1 = (opened(x / length, *blunt) for x in (x0, x1))
@@ -51,7 +59,14 @@ def between(x0: Array, x1: Array, part: Array | float, length: float, blunt: tup
 
 
 def corner_places(shape: Parameters) -> Array:
-    """Where any line of the body turns sharply (k,) [mm], those within ``ONE_PLACE_MM`` once."""
+    """Where any line of the body turns sharply (k,) [mm], those within ``ONE_PLACE_MM`` once.
+
+    Examples
+    --------
+    >>> line = Curve(((0.0, 0.0), (0.5, 1.0), (1.0, 0.0)), fractions=True, corners=(1,))
+    >>> corner_places(Parameters(70.0, 20.0, 16.0, line, line, line)).tolist()
+    [35.0]
+    """
     curves = [shape.back, shape.belly, shape.plan, shape.squareness_back, shape.squareness_belly]
     curves += [shape.widest] if shape.widest is not None else []
     places = sorted(curve.points[i][0] * _scale(curve, shape) for curve in curves for i in curve.corners)
@@ -63,7 +78,16 @@ def corner_places(shape: Parameters) -> Array:
 
 
 def points_of(curve: Curve, shape: Parameters, corners: Array) -> Array:
-    """Where a line's own points lie (n,) [mm], its corners at the places that ``corner_places`` gave them."""
+    """Where a line's own points lie (n,) [mm], its corners at the places that ``corner_places`` gave them.
+
+    Elementary.
+
+    Examples
+    --------
+    >>> line = Curve(((0.0, 0.0), (0.4, 1.0), (1.0, 0.0)), fractions=True)
+    >>> points_of(line, Parameters(70.0, 20.0, 16.0, line, line, line), np.zeros(0)).tolist()
+    [0.0, 28.0, 70.0]
+    """
     at = np.array([x * _scale(curve, shape) for x, _ in curve.points])
     for i in curve.corners:
         if len(corners) and 0 < i < len(at) - 1:
@@ -77,7 +101,10 @@ def _scale(curve: Curve, shape: Parameters) -> float:
 
 
 def first_rows(shape: Parameters, blunt: tuple[float, float], corners: Array) -> Array:
-    """Rows evenly in t, at the maker's own points that stand by themselves, and at every corner (m,) [mm]."""
+    """Rows evenly in t, at the maker's own points that stand by themselves, and at every corner (m,) [mm].
+
+    Derived here: even steps in t, and no row nearer to one of the maker's than 0.4 of a step.
+    """
     steps = np.linspace(0, 1, STATIONS)
     even = between(np.zeros(STATIONS), np.full(STATIONS, shape.length), steps, shape.length, blunt)
     own = {round(float(at), 9) for at in corners}
@@ -105,7 +132,13 @@ def with_enough(x: Array, corners: Array, length: float, blunt: tuple[float, flo
 
 
 def uneven(x: Array, step: Array, corners: Array) -> NDArray[np.intp]:
-    """Which steps (m - 1,) [mm along the skin] are many times as long as a neighbour on the same side of a corner."""
+    """Which steps (m - 1,) [mm along the skin] are many times as long as a neighbour on the same side of a corner.
+
+    Examples
+    --------
+    >>> uneven(np.array([0.0, 1, 2, 52]), np.array([1.0, 1, 50]), np.zeros(0)).tolist()
+    [2]
+    """
     smooth = ~np.isin(x[1:-1], corners)
     long = np.zeros(len(step), dtype=bool)
     long[:-1] |= smooth & (step[:-1] > UNEVEN * step[1:])

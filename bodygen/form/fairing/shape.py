@@ -12,7 +12,7 @@ from bodygen.tables import load
 
 
 def body_of(recipe: Recipe) -> Body:
-    """The body of a drawn or measured recipe.
+    """The body [mm] of a drawn or measured recipe.
 
     Raises
     ------
@@ -51,6 +51,8 @@ def shape_doubts(recipe: Recipe, sizes: tuple[float, float, float]) -> tuple[Fin
 
     ``sizes`` are its length, depth and thickness [mm]. A body far thicker than deep may be meant (flat baits are made),
     so that is a note.
+
+    The limit is common practice, no published source (``limits.toml`` [shape]).
     """
     shape = recipe.shape
     thinned = stations.stations_doubts(shape) if isinstance(shape, Stations) else ()

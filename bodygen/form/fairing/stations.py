@@ -28,6 +28,8 @@ def offsets_of(stations: Stations) -> Offsets:
 
     The widest line lies midway between back and belly. Whether a closed end is round or pointed is
     read off how fast the first rows open. Of more rows than ``limits.toml`` lets a surface pass exactly, fair ones.
+
+    Derived here.
     """
     fewer = thinned_of(stations)
     if fewer is not None:
@@ -39,7 +41,7 @@ def offsets_of(stations: Stations) -> Offsets:
 
 @lru_cache(maxsize=2)  # the shape and its doubts ask one after the other
 def thinned_of(stations: Stations) -> Thinned | None:
-    """The fair rows in place of very many measured ones; None where the surface passes through each."""
+    """The fair rows [mm] in place of very many measured ones; None where the surface passes through each."""
     limits = load("limits")["stations"]
     if len(stations.rows) <= limits["exact_rows"]:
         return None
@@ -49,7 +51,10 @@ def thinned_of(stations: Stations) -> Thinned | None:
 
 
 def stations_doubts(stations: Stations) -> tuple[Finding, ...]:
-    """Say how near the surface is to very many measured rows; where it is not as near as wanted, doubt them."""
+    """Say how near [mm] the surface is to very many measured rows; where it is not as near as wanted, doubt them.
+
+    The limit is common practice, no published source (``limits.toml`` [stations]).
+    """
     fewer = thinned_of(stations)
     if fewer is None:
         return ()
