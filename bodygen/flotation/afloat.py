@@ -26,7 +26,9 @@ def finished_hull(
     plate: Mesh | None,
     floods: Sequence[Shell],
 ) -> Hull:
-    """Everything that pushes water aside, each at the ledger's own volume and centre.
+    """Everything that pushes water aside [mm, mm^3], each at the ledger's own volume and centre.
+
+    Derived here: small things outside are spheres of their own volume.
 
     Parameters
     ----------
@@ -64,13 +66,26 @@ def _point(item: Item) -> PointVolume:
 
 
 def water_in(volume: float, lies: Sequence[Item]) -> float:
-    """Find what water fills of a room of ``volume`` [mm^3] with these items in it [mm^3]; 0 where it is full."""
+    """Find what water fills of a room of ``volume`` [mm^3] with these items in it [mm^3]; 0 where it is full.
+
+    Elementary.
+
+    Examples
+    --------
+    >>> from bodygen.weights.item import Item
+    >>> import numpy as np
+    >>> wire = Item("wire", "hangers", 1.0, np.zeros(3), 150.0, np.zeros(3))
+    >>> water_in(400.0, [wire])
+    250.0
+    """
     water = volume - inside(lies)
     return water if water > WET * volume else 0.0
 
 
 def flooded(room: Mesh, water: float, lies: Sequence[Item], metal: Mesh | None) -> list[Shell]:
     """A room with some water in it, evenly spread over what its metal leaves.
+
+    Elementary: a share of the room's space.
 
     Parameters
     ----------
@@ -80,6 +95,14 @@ def flooded(room: Mesh, water: float, lies: Sequence[Item], metal: Mesh | None) 
         As ``water_in`` [mm^3].
     lies : items
         All that is in the room.
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> room = to_mesh(manifold3d.Manifold.cube((10.0, 10.0, 4.0)))   # 400 mm^3
+    >>> [shell.share for shell in flooded(room, 100.0, [], None)]
+    [-0.25]
     """
     taken = sum(item.displaces for item in lies if item.kind == "metal")
     wet = water / (enclosed(room) - taken)

@@ -57,7 +57,21 @@ class Rest:
 
 
 def slope(hull: Hull, cut: Immersion, centre_of_mass: Array, volume: float) -> Slope:
-    """Energy over weight and its derivatives where the hull is cut; ``volume`` [mm^3] of water weighs as much as it."""
+    """Energy over weight and its derivatives where the hull is cut; ``volume`` [mm^3] of water weighs as much as it.
+
+    Derived here, see the head of this file; held in the tests against differences.
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.flotation.hull import Shell, build_hull
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> box = to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True))
+    >>> hull = build_hull([Shell(box.vertices, box.faces)])
+    >>> here = slope(hull, immerse(hull, np.array([[0.0, 0, 1]]), np.zeros(1)), np.zeros(3), 6000.0)
+    >>> here.turning[0].tolist(), float(here.stiffness[0, 1, 1])   # at rest, GM = 20^2 / (12 * 5) - 2.5
+    ([0.0, 0.0], 4.1667)
+    """
     arm = centre_of_mass - hull.origin
     up_arm = cut.up @ arm
     area = np.maximum(cut.area, 1e-9 * hull.size**2)
@@ -72,7 +86,15 @@ def slope(hull: Hull, cut: Immersion, centre_of_mass: Array, volume: float) -> S
 
 
 def turned(up: Array, tangent: Array) -> Array:
-    """``up`` (k, 3) moved along great circles by ``tangent`` (k, 3) [rad], each normal to its ``up``."""
+    """``up`` (k, 3) moved along great circles by ``tangent`` (k, 3) [rad], each normal to its ``up``.
+
+    Elementary: cos t up + sin t tangent / t.
+
+    Examples
+    --------
+    >>> turned(np.array([[0.0, 0, 1]]), np.radians([[30.0, 0, 0]])).tolist()
+    [[0.5, 0.0, 0.86603]]
+    """
     angle = np.linalg.norm(tangent, axis=1, keepdims=True)
     moved = np.cos(angle) * up + np.sinc(angle / np.pi) * tangent
     result: Array = moved / np.linalg.norm(moved, axis=1, keepdims=True)
@@ -108,6 +130,22 @@ def descend(
     -------
     Rest
         In the order of the starts. At rest means a lever of less than 1e-9 of the hull's size.
+
+    References
+    ----------
+    J. Nocedal, S. J. Wright, Numerical Optimization, 2006, chapters 3 and 4 (from memory).
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.flotation.hull import Shell, build_hull
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> box = to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True))
+    >>> hull = build_hull([Shell(box.vertices, box.faces)])
+    >>> tipped = np.array([[0.0, np.sin(0.1), np.cos(0.1)]])
+    >>> rest = descend(hull, tipped, np.zeros(3), 6000.0, 0.1)
+    >>> rest.up.round(6).tolist(), rest.settled.tolist()   # a board lies flat
+    ([[0.0, 0.0, 1.0]], [True])
     """
     size = hull.size
     reach = 0.5 * float(np.linalg.norm(hull.vertices.max(axis=0) - hull.vertices.min(axis=0)))

@@ -23,6 +23,8 @@ def flotation_doubts(
 ) -> tuple[Finding, ...]:
     """Judge an answer of ``find_attitudes``.
 
+    Limits are common practice, no published source (``flotation.toml`` [doubts]).
+
     Parameters
     ----------
     flotation : Flotation
@@ -97,7 +99,10 @@ def _top_heavy(flotation: Flotation, centre_of_mass: Vector, centre_under: Vecto
 
 
 def depth_scale(flotation: Flotation) -> float:
-    """Edge of the cube of the displaced volume [mm]."""
+    """Edge of the cube of the displaced volume [mm].
+
+    Derived here.
+    """
     return float((1000 * flotation.displaced_cm3) ** (1 / 3))
 
 

@@ -78,6 +78,8 @@ def find_attitudes(
 ) -> Flotation:
     """Find every way a body rests in the water.
 
+    Archimedes' principle; which rest it comes to, and that it is stable, is worked out in ``descent.py``, derived here.
+
     Parameters
     ----------
     hull : Hull
@@ -101,6 +103,17 @@ def find_attitudes(
     ------
     DesignError
         Mass or density is not a positive number, or the centre of mass is not finite.
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.flotation.hull import Shell, build_hull
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> box = to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True))
+    >>> hull = build_hull([Shell(box.vertices, box.faces)])
+    >>> board = find_attitudes(hull, 6.0, np.zeros(3), 1.0, others=False)   # of half the water's density, 5 mm deep
+    >>> board.reserve_g, board.attitude.freeboard_mm, board.attitude.gm_mm   # GM = 20^2 / (12 * 5) - 2.5
+    (6.0, 5.0, 4.1667)
     """
     centre = np.asarray(centre_of_mass, dtype=np.float64)
     if not (math.isfinite(mass_g) and mass_g > 0 and math.isfinite(water_g_cm3) and water_g_cm3 > 0):
@@ -126,9 +139,14 @@ def find_attitudes(
 
 
 def spread_of_directions(count: int) -> Array:
-    """Spread unit vectors (count, 3): six along the axes, the rest evenly on a spiral, off every plane of symmetry.
+    """Spread unit vectors (count, 3) [-]: six along the axes, the rest evenly on a spiral, off every plane of symmetry.
 
     The golden-angle spiral of R. Swinbank, R. J. Purser, Q. J. R. Meteorol. Soc. 132 (2006) 1769 (from memory).
+
+    Examples
+    --------
+    >>> spread_of_directions(6).sum(axis=0).tolist(), spread_of_directions(46).shape
+    ([0.0, 0.0, 0.0], (46, 3))
     """
     axes = np.concatenate([np.eye(3), -np.eye(3)])
     k = np.arange(max(count - len(axes), 0))
@@ -253,7 +271,17 @@ def _angles(up: Array) -> tuple[float, float | None]:
 
 
 def moment_n_mm(mass_g: float, lever: float) -> float:
-    """Moment [N mm] of a weight [g] at a lever [mm]."""
+    """Moment [N mm] of a weight [g] at a lever [mm].
+
+    References
+    ----------
+    Standard gravity: NIST SP 811 (``flotation.toml``).
+
+    Examples
+    --------
+    >>> moment_n_mm(100.0, 10.0)
+    9.80665
+    """
     return mass_g / 1000 * float(load("flotation")["gravity"]["standard_m_s2"]) * lever
 
 

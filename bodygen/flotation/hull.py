@@ -86,7 +86,18 @@ class Hull:
 
     @property
     def size(self) -> float:
-        """Edge of the cube of the same volume [mm]: the yardstick of every tolerance."""
+        """Edge of the cube of the same volume [mm]: the yardstick of every tolerance.
+
+        Elementary.
+
+        Examples
+        --------
+        >>> import manifold3d
+        >>> from bodygen.mesh.cut import to_mesh
+        >>> cube = to_mesh(manifold3d.Manifold.cube((10.0, 10.0, 10.0)))
+        >>> build_hull([Shell(cube.vertices, cube.faces)]).size
+        10.0
+        """
         return float(self.volume ** (1 / 3))
 
 
@@ -109,7 +120,18 @@ class HullPart:
 
     @property
     def centroid(self) -> Array:
-        """Of what it counts (3,) [mm]."""
+        """Of what it counts (3,) [mm].
+
+        Elementary: first moment over volume.
+
+        Examples
+        --------
+        >>> import manifold3d
+        >>> from bodygen.mesh.cut import to_mesh
+        >>> cube = to_mesh(manifold3d.Manifold.cube((10.0, 20.0, 30.0)))
+        >>> part_of(Shell(cube.vertices, cube.faces), np.zeros(3)).centroid.tolist()
+        [5.0, 10.0, 15.0]
+        """
         return self.origin + self.first / self.volume
 
 
@@ -118,10 +140,20 @@ def part_of(shell: Shell, origin: Array, order: Faces | None = None) -> HullPart
 
     ``order`` (b, 16) is what ``neighbours`` gave for a closed mesh of the same faces, which then is known to be closed.
 
+    Elementary: signed cones from the origin to each face.
+
     Raises
     ------
     DesignError
         The shell has an open edge.
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> cube = to_mesh(manifold3d.Manifold.cube((10.0, 20.0, 30.0)))
+    >>> part_of(Shell(cube.vertices, cube.faces, -0.5), np.zeros(3)).volume   # half floods
+    -3000.0
     """
     vertices = np.asarray(shell.vertices, dtype=np.float64).reshape(-1, 3)
     faces = np.asarray(shell.faces, dtype=np.int64).reshape(-1, 3)
@@ -140,12 +172,25 @@ def _part(vertices: Array, faces: Faces, share: float, origin: Array, order: Fac
 
 
 def shifted(part: HullPart, by: Array) -> HullPart:
-    """The same part elsewhere, moved by (3,) [mm]; its sums are about its own origin and stay."""
+    """The same part elsewhere, moved by (3,) [mm]; its sums are about its own origin and stay.
+
+    Elementary.
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> cube = to_mesh(manifold3d.Manifold.cube((10.0, 10.0, 10.0), True))
+    >>> shifted(part_of(Shell(cube.vertices, cube.faces), np.zeros(3)), np.array([0.0, 0, 7])).centroid.tolist()
+    [0.0, 0.0, 7.0]
+    """
     return replace(part, vertices=part.vertices + by, origin=part.origin + by, kept=Kept())
 
 
 def build_hull(shells: Sequence[Shell | HullPart], points: Sequence[PointVolume] = ()) -> Hull:
     """Join shells and small volumes into one hull.
+
+    Elementary: volumes and first moments add.
 
     Parameters
     ----------
@@ -163,6 +208,15 @@ def build_hull(shells: Sequence[Shell | HullPart], points: Sequence[PointVolume]
     ------
     DesignError
         A shell has an open edge, or nothing is left to float.
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> cube = to_mesh(manifold3d.Manifold.cube((10.0, 10.0, 10.0), True))
+    >>> hull = build_hull([Shell(cube.vertices, cube.faces)], [PointVolume(250.0, (25.0, 0.0, 0.0))])
+    >>> hull.volume, hull.centroid.tolist()
+    (1250.0, [5.0, 0.0, 0.0])
     """
     origin = next((shell.origin for shell in shells if isinstance(shell, HullPart)), None)
     if origin is None:
@@ -207,6 +261,8 @@ def is_symmetric(hull: Hull) -> bool:
     """Whether the hull is its own mirror image at y = 0, to within ``MIRRORED`` of its size.
 
     The first part, the skin, by its vertices; every other part and sphere needs one of the same sums on the other side.
+
+    Derived here.
     """
     skin, least = hull.parts[0], MIRRORED * hull.size
     if not skin.kept.of(("mirrored", least), lambda: _is_mirrored(skin.vertices, least)):
@@ -236,6 +292,16 @@ def coarser(hull: Hull, cells: int) -> Hull:
 
     Drawing vertices together keeps a closed surface closed, whatever it looks like, so every sum stays sound
     (J. Rossignac, P. Borrel, Multi-resolution 3D approximations, 1993, from memory).
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> ball = to_mesh(manifold3d.Manifold.sphere(10.0, 64))
+    >>> hull = build_hull([Shell(ball.vertices, ball.faces)])
+    >>> few = coarser(hull, 8)
+    >>> len(few.faces) < len(hull.faces) / 3, bool(abs(few.volume / hull.volume - 1) < 0.15)
+    (True, True)
     """
     first = hull.parts[0].vertices
     step = float((first.max(axis=0) - first.min(axis=0)).max()) / cells
@@ -279,9 +345,15 @@ def _area_vectors(corners: Array) -> Array:
 
 
 def neighbours(corners: Array) -> Faces:
-    """Which of the triangles (m, 3, 3) go into a box together: (b, 16) of their numbers, -1 where a box is not full.
+    """Which of the triangles (m, 3, 3) [mm] go into a box together: (b, 16) of their numbers, -1 where it is not full.
 
     Along the Z-order curve (G. M. Morton, 1966, from memory): near on it is near in space.
+
+    Examples
+    --------
+    >>> far = np.arange(3)[:, None, None] * np.ones((3, 3, 3)) * 100.0
+    >>> neighbours(far + np.eye(3))[0, :4].tolist()   # in a row
+    [0, 1, 2, -1]
     """
     middles = corners.mean(axis=1)
     low, high = middles.min(axis=0), middles.max(axis=0)
@@ -328,6 +400,12 @@ def triangle_means(corners: Array) -> Array:
     ----------
     A. H. Stroud, Approximate Calculation of Multiple Integrals, 1971, formula T2: 2-1 (from memory); checked in the
     tests by subdividing.
+
+    Examples
+    --------
+    >>> corner = np.array([[0.0, 0, 0], [6, 0, 0], [0, 6, 0]])[:, :, None]
+    >>> triangle_means(corner)[:6, 0].tolist()   # x: a/3, x x: a^2/6, x y: a^2/12
+    [1.0, 2.0, 2.0, 0.0, 6.0, 3.0]
     """
     total = corners.sum(axis=0)
     means = np.empty((len(PAIRS), corners.shape[2]))

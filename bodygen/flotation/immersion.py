@@ -48,9 +48,16 @@ class Immersion:
 
 
 def horizontal_axes(up: Array) -> tuple[Array, Array]:
-    """Give unit vectors along the horizontal projection of x and across it, (k, 3) each; up (k, 3) unit vectors.
+    """Give unit vectors [-] along the horizontal projection of x and across it, (k, 3) each; up (k, 3) unit vectors.
 
     With x upright the projection is taken in its limit at roll 0: plus or minus z.
+
+    Elementary.
+
+    Examples
+    --------
+    >>> [way.tolist() for way in horizontal_axes(np.array([[0.0, 0.0, 1.0]]))]
+    [[[1.0, 0.0, 0.0]], [[0.0, 1.0, 0.0]]]
     """
     along = -up[:, :1] * up
     along[:, 0] += 1
@@ -64,6 +71,8 @@ def horizontal_axes(up: Array) -> tuple[Array, Array]:
 
 def immerse(hull: Hull, up: Array, height: Array) -> Immersion:
     """Cut the hull by k planes at once, triangles exactly at the plane.
+
+    Derived here from Gauss's theorem, see the head of this file; held in the tests against closed forms.
 
     Parameters
     ----------
@@ -83,6 +92,17 @@ def immerse(hull: Hull, up: Array, height: Array) -> Immersion:
     A vertex exactly on the plane counts as dry; the integrals do not depend on it. Boxes of triangles that are wholly
     wet enter by their sums, and only those that the plane meets are opened: work grows as the square root of the
     number of triangles, not in step with it.
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.flotation.hull import Shell, build_hull
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> box = to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True))
+    >>> hull = build_hull([Shell(box.vertices, box.faces)])
+    >>> cut = immerse(hull, np.array([[0.0, 0, 1]]), np.array([-1.0]))   # 4 mm deep
+    >>> cut.volume.tolist(), cut.area.tolist(), float(cut.area_seconds[0, 1, 1])   # 60 * 20^3 / 12
+    ([4800.0], [1200.0], 40000.0)
     """
     level = height - up @ hull.origin
     packed = np.empty((len(up), len(PAIRS)))
@@ -169,7 +189,20 @@ def _spheres(hull: Hull, axes: Array, level: Array) -> tuple[Array, Array, Array
 
 
 def centre_of_buoyancy(hull: Hull, cut: Immersion) -> Array:
-    """Centres of the immersed volumes (k, 3) [mm], body axes; NaN where nothing is immersed."""
+    """Centres of the immersed volumes (k, 3) [mm], body axes; NaN where nothing is immersed.
+
+    Elementary: first moment over volume.
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.flotation.hull import Shell, build_hull
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> box = to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True))
+    >>> hull = build_hull([Shell(box.vertices, box.faces)])
+    >>> centre_of_buoyancy(hull, immerse(hull, np.array([[0.0, 0, 1]]), np.array([-1.0]))).tolist()   # 4 mm deep
+    [[0.0, 0.0, -3.0]]
+    """
     mean = cut.moments / np.where(cut.volume > 0, cut.volume, np.nan)[:, None]
     vertical = (mean[:, 2] + cut.level)[:, None]
     centre: Array = hull.origin + mean[:, :1] * cut.along + mean[:, 1:2] * cut.across + vertical * cut.up
@@ -177,7 +210,20 @@ def centre_of_buoyancy(hull: Hull, cut: Immersion) -> Array:
 
 
 def height_range(hull: Hull, up: Array) -> tuple[Array, Array]:
-    """Heights (k,), (k,) [mm] along ``up`` between which the water meets the hull, spheres included."""
+    """Heights (k,), (k,) [mm] along ``up`` between which the water meets the hull, spheres included.
+
+    Elementary: the extents of the boxes, which may reach a little beyond the hull.
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.flotation.hull import Shell, build_hull
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> box = to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True))
+    >>> hull = build_hull([Shell(box.vertices, box.faces)])
+    >>> [height.tolist() for height in height_range(hull, np.array([[0.0, 0, 1]]))]
+    [[-5.0], [5.0]]
+    """
     blocks = hull.blocks
     middle, reach = up @ blocks.centres.T, np.abs(up) @ blocks.half_sizes.T
     low, high = (middle - reach).min(axis=1), (middle + reach).max(axis=1)
@@ -192,6 +238,8 @@ def height_range(hull: Hull, up: Array) -> tuple[Array, Array]:
 
 def immerse_volume(hull: Hull, up: Array, volume: float, tolerance: float = 1e-12) -> Immersion:
     """Cut the hull so that each of k directions leaves the same volume under water.
+
+    Newton's method, elementary.
 
     Parameters
     ----------
@@ -211,6 +259,16 @@ def immerse_volume(hull: Hull, up: Array, volume: float, tolerance: float = 1e-1
     Notes
     -----
     Newton's method with the waterplane area as slope, halving the bracket where a step leaves it.
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.flotation.hull import Shell, build_hull
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> box = to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True))
+    >>> hull = build_hull([Shell(box.vertices, box.faces)])
+    >>> immerse_volume(hull, np.array([[0.0, 0, 1]]), 3000.0).height.tolist()
+    [-2.5]
     """
     low, high = height_range(hull, up)
     height = low + (high - low) * volume / hull.volume

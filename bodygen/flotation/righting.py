@@ -64,6 +64,18 @@ def righting_curve(
     ----------
     E. C. Tupper, Introduction to Naval Architecture, 2013, chapter on stability at large angles (from memory): GZ is
     the slope of the energy (dynamical stability).
+
+    Examples
+    --------
+    >>> from bodygen.flotation.equilibrium import find_attitudes
+    >>> import manifold3d
+    >>> from bodygen.flotation.hull import Shell, build_hull
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> box = to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True))
+    >>> hull = build_hull([Shell(box.vertices, box.faces)])
+    >>> at = find_attitudes(hull, 6.0, np.zeros(3), 1.0, others=False).attitude
+    >>> righting_curve(hull, at, (0.0, 0.0, 0.0), 1.0, "roll", [0, 10]).moments_n_mm   # W sin(t) (GM + BM tan(t)^2 / 2)
+    (0.0, 0.04363)
     """
     up = np.array([attitude.up])
     if attitude.roll_deg is None:

@@ -27,7 +27,9 @@ def valleys_by_rolling(
     *,
     symmetric: bool = False,
 ) -> Array:
-    """Directions (k, 3) of up beside the valleys that are crossed when the body is rolled once round.
+    """Directions (k, 3) [-] of up beside the valleys that are crossed when the body is rolled once round.
+
+    Derived here.
 
     Parameters
     ----------

@@ -46,7 +46,15 @@ def density(water: Water) -> float:
 
 
 def water_doubts(water: Water) -> tuple[Finding, ...]:
-    """Find what is doubtful about the water; with an ``error`` among the findings ``density`` refuses it."""
+    """Find what is doubtful about the water [g/cm^3]; with an ``error`` among the findings ``density`` refuses it.
+
+    Each bound of ``water.toml`` names its source.
+
+    Examples
+    --------
+    >>> [water_doubts(Water(temperature=t)) for t in (15.0, 60.0)]   # liquid, but outside the formula
+    [(), (<error water-temperature at water.temperature, 60 (limit 40) degC>,)]
+    """
     table = load("water")
     bounds = table["sanity"]
     outside = _outside_the_formula(water)

@@ -35,6 +35,8 @@ class Hang:
 def waterlines(hull: Hull, up: Vector | Array, water_height: float) -> tuple[Array, ...]:
     """Trace the closed lines in which the water meets the skin.
 
+    Derived here: from edge to edge of the cut faces, each point where its edge meets the plane.
+
     Parameters
     ----------
     hull : Hull
@@ -48,6 +50,17 @@ def waterlines(hull: Hull, up: Vector | Array, water_height: float) -> tuple[Arr
     -------
     tuple of (k, 3) arrays
         One loop each, body axes [mm], the first point not repeated, the wet side on the left seen from outside.
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.flotation.hull import Shell, build_hull
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> box = to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True))
+    >>> hull = build_hull([Shell(box.vertices, box.faces)])
+    >>> (loop,) = waterlines(hull, np.array([0.0, 0, 1]), -1.0)
+    >>> loop.min(axis=0).tolist(), loop.max(axis=0).tolist()
+    ([-30.0, -10.0, -1.0], [30.0, 10.0, -1.0])
     """
     _, first, same = np.unique(hull.vertices, axis=0, return_index=True, return_inverse=True)
     points = hull.vertices[first]
@@ -88,6 +101,8 @@ def waterlines(hull: Hull, up: Vector | Array, water_height: float) -> tuple[Arr
 def hang(hull: Hull, up: Vector | Array, hanging: Hanging) -> Hang:
     """Let a plumb line down from an eye: free when it stays out of the body from a fifth of its length on.
 
+    Elementary: a plumb line; the share that may lie in the skin is common practice, no published source.
+
     Parameters
     ----------
     hull : Hull
@@ -104,6 +119,17 @@ def hang(hull: Hull, up: Vector | Array, hanging: Hanging) -> Hang:
     Notes
     -----
     The length is that of a rigid thing straight down; how it swings, and how wide it is, are left out.
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.flotation.hull import Shell, build_hull
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> box = to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True))
+    >>> hull = build_hull([Shell(box.vertices, box.faces)])
+    >>> up = np.array([0.0, 0, 1])
+    >>> [hang(hull, up, Hanging("hook", (0.0, 0.0, z), 8.0)).free for z in (-5.0, 6.0)]   # at belly and back
+    [True, False]
     """
     down = -np.asarray(up, dtype=np.float64)
     at = np.asarray(hanging.at, dtype=np.float64)

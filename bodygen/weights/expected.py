@@ -31,7 +31,7 @@ class Expectation:
 
 
 def expectations(recipe: Recipe, measured: Measured) -> tuple[Expectation, ...]:
-    """List what the tables expect, in shop order.
+    """List what the tables expect [g], in shop order.
 
     Wood of a named species is expected as that species' average at the recipe's moisture, whatever density the recipe
     gives: so a board is held against its kind.

@@ -51,12 +51,22 @@ class Fitted:
 
 
 def fitted(recipe: Recipe) -> tuple[Fitted, ...]:
-    """Every fitting of the recipe as items, a mirror pair as two, with the maker's own figures before the table's.
+    """Every fitting as items [g, mm^3], a mirror pair as two, with the maker's own figures before the table's.
+
+    The rows of ``hardware.toml`` name their sources.
 
     Raises
     ------
     DesignError
         A mass that neither the recipe nor the table knows.
+
+    Examples
+    --------
+    >>> from bodygen.recipe.model import Stations
+    >>> pin = Fitting("pin", "weight", (20.0, 5.0, 0.0), "ballast", mass=2.0, displaces_cm3=0.2, mirror=True)
+    >>> pair = fitted(Recipe("bar", "mm", Stations("bar.csv", ()), fittings=(pin,)))
+    >>> [(one.item.mass, one.item.displaces, one.item.at.tolist()) for one in pair]
+    [(2.0, 200.0, [20.0, 5.0, 0.0]), (2.0, 200.0, [20.0, -5.0, 0.0])]
     """
     out: list[Fitted] = []
     for place, fitting in enumerate(recipe.fittings):
@@ -178,11 +188,13 @@ def _basis(fitting: Fitting) -> str:
 
 
 def lodged(recipe: Recipe, measured: Measured) -> tuple[Item, ...]:
-    """Every fitting as an item, in its room where it has one.
+    """Every fitting as an item [g, mm^3], in its room where it has one.
 
     What the room cannot hold pushes water aside outside: at the mouth, or at the fitting's own place where that lies
     further out. A screw eye's ring always stands outside; where the hole is too small for its shank, that presses
     itself into the wood and pushes no water aside there.
+
+    Derived here.
 
     Raises
     ------
@@ -199,7 +211,7 @@ def lodged(recipe: Recipe, measured: Measured) -> tuple[Item, ...]:
 
 
 def lodging_findings(recipe: Recipe, measured: Measured) -> tuple[Finding, ...]:
-    """Doubt hardware that is too wide for its hole, or that mostly finds no room in it."""
+    """Doubt hardware that is too wide for its hole [mm], or that mostly finds no room in it."""
     fittings = fitted(recipe)
     rooms = [_room_of(one, recipe, measured) for one in fittings]
     wanted = _wanted(fittings, rooms)

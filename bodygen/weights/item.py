@@ -83,7 +83,17 @@ class Total:
 def solid(
     kind: Kind, owner: PartKey | None, name: str, stage: str, shape: VolumeIntegrals, density: float, basis: str
 ) -> Item:
-    """Item of one material that fills ``shape``, weighing ``density`` [g/cm^3] and pushing its whole volume aside."""
+    """Item of one material that fills ``shape``, weighing ``density`` [g/cm^3] and pushing its whole volume aside.
+
+    Elementary.
+
+    Examples
+    --------
+    >>> cube = VolumeIntegrals(1000.0, np.zeros(3), np.eye(3) * 1000.0 * 200 / 12)   # 10 mm: m (b^2 + c^2) / 12
+    >>> lead = solid("metal", ("bore", 0), "cube", "ballast", cube, 11.34, "the table")
+    >>> lead.mass, lead.displaces, float(lead.inertia[0, 0])
+    (11.34, 1000.0, 189.0)
+    """
     per_mm3 = density / MM3_PER_CM3
     return Item(
         name,
@@ -100,14 +110,34 @@ def solid(
 
 
 def summed(rows: Iterable[Array]) -> Array:
-    """Sum of equal-shaped arrays, correctly rounded, so that the order of the rows can't matter."""
+    """Sum of equal-shaped arrays of any unit [-], correctly rounded, so that the order of the rows can't matter.
+
+    References
+    ----------
+    J. R. Shewchuk, Discrete Comput. Geom. 18 (1997) 305-363, from memory: what Python's ``fsum`` does.
+
+    Examples
+    --------
+    >>> summed([np.array([1e16]), np.array([1.0]), np.array([-1e16])]).tolist()   # plain sums give 0
+    [1.0]
+    """
     stack = np.stack(list(rows))
     flat = stack.reshape(len(stack), -1)
     return np.array([fsum(column) for column in flat.T]).reshape(stack.shape[1:])
 
 
 def mass_and_centre(items: Sequence[Item]) -> tuple[float, Array]:
-    """Mass [g] and its centre (3,) [mm] of a set of items; errors as of ``total``."""
+    """Mass [g] and its centre (3,) [mm] of a set of items; errors as of ``total``.
+
+    Elementary.
+
+    Examples
+    --------
+    >>> items = [Item("", "ballast", m, np.array([x, 0, 0]), 0.0, np.zeros(3)) for m, x in ((1.0, 0.0), (3.0, 40.0))]
+    >>> mass, centre = mass_and_centre(items)
+    >>> mass, centre.tolist()
+    (4.0, [30.0, 0.0, 0.0])
+    """
     mass = fsum(i.mass for i in items)
     if not mass > 0:
         msg = f"the parts weigh {mass:g} g together; without mass there is no centre of mass."
@@ -133,6 +163,15 @@ def total(items: Sequence[Item]) -> Total:
     References
     ----------
     The parallel axis theorem (Huygens-Steiner) in tensor form.
+
+    Examples
+    --------
+    >>> pair = [Item("", "ballast", 2.0, np.array([x, 0, 0]), 100.0, np.array([x, 0, 5])) for x in (20.0, 40.0)]
+    >>> both = total(pair)
+    >>> both.mass, both.displaced, both.centre_of_buoyancy.tolist()
+    (4.0, 200.0, [30.0, 0.0, 5.0])
+    >>> both.inertia.diagonal().tolist()   # 2 * 2 g * (10 mm)^2
+    [0.0, 400.0, 400.0]
     """
     mass, centre = mass_and_centre(items)
     displaced = fsum(i.displaces for i in items)
@@ -142,17 +181,45 @@ def total(items: Sequence[Item]) -> Total:
 
 
 def steiner(offset: Array) -> Array:
-    """Inertia tensor (3, 3) [mm^2] per unit mass of a point at ``offset`` (3,) [mm] from the axes' origin."""
+    """Inertia tensor (3, 3) [mm^2] per unit mass of a point at ``offset`` (3,) [mm] from the axes' origin.
+
+    References
+    ----------
+    The parallel axis theorem (Huygens-Steiner) in tensor form.
+
+    Examples
+    --------
+    >>> steiner(np.array([0.0, 0.0, 2.0])).diagonal().tolist()
+    [4.0, 4.0, 0.0]
+    """
     return np.asarray(offset @ offset * np.eye(3) - np.outer(offset, offset))
 
 
 def hanging(items: Sequence[Item]) -> tuple[Item, ...]:
-    """List the items that hang free: at every attitude their weight and displacement act at the eye, ``at``."""
+    """List the items [g] that hang free: at every attitude their weight and displacement act at the eye, ``at``.
+
+    Elementary: a thing on a ring pulls along the plumb line through the ring.
+
+    Examples
+    --------
+    >>> hook, ring = (Item(n, "hooks", 1.0, np.zeros(3), 0.0, np.zeros(3), hangs=n == "hook") for n in ("hook", "ring"))
+    >>> [item.name for item in hanging([hook, ring])]
+    ['hook']
+    """
     return tuple(i for i in items if i.hangs)
 
 
 def scaled(item: Item, factor: float) -> Item:
-    """Weigh an item ``factor`` times as much [-]; where its volume follows the mass, that too."""
+    """Weigh an item ``factor`` times as much [-]; where its volume follows the mass, that too.
+
+    Elementary.
+
+    Examples
+    --------
+    >>> film = scaled(Item("", "cleared", 1.0, np.zeros(3), 870.0, np.zeros(3), volume_follows=True), 2.0)
+    >>> film.mass, film.displaces
+    (2.0, 1740.0)
+    """
     volume = factor if item.volume_follows else 1.0
     return replace(
         item,
@@ -164,5 +231,13 @@ def scaled(item: Item, factor: float) -> Item:
 
 
 def inside(items: Iterable[Item]) -> float:
-    """Sum what items push aside within the skin [mm^3]."""
+    """Sum what items push aside within the skin [mm^3].
+
+    Elementary.
+
+    Examples
+    --------
+    >>> inside([Item("eye", "hangers", 0.3, np.zeros(3), 40.0, np.zeros(3), outside=15.0)])
+    25.0
+    """
     return fsum(item.displaces - item.outside for item in items)

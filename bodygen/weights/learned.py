@@ -50,7 +50,13 @@ class Learned:
     left_out: tuple[str, ...] = ()
 
     def of(self, lot: str) -> Factor | None:
-        """Find the factor of a lot; None where nothing was learned."""
+        """Find the factor [-] of a lot; None where nothing was learned.
+
+        Examples
+        --------
+        >>> Learned((Factor("wood: balsa", 1.1, 0.05, 3, 1.2, 0.1, 0.5),)).of("wood: balsa").value
+        1.1
+        """
         return next((f for f in self.factors if lot and f.lot == lot), None)
 
 
@@ -78,7 +84,17 @@ def coat_lot(stage: str) -> str:
 
 
 def corrected_wood(wood: Wood, density: WoodDensity, learned: Learned | None) -> WoodDensity:
-    """Correct a species' average by what boards weighed; a given density and a weighed blank stay."""
+    """Correct a species' average [g/cm^3] by what boards weighed; a given density and a weighed blank stay.
+
+    Elementary: the average times the factor; how a factor is learned, the log says.
+
+    Examples
+    --------
+    >>> known = Learned((Factor("wood: balsa", 1.1, 0.055, 3, 1.2, 0.1, 0.5),))
+    >>> density = corrected_wood(Wood("balsa"), WoodDensity(0.15, "the table", 0.2), known)
+    >>> density.g_cm3, density.cov
+    (0.165, 0.05)
+    """
     if learned is None or wood.species is None or wood.density_g_cm3 is not None or wood.blank_mass is not None:
         return density
     factor = learned.of(wood_lot(wood.species))
@@ -89,7 +105,19 @@ def corrected_wood(wood: Wood, density: WoodDensity, learned: Learned | None) ->
 
 
 def corrected(items: Sequence[Item], learned: Learned | None) -> tuple[Item, ...]:
-    """Correct the items whose lot something was learned of; what is a thicker film also pushes more water aside."""
+    """Correct the items [g] whose lot something was learned of; what is a thicker film also pushes more water aside.
+
+    Elementary: mass times the factor.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> at, lot = np.zeros(3), "coats: cleared"
+    >>> film = Item("varnish", "cleared", 1.0, at, 870.0, at, volume_follows=True, lot=lot)
+    >>> (thicker,) = corrected([film], Learned((Factor(lot, 1.1, 0.05, 3, 1.2, 0.1, 0.5),)))
+    >>> thicker.mass, thicker.displaces
+    (1.1, 957.0)
+    """
     return tuple(items) if learned is None else tuple(_corrected(item, learned.of(item.lot)) for item in items)
 
 
@@ -105,7 +133,7 @@ def _corrected(item: Item, factor: Factor | None) -> Item:
 
 
 def learned_findings(items: Sequence[Item], wood: Wood, learned: Learned | None) -> tuple[Finding, ...]:
-    """Note every factor that is in use, with its ground."""
+    """Note every factor [-] that is in use, with its ground."""
     if learned is None:
         return ()
     given = wood.species is None or wood.density_g_cm3 is not None or wood.blank_mass is not None

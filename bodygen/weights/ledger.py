@@ -20,7 +20,9 @@ from bodygen.weights.wood import WoodDensity
 def ledger(
     recipe: Recipe, measured: Measured, density: WoodDensity, learned: Learned | None = None
 ) -> tuple[Item, ...]:
-    """All items: wood, what fills the rooms, fittings, coats, lip; pours and coats by what was learned of them.
+    """All items [g, mm^3]: wood, what fills the rooms, fittings, coats, lip; some by what was learned of them.
+
+    Each item's ``basis`` names where its figure comes from.
 
     Raises
     ------

@@ -96,7 +96,7 @@ class Plate:
 
 
 def plate_in_slot(tools: Sequence[Tool], pieces: Pieces, plate: PlateShape) -> Plate:
-    """The plate as it sits in the body."""
+    """The plate [mm] as it sits in the body."""
     slot = slot_of(tools)
     assert slot is not None  # noqa: S101  a plate has a slot
     polygons = plate.outline.tobytes(), tuple(hole.tobytes() for hole in plate.holes)
@@ -119,7 +119,10 @@ def measure(
     pieces: Pieces,
     plate: Plate | None,
 ) -> Measured:
-    """Everything the ledger asks of the geometry.
+    """Everything the ledger asks of the geometry [mm^2 to mm^5].
+
+    Derived here: the wood left is the exact body less what the cuts took, so the facets' error stays with the cuts
+    alone.
 
     Parameters
     ----------
@@ -177,7 +180,7 @@ def _taken(tools: Sequence[Tool], pieces: Pieces, place: int) -> VolumeIntegrals
 def metal_in(
     recipe: Recipe, tool: Revolved, place: int, pieces: Pieces
 ) -> tuple[manifold3d.Manifold, VolumeIntegrals] | None:
-    """The part of a bore's room that its ballast takes up, at the bore's full width; None without any."""
+    """The part of a bore's room that its ballast takes up [mm^3], at the bore's full width; None without any."""
     bore = recipe.bores[tool.bore]
     fill = bore.fill
     if fill is None:
@@ -192,7 +195,15 @@ def metal_in(
 
 
 def rooms_of(tools: Sequence[Tool]) -> tuple[Room | None, ...]:
-    """The place in ``Measured`` of the room that each tool makes; None for a mouth, in which nothing lies."""
+    """The place [-] in ``Measured`` of the room that each tool makes; None for a mouth, in which nothing lies.
+
+    Examples
+    --------
+    >>> from bodygen.form.cuts import Prism
+    >>> saws = (Prism(kind, kind, (0, 0, 0), (1, 0, 0), (0, 0, 1), (), 1.0, 5.0) for kind in ("wire", "slot", "mouth"))
+    >>> rooms_of(list(saws))
+    (('slot', 0), ('lip', 0), None)
+    """
     counts = {"bore": count(), "slot": count()}
     return tuple(
         ("bore", next(counts["bore"]))

@@ -62,6 +62,8 @@ def reweigh(
     Without readings it is the ledger itself. Readings are taken in shop order, whatever order they come in. The
     findings are the wood's and the readings'. ``learned`` is what earlier builds taught; readings go on top of it.
 
+    Derived here: each part bears a difference by its covariance with the sum, as normal masses do whose sum is known.
+
     Raises
     ------
     DesignError

@@ -42,6 +42,11 @@ def uniform(low: float, high: float) -> float:
     References
     ----------
     JCGM 100:2008 (GUM), 4.3.7, from memory: a^2/3 for half-width a, hence (high - low) / sqrt(12).
+
+    Examples
+    --------
+    >>> uniform(-1.0, 1.0)   # 1 / sqrt 3
+    0.57735
     """
     return (high - low) / sqrt(12)
 
@@ -52,6 +57,11 @@ def triangular(low: float, typical: float, high: float) -> float:
     References
     ----------
     The triangular distribution's second central moment, by direct integration.
+
+    Examples
+    --------
+    >>> triangular(-1.0, 0.0, 1.0)   # 1 / sqrt 6
+    0.40825
     """
     a, c, b = low, typical, high
     return sqrt((a * a + b * b + c * c - a * b - a * c - b * c) / 18)
@@ -62,20 +72,57 @@ def triangular_mean(low: float, typical: float, high: float) -> float:
 
     A plan goes by it: where one bound lies farther off than the other, more come out on that side of the likeliest
     value, and only means add up.
+
+    References
+    ----------
+    The triangular distribution's first moment, by direct integration.
+
+    Examples
+    --------
+    >>> triangular_mean(1.0, 2.0, 6.0)
+    3.0
     """
     return (low + typical + high) / 3
 
 
 def scale_division() -> float:
-    """Return the last digit of the maker's scale [g]."""
+    """Return the last digit of the maker's scale [g].
+
+    Common practice, no published source: a kitchen scale that shows tenths (``weighing.toml``).
+
+    Examples
+    --------
+    >>> scale_division()
+    0.1
+    """
     return float(tables.load("weighing")["scale"]["division_g"])
 
 
 def scale_reading() -> float:
-    """Return one standard deviation of a reading off the maker's scale [g]."""
+    """Return one standard deviation of a reading off the maker's scale [g].
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), F.2.2.1, from memory: the resolution of a display as a uniform distribution.
+
+    Examples
+    --------
+    >>> scale_reading()   # 0.1 / sqrt 12
+    0.0289
+    """
     return uniform(0.0, scale_division())
 
 
 def calliper_reading() -> float:
-    """Return one standard deviation of a reading off the maker's calliper [mm]."""
+    """Return one standard deviation of a reading off the maker's calliper [mm].
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), F.2.2.1, from memory: the resolution of a display as a uniform distribution.
+
+    Examples
+    --------
+    >>> calliper_reading()   # 0.1 / sqrt 12
+    0.0289
+    """
     return uniform(0.0, float(tables.load("weighing")["calliper"]["division_mm"]))

@@ -36,7 +36,15 @@ class Stage:
 
 
 def place_in_order(stage: str) -> int:
-    """Index of a stage in shop order; a ``DesignError`` that lists the stages for any other word."""
+    """Index [-] of a stage in shop order; a ``DesignError`` that lists the stages for any other word.
+
+    Common practice, no published source.
+
+    Examples
+    --------
+    >>> place_in_order("ballast") < place_in_order("painted") < place_in_order("cleared")
+    True
+    """
     if stage not in STAGES:
         msg = f'stage = "{stage}": no such stage; one of {", ".join(STAGES)}.'
         raise DesignError(msg)
@@ -44,13 +52,24 @@ def place_in_order(stage: str) -> int:
 
 
 def up_to(items: Sequence[Item], stage: str) -> tuple[Item, ...]:
-    """List the items that are on when the bait is weighed at ``stage``."""
+    """List the items [g] that are on when the bait is weighed at ``stage``.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> items = [Item(stage, stage, 1.0, np.zeros(3), 0.0, np.zeros(3)) for stage in ("drilled", "ballast", "painted")]
+    >>> [item.name for item in up_to(items, "ballast")]
+    ['drilled', 'ballast']
+    """
     last = place_in_order(stage)
     return tuple(i for i in items if place_in_order(i.stage) <= last)
 
 
 def stages(recipe: Recipe, measured: Measured, density: WoodDensity, items: Sequence[Item]) -> tuple[Stage, ...]:
-    """Every weigh-in that applies, in shop order, each with all that is on by then."""
+    """Every weigh-in that applies [g], in shop order, each with all that is on by then.
+
+    Common practice, no published source: the order of the bench.
+    """
     for item in items:
         place_in_order(item.stage)  # a stage of no such name would be weighed nowhere
     out = bare_stages(recipe, measured, density)
@@ -71,6 +90,19 @@ def tolerance(items: Sequence[Item]) -> tuple[float, str]:
 
     What varies together adds up, what varies independently adds in squares, the scale's own reading among it; so many
     standard deviations of it as ``weighing.toml`` says.
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), 5.1.2 and 5.2.2, from memory: independent contributions add in squares, those that vary
+    together as they are.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> wood, film = (Item("", "cleared", 9.0, np.zeros(3), 0.0, np.zeros(3), spread=s, cause=Cause(of))
+    ...               for s, of in ((0.4, "wood"), (0.3, "film")))
+    >>> tolerance([wood, film])[0]   # 2 sqrt(0.4^2 + 0.3^2 + (0.1 / sqrt 12)^2)
+    1.0017
     """
     shares: dict[Cause | None, float] = {}
     for item in items:
@@ -84,7 +116,10 @@ def tolerance(items: Sequence[Item]) -> tuple[float, str]:
 
 
 def bare_volumes(recipe: Recipe, measured: Measured) -> dict[str, tuple[float, Array]]:
-    """Volume of the wood [mm^3] and its centre (3,) [mm] at the stages before any hole, those that are known."""
+    """Volume of the wood [mm^3] and its centre (3,) [mm] at the stages before any hole, those that are known.
+
+    Elementary: of a block its three sides, of the shaped body its own integral.
+    """
     found = {"blank": (measured.body.volume, measured.body.centroid)}
     if measured.block is not None:
         own = blank_volume(recipe.wood)  # of a block in hand, even where it is too small
@@ -93,7 +128,10 @@ def bare_volumes(recipe: Recipe, measured: Measured) -> dict[str, tuple[float, A
 
 
 def bare_stages(recipe: Recipe, measured: Measured, density: WoodDensity) -> list[Stage]:
-    """List the weigh-ins of nothing but wood: the squared block, and the shaped body."""
+    """List the weigh-ins [g] of nothing but wood: the squared block, and the shaped body.
+
+    Elementary: density times volume.
+    """
     out = []
     for name, (volume, centre) in bare_volumes(recipe, measured).items():
         mass = density.g_cm3 / MM3_PER_CM3 * volume
