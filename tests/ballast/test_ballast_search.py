@@ -9,7 +9,7 @@ import pytest
 from bodygen.ballast.aim import Aim, aim_at
 from bodygen.ballast.drag import drag_for
 from bodygen.ballast.layout import layouts
-from bodygen.ballast.offer import _gap, _shallowest, _steps_worth, without_one
+from bodygen.ballast.offer import _gap, _shallowest, _steps_worth, changes_of, without_one
 from bodygen.ballast.solve import choose, roll_of, trials_of
 from bodygen.ballast.trial import Search, Trial, base_for, ground_of, try_layout, try_level
 from bodygen.ballast.wood import errors_of, judge
@@ -133,3 +133,13 @@ def test_each_wish_of_a_goal_is_given_up_in_turn_where_another_is_left():
         ("waterline", Goal(pitch=0.1)),
     ]
     assert without_one(Goal(reserve=2.0)) == []
+
+
+@pytest.mark.parametrize(
+    ("named", "left", "written"), [(("ballast", "eyes"), ("eyes",), ["eyes"]), (("ballast",), (), None)]
+)
+def test_a_bore_that_named_one_that_is_left_out_names_the_others_still(named, left, written, perch):
+    ballast, other, *more = perch.bores
+    given = replace(perch, bores=(ballast, replace(other, may_meet=named), *more))
+    offered = replace(perch, bores=(replace(other, may_meet=left), *more))
+    assert changes_of(given, offered, ()) == {"bore[2].may_meet": written, "bore[1]": None}

@@ -11,7 +11,7 @@ from bodygen.ballast.sureness.inputs import Effect, Input, inputs_of
 from bodygen.ballast.sureness.spread import Percentiles, rates_of, spread_of
 from bodygen.ballast.sureness.tilt import pitches
 from bodygen.flotation.equilibrium import find_attitudes
-from bodygen.recipe.model import Goal
+from bodygen.recipe.model import Fill, Goal
 from bodygen.recipe.read import read_recipe
 from bodygen.weights.spread import scale_reading
 
@@ -133,6 +133,20 @@ def test_a_bore_that_comes_out_wider_has_glue_round_its_slug_where_it_is_closed(
     (wider,) = (one for one in inputs_of(answer) if one.name == "width of the 6.35 mm bores")
     room = perch_answer.measured.bores[0].room.volume / 1000
     assert sum(e.mass for e in wider.effects) == pytest.approx(2 / 6.35 * room * (comes - perch_answer.wood.g_cm3))
+
+
+def test_a_poured_bore_that_comes_out_wider_takes_more_metal_and_putty_in_their_shares(perch, perch_answer):
+    """By hand: room grows by 2 dd/d; what was metal stays metal of 8.556 g/cm^3, the rest putty of 1 g/cm^3."""
+    poured = Fill("bismuth_tin_58_42", "poured", level=0.9)
+    answer = replace(
+        perch_answer, recipe=replace(perch, bores=(replace(perch.bores[0], fill=poured), *perch.bores[1:]))
+    )
+    (wider,) = (one for one in inputs_of(answer) if one.name == "width of the 6.35 mm bores")
+    bored = perch_answer.measured.bores[0]
+    metal, room = bored.metal.volume / 1000, bored.room.volume / 1000
+    expected = metal * 8.556 + (room - metal) * 1.0 - room * perch_answer.wood.g_cm3
+    assert 0.05 * room < room - metal
+    assert sum(e.mass for e in wider.effects) == pytest.approx(2 / 6.35 * expected, rel=1e-3)
 
 
 def test_a_weigh_in_leaves_what_the_best_linear_estimate_leaves(perch_answer, spread):

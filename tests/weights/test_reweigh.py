@@ -152,7 +152,8 @@ def test_a_reading_that_makes_the_wood_no_wood_is_refused_with_what_was_written(
     with pytest.raises(InputError) as caught:
         reweigh(bait(Wood(density_g_cm3=0.4)), measured, [("drilled", 62.1)])
     (mistake,) = caught.value.mistakes
-    assert (mistake.file, mistake.key, mistake.written) == ("command line", "weighed.drilled", "62.1 g")
+    assert (mistake.file, mistake.line) == ("command line", 0)
+    assert (mistake.key, mistake.written) == ("weighed.drilled", "62.1 g")
     assert mistake.problem == "the wood would have 1.31 g/cm^3 then, heavier than any wood (1.3)."
 
 
