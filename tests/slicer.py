@@ -35,13 +35,12 @@ def sliced(hull, up, height):
     corners = hull.vertices[hull.faces]
     s = corners @ up - height
     wet = (s < 0).sum(axis=1)
-    for triangle, share in zip(corners[wet == 3] - tip, hull.shares[wet == 3], strict=True):
-        cone = share * np.linalg.det(triangle) / 6
-        volume += cone
-        first += cone * triangle.sum(axis=0) / 4
-    for triangle, heights, share in zip(
-        corners[(wet > 0) & (wet < 3)], s[(wet > 0) & (wet < 3)], hull.shares[(wet > 0) & (wet < 3)], strict=True
-    ):
+    shares = np.concatenate([np.full(len(part.faces), part.share) for part in hull.parts])
+    whole = corners[wet == 3] - tip
+    cones = shares[wet == 3] * np.linalg.det(whole) / 6
+    volume, first = float(cones.sum()), first + cones @ whole.sum(axis=1) / 4
+    met = (wet > 0) & (wet < 3)
+    for triangle, heights, share in zip(corners[met], s[met], shares[met], strict=True):
         polygon, crossing = [], []
         for k in range(3):
             a, b, ha, hb = triangle[k], triangle[(k + 1) % 3], heights[k], heights[(k + 1) % 3]

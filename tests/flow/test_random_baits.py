@@ -13,9 +13,13 @@ from typing import Any
 import numpy as np
 import pytest
 from random_baits import Bait, random_bait, renamed, reordered
+from slicer import sliced
 
 from bodygen.cli import main
+from bodygen.pipeline import assess
 from bodygen.recipe.keys import RECIPE, STAGES, Key
+from bodygen.recipe.model import Recipe
+from bodygen.recipe.read import read_recipe
 
 WANTED = int(os.environ.get("BODYGEN_RANDOM_BAITS", "10"))
 FIRST = int(os.environ.get("BODYGEN_RANDOM_SEED", "0"))
@@ -24,6 +28,7 @@ NEARLY_MM = 1.0
 SAME = 1e-6
 """Figures are written with nine digits; the rest is left to sums in another order and to equilibria found by steps."""
 NOT_FOR_PEOPLE = re.compile(r"Traceback|\bNone\b|\bnan\b|\binf\b|array\(|Error\b|<class|0x[0-9a-f]{6}|\bnp\.")
+PART, MM = 1e-6, 1e-3
 WORDS = {"name", "where", "remedy", "basis", "recipe_sha256", "tolerance_basis", "ground", "source"}
 
 NAMES = {"taken_as_exact"}  # lists of names
@@ -68,6 +73,7 @@ def _faults(bait: Bait, folder, capsys) -> Iterator[str]:
         yield from [fault] if fault else []
         return
     yield from _sums(found)
+    yield from _sliced_otherwise(read_recipe(folder / "here" / "bait.toml"))
     if (code == 1) != any(f["severity"] == "error" for f in found["findings"]):
         yield f"exit code {code} with {[f['code'] for f in found['findings']]}"
     for what, other in _again(bait, found):
@@ -76,6 +82,23 @@ def _faults(bait: Bait, folder, capsys) -> Iterator[str]:
             yield f"{what}: refused {fault}"
         else:
             yield from (f"{what}: {part}" for part in _differences(found, again, "", loose=what == "reordered"))
+
+
+def _sliced_otherwise(recipe: Recipe) -> Iterator[str]:
+    """Where the slicer of the tests finds another buoyancy than ledger and attitude, on the same facets.
+
+    A millionth of the volume and a thousandth of a millimetre are promised; rounding is far below.
+    """
+    a = assess(recipe)
+    at, ledger = a.flotation.attitude, a.total
+    whole = sliced(a.hull, at.up, 1e4)
+    if abs(whole.volume / ledger.displaced - 1) > PART or np.abs(whole.centre - ledger.centre_of_buoyancy).max() > MM:
+        yield f"sliced {whole.volume} at {whole.centre}, ledger {ledger.displaced} at {ledger.centre_of_buoyancy}"
+    if at.water_height is None:
+        return
+    wet, wanted = sliced(a.hull, at.up, at.water_height), 1000 * ledger.mass / a.flotation.water_g_cm3
+    if abs(wet.volume / wanted - 1) > PART or np.abs(wet.centre - at.centre_of_buoyancy).max() > MM:
+        yield f"afloat sliced {wet.volume} at {wet.centre}, attitude {wanted} at {at.centre_of_buoyancy}"
 
 
 def _answer(code: int, out: str, err: str) -> tuple[dict[str, Any] | None, str]:
