@@ -31,6 +31,8 @@ TAKEN_BY: dict[str, frozenset[BoreKind]] = {
 }
 SAME_MM = 0.01
 """Nearer than this a hole is as wide as what goes into it."""
+MIDWAY_MM = 1e-6
+"""Two rooms whose distances differ by less lie equally near: rounding must not choose between them."""
 MOSTLY = 0.5
 """A wire of which a smaller share than this finds room in its hole is worth a word; an eye stands out of its socket."""
 
@@ -270,7 +272,10 @@ def _set_into(one: Fitted, key: Room, measured: Measured, wanted: float) -> Item
 
 
 def _room_of(one: Fitted, recipe: Recipe, measured: Measured) -> Room | None:
-    """Find the room that a wire or eye lies in: the nearest of its kind, if no farther off than the wire is long."""
+    """Find the room that a wire or eye lies in: the nearest of its kind, if no farther off than the wire is long.
+
+    Midway between two, as of one in the mid-plane of a pair, it is the first: for a pair the flank that is entered.
+    """
     if one.kind not in TAKEN_BY or not one.reach > 0:
         return None
     at = one.item.at
@@ -284,8 +289,8 @@ def _room_of(one: Fitted, recipe: Recipe, measured: Measured) -> Room | None:
             wire_slot = recipe.wire_slots[slot.index]
             along = max(wire_slot.start - at[0], 0.0, at[0] - wire_slot.end)
             near.append((float(np.hypot(along, at[1])), ("slot", place)))
-    gap, where = min(near, default=(np.inf, None))
-    return where if gap <= one.reach else None
+    least = min((gap for gap, _ in near), default=np.inf)
+    return next((where for gap, where in near if gap <= min(least + MIDWAY_MM, one.reach)), None)
 
 
 def _volume(room: Room, measured: Measured) -> VolumeIntegrals:

@@ -144,3 +144,21 @@ def test_a_screw_eye_lodges_no_farther_off_than_its_wire_is_long(below, lodges, 
     assert (found.room is not None) == lodges
     if not lodges:
         assert found.outside == pytest.approx(found.displaces)
+
+
+@pytest.mark.parametrize("rounding", [0.0, 1e-12, -1e-12])
+def test_midway_between_the_two_of_a_pair_it_takes_the_entered_flank(rounding, recipe, body, skin, shapes):
+    """An eye written at y = 0, whatever the last digit of either room says."""
+    rooms = [
+        BoreRoom(0, mirrored, np.array([30.0, y, 0.0]), shapes.cylinder(4.0, 2.0, (30.0, 0.9 * y + rounding, 0.0)))
+        for mirrored, y in ((False, 8.0), (True, -8.0))
+    ]
+    measured = Measured(body, shapes.without(body, *(room.room for room in rooms)), skin, tuple(rooms))
+    pair = Bore("socket", "eye", "side", 4.0, 2.0, x=30.0, mirror=True, closed="open")
+    eye = Fitting("eye", "eye", (30.0, 0.0, 0.0), "painted", size="8 mm glass")
+    (item,) = (
+        i
+        for i in ledger(recipe(wood=WOOD, bores=(pair,), fittings=(eye,)), measured, wood_density(WOOD))
+        if i.name == "eye"
+    )
+    assert item.room == ("bore", 0)
