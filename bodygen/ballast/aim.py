@@ -38,7 +38,13 @@ class Aim:
 
 
 def water_of(goal: Goal, water: Water) -> Water:
-    """The water that the goal is about: the recipe's, at the goal's temperature if it names one."""
+    """The water that the goal is about: the recipe's, at the goal's temperature [degC] if it names one.
+
+    Examples
+    --------
+    >>> water_of(Goal(suspends_at=10.0), Water(density_g_cm3=1.02))
+    Water(temperature=10.0, salinity=0.0, density_g_cm3=None)
+    """
     if goal.suspends_at is None:
         return water
     return replace(water, temperature=goal.suspends_at, density_g_cm3=None)
@@ -53,10 +59,17 @@ def asks_for_a_figure(goal: Goal) -> bool:
 def reserve_of(goal: Goal, drag: Drag | None, water_g_cm3: float) -> float | None:
     """Reserve that the goal asks for [g]; None where it leaves the lift free. ``drag`` is needed for a speed alone.
 
+    Elementary: no lift is left of what suspends, and at a steady speed the lift is the drag.
+
     Raises
     ------
     DesignError
         "floats" or "sinks" without a figure.
+
+    Examples
+    --------
+    >>> reserve_of(Goal(reserve=0.5), None, 1.0), reserve_of(Goal(state="suspends"), None, 1.0)
+    (0.5, 0.0)
     """
     if goal.reserve is not None:
         return goal.reserve
@@ -77,6 +90,9 @@ def reserve_of(goal: Goal, drag: Drag | None, water_g_cm3: float) -> float | Non
 
 def aim_at(goal: Goal, hull: Hull, water: Water, drag: Drag, roll: float) -> Aim:
     """Targets for a goal.
+
+    Derived here from Archimedes' principle: the weight is the reserve less than the water, and its first moment along
+    the horizontal is the water's.
 
     Parameters
     ----------
@@ -119,7 +135,15 @@ def aim_at(goal: Goal, hull: Hull, water: Water, drag: Drag, roll: float) -> Aim
 
 
 def upright(pitch: Array, roll: float) -> Array:
-    """Vertical in body axes (k, 3) at pitches (k,) and a roll [rad]."""
+    """Vertical in body axes (k, 3) at pitches (k,) and a roll [rad].
+
+    Elementary.
+
+    Examples
+    --------
+    >>> upright(np.radians([30.0]), 0.0).tolist()   # nose up: the vertical leans back along x, which runs to the tail
+    [[-0.5, 0.0, 0.86603]]
+    """
     return np.stack([-np.sin(pitch), np.cos(pitch) * sin(roll), np.cos(pitch) * cos(roll)], axis=1)
 
 

@@ -32,6 +32,8 @@ TWIST = 2.0594885173533086
 def tip_length(diameter: float, tip: Tip, tip_angle: float = TWIST) -> float:
     """How far a drill's end reaches beyond its shoulder [mm]; ``diameter`` [mm], ``tip_angle`` [rad].
 
+    Elementary trigonometry.
+
     >>> tip_length(7.9375, "twist")
     2.3847
     """
@@ -43,6 +45,8 @@ def tip_volume(diameter: float, tip: Tip, tip_angle: float = TWIST) -> float:
 
     .. math:: V_{cone} = \pi d^2 h / 12, \quad V_{ball} = \pi d^3 / 12
 
+    Elementary: a cone, a half ball.
+
     >>> tip_volume(7.9375, "twist")
     39.33
     """
@@ -51,7 +55,10 @@ def tip_volume(diameter: float, tip: Tip, tip_angle: float = TWIST) -> float:
 
 
 def density_of(metal: str) -> float:
-    """Density of a row of ``metals.toml`` [g/cm^3]."""
+    """Density of a row of ``metals.toml`` [g/cm^3].
+
+    The row of ``metals.toml`` names its source.
+    """
     return catalogue.density(catalogue.row("metals", "metal", metal, "metal"))
 
 
@@ -59,6 +66,8 @@ def bore_volume(
     diameter: float, depth: float, tip: Tip = "flat", depth_to: DepthTo = "shoulder", tip_angle: float = TWIST
 ) -> float:
     """Room in a bore whose mouth is square and flat [mm^3].
+
+    Elementary solids: cylinder, cone, ball and the cap of one.
 
     Parameters
     ----------
@@ -100,6 +109,8 @@ def bore_mass(
 ) -> float:
     """Mass of a metal that fills a plain bore to the brim [g]; the bore as in ``bore_volume`` [mm, rad].
 
+    Elementary: volume times density.
+
     >>> bore_mass(9.525, 12.7, "lead")   # 3/8 in, 1/2 in deep
     10.26
     """
@@ -115,6 +126,8 @@ def depth_for_mass(
     tip_angle: float = TWIST,
 ) -> float:
     """Depth at which a plain bore holds ``mass`` [g] of a metal [mm]; the bore as in ``bore_volume`` [mm, rad].
+
+    Elementary: ``bore_volume`` solved for the depth.
 
     Raises
     ------
@@ -169,13 +182,27 @@ class Hole:
         return self.section * (s - top) + tip, self.section * (s**2 - top**2) / 2 + tip * tip_at
 
     def room(self, depth: float) -> tuple[float, Array]:
-        """Volume [mm^3] and first moment about the body's origin (3,) [mm^4] of the wood taken out."""
+        """Volume [mm^3] and first moment about the body's origin (3,) [mm^4] of the wood taken out.
+
+        Elementary solids, and the mouth as it was cut once.
+        """
         volume, along = self._straight(0.0, depth)
         volume += self.mouth
         return volume, volume * self.origin + along * self.axis + self.mouth_moment
 
     def metal(self, depth: float, fill: Fill) -> tuple[float, Array]:
-        """Volume [mm^3] and first moment (3,) [mm^4] of the part that the fill takes up, at the bore's full width."""
+        """Volume [mm^3] and first moment (3,) [mm^4] of the part that the fill takes up, at the bore's full width.
+
+        Elementary solids.
+
+        Examples
+        --------
+        >>> flat = Bore("b", "ballast", "belly", 6.0, 10.0, tip="flat")
+        >>> hole = Hole(flat, np.zeros(3), np.array([0.0, 0, 1]), 10.0, 10.0, 0.0, np.zeros(3), 0.0)
+        >>> volume, moment = hole.metal(10.0, Fill("lead", level=0.5))   # the lower half
+        >>> volume, float(moment[2] / volume)
+        (141.372, 7.5)
+        """
         top = (1 - fill.level) * depth
         if fill.finish == "flat":
             top = max(top, self.rim)
@@ -186,7 +213,9 @@ class Hole:
 
 
 def holes_of(recipe: Recipe, bore: Bore, probe: Probe, body: manifold3d.Manifold) -> tuple[Hole, ...]:
-    """Cut a bore, and its mirror image, to learn its mouth; the depth it is cut at is one that clears the rim.
+    """Cut a bore, and its mirror image, to learn its mouth [mm^3, mm^4], at a depth that clears the rim.
+
+    Derived here: what the cut takes away, less a plain hole of that depth.
 
     Raises
     ------
@@ -211,25 +240,34 @@ def holes_of(recipe: Recipe, bore: Bore, probe: Probe, body: manifold3d.Manifold
 
 
 def reference_depth(bore: Bore) -> float:
-    """Depth to learn a mouth at [mm]: past the rim of any skin that a bore is drilled into at all."""
+    """Depth to learn a mouth at [mm]: past the rim of any skin that a bore is drilled into at all.
+
+    Derived here: a rim lies deeper than a diameter only where the skin is steeper than 45 degrees.
+    """
     return bore.diameter + tip_length(bore.diameter, bore.tip, bore.tip_angle)
 
 
 def least_depth(bore: Bore) -> float:
-    """Least depth worth drilling [mm]: a third of the width beyond the drill's end."""
+    """Least depth worth drilling [mm]: a third of the width beyond the drill's end.
+
+    Common practice, no published source.
+    """
     return bore.diameter / 3 + (
         tip_length(bore.diameter, bore.tip, bore.tip_angle) if bore.depth_to == "point" else 0.0
     )
 
 
 def cutters(recipe: Recipe, bore: Bore, probe: Probe) -> tuple[Revolved, ...]:
-    """The tools of this bore alone."""
+    """The tools of this bore alone [mm]."""
     alone = replace(recipe, bores=(bore,), wire_slots=(), lip=None)
     return tuple(tool for tool in tools_of(alone, probe) if isinstance(tool, Revolved))
 
 
 def wood_along(bore: Bore, probe: Probe) -> float:
-    """Wood on the drill's axis from the mouth to where it leaves [mm]; 0 where the bore misses the body."""
+    """Wood on the drill's axis from the mouth to where it leaves [mm]; 0 where the bore misses the body.
+
+    Elementary: from where a line enters to where it leaves.
+    """
     start, square, axis = bore_line(bore, probe)
     entered = probe.crossings(start, square)
     if len(entered) < 2:
@@ -242,6 +280,15 @@ def net(holes: tuple[Hole, ...], fill: Fill | None, depth: float, wood_g_cm3: fl
     """What bore and metal add to the bait that has neither: mass [g] and first moment (3,) [g mm].
 
     Wood goes out; metal, glue or filler come in. ``wood_g_cm3`` is the wood's density.
+
+    Elementary: volumes times differences of density.
+
+    Examples
+    --------
+    >>> flat = Bore("b", "ballast", "belly", 6.0, 10.0, tip="flat")
+    >>> hole = Hole(flat, np.zeros(3), np.array([0.0, 0, 1]), 10.0, 10.0, 0.0, np.zeros(3), 0.0)
+    >>> net((hole,), Fill("lead"), 10.0, 0.4)[0]   # (11.34 - 0.4) 0.09 pi
+    3.0932
     """
     mass, moment = 0.0, np.zeros(3)
     for hole in holes:
@@ -256,21 +303,37 @@ def net(holes: tuple[Hole, ...], fill: Fill | None, depth: float, wood_g_cm3: fl
 
 
 def depth_for(holes: tuple[Hole, ...], fill: Fill, mass: float, wood_g_cm3: float) -> float:
-    """Depth at which the bore adds ``mass`` [g] to the bait [mm]; straight in the depth, so two depths tell it."""
+    """Depth at which the bore adds ``mass`` [g] to the bait [mm]; straight in the depth, so two depths tell it.
+
+    Elementary: a straight line through two points.
+    """
     first, second = holes[0].depth, 2 * holes[0].depth
     low, high = (net(holes, fill, depth, wood_g_cm3)[0] for depth in (first, second))
     return first + (mass - low) * (second - first) / (high - low)
 
 
 def level_for(holes: tuple[Hole, ...], fill: Fill, depth: float, mass: float, wood_g_cm3: float) -> float:
-    """Level of the fill at which a bore of this depth adds ``mass`` [g] to the bait [-], perhaps outside 0 to 1."""
+    """Level of the fill at which a bore of this depth adds ``mass`` [g] to the bait [-], perhaps outside 0 to 1.
+
+    Elementary: a straight line through two points.
+
+    Examples
+    --------
+    >>> flat = Bore("b", "ballast", "belly", 6.0, 10.0, tip="flat")
+    >>> hole = Hole(flat, np.zeros(3), np.array([0.0, 0, 1]), 10.0, 10.0, 0.0, np.zeros(3), 0.0)
+    >>> level_for((hole,), Fill("lead"), 10.0, net((hole,), Fill("lead", level=0.7), 10.0, 0.4)[0], 0.4)
+    0.7
+    """
     half, third = replace(fill, level=0.5), replace(fill, level=0.3)
     low, high = (net(holes, filled, depth, wood_g_cm3)[0] for filled in (third, half))
     return 0.3 + (mass - low) * 0.2 / (high - low)
 
 
 def closing_density(bore: Bore, fill: Fill | None) -> float:
-    """What makes up the room that the metal leaves [g/cm^3]: glue, filler, or nothing."""
+    """What makes up the room that the metal leaves [g/cm^3]: glue, filler, or nothing.
+
+    The row of ``coatings.toml`` names its source; which of them is common practice.
+    """
     if closed_as(bore) != "filled":
         return 0.0
     glued = bore.kind in GLUED or (fill is not None and fill.placed == "slug" and fill.clearance > 0)

@@ -59,6 +59,11 @@ def bore_table(bore: Bore, units: Units) -> Table:
     """Keys and values of one ``[[bore]]``, tables within it as dicts; what is as usual is left out, as a maker would.
 
     Lengths [mm] become what a bare number, or a text with its unit, means in a recipe of these ``units``.
+
+    Examples
+    --------
+    >>> bore_table(Bore("b", "ballast", "belly", 6.35, 12.7, x=25.4, drill="1/4"), "in")["depth"]
+    '1/2 in'
     """
 
     def size(length: float) -> object:
@@ -101,7 +106,13 @@ def _place(bore: Bore, units: Units) -> Table:
 
 
 def fill_table(fill: Fill) -> Table:
-    """Keys and values of ``[bore.fill]``."""
+    """Keys and values of ``[bore.fill]`` [g, mm].
+
+    Examples
+    --------
+    >>> fill_table(Fill("lead", mass=4.25))["mass"]
+    '4.25 g'
+    """
     table: Table = {"metal": fill.metal, "placed": fill.placed, "level": fill.level, "finish": fill.finish}
     if fill.mass is not None:
         table["mass"] = f"{fill.mass:.6g} g"

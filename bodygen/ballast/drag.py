@@ -110,6 +110,18 @@ def silhouette(hull: Hull, way: Array) -> float:
     """Area of the hull's silhouette along ``way`` (3,) [mm^2]: what lies in another part's shadow counts once.
 
     Voids lie in the shadow of what they are in. A change that leaves the outside as it is leaves the answer.
+
+    Derived here: the outline of what faces that way, united with those of the other parts.
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.flotation.hull import Shell, build_hull
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> box = to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True))
+    >>> hull = build_hull([Shell(box.vertices, box.faces)])
+    >>> silhouette(hull, np.array([0.0, 0.0, 1.0]))   # 60 by 20
+    1200.0
     """
     way = np.asarray(np.round(way, ALIKE), dtype=np.float64)
     skin, *others = hull.parts
@@ -169,6 +181,10 @@ def lift_at(speed: float, drag: Drag, water_g_cm3: float, coefficient: float | N
 
     .. math:: D = \tfrac12 \rho v^2 C_D A, \quad m = D / g
 
+    References
+    ----------
+    The definition of a drag coefficient; standard gravity: NIST SP 811 (``flotation.toml``).
+
     Examples
     --------
     >>> lift_at(0.1, Drag(1000.0, 0.5, 0.8, 1.2), 1.0)
@@ -181,14 +197,30 @@ def lift_at(speed: float, drag: Drag, water_g_cm3: float, coefficient: float | N
 
 
 def speeds(lift_g: float, drag: Drag, water_g_cm3: float) -> tuple[float, float, float]:
-    """Lowest, likely and highest speed [m/s] at which drag balances ``lift_g`` [g], whatever its sign."""
+    """Lowest, likely and highest speed [m/s] at which drag balances ``lift_g`` [g], whatever its sign.
+
+    Elementary: ``lift_at`` solved for the speed.
+
+    Examples
+    --------
+    >>> speeds(4 * 0.40789, Drag(1000.0, 0.2, 0.8, 3.2), 1.0)   # twice the speed for four times the lift
+    (0.1, 0.2, 0.4)
+    """
     unit = [lift_at(1.0, drag, water_g_cm3, used) for used in (drag.high, drag.likely, drag.low)]
     slow, likely, quick = (sqrt(abs(lift_g) / one) for one in unit)
     return slow, likely, quick
 
 
 def straight_up(centre_of_buoyancy: Array, centre_of_mass: Array) -> Array:
-    """The vertical in body axes (3,) wholly under, from the two centres (3,) [mm]: buoyancy straight above mass."""
+    """The vertical in body axes (3,) [-] wholly under, from the two centres (3,) [mm]: buoyancy straight above mass.
+
+    Elementary.
+
+    Examples
+    --------
+    >>> straight_up(np.array([30.0, 0, 4]), np.array([33.0, 0, 0])).tolist()   # heavy behind: 3, 4, 5
+    [-0.6, 0.0, 0.8]
+    """
     arm = centre_of_buoyancy - centre_of_mass
     size = float(np.linalg.norm(arm))
     return np.array([0.0, 0.0, 1.0]) if size < 1e-9 else np.asarray(arm / size)
@@ -200,6 +232,9 @@ def asks_for_a_speed(goal: Goal) -> bool:
 
 
 def drag_for(goal: Goal, answer: Answer) -> Drag:
-    """Drag of a bait in the attitude in which it lies wholly under, at the speed that a goal asks for."""
+    """Drag [-, mm^2] of a bait in the attitude in which it lies wholly under, at the speed that a goal asks for [m/s].
+
+    See ``drag_of``, whose sources are from memory.
+    """
     up = straight_up(answer.hull.centroid, answer.total.centre_of_mass)
     return drag_of(answer.hull, up, answer.sizes, goal.sinks_at or goal.rises_at)

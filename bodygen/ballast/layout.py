@@ -19,12 +19,22 @@ MOVABLE: frozenset[Entry] = frozenset({"belly", "back", "side", "point"})
 
 
 def step(units: Units) -> float:
-    """What depths and places are rounded to [mm]: 1/64 in or 0.5 mm."""
+    """What depths and places are rounded to [mm]: 1/64 in or 0.5 mm.
+
+    Common practice, no published source (``ballast.toml`` [steps]).
+
+    Examples
+    --------
+    >>> step("in") * 64 / 25.4
+    1.0
+    """
     return float(INCH / 64) if units == "in" else float(tables.load("ballast")["steps"]["metric_mm"])
 
 
 def rounded(length: float, units: Units) -> float:
     """Round a length [mm] to the shop's step, exactly.
+
+    Elementary, in fractions, so that 17.0 is exactly 17.
 
     >>> rounded(17.2, "in")
     17.0656
@@ -55,7 +65,13 @@ def written(length: float, units: Units) -> object:
 
 
 def name_of(diameter: float) -> str | None:
-    """Name that a drill [mm] is sold under, None where none is."""
+    """Name that a drill [mm] is sold under, None where none is.
+
+    Examples
+    --------
+    >>> name_of(6.35), name_of(6.123)
+    ('1/4', None)
+    """
     return next((name for name, size in drill_sizes().items() if abs(size - diameter) < SAME_DRILL), None)
 
 
@@ -63,6 +79,8 @@ def shop_set(recipe: Recipe, thickness: float) -> tuple[float, ...]:
     """Drills to try for ballast in a body so thick [mm]: the goal's own list, else the set of the recipe's ruler [mm].
 
     Sizes below the least that holds metal worth the name, or wider than a share of the body, are left out of a set.
+
+    Common practice, no published source: the sets of ``drills.toml``, the bounds of ``ballast.toml`` [drills].
     """
     if recipe.goal is not None and recipe.goal.drills:
         return tuple(sorted(set(recipe.goal.drills)))
@@ -90,11 +108,11 @@ class Layout:
 
     @property
     def bores(self) -> tuple[Bore, ...]:
-        """The bores that are wanted, front first."""
+        """The bores that are wanted [mm], front first."""
         return tuple(self.recipe.bores[i] for i in self.places)
 
     def with_bores(self, bores: tuple[Bore, ...]) -> Recipe:
-        """The recipe with these in the places of its own."""
+        """The recipe with these [mm] in the places of its own."""
         changed = dict(zip(self.places, bores, strict=True))
         return replace(self.recipe, bores=tuple(changed.get(i, b) for i, b in enumerate(self.recipe.bores)))
 
@@ -108,7 +126,13 @@ def mode_of(goal: Goal, recipe: Recipe) -> str:
 
 
 def wishes(goal: Goal) -> int:
-    """How many figures the goal fixes: lift, pitch, waterline."""
+    """How many figures [-] the goal fixes: lift, pitch, waterline.
+
+    Examples
+    --------
+    >>> wishes(Goal(state="suspends", pitch=0.1)), wishes(Goal(state="floats"))
+    (2, 0)
+    """
     lift = goal.state == "suspends" or any(
         value is not None for value in (goal.reserve, goal.suspends_at, goal.sinks_at, goal.rises_at)
     )
@@ -117,6 +141,8 @@ def wishes(goal: Goal) -> int:
 
 def layouts(recipe: Recipe, goal: Goal, length: float, usual_drill: float) -> tuple[tuple[Layout, ...], ...]:
     """Every layout to try, in rounds: a later round is for what no earlier one can have.
+
+    Derived here: shares of the length are ``ballast.toml``'s [places].
 
     Parameters
     ----------
@@ -238,21 +264,40 @@ def _usual_bore(recipe: Recipe, length: float, drill: float) -> Bore:
 
 
 def along(bore: Bore, length: float) -> float:
-    """Where along a body of this ``length`` a bore is [mm]."""
+    """Where along a body of this ``length`` a bore is [mm].
+
+    Examples
+    --------
+    >>> [along(Bore("b", "any", entry, 6.0, 10.0, x=25.0), 60.0) for entry in ("belly", "tail")]
+    [25.0, 60.0]
+    """
     if bore.at is not None:
         return bore.at[0]
     return length if bore.entry == "tail" else float(bore.x or 0.0)
 
 
 def at_x(bore: Bore, x: float) -> Bore:
-    """The bore moved along the body to ``x`` [mm]; how it lies to the skin stays. One in nose or tail has no place."""
+    """The bore moved along the body to ``x`` [mm]; how it lies to the skin stays. One in nose or tail has no place.
+
+    Examples
+    --------
+    >>> at_x(Bore("b", "any", "point", 6.0, 10.0, at=(20.0, 1.0, -5.0)), 25.0).at
+    (25.0, 1.0, -5.0)
+    """
     if bore.entry not in MOVABLE:
         return bore
     return replace(bore, at=(x, *bore.at[1:])) if bore.at is not None else replace(bore, x=x)
 
 
 def drilled(bore: Bore, diameter: float) -> Bore:
-    """The bore with another drill [mm]; a counterbore stays if it is still the wider one."""
+    """The bore with another drill [mm]; a counterbore stays if it is still the wider one.
+
+    Examples
+    --------
+    >>> wide = drilled(Bore("b", "any", "belly", 6.0, 10.0), 6.35)
+    >>> wide.diameter, wide.drill
+    (6.35, '1/4')
+    """
     if abs(bore.diameter - diameter) < 1e-6:
         return bore
     wider = bore.counterbore if bore.counterbore is not None and bore.counterbore.diameter > diameter else None
@@ -260,7 +305,10 @@ def drilled(bore: Bore, diameter: float) -> Bore:
 
 
 def fills(bores: tuple[Bore, ...], goal: Goal) -> tuple[Fill | None, ...]:
-    """Fills to try in bores: the goal's metal alone, or what is in each (None) and then the table's for all."""
+    """Fills to try in bores, with their levels [-]: the goal's metal, or what is in each (None) and then the table's.
+
+    Common practice, no published source (``ballast.toml`` [metals]).
+    """
     own = own_fill(bores[0])
     table = tables.load("ballast")["metals"]
     placed = dict(zip(table["tried"], table["placed"], strict=True))
@@ -274,7 +322,7 @@ def fills(bores: tuple[Bore, ...], goal: Goal) -> tuple[Fill | None, ...]:
 
 
 def own_fill(bore: Bore) -> Fill:
-    """What a bore is filled with, by volume: the mass off the scale was of the old depth."""
+    """What a bore is filled with, by volume [mm^3]: the mass off the scale was of the old depth."""
     return replace(bore.fill, mass=None) if bore.fill is not None else Fill()
 
 

@@ -71,7 +71,10 @@ class Offer:
 
 
 def offer_of(search: Search, trial: Trial, result: Answer) -> Offer:
-    """Make the offer of a trial that the whole flow has answered."""
+    """Make the offer [g, mm, deg, m/s] of a trial that the whole flow has answered.
+
+    Figures are the whole flow's; what half a step of the drill is worth is derived here, by the local model.
+    """
     goal, float_, ground = search.goal, result.flotation, search.ground
     at = float_.attitude
     drag = drag_for(goal, result) if asks_for_a_speed(goal) else None
@@ -149,7 +152,7 @@ def _left_out(given: Recipe, offered: Recipe) -> list[tuple[int, Bore]]:
 
 
 def changes_of(given: Recipe, offered: Recipe, bores: tuple[Bore, ...]) -> dict[str, object]:
-    """Key paths of the recipe to new values (None: take the key out) that turn it into the one offered.
+    """Key paths of the recipe to new values [mm, g] (None: take the key out) that turn it into the one offered.
 
     A bore that the recipe has by name changes in its place, so that the order of the cuts stays; a new one goes behind
     all others. Bores that the offer does without are taken out last and from behind, so that every number before is
@@ -188,7 +191,10 @@ def changes_of(given: Recipe, offered: Recipe, bores: tuple[Bore, ...]) -> dict[
 
 
 def nearest(search: Search, tried: Sequence[Trial], aim: Aim) -> tuple[list[tuple[Trial, Answer]], tuple[Finding, ...]]:
-    """Of the trials that fail, the two that come nearest when held to what can be made; and what stops them."""
+    """Of the trials that fail, the two that come nearest [g] when held to what can be made; and what stops them.
+
+    Derived here: mass, and moment over a quarter of the length, together in squares.
+    """
     limits: dict[tuple[Bore, Bore], tuple[float, tuple[Finding, ...]]] = {}
     held: list[tuple[float, Trial, tuple[Finding, ...]]] = []
     hopeful = sorted((t for t in tried if t.kind == "depth" and np.isfinite(t.miss)), key=lambda t: t.miss)
@@ -207,7 +213,13 @@ def nearest(search: Search, tried: Sequence[Trial], aim: Aim) -> tuple[list[tupl
 
 
 def without_one(goal: Goal) -> list[tuple[str, Goal]]:
-    """The goal without each of its wishes in turn, where another is left: the wish's key and the rest."""
+    """The goal [g, rad, mm] without each of its wishes in turn, where another is left: the wish's key and the rest.
+
+    Examples
+    --------
+    >>> [(key, rest.reserve, rest.pitch) for key, rest in without_one(Goal(reserve=1.0, pitch=0.1))]
+    [('pitch', 1.0, None), ('reserve', None, 0.1)]
+    """
     lift = next((key for key in LIFTS if getattr(goal, key) is not None), "float" if goal.state == "suspends" else "")
     rests = []
     if goal.pitch is not None:
@@ -221,7 +233,7 @@ def without_one(goal: Goal) -> list[tuple[str, Goal]]:
 
 
 def as_it_stands(search: Search) -> Offer | None:
-    """The bait with the ballast that it has, as an offer that changes nothing; None without any."""
+    """The bait with the ballast that it has [g], as an offer that changes nothing; None without any."""
     given = search.ground.given
     places = given_bores(given.recipe, given.sizes[0])
     if not places:
@@ -232,7 +244,10 @@ def as_it_stands(search: Search) -> Offer | None:
 
 
 def off_given(search: Search, reserve: float | None) -> float:
-    """How far the bait as it stands is from the goal, with or without ballast; see ``off``."""
+    """How far the bait as it stands is from the goal [-], with or without ballast; see ``off``.
+
+    Common practice, no published source, as in ``off``.
+    """
     given, goal = search.ground.given.flotation, search.goal
     line = water_at(goal, given.attitude.up, given.attitude.water_height)
     return _off(goal, reserve, given.reserve_g, given.attitude.pitch_deg, line)
@@ -281,7 +296,10 @@ def _shallowest(bore: Bore, recipe: Recipe) -> float:
 
 
 def off(offer: Offer, goal: Goal, reserve: float | None) -> float:
-    """How far an offer is from the goal: what counts as one in each wish, together in squares [-]."""
+    """How far an offer is from the goal: what counts as one in each wish, together in squares [-].
+
+    What counts as one is common practice, no published source (``ballast.toml`` [nearest]).
+    """
     return _off(goal, reserve, offer.reserve_g, offer.pitch_deg, offer.waterline_mm)
 
 

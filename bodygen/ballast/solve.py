@@ -71,7 +71,9 @@ class Found:
 
 
 def solve(recipe: Recipe, goal: Goal, ask: Ask, readings: Sequence[tuple[str, float]] = ()) -> Solution:
-    """Find ballast for a goal.
+    """Find ballast [g, mm] for a goal.
+
+    Derived here: a local model proposes depths and places, and the whole flow answers for each.
 
     Parameters
     ----------
@@ -257,7 +259,7 @@ def _to_show(offers: list[Offer]) -> list[Offer]:
 
 
 def trials_of(search: Search, layout: Layout, drills: Sequence[float], aim: Aim) -> list[Trial]:
-    """Every drill and metal in one layout, by the local model alone."""
+    """Every drill [mm] and metal in one layout, by the local model alone."""
     base = base_for(search, layout)
     pattern = layout.bores[0]
     own = None if len(layout.bores) > 1 and layout.bores[0].diameter != layout.bores[1].diameter else pattern.diameter
@@ -280,9 +282,11 @@ def _lowness(search: Search, trial: Trial) -> float:
 
 
 def choose(search: Search, trials: list[Trial], *, relaxed: bool) -> list[Trial]:
-    """The few to verify, all with wood enough: for each metal its lowest bore, and the lowest with the given drill.
+    """The few to verify, with wood enough [mm]: for each metal its lowest bore, and the lowest with the given drill.
 
     ``relaxed``: limits that are doubts may be broken; then the one that breaks them least.
+
+    Derived here: a lower bore keeps the centre of mass lower.
     """
     order = sorted(trials, key=lambda t: (not is_lead_free(filling(t)), t.layout.moved, _lowness(search, t)))
     given = {bore.diameter for bore in search.ground.given.recipe.bores}

@@ -47,14 +47,17 @@ class Ground:
     known: dict[Bore, tuple[Hole, ...]]
 
     def holes(self, bore: Bore) -> tuple[Hole, ...]:
-        """The mouths of a bore in this body, whatever its depth and fill."""
+        """The mouths of a bore in this body [mm^3, mm^4], whatever its depth and fill."""
         key = replace(bore, depth=None, fill=None, name="", drill=None)
         if key not in self.known:
             self.known[key] = holes_of(self.given.recipe, replace(bore, fill=None), self.given.probe, self.body)
         return self.known[key]
 
     def adds(self, bore: Bore) -> tuple[float, Array]:
-        """What a bore with its fill adds to the bait without it: mass [g], first moment (3,) [g mm]."""
+        """What a bore with its fill adds to the bait without it: mass [g], first moment (3,) [g mm].
+
+        See ``bore.net``, elementary.
+        """
         return net(self.holes(bore), bore.fill, float(bore.depth or 0.0), self.given.wood.g_cm3)
 
 
@@ -74,12 +77,12 @@ class Trial:
 
 
 def ground_of(given: Answer) -> Ground:
-    """Make a given answer ready."""
+    """Make a given answer [mm] ready."""
     return Ground(given, to_manifold(given.body), {})
 
 
 def base_of(ground: Ground, removed: tuple[Bore, ...]) -> Base:
-    """Take bores out of the given bait."""
+    """Take bores out of the given bait: mass [g] and first moment [g mm] without them."""
     given = ground.given
     mass, moment = given.total.mass, given.total.mass * given.total.centre_of_mass
     for bore in removed:
@@ -91,7 +94,10 @@ def base_of(ground: Ground, removed: tuple[Bore, ...]) -> Base:
 def try_layout(
     ground: Ground, layout: Layout, diameter: float | None, fill: Fill | None, base: Base, aim: Aim
 ) -> Trial:
-    """Solve a layout with one drill [mm] (None: each bore keeps its own) and one fill (None: each keeps its metal)."""
+    """Solve a layout with one drill [mm] (None: each bore keeps its own) and one fill (None: each keeps its metal).
+
+    Derived here: mass and moment are straight in the depths, so one or two depths follow from them.
+    """
     bores = tuple(
         replace(b if diameter is None else drilled(b, diameter), fill=own_fill(b) if fill is None else fill)
         for b in layout.bores
@@ -107,7 +113,10 @@ def try_layout(
 
 
 def try_level(ground: Ground, layout: Layout, base: Base, aim: Aim, fill: Fill | None) -> Trial | None:
-    """Keep one bore as it is drilled and fill it less, or more; None where that is not the question."""
+    """Keep one bore as it is drilled and fill it less, or more, by its level [-]; None where that is not the question.
+
+    Derived here: the mass is straight in the level.
+    """
     bore = layout.bores[0]
     if len(layout.bores) > 1 or aim.moment is not None or bore.depth is None:
         return None
@@ -292,7 +301,7 @@ class Counted:
         return self.ask(recipe)
 
     def or_none(self, recipe: Recipe) -> Answer | None:
-        """Ask for a trial; None where no sound body or no metal comes of it (a level that reaches no metal)."""
+        """Ask for a trial [g, mm]; None where no sound body or no metal comes of it (a level that reaches no metal)."""
         try:
             return self(recipe)
         except BodygenError:
@@ -312,7 +321,7 @@ class Search:
 
 
 def base_for(search: Search, layout: Layout) -> Base:
-    """The given bait without the bores that this layout brings in anew or leaves out."""
+    """The given bait [g, g mm] without the bores that this layout brings in anew or leaves out."""
     given = search.ground.given.recipe
     kept = {bore.name for i, bore in enumerate(layout.recipe.bores) if i not in layout.places}
     return base_of(
@@ -321,5 +330,5 @@ def base_for(search: Search, layout: Layout) -> Base:
 
 
 def filling(trial: Trial) -> Fill:
-    """What a trial fills its bores with."""
+    """What a trial fills its bores with, to which level [-]."""
     return trial.bores[0].fill or Fill()

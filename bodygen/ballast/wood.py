@@ -36,7 +36,7 @@ NOTHING = Skin(np.empty((0, 3, 3)), np.empty((0, 3)))
 
 
 def broken(findings: Iterable[Finding], recipe: Recipe, given: Answer, bores: tuple[Bore, ...]) -> tuple[Finding, ...]:
-    """Limits that a recipe breaks and the given design does not, or less; an error at ``bores`` is never taken."""
+    """Limits [mm] that a recipe breaks and the given design does not, or less; an error at ``bores`` is never taken."""
     accepted = {(f.code, _bores(f, given.recipe)): f.value or 0.0 for f in given.findings if f.code in CODES}
     own = {bore.name for bore in bores}
     return tuple(
@@ -65,9 +65,11 @@ def limit_words(finding: Finding, units: Units) -> str:
 
 
 def judge(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> tuple[Finding, ...]:
-    """What these bores of a recipe break, all its other cuts as they are in the given answer.
+    """What these bores of a recipe break [mm], all its other cuts as they are in the given answer.
 
     Each new bore is held against the skin and the slots, and against those bores alone.
+
+    The limits' sources are the findings' own, most of them common practice.
     """
     tools = _tools(recipe, bores, given)
     names = {bore.name for bore in bores}
@@ -82,7 +84,10 @@ def judge(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> tuple[Findi
 
 
 def to_back(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> float | None:
-    """Least wood between these ballast bores and the back [mm]; None where they do not point at it."""
+    """Least wood between these ballast bores and the back [mm]; None where they do not point at it.
+
+    See ``cuts.doubts.wood_left``, elementary.
+    """
     wide = replace(recipe, limits=Limits(bore_to_skin=0.0, bore_to_bore=0.0, ballast_to_back=FAR_MM, bore_to_slot=0.0))
     tools = tuple(t for t in _tools(recipe, bores, given) if t.name in {b.name for b in bores})
     found = wood_left(wide, tools, given.skin, given.probe)
@@ -93,6 +98,8 @@ def deepest(recipe: Recipe, bore: Bore, given: Answer, *, relaxed: bool = False)
     """Greatest depth of a bore that breaks nothing [mm], and what a step more would break; 0 where any depth does.
 
     ``relaxed``: only what cannot be made counts as broken.
+
+    Bisection over the shop's steps, derived here.
     """
     unit = step(recipe.units)
     low, high = 0, int(np.ceil(wood_along(bore, given.probe) / unit))

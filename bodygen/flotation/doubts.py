@@ -101,7 +101,7 @@ def _top_heavy(flotation: Flotation, centre_of_mass: Vector, centre_under: Vecto
 def depth_scale(flotation: Flotation) -> float:
     """Edge of the cube of the displaced volume [mm].
 
-    Derived here.
+    Derived here: a yardstick that grows with the bait, whatever its form.
     """
     return float((1000 * flotation.displaced_cm3) ** (1 / 3))
 

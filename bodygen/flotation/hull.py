@@ -262,7 +262,7 @@ def is_symmetric(hull: Hull) -> bool:
 
     The first part, the skin, by its vertices; every other part and sphere needs one of the same sums on the other side.
 
-    Derived here.
+    Derived here: sums that are odd in y change their sign under reflection.
     """
     skin, least = hull.parts[0], MIRRORED * hull.size
     if not skin.kept.of(("mirrored", least), lambda: _is_mirrored(skin.vertices, least)):

@@ -29,7 +29,7 @@ def valleys_by_rolling(
 ) -> Array:
     """Directions (k, 3) [-] of up beside the valleys that are crossed when the body is rolled once round.
 
-    Derived here.
+    Derived here, as under Notes.
 
     Parameters
     ----------

@@ -77,7 +77,7 @@ def smaller_of(size: Array, radius: float) -> Array:
     The fourth-power mean keeps the edge's own radius where there is room for it (within 1.5 % from twice the radius on)
     and lets the edge close into a full round where the body runs thin, without a kink on the way.
 
-    Derived here.
+    Derived here: the fourth-power mean of the inverses.
 
     Examples
     --------

@@ -22,7 +22,17 @@ memory)."""
 
 
 def crosses_itself(mesh: Mesh) -> tuple[Finding, ...]:
-    """Doubt a mesh in which some line from side to side is inside twice over, or inside out [mm]."""
+    """Doubt a mesh in which some line from side to side is inside twice over, or inside out [mm].
+
+    Derived here: along a line, inside goes from 0 to 1 and back.
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> crosses_itself(to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0))))
+    ()
+    """
     corners = mesh.vertices[mesh.faces]
     low, high = mesh.vertices.min(axis=0), mesh.vertices.max(axis=0)
     boxes = corners[:, :, [0, 2]].min(axis=1), corners[:, :, [0, 2]].max(axis=1)

@@ -26,6 +26,12 @@ def to_manifold(mesh: Mesh) -> manifold3d.Manifold:
     ------
     DesignError
         When it is not closed or not oriented.
+
+    Examples
+    --------
+    >>> cube = to_mesh(manifold3d.Manifold.cube((10.0, 10.0, 10.0)))
+    >>> to_manifold(cube).volume()
+    1000.0
     """
     solid = manifold3d.Manifold(
         manifold3d.Mesh64(
@@ -39,18 +45,45 @@ def to_manifold(mesh: Mesh) -> manifold3d.Manifold:
 
 
 def to_mesh(solid: manifold3d.Manifold) -> Mesh:
-    """A Manifold solid as plain arrays [mm]."""
+    """A Manifold solid as plain arrays [mm].
+
+    Examples
+    --------
+    >>> cube = to_mesh(manifold3d.Manifold.cube((10.0, 10.0, 10.0)))
+    >>> cube.vertices.shape, cube.faces.shape   # 8 corners, two triangles a face
+    ((8, 3), (12, 3))
+    """
     mesh = solid.to_mesh64()
     return Mesh(np.array(mesh.vert_properties, dtype=np.float64)[:, :3], np.array(mesh.tri_verts, dtype=np.int64))
 
 
 def tool_mesh(tool: Tool) -> Mesh:
-    """A tool as a closed mesh [mm], its circles drawn with ``SIDES`` sides."""
+    """A tool as a closed mesh [mm], its circles drawn with ``SIDES`` sides.
+
+    Derived here: the polygon's area is pi r^2 for a circumradius of r sqrt(2 pi / n / sin(2 pi / n)).
+
+    Examples
+    --------
+    >>> hole = Revolved("b", "any", 0, False, (0.0, 0.0, 0.0), (0.0, 0.0, 1.0),
+    ...                 ((-1.0, 0.0), (-1.0, 3.0), (9.0, 3.0), (9.0, 0.0)), False, 6.0, 9.0, 9.0)
+    >>> to_manifold(tool_mesh(hole)).volume()   # 90 pi
+    282.743
+    """
     return _revolved(tool) if isinstance(tool, Revolved) else _prism(tool)
 
 
 def profile_points(tool: Revolved) -> list[tuple[float, float]]:
-    """The revolved profile with a ball's quarter circle drawn out, (s, r) [mm]."""
+    """The revolved profile with a ball's quarter circle drawn out, (s, r) [mm].
+
+    Derived here: the factor that gives the conical frusta the half ball's volume.
+
+    Examples
+    --------
+    >>> hole = Revolved("b", "any", 0, False, (0.0, 0.0, 0.0), (0.0, 0.0, 1.0),
+    ...                 ((-1.0, 0.0), (-1.0, 3.0), (9.0, 3.0), (9.0, 0.0)), False, 6.0, 9.0, 9.0)
+    >>> profile_points(hole) == list(hole.profile)
+    True
+    """
     points = list(tool.profile)
     if tool.ball:
         r = tool.profile[-2][1]
@@ -100,7 +133,16 @@ def _prism(tool: Prism) -> Mesh:
 
 
 def cut_with(body: manifold3d.Manifold, tools: Sequence[manifold3d.Manifold]) -> manifold3d.Manifold:
-    """What is left of the body after every tool [mm]; the body itself where there is none."""
+    """What is left of the body after every tool [mm]; the body itself where there is none.
+
+    The Boolean is the library's (manifold3d); the order of tools cannot matter, an elementary fact of sets.
+
+    Examples
+    --------
+    >>> cube, corner = (manifold3d.Manifold.cube((side, side, side)) for side in (10.0, 4.0))
+    >>> cut_with(cube, [corner, corner]).volume()
+    936.0
+    """
     if not tools:
         return body
     return manifold3d.Manifold.batch_boolean([body, *tools], manifold3d.OpType.Subtract)

@@ -30,7 +30,18 @@ class Growing:
     kept: Kept = field(default_factory=Kept)
 
     def thickness(self, volume: float) -> float:
-        """How far outwards [mm] it encloses ``volume`` [mm^3]; inwards where that is less than its own."""
+        """How far outwards [mm] it encloses ``volume`` [mm^3]; inwards where that is less than its own.
+
+        Newton's method on the cubic, elementary.
+
+        Examples
+        --------
+        >>> import manifold3d
+        >>> from bodygen.mesh.cut import to_mesh
+        >>> skin = growing(to_mesh(manifold3d.Manifold.cube((10.0, 10.0, 10.0))))
+        >>> skin.thickness(1000.0), enclosed(skin.moved(skin.thickness(1200.0)))
+        (0.0, 1200.0)
+        """
         c, t = self.cubic, 0.0
         for _ in range(STEPS):
             missing = volume - float(c @ (1.0, t, t * t, t**3))
@@ -40,12 +51,32 @@ class Growing:
         return t
 
     def moved(self, thickness: float) -> Mesh:
-        """The mesh that much [mm] further out."""
+        """The mesh that much [mm] further out.
+
+        Examples
+        --------
+        >>> import manifold3d
+        >>> from bodygen.mesh.cut import to_mesh
+        >>> ball = growing(to_mesh(manifold3d.Manifold.sphere(10.0, 64)))
+        >>> reach = np.linalg.norm(ball.moved(1.0).vertices, axis=1)
+        >>> bool(abs(reach - 11).max() < 0.01)
+        True
+        """
         return Mesh(self.mesh.vertices + thickness * self.normals, self.mesh.faces)
 
 
 def growing(mesh: Mesh) -> Growing:
-    """Make a closed mesh ready to grow."""
+    """Make a closed mesh [mm] ready to grow.
+
+    Derived here: the volume is a cubic of the way, so four volumes tell it.
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> from bodygen.mesh.cut import to_mesh
+    >>> float(growing(to_mesh(manifold3d.Manifold.cube((10.0, 10.0, 10.0)))).cubic[0])   # not yet grown
+    1000.0
+    """
     normals = vertex_normals(mesh)
     out, inwards = (enclosed(Mesh(mesh.vertices + t * normals, mesh.faces)) for t in (1.0, -1.0))
     own, last = enclosed(mesh), enclosed(Mesh(normals, mesh.faces))

@@ -35,11 +35,13 @@ class Pieces:
 
     @property
     def body(self) -> manifold3d.Manifold:
-        """The uncut body."""
+        """The uncut body [mm]."""
         return self.stock.whole()
 
     def integrals(self, place: int) -> VolumeIntegrals:
-        """Of what the tool at a place took.
+        """Of what the tool at a place took [mm^3 to mm^5].
+
+        See ``measure.moments``, elementary.
 
         Raises
         ------
@@ -51,7 +53,19 @@ class Pieces:
 
 
 def cut_in_turn(stock: UncutMesh, tools: Sequence[Tool]) -> Pieces:
-    """Cut with every tool; where two cuts meet, the earlier one has the shared wood, so that none is counted twice."""
+    """Cut with every tool [mm]; where two cuts meet the earlier one has the shared wood, so that none is counted twice.
+
+    Elementary: set differences in order.
+
+    Examples
+    --------
+    >>> stock = UncutMesh(to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True)))
+    >>> holes = [Revolved(n, "any", 0, False, (x, 0.0, -5.0), (0.0, 0.0, 1.0),
+    ...                   ((-1.0, 0.0), (-1.0, 3.0), (8.0, 3.0), (8.0, 0.0)), False, 6.0, 8.0, 8.0)
+    ...          for n, x in (("one", 0.0), ("again", 0.0))]
+    >>> [room.volume() for room in cut_in_turn(stock, holes).rooms]   # 72 pi, and nothing left for the second
+    [226.195, 0.0]
+    """
     kept = stock.kept
     knives = [kept.of(("knife", tool), partial(_knife, tool)) for tool in tools]
     low, high = stock.mesh.vertices.min(axis=0), stock.mesh.vertices.max(axis=0)
@@ -86,10 +100,12 @@ def _boxes_meet(first: manifold3d.Manifold, second: manifold3d.Manifold) -> bool
 def parts_left(
     stock: UncutMesh, tools: Sequence[Tool], knives: Sequence[manifold3d.Manifold], out: Sequence[int]
 ) -> int:
-    """How many pieces of wood are left after every cut.
+    """How many pieces of wood [-] are left after every cut.
 
     A hole with wood all round it cannot part the body, unless it meets another cut. So only saw cuts are made for this,
     bores that start at nose or tail, those that come ``out`` (their places among the tools), and what meets any cut.
+
+    Derived here: a hole that no other cut meets leaves the body in one piece.
     """
     meet = {i for i, a in enumerate(knives) for k, b in enumerate(knives) if i != k and _boxes_meet(a, b)}
     chosen = [
@@ -130,10 +146,17 @@ def _joined(stock: UncutMesh, span: Span, knives: Sequence[manifold3d.Manifold])
 def integrals(solid: manifold3d.Manifold) -> VolumeIntegrals:
     """Volume [mm^3], centroid [mm] and inertia [mm^5] of a piece.
 
+    See ``measure.moments``, elementary.
+
     Raises
     ------
     DesignError
         An empty piece has no centroid.
+
+    Examples
+    --------
+    >>> integrals(manifold3d.Manifold.cube((6.0, 4.0, 2.0))).centroid.tolist()
+    [3.0, 2.0, 1.0]
     """
     volume, first, second = moments(to_mesh(solid))
     if volume <= 0:
@@ -143,7 +166,17 @@ def integrals(solid: manifold3d.Manifold) -> VolumeIntegrals:
 
 
 def exact_left(exact: VolumeIntegrals, rooms: Sequence[VolumeIntegrals]) -> VolumeIntegrals:
-    """The wood left [mm^3 to mm^5]: the exact body less every room; the facets' error stays with the cuts alone."""
+    """The wood left [mm^3 to mm^5]: the exact body less every room; the facets' error stays with the cuts alone.
+
+    Elementary: moments about the origin taken away.
+
+    Examples
+    --------
+    >>> whole, gone = (integrals(manifold3d.Manifold.cube((x, 4.0, 2.0))) for x in (6.0, 2.0))
+    >>> left = exact_left(whole, [gone])
+    >>> left.volume, left.centroid.tolist()
+    (32.0, [4.0, 2.0, 1.0])
+    """
     volume, first, second = moments_of(exact)
     for room in rooms:
         lost_volume, lost_first, lost_second = moments_of(room)
@@ -157,6 +190,16 @@ def filled_below(
     """The part of a bore's room that metal takes up: from the bottom to a share ``level`` of the depth [mm].
 
     A full bore is flush with the skin, or with ``flat`` level across at the deepest point of its rim.
+
+    Elementary.
+
+    Examples
+    --------
+    >>> hole = Revolved("b", "any", 0, False, (0.0, 0.0, 0.0), (0.0, 0.0, 1.0),
+    ...                 ((-1.0, 0.0), (-1.0, 3.0), (8.0, 3.0), (8.0, 0.0)), False, 6.0, 8.0, 8.0)
+    >>> room = to_manifold(tool_mesh(hole)).trim_by_plane((0.0, 0.0, 1.0), 0.0)
+    >>> filled_below(room, hole, 0.5, 8.0, flat=False).volume()   # 36 pi
+    113.097
     """
     top = (1 - level) * depth
     if flat:
@@ -184,12 +227,21 @@ def _rim(room: manifold3d.Manifold, tool: Revolved) -> float:
 def plate_solid(slot: Prism, outline: Array, holes: Sequence[Array], thickness: float) -> manifold3d.Manifold:
     """The lip's plate in its slot.
 
+    Elementary: the outline times the thickness.
+
     Parameters
     ----------
     outline, holes : (k, 2) arrays
         Plate axes: distance from the slot's mouth towards the tip (negative in the slot) and sideways [mm].
     thickness : float
         The sheet's [mm].
+
+    Examples
+    --------
+    >>> slot = Prism("lip slot", "slot", (5.0, 0.0, -3.0), (0.6, 0.0, 0.8), (-0.8, 0.0, 0.6), (), 9.0, 8.0)
+    >>> outline = np.array([[-8.0, -9.0], [20.0, -9.0], [20.0, 9.0], [-8.0, 9.0]])
+    >>> plate_solid(slot, outline, [outline / 4], 1.5).volume()   # 28 * 18 * 1.5 * 15/16
+    708.75
     """
     section = manifold3d.CrossSection([np.asarray(outline)], manifold3d.FillRule.EvenOdd)  # whichever way it runs
     for hole in holes:

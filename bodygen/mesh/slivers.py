@@ -20,6 +20,8 @@ Corners = tuple[int, int, int]
 def without_slivers(mesh: Mesh, least_height: float) -> Mesh:
     """The mesh with as many triangles lower than ``least_height`` [mm] taken out as can be; the rest untouched.
 
+    Derived here; an edge is closed only where the link condition holds (T. Dey and others, 1999, from memory).
+
     Parameters
     ----------
     mesh : Mesh
@@ -36,7 +38,15 @@ def without_slivers(mesh: Mesh, least_height: float) -> Mesh:
 
 
 def least_heights(vertices: Array, faces: Faces) -> Array:
-    """Smallest height of each triangle (m,) [mm]; 0 for a needle or a point."""
+    """Smallest height of each triangle (m,) [mm]; 0 for a needle or a point.
+
+    Elementary: twice the area over the longest side.
+
+    Examples
+    --------
+    >>> least_heights(np.array([[0.0, 0, 0], [3, 0, 0], [0, 4, 0]]), np.array([[0, 1, 2]])).tolist()   # 3 * 4 / 5
+    [2.4]
+    """
     corner = vertices[faces]
     longest = np.linalg.norm(corner - np.roll(corner, 1, axis=1), axis=2).max(axis=1)
     double_area = np.linalg.norm(doubled_areas(corner), axis=1)

@@ -18,24 +18,38 @@ CRUMB_MM3 = 1e-3
 
 
 def half(cut_body: Mesh, side: Side, pins: Sequence[Tool]) -> Mesh:
-    """The right (y >= 0) or left half of a cut body, with its pin holes.
+    """The right (y >= 0) or left half of a cut body, with its pin holes [mm].
 
     Raises
     ------
     DesignError
         When the half is not one piece.
+
+    Examples
+    --------
+    >>> from bodygen.mesh.measure import enclosed
+    >>> box = to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True))
+    >>> enclosed(half(box, "left", []))
+    6000.0
     """
     drilled = cut_with(to_manifold(cut_body), [to_manifold(tool_mesh(pin)) for pin in pins])
     return _one_piece(drilled.trim_by_plane((0.0, outwards(side), 0.0), 0.0), f"the {side} half")
 
 
 def with_stubs(body: Mesh, stubs: Sequence[Tool], centre_holes: Sequence[Tool]) -> Mesh:
-    """The body with its stubs added and the centre holes cut.
+    """The body with its stubs added and the centre holes cut [mm].
 
     Raises
     ------
     DesignError
         When the result is not one piece.
+
+    Examples
+    --------
+    >>> from bodygen.mesh.measure import enclosed
+    >>> box = to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True))
+    >>> enclosed(with_stubs(box, [], []))
+    12000.0
     """
     parts = [to_manifold(body), *(to_manifold(tool_mesh(stub)) for stub in stubs)]
     whole = manifold3d.Manifold.batch_boolean(parts, manifold3d.OpType.Add)

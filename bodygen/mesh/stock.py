@@ -32,7 +32,7 @@ class UncutMesh:
     kept: Kept = field(default_factory=Kept)
 
     def whole(self) -> manifold3d.Manifold:
-        """All of it as a solid.
+        """All of it as a solid [mm].
 
         Raises
         ------
@@ -42,7 +42,10 @@ class UncutMesh:
         return self.kept.of("whole", lambda: to_manifold(self.mesh))
 
     def rows(self, span: Span) -> tuple[int, int] | None:
-        """The first and the last ring of the part around a span of x; None where that is all of the body."""
+        """The first and the last ring [-] of the part around a span of x [mm]; None where that is all of the body.
+
+        Derived here: the nearest of the counted rings that lie clear of the span.
+        """
         if self.rings is None:
             return None
         count = len(self.rings.half)
@@ -54,7 +57,7 @@ class UncutMesh:
         return None if (first, last) == (0, count - 1) else (int(first), int(last))
 
     def around(self, span: Span) -> manifold3d.Manifold:
-        """The part of the body around a span of x, closed beyond it."""
+        """The part of the body around a span of x [mm], closed beyond it."""
         rings, rows = self.rings, self.rows(span)
         if rings is None or rows is None:
             return self.whole()
@@ -65,6 +68,8 @@ def span_of(tool: Tool, knife: manifold3d.Manifold, low: Array, high: Array) -> 
     """Between which x a cut may meet the body, whose extents are ``low`` and ``high`` (3,) [mm].
 
     A drill that leans reaches far beyond the body on its way in: that part of its path is left out.
+
+    Elementary: the axis clipped to the body's extents.
     """
     box = knife.bounding_box()
     if not isinstance(tool, Revolved):

@@ -49,7 +49,7 @@ class Uncut:
 
     @property
     def mesh(self) -> Mesh:
-        """The mesh that is weighed."""
+        """The mesh [mm] that is weighed."""
         return self.stock.mesh
 
 
@@ -62,7 +62,7 @@ class _ByShape:
 
 
 def uncut_of(recipe: Recipe) -> Uncut:
-    """The recipe's body.
+    """The recipe's body [mm].
 
     Raises
     ------

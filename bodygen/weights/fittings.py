@@ -196,7 +196,7 @@ def lodged(recipe: Recipe, measured: Measured) -> tuple[Item, ...]:
     further out. A screw eye's ring always stands outside; where the hole is too small for its shank, that presses
     itself into the wood and pushes no water aside there.
 
-    Derived here.
+    Derived here: what shares a room has the same share of its volume inside.
 
     Raises
     ------

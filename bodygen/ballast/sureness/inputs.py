@@ -56,20 +56,43 @@ class Input:
 
     @property
     def sd(self) -> float:
-        """One standard deviation, in the input's unit."""
+        """One standard deviation, in the input's unit [mm], or as a share of a mass [-].
+
+        Of each form as ``spread.uniform`` and ``spread.triangular`` have it (GUM, from memory).
+
+        Examples
+        --------
+        >>> [Input("", form, -1.0, 0.0, 1.0, ()).sd for form in ("uniform", "triangular", "normal")]   # 1/√3, 1/√6, 1
+        [0.57735, 0.40825, 1.0]
+        """
         if self.form == "uniform":
             return uniform(self.low, self.high)
         return triangular(self.low, self.likely, self.high) if self.form == "triangular" else self.high - self.likely
 
     @property
     def mean(self) -> float:
-        """The mean, in the input's unit; 0 is what the plan says."""
+        """The mean, in the input's unit [mm], or as a share of a mass [-]; 0 is what the plan says.
+
+        Elementary.
+
+        Examples
+        --------
+        >>> [Input("", form, -1.0, 0.0, 4.0, ()).mean for form in ("uniform", "triangular", "normal")]
+        [1.5, 1.0, 0.0]
+        """
         if self.form == "uniform":
             return (self.low + self.high) / 2
         return triangular_mean(self.low, self.likely, self.high) if self.form == "triangular" else self.likely
 
     def draw(self, count: int, chance: np.random.Generator) -> Array:
-        """Values (count,)."""
+        """Values (count,) [mm], or as shares of a mass [-].
+
+        Examples
+        --------
+        >>> drawn = Input("", "uniform", -1.0, 0.0, 1.0, ()).draw(100, np.random.default_rng(1))
+        >>> drawn.shape, bool(np.abs(drawn).max() < 1)
+        ((100,), True)
+        """
         if self.form == "uniform":
             return chance.uniform(self.low, self.high, count)
         if self.form == "triangular":
@@ -78,7 +101,10 @@ class Input:
 
 
 def inputs_of(answer: Answer) -> tuple[Input, ...]:
-    """Everything that varies: the ledger's spreads as shares of the mass, then depth and width of the ballast bores."""
+    """All that varies: the ledger's spreads as shares of the mass [-], then depth and width of the ballast bores [mm].
+
+    How far a depth and a drill are off is common practice, no published source.
+    """
     groups: dict[Cause | int, list[Item]] = {}
     for place, item in enumerate(answer.items):
         if item.spread > 0 and item.mass > 0:
@@ -102,7 +128,7 @@ def inputs_of(answer: Answer) -> tuple[Input, ...]:
 
 
 def taken_as_exact(answer: Answer) -> tuple[str, ...]:
-    """What has a mass of its own and no spread that anybody knows: worth a weighing."""
+    """What has a mass of its own [g] and no spread that anybody knows: worth a weighing."""
     return tuple(item.name for item in answer.items if item.mass > 0.02 * answer.total.mass and not item.spread > 0)
 
 

@@ -93,7 +93,7 @@ class Rates:
 
 
 def spread_of(answer: Answer, draws: int | None = None, seed: int | None = None) -> Spread:
-    """Draw the bait many times over.
+    """Draw the bait many times over [g, deg].
 
     Parameters
     ----------
@@ -101,6 +101,11 @@ def spread_of(answer: Answer, draws: int | None = None, seed: int | None = None)
         The bait as planned, or as weighed so far.
     draws, seed : int
         How many and from which seed; the table's where None. The same seed gives the same figures.
+
+    References
+    ----------
+    JCGM 101:2008, propagation of distributions by a Monte Carlo method (from memory); shares of the variance by the
+    rates, as in JCGM 100:2008, 5.1.2 (from memory).
     """
     rule = tables.load("ballast")["spread"]
     count, start = int(draws or rule["draws"]), int(rule["seed"] if seed is None else seed)
@@ -146,7 +151,10 @@ def _drawn(inputs: tuple[Input, ...], rates: Rates, count: int, seed: int) -> Ar
 
 
 def rates_of(answer: Answer, inputs: tuple[Input, ...]) -> Rates:
-    """What a unit of each input does to the finished bait, by first moments and the metacentric height."""
+    """What a unit of each input does to the finished bait [g, deg], by first moments and the metacentric height.
+
+    Elementary hydrostatics: a moment over weight times metacentric height is a small angle.
+    """
     water, at = answer.flotation.water_g_cm3, answer.flotation.attitude
     mass = np.array([sum(e.mass for e in one.effects) for one in inputs])
     lift = np.array([sum(e.volume for e in one.effects) for one in inputs]) * water / MM3_PER_CM3

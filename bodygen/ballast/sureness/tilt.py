@@ -24,6 +24,8 @@ PITCHES, SHARES = 45, 7
 def pitches(answer: Answer, inputs: tuple[Input, ...], values: Array, rates: Array) -> Array:
     """Pitch [deg] of each of k baits.
 
+    Derived here: straight lines near the plan, and the balance itself where they would not hold.
+
     Parameters
     ----------
     answer : Answer
@@ -58,14 +60,25 @@ def pitches(answer: Answer, inputs: tuple[Input, ...], values: Array, rates: Arr
 
 
 def pitch_under(centre_of_mass: Array, centre_of_buoyancy: Array) -> Array:
-    """Pitch (k,) [deg] wholly under: each centre of mass (k, 3) hangs below the centre of buoyancy (k, 3) [mm]."""
+    """Pitch (k,) [deg] wholly under: each centre of mass (k, 3) hangs below the centre of buoyancy (k, 3) [mm].
+
+    Elementary.
+
+    Examples
+    --------
+    >>> pitch_under(np.array([[33.0, 0, -4]]), np.array([[30.0, 0, 0]])).tolist()   # heavy behind: asin 3/5, nose up
+    [36.87]
+    """
     arm = centre_of_buoyancy - centre_of_mass
     size = np.maximum(np.linalg.norm(arm, axis=1), 1e-12)
     return np.asarray(np.degrees(np.arcsin(np.clip(-arm[:, 0] / size, -1.0, 1.0))))
 
 
 def changed_centres(answer: Answer, inputs: tuple[Input, ...], values: Array) -> tuple[Array, Array]:
-    """Centres of mass and of buoyancy wholly under (k, 3) [mm] for values (n, k)."""
+    """Centres of mass and of buoyancy wholly under (k, 3) [mm] for values (n, k).
+
+    Elementary: first moments over sums.
+    """
     mass, weight, volume, lift = _sums(answer, inputs, values)
     return weight / mass[:, None], lift / volume[:, None]
 

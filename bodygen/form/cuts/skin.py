@@ -43,8 +43,6 @@ def _balls(corners: Array) -> tuple[Array, Array]:
 def skin_of(vertices: Array, faces: NDArray[np.int64]) -> Skin:
     """The skin of a closed mesh: vertices (n, 3) [mm], faces (m, 3); facets without area are left out.
 
-    Elementary.
-
     Examples
     --------
     >>> skin_of(np.array([[0.0, 0, 0], [3, 0, 0], [0, 4, 0]]), np.array([[0, 1, 2]])).normals.tolist()

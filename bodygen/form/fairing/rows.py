@@ -80,8 +80,6 @@ def corner_places(shape: Parameters) -> Array:
 def points_of(curve: Curve, shape: Parameters, corners: Array) -> Array:
     """Where a line's own points lie (n,) [mm], its corners at the places that ``corner_places`` gave them.
 
-    Elementary.
-
     Examples
     --------
     >>> line = Curve(((0.0, 0.0), (0.4, 1.0), (1.0, 0.0)), fractions=True)

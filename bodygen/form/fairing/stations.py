@@ -29,7 +29,7 @@ def offsets_of(stations: Stations) -> Offsets:
     The widest line lies midway between back and belly. Whether a closed end is round or pointed is
     read off how fast the first rows open. Of more rows than ``limits.toml`` lets a surface pass exactly, fair ones.
 
-    Derived here.
+    Derived here: rows between are faired in the parameter that opens round ends.
     """
     fewer = thinned_of(stations)
     if fewer is not None:
