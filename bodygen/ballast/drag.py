@@ -14,7 +14,8 @@ import numpy as np
 
 from bodygen import tables
 from bodygen.ballast.answer import Answer
-from bodygen.flotation.hull import Faces, Hull, HullPart
+from bodygen.flotation.blocks import Faces
+from bodygen.flotation.hull import Hull, HullPart
 from bodygen.form.cuts import square_to
 from bodygen.form.integrals import Array
 from bodygen.form.triples import doubled_areas

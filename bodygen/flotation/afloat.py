@@ -6,7 +6,8 @@ of recipes.
 
 from collections.abc import Sequence
 
-from bodygen.flotation.hull import Hull, HullPart, PointVolume, Shell, build_hull, neighbours, part_of, shifted
+from bodygen.flotation.blocks import neighbours
+from bodygen.flotation.hull import Hull, HullPart, PointVolume, Shell, build_hull, part_of, shifted
 from bodygen.form.integrals import Array, VolumeIntegrals
 from bodygen.mesh.grown import Growing
 from bodygen.mesh.measure import enclosed

@@ -1,7 +1,7 @@
 """The hull: everything that pushes water aside, as closed triangle shells and small spheres.
 
-Knows triangles and volumes, and lays them out so that a plane cut touches few of them. Knows nothing of mass, of what
-the shells were made from, nor of where the water stands (``immersion.py``).
+Knows triangles and volumes; how they lie in boxes is ``blocks.py``'s. Knows nothing of mass, of what the shells were made
+from, nor of where the water stands (``immersion.py``).
 """
 
 from collections.abc import Sequence
@@ -12,18 +12,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.errors import DesignError
+from bodygen.flotation.blocks import PAIRS, Blocks, Faces, area_vectors_of, in_blocks, neighbours
 from bodygen.form.integrals import Array
-from bodygen.form.triples import doubled_areas
 from bodygen.kept import Kept
 
-Faces = NDArray[np.int64]
 Number = TypeVar("Number", np.float64, np.int64)
 
 MIRRORED = 1e-7
 """Of a hull's size: what is as near to its mirror image lies the same way for every purpose."""
-BLOCK = 16  # triangles a block; measured: 16 is the quickest of 8, 16, 32 and 64 for 5 k to 40 k triangles
-_APART = np.sum([((np.arange(1024) >> bit) & 1) << (3 * bit) for bit in range(10)], axis=0)  # bits, two apart
-PAIRS = ((0, 0), (0, 1), (0, 2), (0, 3), (1, 1), (1, 2), (1, 3), (2, 2), (2, 3), (3, 3))  # of (1, x, y, z)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,23 +41,6 @@ class PointVolume:
 
     volume: float
     at: tuple[float, float, float]
-
-
-@dataclass(frozen=True, slots=True)
-class Blocks:
-    """The triangles sorted into boxes of 16 neighbours, about ``Hull.origin``; b boxes, padded with empty triangles.
-
-    corners (b, 16, 3, 3) [mm], area_vectors (b, 16, 3) times the shares [mm^2], means (b, 16, 10): averages over a
-    triangle of the products ``PAIRS`` [mm^0 to mm^2]; sums (30, b): area vector times mean, summed over the box;
-    centres and half_sizes (b, 3) of the boxes [mm].
-    """
-
-    corners: Array
-    area_vectors: Array
-    means: Array
-    sums: Array
-    centres: Array
-    half_sizes: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,9 +144,9 @@ def part_of(shell: Shell, origin: Array, order: Faces | None = None) -> HullPart
 def _part(vertices: Array, faces: Faces, share: float, origin: Array, order: Faces | None = None) -> HullPart:
     corners = (vertices - origin)[faces]
     # the cone from the origin to each face
-    flux = np.einsum("md,md->m", _area_vectors(corners), corners[:, 0]) / 3 * share
+    flux = np.einsum("md,md->m", area_vectors_of(corners), corners[:, 0]) / 3 * share
     first = flux @ corners.sum(axis=1) / 4
-    blocks = _in_blocks(corners, share, neighbours(corners) if order is None else order)
+    blocks = in_blocks(corners, share, neighbours(corners) if order is None else order)
     return HullPart(vertices, faces, share, origin, float(flux.sum()), first, blocks)
 
 
@@ -337,84 +316,3 @@ def _refuse_open(faces: Faces, count: int) -> None:
         open_edges = max(1, np.count_nonzero(~np.isin(one_way, other_way)))
         text = f"the hull is not closed: {open_edges} of {len(tail)} edges have a face on one side only"
         raise DesignError(text)
-
-
-def _area_vectors(corners: Array) -> Array:
-    """Outward normal times area (m, 3) [mm^2] of triangles (m, 3, 3) [mm]."""
-    return doubled_areas(corners) / 2
-
-
-def neighbours(corners: Array) -> Faces:
-    """Which of the triangles (m, 3, 3) [mm] go into a box together: (b, 16) of their numbers, -1 where it is not full.
-
-    Along the Z-order curve (G. M. Morton, 1966, from memory): near on it is near in space.
-
-    Examples
-    --------
-    >>> far = np.arange(3)[:, None, None] * np.ones((3, 3, 3)) * 100.0
-    >>> neighbours(far + np.eye(3))[0, :4].tolist()   # in a row
-    [0, 1, 2, -1]
-    """
-    middles = corners.mean(axis=1)
-    low, high = middles.min(axis=0), middles.max(axis=0)
-    cells = ((middles - low) / np.maximum(high - low, 1e-9).max() * 1023).astype(np.int64)
-    code = _APART[cells[:, 0]] | (_APART[cells[:, 1]] << 1) | (_APART[cells[:, 2]] << 2)
-    order = np.argsort(code, kind="stable")
-    padding = np.full(-len(order) % BLOCK, -1)
-    return np.concatenate([order, padding]).reshape(-1, BLOCK)
-
-
-def _in_blocks(corners: Array, share: float, index: Faces) -> Blocks:
-    """The triangles (m, 3, 3) [mm] in boxes, as ``neighbours`` has them."""
-    packed = corners[np.where(index < 0, index[:, :1], index)]  # a pad repeats a corner of its own box, with no area
-    packed[index < 0] = packed[index < 0][:, :1]
-    flat = packed.reshape(-1, 3, 3)
-    vectors = _area_vectors(flat).reshape(-1, BLOCK, 3) * share
-    means = triangle_means(flat.transpose(1, 2, 0)).T.reshape(-1, BLOCK, len(PAIRS))
-    boxes = packed.reshape(-1, 3 * BLOCK, 3)
-    box_low, box_high = boxes.min(axis=1), boxes.max(axis=1)
-    return Blocks(
-        corners=packed,
-        area_vectors=vectors,
-        means=means,
-        sums=np.einsum("btd,btc->dcb", vectors, means).reshape(3 * len(PAIRS), -1),
-        centres=(box_low + box_high) / 2,
-        half_sizes=(box_high - box_low) / 2,
-    )
-
-
-def triangle_means(corners: Array) -> Array:
-    r"""Averages of 1, x, y, z, xx, xy, ... over triangles, exact: (S S^T + sum q q^T) / 12 with q = (1, x, y, z).
-
-    Parameters
-    ----------
-    corners : (3, 3, m) array
-        Corners by coordinates by triangles [mm]; the triangles come last because that is three times as quick.
-
-    Returns
-    -------
-    (10, m) array
-        In the order of ``PAIRS`` [mm^0 to mm^2].
-
-    References
-    ----------
-    A. H. Stroud, Approximate Calculation of Multiple Integrals, 1971, formula T2: 2-1 (from memory); checked in the
-    tests by subdividing.
-
-    Examples
-    --------
-    >>> corner = np.array([[0.0, 0, 0], [6, 0, 0], [0, 6, 0]])[:, :, None]
-    >>> triangle_means(corner)[:6, 0].tolist()   # x: a/3, x x: a^2/6, x y: a^2/12
-    [1.0, 2.0, 2.0, 0.0, 6.0, 3.0]
-    """
-    total = corners.sum(axis=0)
-    means = np.empty((len(PAIRS), corners.shape[2]))
-    means[0] = 1
-    means[1:4] = total / 3
-    for row, (i, j) in enumerate(PAIRS[4:], start=4):
-        a, b = i - 1, j - 1
-        means[row] = total[a] * total[b]
-        for corner in corners:
-            means[row] += corner[a] * corner[b]
-    means[4:] /= 12
-    return means

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.flotation.hull import PAIRS, Hull, triangle_means
+from bodygen.flotation.blocks import PAIRS, triangle_means
+from bodygen.flotation.hull import Hull
 from bodygen.form.integrals import Array
 from bodygen.form.triples import cross
 

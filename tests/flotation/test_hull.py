@@ -5,7 +5,8 @@ import pytest
 import trimesh
 
 from bodygen.errors import DesignError
-from bodygen.flotation.hull import PointVolume, Shell, build_hull, coarser, is_symmetric, triangle_means
+from bodygen.flotation.blocks import triangle_means
+from bodygen.flotation.hull import PointVolume, Shell, build_hull, coarser, is_symmetric
 
 
 @pytest.fixture
