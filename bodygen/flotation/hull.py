@@ -1,7 +1,7 @@
 """The hull: everything that pushes water aside, as closed triangle shells and small spheres.
 
-Knows triangles and volumes; how they lie in boxes is ``blocks.py``'s. Knows nothing of mass, of what the shells were made
-from, nor of where the water stands (``immersion.py``).
+Knows triangles and volumes; how they lie in boxes is ``blocks.py``'s. Knows nothing of mass, of what the shells were
+made from, nor of where the water stands (``immersion.py``).
 """
 
 from collections.abc import Sequence
