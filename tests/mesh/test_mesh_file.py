@@ -2,7 +2,6 @@
 
 import struct
 import zipfile
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -16,7 +15,7 @@ from bodygen.form.cuts.doubts import wood_left
 from bodygen.form.cuts.skin import skin_of
 from bodygen.mesh.file import lies_across, probe_of, read_mesh
 from bodygen.mesh.measure import mesh_volume
-from bodygen.recipe.model import Bore, MeshFile
+from bodygen.recipe.model import Bore, MeshFile, Source, read_from
 
 INCH = 25.4
 
@@ -28,7 +27,8 @@ def box(size=(60.0, 16.0, 20.0)):
 
 
 def read(path, scale=1.0):
-    return read_mesh(replace(planks.recipe(), lines={"shape.mesh": 5}), MeshFile(Path(path), scale, ""))
+    recipe = read_from(planks.recipe(), Source("made-up.toml", "", {"shape.mesh": 5}))
+    return read_mesh(recipe, MeshFile(Path(path), scale, ""))
 
 
 def refusal(path, scale=1.0):
