@@ -3,6 +3,7 @@
 from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
+from bodygen import tables
 from bodygen.units import length_text
 
 Severity = Literal["error", "warning", "note"]
@@ -16,7 +17,8 @@ class Finding:
 
     ``value`` and ``limit`` are in ``unit``; both are None where the doubt is not about a number.
     ``where`` is a recipe key path (``bore[1].depth``) or the name of a part.
-    ``source`` is an id of ``tables/sources.toml`` or the literal "common practice, no published source".
+    ``source`` is an id of ``tables/sources.toml`` or the literal "common practice, no published source"; left out, it
+    is the one that ``tables/findings.toml`` has for the code.
     ``lengths`` [mm] stand in the remedy where it has ``{}``, so that a report can say them on the maker's ruler.
     ``about`` says for code, as ``where`` says for people, which parts it is about: two where one is too near another.
     """
@@ -28,9 +30,13 @@ class Finding:
     value: float | None = None
     limit: float | None = None
     unit: str = ""
-    source: str = "common practice, no published source"
+    source: str = ""
     about: tuple[PartKey, ...] = ()
     lengths: tuple[float, ...] = ()
+
+    def __post_init__(self) -> None:
+        if not self.source:
+            object.__setattr__(self, "source", str(tables.load("findings")["finding"][self.code]["source"]))
 
     def __repr__(self) -> str:
         """One line, without the remedy."""

@@ -41,7 +41,6 @@ OPTIONS = {
     "metal": "metal",
 }
 WISHES = (*LIFTS, "pitch", "waterline")
-PRACTICE = "common practice, no published source"
 NEAR_G, NEAR_DEG, NEAR_MM = 0.05, 2.0, 0.1
 """Nearer than this to what was asked for no eye, and no kitchen scale, tells at the water."""
 
@@ -240,7 +239,7 @@ def spread_doubts(flotation: Flotation, spread: "Spread", goal: Goal | None) -> 
     remedy = f"eight baits in ten lie between {low:+.2f} and {high:+.2f} g; most of it is {most}{trim}"
     width = (high - low) / 2
     severity: Severity = "note" if suspends else "warning"
-    return (Finding("reserve-within-spread", severity, "float.reserve_g", remedy, reserve, width, "g", PRACTICE),)
+    return (Finding("reserve-within-spread", severity, "float.reserve_g", remedy, reserve, width, "g"),)
 
 
 def bait_doubts(answer: Answer, spread: "Spread") -> tuple[Finding, ...]:
@@ -264,14 +263,12 @@ def goal_doubts(wishes: tuple[Wish, ...]) -> tuple[Finding, ...]:
             continue
         if wish.name == "reserve":
             remedy = f"the goal is {wish.wanted:+.2f} g: `bodygen ballast` finds the bore"
-            found.append(Finding("goal-reserve", "warning", "goal", remedy, wish.got, wish.wanted, "g", PRACTICE))
+            found.append(Finding("goal-reserve", "warning", "goal", remedy, wish.got, wish.wanted, "g"))
         elif wish.name == "pitch":
             remedy = f"the goal is {wish.wanted:.1f} deg: `bodygen ballast` finds the place"
-            found.append(Finding("goal-pitch", "warning", "goal.pitch", remedy, wish.got, wish.wanted, "deg", PRACTICE))
+            found.append(Finding("goal-pitch", "warning", "goal.pitch", remedy, wish.got, wish.wanted, "deg"))
         else:
             remedy, at = "the goal is the water at z = {} there: `bodygen ballast` finds the bore", (wish.wanted,)
             where, got = "goal.waterline", wish.got
-            found.append(
-                Finding("goal-waterline", "warning", where, remedy, got, wish.wanted, "mm", PRACTICE, lengths=at)
-            )
+            found.append(Finding("goal-waterline", "warning", where, remedy, got, wish.wanted, "mm", lengths=at))
     return tuple(found)

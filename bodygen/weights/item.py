@@ -146,7 +146,7 @@ def mass_and_centre(items: Sequence[Item]) -> tuple[float, Array]:
 
 
 def total(items: Sequence[Item]) -> Total:
-    r"""Mass, centres and inertia of a set of items.
+    r"""Mass [g], centres [mm] and inertia [g mm^2] of a set of items.
 
     .. math:: I = \sum_i I_i + m_i\,(|d_i|^2\,1 - d_i d_i^T), \quad d_i = r_i - r_G
 

@@ -57,7 +57,7 @@ def reweigh(
     readings: Sequence[tuple[str, float]] = (),
     learned: Learned | None = None,
 ) -> Weighed:
-    """Correct the ledger of a recipe by readings (stage, grams); of two for one stage the later one counts.
+    """Correct the ledger of a recipe by readings (stage, [g]); of two for one stage the later one counts.
 
     Without readings it is the ledger itself. Readings are taken in shop order, whatever order they come in. The
     findings are the wood's and the readings'. ``learned`` is what earlier builds taught; readings go on top of it.

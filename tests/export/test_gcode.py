@@ -84,7 +84,7 @@ def test_the_stock_and_the_doubts_are_written_at_the_head():
 def test_comments_are_ascii_without_inner_brackets_and_short():
     feeds, _ = feeds_of(cutter_named("flat_3"), material_named("wood"), usual_machine())
     moves = (Move("rapid", (0.0, 0.0, 5.0)), Move("line", (0.0, 0.0, 0.0), 100.0))
-    doubt = Finding("x", "warning", "a (b)", "5° " * 80)
+    doubt = Finding("chip-load", "warning", "a (b)", "5° " * 80)
     text = gcode(Job("n (1)\n2", Machining(SHEET, cutter_named("flat_3"), feeds), moves, "p", "u", (), (doubt,)))
     for line in text.splitlines():
         assert line.isascii()

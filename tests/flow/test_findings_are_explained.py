@@ -7,6 +7,7 @@ from random_baits import random_bait
 
 from bodygen import tables
 from bodygen.errors import BodygenError
+from bodygen.findings import Finding
 from bodygen.pipeline import assess
 from bodygen.recipe.read import read_recipe, recipe_from_bytes
 from bodygen.tables.told import told
@@ -22,6 +23,17 @@ def test_a_finding_says_what_it_is_what_to_do_and_where_its_limit_comes_from(cod
     assert all(row[part] and not row[part].endswith(".") for part in ("what", "do", "limit", "source"))
     assert row["source"] in row.get("sources", [row["source"]])
     assert "{" not in told(row["limit"])
+
+
+@pytest.mark.parametrize("code", FINDINGS)
+def test_a_finding_made_without_a_source_has_the_tables(code):
+    assert Finding(code, "note", "", "").source == FINDINGS[code]["source"]
+    assert Finding(code, "note", "", "", source="computed").source == "computed"
+
+
+def test_a_finding_that_the_table_lacks_must_say_its_source():
+    with pytest.raises(KeyError, match="no-such-doubt"):
+        Finding("no-such-doubt", "note", "", "")
 
 
 def test_a_finding_names_a_source_that_the_table_knows(tmp_path):

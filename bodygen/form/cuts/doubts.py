@@ -65,7 +65,7 @@ def limits_of(recipe: Recipe) -> dict[str, float]:
 
 
 def wood_left(recipe: Recipe, tools: tuple[Tool, ...], skin: Skin, probe: Probe) -> tuple[Finding, ...]:
-    """Every place where a cut leaves too little wood, breaks out, or runs into another.
+    """Every place where a cut leaves too little wood [mm], breaks out, or runs into another.
 
     Each finding names the source of its limit; the distances are ``bore_skin``'s and elementary between axes.
 

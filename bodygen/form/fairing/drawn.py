@@ -34,7 +34,7 @@ ROUND_ABOVE = 0.5
 
 
 def body_of(recipe: Recipe, shape: Parameters) -> Body:
-    """The body of a drawn recipe: the surface through rows of its outlines, with rows added until it follows them.
+    """The body [mm] of a drawn recipe: the surface through rows of its outlines, with rows added until it follows them.
 
     Sizes given for outlines drawn as shares come out as written to 1e-6 mm: the little that is missing between the rows
     is made up by stretching the whole body.
