@@ -12,6 +12,7 @@ import pytest
 
 from bodygen.form.cuts import bore_skin
 from bodygen.recipe.model import Bore, Limits, Wood
+from bodygen.tables import COMMON_PRACTICE as COMMON
 
 BAR = planks.bar()
 CONE = planks.double_cone()
@@ -86,6 +87,16 @@ def test_a_hanger_needs_a_diameter_of_wood_round_its_inner_part():
         assert codes(bores=(hanger,)) == expected
     own = Bore("hanger", "hanger", "nose", 2.0, 20.0, height=9 + NEAR, tip="flat")
     assert codes(bores=(own,), limits=Limits(hanger_to_skin=1.5)) == []
+
+
+def test_a_near_skin_names_the_source_of_the_limit_that_it_is_held_against():
+    """A diameter of wood round a screw is a published rule; the maker's own limit, and any other bore's, are not."""
+    wide = Bore("hanger", "hanger", "nose", 2.0, 20.0, height=9.5, tip="flat")
+    slug = Bore("slug", "any", "nose", 2.0, 20.0, height=9.5, tip="flat")
+    cases = ((wide, Limits(), "awc_nds_2018"), (wide, Limits(hanger_to_skin=1.9), COMMON), (slug, Limits(), COMMON))
+    for bore, limits, source in cases:
+        (found,) = planks.doubts(BAR, bores=(bore,), limits=limits)
+        assert (found.code, found.source) == ("bore-near-skin", source)
 
 
 def test_balsa_does_not_ask_more_of_a_hanger_than_of_a_slug():

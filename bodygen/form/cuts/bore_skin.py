@@ -132,16 +132,18 @@ def _thin(
         usual = table["hanger_to_skin_diameters"] * bore.diameter
         limit = own.hanger_to_skin if own.hanger_to_skin is not None else min(usual, least["bore_to_skin"])
         past = (1 - load("hardware")["screw_eye"]["threaded_fraction"]) * bore.point
+        source = table["hanger_to_skin_source"] if limit == usual and own.hanger_to_skin is None else ""
     else:
-        limit, past = least["bore_to_skin"], least["past_mouth"]
+        limit, past, source = least["bore_to_skin"], least["past_mouth"], ""
     distance, _ = nearest(bore, skin.corners[flank], max(mouth, past), limit)
-    return _short("bore-near-skin", bore, distance, limit, THINNER) if distance < limit else None
+    return _short("bore-near-skin", bore, distance, limit, THINNER, source=source) if distance < limit else None
 
 
 def _short(
-    code: str, bore: Revolved, value: float, limit: float, remedy: str, severity: Severity = "warning"
+    code: str, bore: Revolved, value: float, limit: float, remedy: str, severity: Severity = "warning", source: str = ""
 ) -> Finding:
-    return Finding(code, severity, label(bore), remedy, round(max(value, 0.0), 3), limit, "mm", about=(bore.part,))
+    left, about = round(max(value, 0.0), 3), (bore.part,)
+    return Finding(code, severity, label(bore), remedy, left, limit, "mm", source, about=about)
 
 
 def _tip_lost(bore: Revolved, skin: Skin) -> Finding | None:
