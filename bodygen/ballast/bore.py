@@ -242,7 +242,7 @@ def holes_of(recipe: Recipe, bore: Bore, probe: Probe, body: manifold3d.Manifold
 def reference_depth(bore: Bore) -> float:
     """Depth to learn a mouth at [mm]: past the rim of any skin that a bore is drilled into at all.
 
-    Derived here: a rim lies deeper than a diameter only where the skin is steeper than 45 degrees.
+    Derived here: across a plane skin the rim lies deeper than a diameter only if that leans more than 63 degrees.
     """
     return bore.diameter + tip_length(bore.diameter, bore.tip, bore.tip_angle)
 

@@ -57,7 +57,7 @@ class Body:
 
         References
         ----------
-        Continuity over multiple knots: Piegl and Tiller, The NURBS Book (1997), section 2.3 (from memory).
+        Continuity over multiple knots: Piegl and Tiller, The NURBS Book (1997), section 2.2 (from memory).
 
         Examples
         --------

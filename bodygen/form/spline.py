@@ -108,7 +108,7 @@ def clamped_knots(parameters: Array) -> Array:
 
     References
     ----------
-    Piegl and Tiller, The NURBS Book (1997), section 2.2 (from memory).
+    Piegl and Tiller, The NURBS Book (1997), section 2.4 (from memory).
 
     Examples
     --------
@@ -176,7 +176,7 @@ def join(first: tuple[Array, Array], second: tuple[Array, Array]) -> tuple[Array
 
     References
     ----------
-    Continuity over multiple knots: Piegl and Tiller, The NURBS Book (1997), section 2.3 (from memory).
+    Continuity over multiple knots: Piegl and Tiller, The NURBS Book (1997), section 2.2 (from memory).
 
     Examples
     --------

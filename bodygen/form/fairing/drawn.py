@@ -39,7 +39,7 @@ def body_of(recipe: Recipe, shape: Parameters) -> Body:
     Sizes given for outlines drawn as shares come out as written to 1e-6 mm: the little that is missing between the rows
     is made up by stretching the whole body.
 
-    Derived here: rows are added where the surface leaves a line, until it follows to ``FOLLOWED_MM``.
+    Derived here; it follows a line when it is within ``FOLLOWED_MM``, square to it.
 
     Raises
     ------

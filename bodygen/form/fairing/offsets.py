@@ -64,8 +64,6 @@ class FoldError(DesignError):
 def skin_through(offsets: Offsets) -> Body:
     """The surface [mm] through every row of the table; its poles are the body's definition from here on.
 
-    Derived here; see ``surface_through``.
-
     Raises
     ------
     DesignError
