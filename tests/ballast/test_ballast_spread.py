@@ -8,7 +8,7 @@ import pytest
 
 from bodygen.ballast.goal import Wish, bait_doubts, goal_doubts, spread_doubts
 from bodygen.ballast.sureness.inputs import Effect, Input, inputs_of
-from bodygen.ballast.sureness.spread import Percentiles, rates_of, spread_of
+from bodygen.ballast.sureness.spread import Percentiles, Share, largest_first, rates_of, spread_of
 from bodygen.ballast.sureness.tilt import pitches
 from bodygen.flotation.equilibrium import find_attitudes
 from bodygen.recipe.model import Fill, Goal
@@ -327,3 +327,9 @@ def test_a_bait_is_held_against_its_own_goal(goal, more, codes, perch_answer, sp
         goal = replace(goal, reserve=has.reserve_g + more, pitch=radians(has.attitude.pitch_deg))
     answer = replace(perch_answer, recipe=replace(perch_answer.recipe, goal=goal))
     assert [f.code for f in bait_doubts(answer, spread)] == codes
+
+
+def test_two_that_are_alike_but_for_rounding_stand_by_what_tells_them_apart():
+    """Shares of the reserve that differ in the last digit: pitch decides, whichever of them the sums left ahead."""
+    first, second = Share("a", 0.5, 0.5 + 1e-15, 0.2), Share("b", 0.5, 0.5 - 1e-15, 0.8)
+    assert sorted([first, second], key=largest_first) == sorted([second, first], key=largest_first) == [second, first]

@@ -131,11 +131,16 @@ def spread_of(answer: Answer, draws: int | None = None, seed: int | None = None)
         sqrt(float(parts[1].sum())),
         sqrt(float(parts[2].sum())),
         # of two that move the reserve alike (or not at all) the other figures decide, not their order in the recipe
-        tuple(sorted(shares, key=lambda share: (-share.reserve, -share.pitch, -share.total))),
+        tuple(sorted(shares, key=largest_first)),
         _weigh_ins(answer, inputs, rates, sds),
         taken_as_exact(answer),
         reserves,
     )
+
+
+def largest_first(share: Share) -> tuple[float, float, float]:
+    """By reserve, then pitch, then total; a billionth of the variance is rounding, and must not change places."""
+    return -round(share.reserve, 9), -round(share.pitch, 9), -round(share.total, 9)
 
 
 def _drawn(inputs: tuple[Input, ...], rates: Rates, count: int, seed: int) -> Array:
