@@ -72,20 +72,25 @@ def cut_in_turn(stock: UncutMesh, tools: Sequence[Tool]) -> Pieces:
     rooms: list[manifold3d.Manifold] = []
     keys: list[Hashable] = []
     for i, (tool, knife) in enumerate(zip(tools, knives, strict=True)):
-        before = [k for k in range(i) if _boxes_meet(knives[k], knife)]
-        key = ("room", tool, tuple(tools[k] for k in before))
-
-        def taken(
-            tool: Tool = tool, knife: manifold3d.Manifold = knife, before: list[int] = before
-        ) -> manifold3d.Manifold:
-            # knife less knives, then the body: of two rooms that end in one skin the difference would leave crumbs
-            room = cut_with(knife, [knives[k] for k in before]) ^ stock.around(span_of(tool, knife, low, high))
-            room.status()  # a boolean waits until it is asked for: once is enough
-            return room
-
-        rooms.append(kept.of(key, taken))
+        before = tuple(tools[k] for k in range(i) if _boxes_meet(knives[k], knife))
+        key = ("room", tool, before)
+        rooms.append(kept.of(key, partial(_room, stock, tool, before, span_of(tool, knife, low, high))))
         keys.append(key)
     return Pieces(stock, tuple(knives), tuple(rooms), tuple(keys))
+
+
+def _room(stock: UncutMesh, tool: Tool, before: Sequence[Tool], span: Span) -> manifold3d.Manifold:
+    """What a tool takes of the body and no tool before it took.
+
+    The library orders what it gives back by the age of what it was given. So the body comes first and the knives are
+    made anew, in their order: the last digit of a figure must not tell what was cut before.
+    """
+    body = stock.around(span)
+    taken = [_knife(other) for other in before]
+    # knife less knives, then the body: of two rooms that end in one skin the difference would leave crumbs
+    room = cut_with(_knife(tool), taken) ^ body
+    room.status()  # a boolean waits until it is asked for: once is enough
+    return room
 
 
 def _knife(tool: Tool) -> manifold3d.Manifold:

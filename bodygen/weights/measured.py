@@ -103,9 +103,12 @@ def plate_in_slot(tools: Sequence[Tool], pieces: Pieces, plate: PlateShape) -> P
     key = "plate", slot, polygons, plate.thickness
 
     def split() -> Plate:
-        solid = plate_solid(slot, plate.outline, plate.holes, plate.thickness)
-        box = solid.bounding_box()
-        tongue, exposed = solid.split(pieces.stock.around((box[0], box[3])))
+        def solid() -> manifold3d.Manifold:
+            return plate_solid(slot, plate.outline, plate.holes, plate.thickness)
+
+        box = solid().bounding_box()
+        body = pieces.stock.around((box[0], box[3]))
+        tongue, exposed = solid().split(body)  # made after the body, whatever was cut before: see mesh/pieces.py
         return Plate(tongue, exposed, key)
 
     return pieces.stock.kept.of(key, split)
