@@ -22,6 +22,9 @@ from bodygen.mesh.pieces import Pieces, exact_left, filled_below, integrals, pla
 from bodygen.recipe.model import Recipe
 from bodygen.weights.item import Room
 
+CRUMB_MM3 = 1e-9
+"""Rounding of a cut that takes nothing [mm^3]."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BoreRoom:
@@ -164,8 +167,12 @@ def measure(
 def _taken(tools: Sequence[Tool], pieces: Pieces, place: int) -> VolumeIntegrals:
     """What the cut at ``place`` takes; refuse one that takes nothing, and say why it does not."""
     room, tool = pieces.rooms[place], tools[place]
-    if not room.is_empty():
+    if room.volume() > CRUMB_MM3:
         return pieces.integrals(place)
+    if isinstance(tool, Revolved) and tool.mirrored:
+        # a pair that meets in one hole, and comes out: told as that; its second half is nothing, at its own place
+        middle = np.array(tool.origin) + tool.point / 2 * np.array(tool.axis)
+        return VolumeIntegrals(CRUMB_MM3, middle, np.zeros((3, 3)))
     wood = pieces.knives[place] ^ pieces.body
     shared = {i: (wood ^ pieces.knives[i]).volume() for i in range(place)}
     if wood.is_empty() or not shared:
@@ -186,7 +193,7 @@ def metal_in(
     """The part of a bore's room that its ballast takes up [mm^3], at the bore's full width; None without any."""
     bore = recipe.bores[tool.bore]
     fill = bore.fill
-    if fill is None:
+    if fill is None or pieces.rooms[place].volume() <= CRUMB_MM3:
         return None
     depth = bore.depth if bore.depth is not None else tool.point
 

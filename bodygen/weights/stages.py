@@ -110,7 +110,7 @@ def tolerance(items: Sequence[Item]) -> tuple[float, str]:
             shares[item.cause] = shares.get(item.cause, 0.0) + item.spread
     count = float(tables.load("weighing")["tolerance"]["tolerance_sd"])
     named = [("the scale", scale_reading()), *((c.words if c else "the rest", s) for c, s in shares.items())]
-    largest = sorted(named, key=lambda share: -share[1])
+    largest = sorted(named, key=lambda share: -round(share[1], 9))  # rounding must not change places
     ground = ", ".join(f"{name} {count * spread:.2f} g" for name, spread in largest)
     return count * hypot(*(spread for _, spread in named)), ground
 

@@ -1,5 +1,6 @@
 """Where drills and saws go, on bars and an ellipsoid whose skin is known."""
 
+from dataclasses import replace
 from math import cos, degrees, radians, sin, sqrt, tan
 
 import carved
@@ -170,3 +171,10 @@ def test_square_to_gives_a_right_angled_frame():
         frame = np.array([first, second, axis])
         np.testing.assert_allclose(frame @ frame.T, np.eye(3), atol=1e-12)
         assert np.linalg.det(frame) == pytest.approx(1)
+
+
+def test_a_hole_straight_through_from_side_to_side_is_its_own_mirror_image():
+    """Cut twice it took nothing the second time, and rounding said whether that was refused."""
+    pair = Bore("tie", "tie", "side", 4.0, None, x=30.0, mirror=True)
+    assert len(drilled(pair)) == 1
+    assert len(drilled(replace(pair, lean=0.3))) == 2

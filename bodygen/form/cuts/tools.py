@@ -192,8 +192,8 @@ def _bore(recipe: Recipe, index: int, bore: Bore, probe: Probe) -> list[Revolved
         point=point,
         through=bore.depth is None,
     )
-    if not bore.mirror:
-        return [tool]
+    if not bore.mirror or (tool.through and abs(axis[1]) > 1 - 1e-12):
+        return [tool]  # straight through from side to side a hole is its own mirror image
     flip = (1.0, -1.0, 1.0)
     other = replace(tool, mirrored=True, origin=_triple(mouth * flip), axis=_triple(axis * flip))
     return [tool, other]
