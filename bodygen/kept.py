@@ -12,12 +12,13 @@ MOST = 400
 
 
 class Kept:
-    """Answers by what they follow from; what raises is not kept."""
+    """Answers by what they follow from, ``most`` of them; what raises is not kept."""
 
-    __slots__ = ("_answers",)
+    __slots__ = ("_answers", "_most")
 
-    def __init__(self) -> None:
+    def __init__(self, most: int = MOST) -> None:
         self._answers: dict[Hashable, Any] = {}
+        self._most = most
 
     def of(self, key: Hashable, make: Callable[[], Answer]) -> Answer:
         """The answer for a key, made the first time; the key's first word says what it is of.
@@ -32,7 +33,7 @@ class Kept:
             known: Answer = self._answers[key]
             return known
         answer = make()
-        while len(self._answers) >= MOST:
+        while len(self._answers) >= self._most:
             del self._answers[next(iter(self._answers))]
         self._answers[key] = answer
         return answer

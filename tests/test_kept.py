@@ -20,3 +20,11 @@ def test_the_oldest_answers_go():
         kept.of(i, lambda i=i: i)
     assert kept.of(4, lambda: "anew") == "anew"
     assert kept.of(MOST, lambda: "anew") == MOST
+
+
+def test_of_large_answers_only_a_few_are_kept():
+    kept = Kept(2)
+    for i in range(3):
+        kept.of(i, lambda i=i: i)
+    assert kept.of(0, lambda: "anew") == "anew"
+    assert kept.of(2, lambda: "anew") == 2

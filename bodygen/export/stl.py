@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from bodygen.form.triples import doubled_areas
 from bodygen.mesh.skin import Mesh
 from bodygen.version import VERSION
 
@@ -36,6 +37,5 @@ def write_stl(mesh: Mesh, path: Path, title: str) -> None:
 
 def _normals(corners: NDArray[np.float32]) -> NDArray[np.float64]:
     """Unit normals of the triangles as written, after rounding: a reader that works them out finds the same."""
-    wide = corners.astype(np.float64)
-    normal = np.cross(wide[:, 1] - wide[:, 0], wide[:, 2] - wide[:, 0])
+    normal = doubled_areas(corners.astype(np.float64))
     return np.asarray(normal / np.linalg.norm(normal, axis=1)[:, None] + 0.0)

@@ -15,6 +15,8 @@ from bodygen.mesh.skin import Mesh
 SAME = 1e-12
 """Share of a volume that counts as none."""
 STEPS = 12
+FEW = 4
+"""Grown skins that are kept: each takes megabytes, and a film that was weighed with the bait moves with any bore."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -27,7 +29,7 @@ class Growing:
     mesh: Mesh
     normals: Array
     cubic: Array
-    kept: Kept = field(default_factory=Kept)
+    kept: Kept = field(default_factory=lambda: Kept(FEW))
 
     def thickness(self, volume: float) -> float:
         """How far outwards [mm] it encloses ``volume`` [mm^3]; inwards where that is less than its own.

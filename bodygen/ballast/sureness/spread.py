@@ -22,6 +22,7 @@ from bodygen.ballast.sureness.tilt import changed_centres, pitch_under, pitches
 from bodygen.flotation.hull import Hull
 from bodygen.flotation.immersion import Immersion, immerse
 from bodygen.form.integrals import Array
+from bodygen.form.triples import doubled_areas
 from bodygen.recipe.keys import BARE, STAGES
 from bodygen.weights.item import MM3_PER_CM3
 from bodygen.weights.spread import scale_reading
@@ -194,7 +195,7 @@ def _wetted_skin(hull: Hull, cut: Immersion) -> tuple[float, Array]:
     """Share of the skin's area that is under water [-] and its centre (3,) [mm]; a facet goes by its middle."""
     skin = hull.parts[0]
     corners = skin.vertices[skin.faces]
-    area = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
+    area = np.linalg.norm(doubled_areas(corners), axis=1)
     middle = corners.mean(axis=1)
     under = np.where(middle @ cut.up[0] < cut.height[0], area, 0.0)
     return float(under.sum() / area.sum()), np.asarray(under @ middle / max(float(under.sum()), 1e-9))

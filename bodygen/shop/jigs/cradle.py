@@ -20,6 +20,7 @@ from bodygen.findings import Finding
 from bodygen.form.body import Body
 from bodygen.form.cuts import Prism, Revolved, Tool, square_to
 from bodygen.form.integrals import Array
+from bodygen.form.triples import doubled_areas
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh
 from bodygen.mesh.skin import Mesh
 from bodygen.mesh.tidy import tidy
@@ -200,7 +201,7 @@ def _rim(grown: Mesh, x: Array, height: Array, drop: float) -> tuple[Array, floa
     That is the area of the cavity's facets that lean inwards over the body.
     """
     corner = grown.vertices[grown.faces]
-    normal = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+    normal = doubled_areas(corner)
     size = np.linalg.norm(normal, axis=1)
     up = normal[:, 2] / np.maximum(size, 1e-300)
     lowest, at = corner[:, :, 2].min(axis=1), corner[:, :, 0].mean(axis=1)

@@ -20,6 +20,7 @@ from bodygen.findings import Finding
 from bodygen.form.body import Body
 from bodygen.form.cuts import Tool
 from bodygen.form.integrals import Array
+from bodygen.form.triples import doubled_areas
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh
 from bodygen.mesh.skin import Mesh, body_mesh
 from bodygen.mesh.tidy import tidy
@@ -214,7 +215,7 @@ def facing_away(half: manifold3d.Manifold, draw: float) -> tuple[float, float]:
     """
     mesh = to_mesh(half)
     corner = mesh.vertices[mesh.faces]
-    normal = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+    normal = doubled_areas(corner)
     double = np.linalg.norm(normal, axis=1)
     facing = draw * normal[:, 1] / np.maximum(double, 1e-300)
     back = (draw * corner[..., 1]).min(axis=1) > (draw * mesh.vertices[:, 1]).max() - 1e-6

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
+from bodygen.form.triples import doubled_areas
 from bodygen.mesh.skin import Mesh
 from bodygen.plane.shapes import Point
 from bodygen.shop.mill.carving_setup import CarvePlan, Setup, groove_reach, pegs_of, setups_of, usual_carve
@@ -263,7 +264,7 @@ def _fine_moves(setup: Setup, how: Machining, plan: CarvePlan) -> tuple[tuple[Mo
 def _left_over(setup: Setup, cutter: Cutter) -> Iterator[Finding]:
     """Where the ball does not come down to the skin: at places spread over the part that look up."""
     corners = setup.part.vertices[setup.part.faces]
-    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    normal = doubled_areas(corners)
     area = np.linalg.norm(normal, axis=1)
     corners, normal, area = corners[area > 0], normal[area > 0], area[area > 0]
     unit, middle = normal / area[:, None], corners.mean(axis=1)

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.errors import BodygenError
+from bodygen.form.triples import doubled_areas
 from bodygen.mesh.skin import Mesh
 from bodygen.shop.mill.cutters import Cutter
 
@@ -71,7 +72,7 @@ def surface_of(mesh: Mesh, cutter: Cutter, lowest: float) -> Surface:
     """
     library = _library()
     corners = mesh.vertices[mesh.faces]
-    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    normal = doubled_areas(corners)
     size = np.linalg.norm(normal, axis=1)
     corners = corners[normal[:, 2] > _UPWARD * size]
     point, triangle = library.Point, library.Triangle

@@ -13,6 +13,7 @@ import numpy as np
 
 from bodygen.form.body import Body, bezier_points
 from bodygen.form.integrals import Array
+from bodygen.form.triples import doubled_areas
 from bodygen.mesh.skin import Faces, Mesh, parameters_along, steps_around
 
 TURN_RAD = 0.15
@@ -124,7 +125,7 @@ def _closed(rings: Array, nose: Array, tail: Array) -> Mesh:
 def offset_mesh(mesh: Mesh, distance: float) -> Mesh:
     """A mesh's facets moved outwards by ``distance`` [mm]: each vertex to where the planes around it then meet."""
     corner = mesh.vertices[mesh.faces]
-    facet = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+    facet = doubled_areas(corner)
     area = np.linalg.norm(facet, axis=1)
     unit = facet / np.maximum(area, 1e-300)[:, None]
     left = _gathered(mesh.faces, area[:, None, None] * unit[:, :, None] * unit[:, None, :], len(mesh.vertices))
