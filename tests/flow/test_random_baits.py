@@ -24,7 +24,8 @@ from bodygen.recipe.read import read_recipe
 WANTED = int(os.environ.get("BODYGEN_RANDOM_BAITS", "10"))
 FIRST = int(os.environ.get("BODYGEN_RANDOM_SEED", "0"))
 BATCH = 10
-NEARLY_MM = 1.0
+NEARLY_MM = 0.1
+"""Walls are looked at in places: bores said to be this near may share wood between two of them."""
 SAME = 1e-6
 """Figures are written with nine digits; the rest is left to sums in another order and to equilibria found by steps."""
 NOT_FOR_PEOPLE = re.compile(r"Traceback|\bNone\b|\bnan\b|\binf\b|array\(|Error\b|<class|0x[0-9a-f]{6}|\bnp\.")
@@ -123,7 +124,6 @@ def _again(bait: Bait, found: dict[str, Any]) -> Iterator[tuple[str, Bait]]:
     """The same bait as others may write it; in another order only where no two cuts share wood."""
     yield "renamed", renamed(bait)
     meeting = {"bores-meet", "bore-meets-slot", "bore-breaks-out"} & {f["code"] for f in found["findings"]}
-    # a leaning bore has wood beside its mouth, before its own axis begins: there two may share some that are said close
     meeting |= {f["code"] for f in found["findings"] if f["code"] == "bores-close" and f["value"] < NEARLY_MM}
     if not meeting and not any("may_meet" in bore for bore in bait.doc.get("bore", [])):
         yield "reordered", reordered(bait)

@@ -10,7 +10,7 @@ import planks
 import pytest
 
 from bodygen.form.cuts.doubts import limits_of
-from bodygen.recipe.model import Bore, Limits, Lip, WireSlot, Wood
+from bodygen.recipe.model import Bore, Counterbore, Limits, Lip, WireSlot, Wood
 
 BAR = planks.bar()
 NEAR = 0.05
@@ -72,6 +72,36 @@ def test_two_bores_are_close_where_less_than_the_limit_stands_between_their_wall
 def test_two_bores_meet_where_their_walls_pass_each_other():
     for gap, expected in ((-NEAR, ["bores-meet"]), (NEAR, ["bores-close"])):
         assert codes(bores=(flat(8, x=30), flat(8, x=34 + gap))) == expected
+
+
+@pytest.mark.parametrize(("gap", "expected"), [(-NEAR, "bores-meet"), (NEAR, "bores-close")])
+def test_bores_that_lean_away_from_each_other_meet_in_the_wood_beside_their_mouths(gap, expected):
+    """At 45 degrees a 4 mm drill is in wood sqrt 2 of its radius along the skin before its axis is."""
+    apart = 2 * 2 * sqrt(2) + gap
+    leaning = [
+        Bore(
+            f"{way:g}",
+            "any",
+            "point",
+            4.0,
+            8.0,
+            at=(40 + way * apart / 2, 0.0, -12.0),
+            direction=(way, 0.0, 1.0),
+            tip="flat",
+        )
+        for way in (-1.0, 1.0)
+    ]
+    (found,) = (f for f in planks.doubts(BAR, bores=tuple(leaning)) if f.code.startswith("bores"))
+    assert found.code == expected
+    assert found.value == pytest.approx(gap, abs=0.03)
+
+
+def test_a_through_bore_is_its_own_width_below_its_counterbore():
+    """8 mm wide for 3 mm, then 2 mm: the wall of a bore beside it, from the other side, stands 3 mm from it."""
+    stepped = Bore("pivot", "through", "belly", 2.0, None, x=40.0, counterbore=Counterbore(8.0, 3.0))
+    beside = Bore("eye", "any", "back", 4.0, 8.0, x=46.0, tip="flat")
+    assert codes(bores=(stepped, beside), limits=Limits(bore_to_bore=3.0 - NEAR)) == []
+    assert codes(bores=(stepped, beside), limits=Limits(bore_to_bore=3.0 + NEAR)) == ["bores-close"]
 
 
 @pytest.mark.parametrize(

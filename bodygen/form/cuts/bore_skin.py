@@ -190,10 +190,12 @@ def _cylindrical(bore: Revolved, points: Array) -> tuple[Array, Array]:
     return s, np.sqrt(np.maximum(np.einsum("ij,ij->i", away, away) - s * s, 0.0))
 
 
-def in_profile(bore: Revolved, points: Array) -> tuple[Array, Array]:
+def in_profile(bore: Revolved, points: Array, start: float = 0.0) -> tuple[Array, Array]:
     """Distance along the axis and signed distance to the hole, negative inside (n,), for points (n, 3) [mm].
 
-    Elementary plane geometry: to each edge of the half section, the sign by whether a point lies within it.
+    Elementary plane geometry: to each edge of the half section, the sign by whether a point lies within it. Outside the
+    skin the drill's path is air: the hole begins at the mouth, or at ``start`` [mm, at most 0] where it leans and the
+    wood beside the mouth begins before it.
 
     Examples
     --------
@@ -204,19 +206,19 @@ def in_profile(bore: Revolved, points: Array) -> tuple[Array, Array]:
     """
     s, r = _cylindrical(bore, points)
     profile = np.array(bore.profile)
-    # outside the skin the drill's path is air: begin at the mouth
     wide = float(np.interp(0.0, profile[:, 0], profile[:, 1]))
     within = profile[profile[:, 0] > 0]
     if bore.through:
-        within = np.array([[bore.point, bore.diameter / 2], [bore.point, 0.0]])
-    outline = np.concatenate([[[0.0, 0.0], [0.0, wide]], within])
+        steps = within[within[:, 0] < bore.point]
+        within = np.concatenate([steps, [[bore.point, bore.diameter / 2], [bore.point, 0.0]]])
+    outline = np.concatenate([[[start, 0.0], [start, wide]], within])
     nearest = np.full(len(points), np.inf)
     for (s0, r0), (s1, r1) in pairwise(outline.tolist()):
         ds, dr = s1 - s0, r1 - r0
         share = np.clip(((s - s0) * ds + (r - r0) * dr) / max(ds * ds + dr * dr, 1e-18), 0.0, 1.0)
         nearest = np.minimum(nearest, (s - s0 - share * ds) ** 2 + (r - r0 - share * dr) ** 2)
     distance = np.sqrt(nearest)
-    inside = (s > 0) & (s < bore.point) & (r < np.interp(s, outline[1:, 0], outline[1:, 1]))
+    inside = (s > start) & (s < bore.point) & (r < np.interp(s, outline[1:, 0], outline[1:, 1]))
     return s, np.where(inside, -distance, distance)
 
 

@@ -11,17 +11,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.findings import Finding, PartKey, Severity
-from bodygen.form.cuts.bore_skin import against_skin, in_profile, label
+from bodygen.form.cuts.between_bores import STATIONS, wall_points, wood_between
+from bodygen.form.cuts.bore_skin import against_skin, label
 from bodygen.form.cuts.skin import Skin
-from bodygen.form.cuts.tools import Prism, Revolved, Tool, square_to
+from bodygen.form.cuts.tools import Prism, Revolved, Tool
 from bodygen.form.probe import Probe
 from bodygen.kept import Kept
 from bodygen.recipe.model import Limits, Recipe
 from bodygen.tables import load
 
 Array = NDArray[np.float64]
-STATIONS = 40
-"""Along a bore, for points on its wall."""
 REMEDY = {
     "bore-meets-slot": "it runs into the lip slot: move the bore or shorten the slot",
     "bore-near-slot": "move the bore aft or shorten the slot",
@@ -91,7 +90,7 @@ def wood_left(recipe: Recipe, tools: tuple[Tool, ...], skin: Skin, probe: Probe)
     for i, bore in enumerate(every):
         for other in every[i + 1 :]:
             if not (bore.mirrored and other.mirrored):
-                found += _against_bore(recipe, bore, other, least, skin.kept)
+                found += _against_bore(recipe, bore, other, least["bore_to_bore"], skin, probe)
     for slot in slots:
         for bore in bores:
             found += _against_slot(bore, slot, least, skin.kept)
@@ -125,33 +124,15 @@ def _rule(
     return Finding(code, severity, where, remedy or REMEDY[code], round(value, 3), limit, "mm", about=about)
 
 
-def _surface(bore: Revolved) -> Array:
-    """Points on the hole's wall and its axis, from the mouth inwards (n, 3) [mm]."""
-    profile = np.array(bore.profile)
-    s = np.linspace(0.0, bore.point, STATIONS)
-    r = np.interp(s, profile[:, 0], profile[:, 1])
-    first, second = square_to(bore.axis)
-    angle = np.linspace(0, 2 * np.pi, 24, endpoint=False)
-    ring = np.cos(angle)[:, None] * first + np.sin(angle)[:, None] * second
-    axis = np.array(bore.origin) + s[:, None] * np.array(bore.axis)
-    return np.concatenate([axis, (axis[:, None] + r[:, None, None] * ring).reshape(-1, 3)])
-
-
 def _against_bore(
-    recipe: Recipe, bore: Revolved, other: Revolved, least: dict[str, float], kept: Kept
+    recipe: Recipe, bore: Revolved, other: Revolved, limit: float, skin: Skin, probe: Probe
 ) -> list[Finding]:
     if bore.bore == other.bore and bore.through:
         return []
     one, another = recipe.bores[bore.bore], recipe.bores[other.bore]
     if another.name in one.may_meet or one.name in another.may_meet:
         return []
-    limit = least["bore_to_bore"]
-    if _far_apart(bore, other, limit):
-        return []
-    distance = kept.of(
-        ("between", bore, other),
-        lambda: float(min(in_profile(other, _surface(bore))[1].min(), in_profile(bore, _surface(other))[1].min())),
-    )
+    distance = wood_between(bore, other, limit, skin, probe)
     with_other = label(other) if other.bore != bore.bore else "its mirror image"
     if distance <= 0:
         remedy = f"it runs into {with_other}: move one, or name it in may_meet if that is meant"
@@ -160,13 +141,6 @@ def _against_bore(
         remedy = f"little wood is left beside {with_other}: move them apart"
         return [_rule("bores-close", bore, distance, limit, remedy, other=other.part)]
     return []
-
-
-def _far_apart(bore: Revolved, other: Revolved, limit: float) -> bool:
-    """Whether spheres round the two holes already keep further apart than the limit [mm]."""
-    middles = [np.array(b.origin) + b.point / 2 * np.array(b.axis) for b in (bore, other)]
-    reach = sum(b.point / 2 + max(r for _, r in b.profile) for b in (bore, other))
-    return bool(np.linalg.norm(middles[0] - middles[1]) > reach + limit)
 
 
 def _against_slot(bore: Revolved, slot: Prism, least: dict[str, float], kept: Kept) -> list[Finding]:
@@ -179,7 +153,7 @@ def _against_slot(bore: Revolved, slot: Prism, least: dict[str, float], kept: Ke
 
 def _to_slot(bore: Revolved, slot: Prism) -> float:
     """Wood between a hole and the lip slot [mm]; 0 where they meet."""
-    points = _surface(bore) - np.array(slot.origin)
+    points = wall_points(bore) - np.array(slot.origin)
     across = np.cross(slot.along, slot.normal)
     at = np.stack([points @ np.array(slot.along), points @ np.array(slot.normal), points @ across], axis=1)
     polygon = np.array(slot.polygon)
@@ -200,7 +174,7 @@ def _into_kerf(bore: Revolved, kerf: Prism, kept: Kept) -> list[Finding]:
 
 
 def _meets(bore: Revolved, kerf: Prism) -> bool:
-    surface = _surface(bore)
+    surface = wall_points(bore)
     axis, ring = surface[:STATIONS], surface[STATIONS:].reshape(STATIONS, -1, 3)
     points = np.concatenate([surface, ((ring + axis[:, None]) / 2).reshape(-1, 3)])
     away = points - np.array(kerf.origin)

@@ -25,7 +25,7 @@ class Skin:
 
         Derived here: a ball round each facet against a cylinder round the hole, which leaves none out.
         """
-        middles, radii = self.kept.of("balls", lambda: _balls(self.corners))
+        middles, radii = self._balls()
         away = middles - np.array(bore.origin)
         s = np.clip(away @ np.array(bore.axis), bore.profile[0][0], bore.profile[-1][0])
         off = away - s[:, None] * np.array(bore.axis)
@@ -33,11 +33,20 @@ class Skin:
         close = np.einsum("ij,ij->i", off, off) <= reach * reach
         return Skin(self.corners[close], self.normals[close])
 
+    def normals_at(self, point: Array) -> Array:
+        """The normals (k, 3) of the facets that a point of the skin (3,) [mm] may lie on: few, all beside it."""
+        middles, radii = self._balls()
+        away = middles - point
+        return np.asarray(self.normals[np.einsum("ij,ij->i", away, away) <= radii * radii])
 
-def _balls(corners: Array) -> tuple[Array, Array]:
-    """A ball round each facet (m, 3, 3): middles (m, 3) and radii (m,) [mm]."""
-    middles = corners.mean(axis=1)
-    return middles, radii_around(corners, middles)
+    def _balls(self) -> tuple[Array, Array]:
+        """A ball round each facet: middles (m, 3) and radii (m,) [mm]."""
+
+        def balls() -> tuple[Array, Array]:
+            middles = self.corners.mean(axis=1)
+            return middles, radii_around(self.corners, middles)
+
+        return self.kept.of("balls", balls)
 
 
 def skin_of(vertices: Array, faces: NDArray[np.int64]) -> Skin:

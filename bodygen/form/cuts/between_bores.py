@@ -1,0 +1,94 @@
+"""How much wood stands between two bores, the wood beside a leaning bore's mouth included."""
+
+from functools import partial
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bodygen.form.cuts.bore_skin import in_profile
+from bodygen.form.cuts.skin import Skin
+from bodygen.form.cuts.tools import Revolved, square_to
+from bodygen.form.probe import Probe
+
+Array = NDArray[np.float64]
+STATIONS = 40
+"""Along a bore, for points on its wall."""
+AROUND = 24
+
+
+def wall_points(bore: Revolved) -> Array:
+    """Points on the hole's axis, and then on its wall, from the mouth inwards (n, 3) [mm].
+
+    Elementary: the profile turned about the axis.
+    """
+    s = np.linspace(0.0, bore.point, STATIONS)
+    axis = np.array(bore.origin) + s[:, None] * np.array(bore.axis)
+    return np.concatenate([axis, (axis[:, None] + _radius(bore, s)[:, None, None] * _ring(bore)).reshape(-1, 3)])
+
+
+def wood_between(bore: Revolved, other: Revolved, limit: float, skin: Skin, probe: Probe) -> float:
+    """Least wood between two holes [mm], at most 0 where they meet; infinite where it is well beyond ``limit`` [mm].
+
+    A hole is held to begin where its axis meets the skin, and that is enough where the drill goes in squarely. Where it
+    leans against the skin, wood stands beside its mouth on one side: there lines along its wall say where it begins.
+
+    Elementary: distances from points of one wall to the half section of the other.
+    """
+    if _far_apart(bore, other, limit):
+        return np.inf
+    kept = skin.kept
+    distance = kept.of(("between", bore, other), lambda: _squarely(bore, other))
+    leaning = sum(kept.of(("leans", hole), partial(_leans, hole, skin)) for hole in (bore, other))
+    if distance <= 0 or distance - leaning > limit:
+        return distance
+    return min(distance, kept.of(("beside mouths", bore, other), lambda: _beside_mouths(bore, other, probe)))
+
+
+def _squarely(bore: Revolved, other: Revolved) -> float:
+    """The least distance of two holes, each from where its axis meets the skin [mm]."""
+    return float(min(in_profile(other, wall_points(bore))[1].min(), in_profile(bore, wall_points(other))[1].min()))
+
+
+def _beside_mouths(bore: Revolved, other: Revolved, probe: Probe) -> float:
+    """The least distance of the wall before each one's mouth to the other hole [mm]; infinite where there is none."""
+    (start, points), (other_start, other_points) = (_wall_before_mouth(hole, probe) for hole in (bore, other))
+    here = in_profile(other, points, other_start)[1].min(initial=np.inf)
+    return float(min(here, in_profile(bore, other_points, start)[1].min(initial=np.inf)))
+
+
+def _far_apart(bore: Revolved, other: Revolved, limit: float) -> bool:
+    """Whether spheres round the two holes already keep further apart than the limit [mm]."""
+    middles = [np.array(b.origin) + b.point / 2 * np.array(b.axis) for b in (bore, other)]
+    reach = sum(b.point / 2 + max(r for _, r in b.profile) for b in (bore, other))
+    return bool(np.linalg.norm(middles[0] - middles[1]) > reach + limit)
+
+
+def _leans(bore: Revolved, skin: Skin) -> float:
+    """How far before its mouth a hole may have wood beside it [mm]: its radius times the slope of the skin there."""
+    square = -skin.normals_at(np.array(bore.origin)) @ np.array(bore.axis)
+    least = float(square.min(initial=1.0))
+    wide = float(_radius(bore, np.zeros(1))[0])
+    return wide * np.sqrt(1 - least**2) / least if least > 0 else np.inf
+
+
+def _wall_before_mouth(bore: Revolved, probe: Probe) -> tuple[float, Array]:
+    """Where wood begins beside the mouth [mm], at most 0, and the wall's points (n, 3) in the wood from there on."""
+    axis, reach = np.array(bore.axis), probe.reach
+    ring = np.array(bore.origin) + _radius(bore, np.zeros(1))[0] * _ring(bore)
+    met = [(place, probe.crossings(place - axis * reach, axis)) for place in ring]
+    starts = [(place, float(hits[0]) - reach) for place, hits in met if len(hits)]
+    lines = [place + np.linspace(start, 0.0, STATIONS)[:, None] * axis for place, start in starts if start < 0]
+    return min([0.0, *(start for _, start in starts)]), np.concatenate([*lines, np.empty((0, 3))])
+
+
+def _radius(bore: Revolved, s: Array) -> Array:
+    """The hole's radius (n,) at distances s (n,) from its mouth [mm]."""
+    profile = np.array(bore.profile)
+    return np.asarray(np.interp(s, profile[:, 0], profile[:, 1]))
+
+
+def _ring(bore: Revolved) -> Array:
+    """Unit vectors (24, 3) all round the axis."""
+    first, second = square_to(bore.axis)
+    angle = np.linspace(0, 2 * np.pi, AROUND, endpoint=False)
+    return np.asarray(np.cos(angle)[:, None] * first + np.sin(angle)[:, None] * second)
