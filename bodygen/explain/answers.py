@@ -174,8 +174,11 @@ def _kinds(word: str) -> Iterator[Explained]:
 
 
 def _files(word: str) -> Iterator[Explained]:
+    # a set that needs several sheets numbers them: section-gauges-2.svg is of section-gauges.svg
+    asked = {word, re.sub(r"-\d+(?=\.\w+$|$)", "", word)}
     for row in tables.load("files")["file"].values():
-        if any(fnmatchcase(word, name) or word == name.rpartition(".")[0] for name in row["names"]):
+        stems = {name.rpartition(".")[0] for name in row["names"]}
+        if asked & stems or any(fnmatchcase(one, name) for one in asked for name in row["names"]):
             names = ", ".join(row["names"])
             made = f"bodygen build RECIPE --only {row['kind']}" if row["kind"] else "every build"
             document = {"what": "file", "name": names, "about": row["what"], "kind": row["kind"]}

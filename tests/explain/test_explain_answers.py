@@ -58,6 +58,15 @@ def test_every_file_belongs_to_a_kind_and_is_explained():
             assert len({one["kind"] for one in found}) == 1, shown
 
 
+@pytest.mark.parametrize(
+    "name", ["section-gauges-2.svg", "template-cards-1.dxf", "small-gauges-2", "mask-back-film-2.dxf"]
+)
+def test_a_numbered_sheet_of_a_set_is_explained_as_the_set_is(name):
+    stem, dot, ending = name.partition(".")
+    whole = f"{stem[:-2]}{dot}{ending}"
+    assert [answer.document for answer in answers(name)] == [answer.document for answer in answers(whole)]
+
+
 def test_the_end_of_a_key_names_every_key_that_ends_so():
     names = [answer.name for answer in answers("depth")]
     assert names == [path for path in KEYS if path.endswith(".depth")]
