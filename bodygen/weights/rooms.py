@@ -68,7 +68,7 @@ def metal_density(fill: Fill) -> float:
 
 
 def slug_share(bore: Bore, fill: Fill) -> float:
-    """Section of a slug over the section of its bore [-]: 1 but for the clearance on the diameter.
+    """Section of a slug over the section of its bore [-]: 1 but for the clearance on the diameter; 0 where none is left.
 
     Elementary: areas go as the squares of diameters.
 
@@ -78,7 +78,7 @@ def slug_share(bore: Bore, fill: Fill) -> float:
     0.81
     """
     clearance = fill.clearance if fill.placed == "slug" else 0.0
-    return (1 - clearance / bore.diameter) ** 2
+    return max(1 - clearance / bore.diameter, 0.0) ** 2
 
 
 def bore_name(bore: Bore, room: BoreRoom) -> str:

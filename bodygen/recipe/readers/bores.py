@@ -66,7 +66,7 @@ def _bore(page: Page, path: str, values: Values, kind: str) -> Bore | None:
         _check_place(page, path, values, entry)
     diameter = _diameter(page, path, values)
     _check_bottom(page, path, values, kind)
-    fill = _fill(page, path, values.get("fill"), kind)
+    fill = _fill(page, path, values.get("fill"), kind, diameter)
     mirror = values.get("mirror", kind == "eye" and entry == "side")
     if mirror and entry in {"belly", "back", "nose", "tail"} and not values.get("offset"):
         page.fault(f"{path}.mirror", "this bore is in the middle; its mirror image is itself.", "an offset beside it")
@@ -186,7 +186,7 @@ def drill_size(page: Page, path: str, raw: object) -> float | None:
     return None
 
 
-def _fill(page: Page, path: str, values: Values | None, kind: str) -> Fill | None:
+def _fill(page: Page, path: str, values: Values | None, kind: str, diameter: float | None) -> Fill | None:
     if values is None:
         return None
     metals = tables.load("metals")["metal"]
@@ -200,6 +200,9 @@ def _fill(page: Page, path: str, values: Values | None, kind: str) -> Fill | Non
         page.fault(f"{path}.fill.placed", f"{fill.metal} goes in as a solid piece.", f"poured: {poured}")
     if fill.clearance and fill.placed != "slug":
         page.fault(f"{path}.fill.clearance", 'goes with placed = "slug" only.')
+    elif diameter is not None and fill.clearance >= diameter:
+        accepted = f"less than the bore's own {page.length_text(diameter)}"
+        page.fault(f"{path}.fill.clearance", "leaves nothing of the slug.", accepted)
     return fill
 
 
