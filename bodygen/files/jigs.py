@@ -64,8 +64,7 @@ def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
     shells = mask_shells(a.shaped.body, a.shaped.mesh, view, drawn, a.shaped.tools)
     outcome = _written(draft, shells.parts, shells.findings, usual_bed(a.recipe.shop.printer_bed))
     films, of_films = mask_films(a.shaped.body, a.shaped.mesh, view, drawn, about)
-    for film in films:
-        mask = film.name.removeprefix("film for ").partition(",")[0]
+    for mask, film in films.items():
         stem = _file(f"mask {mask}", "-film.dxf", draft).removesuffix(".dxf")
         write_dxf(
             film,

@@ -68,7 +68,7 @@ def metal_density(fill: Fill) -> float:
 
 
 def slug_share(bore: Bore, fill: Fill) -> float:
-    """Section of a slug over the section of its bore [-]: 1 but for the clearance on the diameter; 0 where none is left.
+    """Section of a slug over that of its bore [-]: 1 but for the clearance on the diameter; 0 where that takes it all.
 
     Elementary: areas go as the squares of diameters.
 

@@ -86,7 +86,7 @@ def mask_films(
     regions: Sequence[Region],
     about: str = "",
     size: FilmSize | None = None,
-) -> tuple[tuple[Drawing, ...], tuple[Finding, ...]]:
+) -> tuple[dict[str, Drawing], tuple[Finding, ...]]:
     """One drawing for each region: its film for each flank that has it.
 
     Parameters
@@ -106,8 +106,8 @@ def mask_films(
 
     Returns
     -------
-    drawings : tuple of Drawing
-        True size on cut and mark layers.
+    drawings : dict of name to Drawing
+        Of each region that has one, true size on cut and mark layers.
     findings : tuple of Finding
         How true each film is; a region that lies where no film does.
     """
@@ -115,8 +115,8 @@ def mask_films(
     try:
         flanks = {side: flank_of(body, mesh, size.step, size.around, size.least_girth, side) for side in SIDES}
     except DesignError as error:
-        return (), (Finding("film-none", "warning", "mask", str(error)),)
-    drawings: list[Drawing] = []
+        return {}, (Finding("film-none", "warning", "mask", str(error)),)
+    drawings: dict[str, Drawing] = {}
     findings: list[Finding] = []
     for region in regions:
         films = _films(region, flanks, view, size, alike=body is not None)
@@ -124,9 +124,9 @@ def mask_films(
             remedy = "lies where the skin closes at nose or tail: use the shell, or paint it by hand"
             findings.append(Finding("film-none", "warning", f"mask {region.name}", remedy))
             continue
-        drawings.append(_drawing(region, films, about, size))
+        drawings[region.name] = _drawing(region, films, about, size)
         findings += _truth(region, films, size)
-    return tuple(drawings), tuple(findings)
+    return drawings, tuple(findings)
 
 
 def _films(region: Region, flanks: dict[Side, Flank], view: SideView, size: FilmSize, *, alike: bool) -> list[MaskFilm]:

@@ -87,7 +87,8 @@ def test_a_film_wrapped_on_its_flank_seen_from_outside_covers_the_slanted_bars_t
 @pytest.mark.parametrize("side", SIDES)
 def test_what_is_cut_in_the_files_drawing_is_that_film_and_its_arrow_points_to_the_nose(side):
     (bars,), _ = regions([BARS], VIEW, ())
-    (drawing,), _ = mask_films(None, tube(), VIEW, [bars])
+    films, _ = mask_films(None, tube(), VIEW, [bars])
+    (drawing,) = films.values()
     cut, words = drawing.layers
     rings = [np.array(loop.points(0.01)) for loop in cut.items]
     upper = [ring for ring in rings if (ring[:, 1].mean() > np.mean([r[:, 1].mean() for r in rings]))]

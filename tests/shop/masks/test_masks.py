@@ -138,7 +138,8 @@ def test_a_film_that_wrinkles_is_a_warning_and_one_that_does_not_a_note():
     stretched = [f for f in findings if f.code == "film-stretched"]
     assert [f.severity for f in stretched] == ["warning", "note"]
     assert all(f.limit == pytest.approx(100 * usual_film().wrinkles) for f in stretched)
-    for drawing in drawings:
+    assert list(drawings) == [region.name for region in found]
+    for drawing in drawings.values():
         assert {layer.name: layer.role for layer in drawing.layers} == {"CUT": "cut", "ENGRAVE": "mark"}
         assert drawing.about == "made up"
     easy = replace(usual_film(), wrinkles=0.5)
