@@ -4,7 +4,7 @@ Never writes over a maker's file; a schema that another version of bodygen wrote
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from bodygen import units
@@ -19,8 +19,6 @@ def new_recipe(
     name: str, folder: Path, *, source: Path | None = None, size: str | None = None, ruler: str | None = None
 ) -> Path:
     """Write ``folder/<name>.toml``, its schema beside it, and return the recipe's path.
-
-    The recipe's first line names the schema, unless a file of that name is there that bodygen did not write.
 
     Parameters
     ----------
@@ -39,10 +37,7 @@ def new_recipe(
         A size that is no length or an absurd one, a file that is there already, mistakes in the source, units for
         a copy.
     """
-    if not name.strip() or not name.isprintable():
-        raise InputError([
-            Mistake("command line", 0, "NAME", repr(name), "no name for a bait", "a name such as tarn-perch-70")
-        ])
+    stem = stem_of(name)
     if source is not None and ruler is not None:
         raise InputError([
             Mistake(
@@ -50,15 +45,42 @@ def new_recipe(
             )
         ])
     length = _length(size, ruler or "mm") if size is not None else None
-    stem = file_name(name)
     if source is None:
         made = Copy(starter_text(name, ruler or "mm", length or USUAL_LENGTH))
     else:
         made = copy_recipe(source, name, length=length)
+    return write_new(folder, stem, made)
+
+
+def stem_of(name: str) -> str:
+    """The name of a bait's file, without its ending.
+
+    Raises
+    ------
+    InputError
+        Nothing that can be read, or what no line can show.
+    """
+    if not name.strip() or not name.isprintable():
+        raise InputError([
+            Mistake("command line", 0, "NAME", repr(name), "no name for a bait", "a name such as tarn-perch-70")
+        ])
+    return file_name(name)
+
+
+def write_new(folder: Path, stem: str, made: Copy, beside: Sequence[str] = ()) -> Path:
+    """Write a new recipe, its stations and the schema into a folder; return the recipe's path.
+
+    The recipe's first line names the schema, unless a file of that name is there that bodygen did not write.
+
+    Raises
+    ------
+    InputError
+        One of the files is there already, or one of those that are to lie ``beside`` it: then nothing is written.
+    """
     line = f"#:schema ./{FILE}\n" if _may_write_schema(folder / FILE) else ""
     text = line + re.sub(r"^#:schema .*\n", "", made.recipe, flags=re.MULTILINE)
     files = [(f"{stem}.toml", text), *([made.stations] if made.stations else [])]
-    _refuse_taken(folder / file for file, _ in files)
+    refuse_taken(folder / file for file in (*(file for file, _ in files), *beside))
     for file, text in files:
         with (folder / file).open("x", encoding="utf-8", newline="\n") as stream:
             stream.write(text)
@@ -67,7 +89,7 @@ def new_recipe(
     return folder / f"{stem}.toml"
 
 
-def _refuse_taken(files: Iterable[Path]) -> None:
+def refuse_taken(files: Iterable[Path]) -> None:
     """Refuse to write where a file is there already."""
     for file in files:
         if file.exists():

@@ -26,6 +26,22 @@ _SHARES = {
     "lip_width": 0.22,
 }
 
+COATS = """\
+[[coat]]
+finish = "lacquer_sealer_thinned"
+coats = 2
+
+[[coat]]
+finish = "primer_white"
+
+[[coat]]
+finish = "acrylic_pattern_whole"
+
+[[coat]]
+finish = "two_part_epoxy"
+"""
+"""The coats of a usual bait, as a recipe says them. Common practice, no published source."""
+
 _TEMPLATE = """\
 # {name}: a parameter file of bodygen. Change anything; `bodygen check` says what does not hold.
 # A text may carry its unit ("2-3/4 in", "9.5 mm", "14 g", "45 deg", "52 degF"); a bare number is in the units below.
@@ -162,19 +178,7 @@ on = "tail hanger"
 
 # {about[coat]}
 # Write gain = "1.1 g" in place of coats when you have weighed before and after.
-[[coat]]
-finish = "lacquer_sealer_thinned"
-coats = 2
-
-[[coat]]
-finish = "primer_white"
-
-[[coat]]
-finish = "acrylic_pattern_whole"
-
-[[coat]]
-finish = "two_part_epoxy"
-
+{coats}
 # {about[mask]}
 # Kinds: {choices[mask.kind]}.
 [[mask]]
@@ -242,6 +246,7 @@ def starter_text(name: str, ruler: str = "mm", length: float = USUAL_LENGTH, woo
         name=name.replace("\\", "/").replace('"', "'"),
         units=ruler,
         wood=wood,
+        coats=COATS,
         ballast_drill="6 mm" if ruler == "mm" else "1/4",
         wire_drill="1.2 mm" if ruler == "mm" else "#56",
         about={path: key.about for path, key in every_key()},

@@ -4,6 +4,7 @@ Knows ``coatings.toml`` and the skin's area. A film lies outside the wood and pu
 inside the skin and pushes none.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import fmean
 from typing import Any
@@ -70,6 +71,19 @@ def coat_items(recipe: Recipe, skin: SkinIntegrals) -> tuple[Item, ...]:
         if layer.soak > 0:
             items.append(_soaked(coat, layer, skin, place))
     return tuple(items)
+
+
+def film_of(coats: Sequence[Coat]) -> float:
+    """How thick all coats together stand on the skin [mm].
+
+    Elementary: the sum of what each leaves; of a gain without a film nothing is said without an area, so it counts 0.
+
+    Examples
+    --------
+    >>> film_of([Coat("varnish", "two_part_epoxy", "cleared", coats=2, film=0.1)])
+    0.2
+    """
+    return sum(_layer(coat, "coat", 1.0, bare=False).film for coat in coats if coat.gain is None or coat.film)
 
 
 def usual_density(stage: str) -> float:

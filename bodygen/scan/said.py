@@ -1,0 +1,226 @@
+"""The words of a surface: few points of back, belly and plan, a widest line, squareness; stations where these fail.
+
+Each wording is read as the recipe's reader reads it, and held against the surface it is for: the shortest that lies
+within what the measuring can tell is taken. Knows TOML's ``[shape]``.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bodygen.errors import BodygenError
+from bodygen.form.body import Array, Body, fine_parameters
+from bodygen.form.fairing.offsets import Offsets, skin_through, surface_through
+from bodygen.form.fairing.rows import between
+from bodygen.form.fairing.shape import body_of
+from bodygen.form.fairing.stations import offsets_of
+from bodygen.form.section import superellipse_area
+from bodygen.recipe.model import Recipe, Stations, Units
+from bodygen.recipe.read import parse_recipe
+from bodygen.scan.nearest import signed_distances
+from bodygen.tables import load
+from bodygen.units import INCH
+
+COUNTS = (6, 8, 10, 13, 17, 22, 28)
+"""How many points a line may have, the least first."""
+ROWS = 41
+FEW = 8
+PER_LINE = 6
+FINEST_MM = 0.02
+"""No wording is asked to be nearer than this."""
+GREATEST = 3.0
+"""How many times as far as 95 in 100 places the farthest may lie."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Said:
+    """``toml`` is the table ``[shape]``; ``stations`` the text of its CSV file, None where lines say it.
+
+    ``body`` is what a recipe that says so has; ``off`` how far it lies from the surface it is for, at p95 [mm].
+    """
+
+    toml: str
+    stations: str | None
+    body: Body
+    off: float
+
+
+def said(offsets: Offsets, ruler: Units, noise: float, stations_file: str) -> Said:
+    """Find the shortest words for a surface [mm] that lie within half of the noise [mm] of it.
+
+    Raises
+    ------
+    DesignError
+        The surface folds, or neither lines nor stations make one that does not.
+    """
+    skin_through(offsets)
+    within = max(FINEST_MM, noise / 2)
+    places = _places(surface_through(offsets))
+    nearest: Said | None = None
+    for toml in (_lines(offsets, ruler, count) for count in COUNTS if _has_axis(offsets)):
+        found = _tried(toml, ruler, places)
+        if found is None:
+            continue
+        way, farthest = found
+        if nearest is None or way.off < nearest.off:
+            nearest = way
+        if way.off <= within and farthest <= GREATEST * within:
+            return way
+    measured = _by_stations(offsets, stations_file, places)
+    if nearest is not None and (measured is None or nearest.off <= measured.off):
+        return nearest
+    return measured if measured is not None else _refused(offsets)
+
+
+def _refused(offsets: Offsets) -> Said:
+    """Let the surface through stations say why it cannot be."""
+    body = skin_through(offsets)
+    return Said("", None, body, float("nan"))
+
+
+def _places(body: Body) -> Array:
+    """Places all over the right half of the skin (k, 3) [mm]."""
+    return np.asarray(body.points(fine_parameters(body, 2)[1:-1], 4).reshape(-1, 3))
+
+
+def _tried(toml: str, ruler: Units, places: Array) -> tuple[Said, float] | None:
+    """What a wording makes, and its farthest place [mm]; None where it makes no body."""
+    try:
+        body = body_of(recipe_of(toml, ruler))
+    except BodygenError:
+        return None
+    off = np.abs(signed_distances(body, places))
+    return Said(toml, None, body, float(np.percentile(off, 95))), float(off.max())
+
+
+def _has_axis(offsets: Offsets) -> bool:
+    """Whether the x axis lies within the body, as lines drawn from it must have it."""
+    return bool((offsets.top >= -FINEST_MM).all() and (offsets.bottom <= FINEST_MM).all())
+
+
+def _lines(offsets: Offsets, ruler: Units, count: int) -> str:
+    """``[shape]`` by lines of so many points; widest line and squareness need no more than ``FEW``."""
+    length = float(offsets.x[-1])
+    blunt = _bluntness(offsets, 0), _bluntness(offsets, -1)
+    body = surface_through(offsets)
+    x, polygon = _rows(body, blunt, count)
+    top, bottom, half = polygon[:, -1, 2], polygon[:, 0, 2], polygon[:, body.widest_index, 1]
+    for end in (0, -1):  # a point is one point on the axis, of all three lines
+        if blunt[end] is not None:
+            top[end] = bottom[end] = half[end] = 0.0
+    rows = [
+        "[shape]",
+        f"length = {_number(length, ruler)}",
+        *_curve("back", x, np.maximum(top, 0), ruler),
+        *_curve("belly", x, np.maximum(-bottom, 0), ruler),
+        *_curve("plan", x, half, ruler),
+    ]
+    some, sections = _rows(body, blunt, min(count, FEW))
+    widest = sections[:, body.widest_index, 2]
+    if np.abs(widest - (sections[:, 0, 2] + sections[:, -1, 2]) / 2).max() > FINEST_MM:
+        rows += _curve("widest", some, widest, ruler)
+    rows += _squareness(offsets, some)
+    ends = zip(("nose", "tail"), blunt, strict=True)
+    return "\n".join([*rows, *(f"{name} = {{ bluntness = {b:g} }}" for name, b in ends if b is not None), ""])
+
+
+def _rows(body: Body, blunt: tuple[float | None, float | None], count: int) -> tuple[Array, Array]:
+    """So many places from nose to tail, closer at round ends [mm], and the control polygons there."""
+    at = np.linspace(0, 1, count)
+    x = between(np.zeros(count), np.full(count, body.length), at, body.length, (blunt[0] or 0.0, blunt[1] or 0.0))
+    x[0], x[-1] = 0.0, body.length
+    return x, body.polygons(body.parameter_at(x))
+
+
+def _bluntness(offsets: Offsets, end: int) -> float | None:
+    """How an end closes, by how fast its first rows open; None for a sized one."""
+    if offsets.top[end] - offsets.bottom[end] > 1e-6:
+        return None
+    size = (offsets.top - offsets.bottom) / 2 + offsets.half_width
+    way = np.abs(offsets.x - offsets.x[end])
+    order = np.argsort(way)
+    way, size = way[order], size[order]
+    near, far = (int(np.searchsorted(way, share * way[-1])) for share in (0.01, 0.05))
+    near, far = max(near, 1), max(far, near + 1, 2)
+    growth = float(np.log(size[far] / size[near]) / np.log(way[far] / way[near]))
+    growth = min(max(growth, 0.25), 1.0)
+    return round(2 * (1 - growth) if growth >= 0.5 else 1 / growth - 1, 1)
+
+
+def _curve(key: str, x: Array, height: Array, ruler: Units) -> list[str]:
+    """A line's points, a few to a line of the file."""
+    points = [f"[{_number(a, ruler)}, {_number(b, ruler)}]" for a, b in zip(x, height, strict=True)]
+    lines = [", ".join(points[i : i + PER_LINE]) for i in range(0, len(points), PER_LINE)]
+    return [f"{key} = {{ points = [", *(f"    {line}," for line in lines), "] }"]
+
+
+def _squareness(offsets: Offsets, x: Array) -> list[str]:
+    """One number where it is the same all along and above as below, else lists over shares of the length."""
+    halves = offsets.squareness_back, offsets.squareness_belly
+    closed = offsets.top - offsets.bottom < 1e-6
+    size = np.minimum((offsets.top - offsets.bottom) / 2, offsets.half_width)
+    known = ~closed
+    mean = [float(np.average(n[known], weights=size[known])) for n in halves]
+    # how far a quarter moves with its exponent: about half of its smaller half size to a unit, at n = 2
+    moves = max(float((np.abs(n - m) * size / 2)[known].max()) for n, m in zip(halves, mean, strict=True))
+    if moves <= FINEST_MM and abs(mean[0] - mean[1]) < 0.02:
+        return [f"squareness = {(mean[0] + mean[1]) / 2:.3g}"]
+    texts = []
+    for n, m in zip(halves, mean, strict=True):
+        if (np.abs(n - m) * size / 2)[known].max() <= FINEST_MM:
+            texts.append(f"{m:.3g}")
+            continue
+        at = np.interp(x, offsets.x[known], n[known])
+        share = x / x[-1]
+        texts.append(f"[{', '.join(f'[{s:.4g}, {v:.3g}]' for s, v in zip(share, at, strict=True))}]")
+    return (
+        [f"squareness = {texts[0]}"]
+        if texts[0] == texts[1]
+        else [f"squareness = {{ back = {texts[0]}, belly = {texts[1]} }}"]
+    )
+
+
+def _by_stations(offsets: Offsets, file: str, places: Array) -> Said | None:
+    """The surface by stations: one squareness for both halves, the widest line midway."""
+    body = surface_through(offsets)
+    length = float(offsets.x[-1])
+    blunt = tuple(1.0 if is_round else 0.0 for is_round in (offsets.nose_round, offsets.tail_round))
+    x = between(np.zeros(ROWS), np.full(ROWS, length), np.linspace(0, 1, ROWS), length, (blunt[0], blunt[1]))
+    x[0], x[-1] = 0.0, length
+    polygon = body.polygons(body.parameter_at(x))
+    top, bottom, half = polygon[:, -1, 2], polygon[:, 0, 2], polygon[:, body.widest_index, 1]
+    share = (polygon[:, body.widest_index, 2] - bottom) / np.maximum(top - bottom, 1e-9)
+    above, below = (np.interp(x, offsets.x, n) for n in (offsets.squareness_back, offsets.squareness_belly))
+    one = [_one_squareness(*row) for row in zip(share, above, below, strict=True)]
+    rows = [tuple(round(float(v), 3) for v in row) for row in zip(x, top, bottom, half, one, strict=True)]
+    head = "x_mm,top_mm,bottom_mm,half_width_mm,squareness"
+    text = "\n".join([head, *(",".join(f"{v:g}" for v in row) for row in rows), ""])
+    measured = Stations(file, tuple((a, b, c, d, e) for a, b, c, d, e in rows))
+    try:
+        found = skin_through(offsets_of(measured))
+    except BodygenError:
+        return None
+    off = np.abs(signed_distances(found, places))
+    return Said(f'[shape]\nstations = "{file}"\n', text, found, float(np.percentile(off, 95)))
+
+
+def _one_squareness(share: float, above: float, below: float) -> float:
+    """The exponent of a whole section that has the area of two halves, the widest line ``share`` of the depth up."""
+    wanted = (1 - share) * superellipse_area(1, 1, above) + share * superellipse_area(1, 1, below)
+    low, high = (float(v) for v in load("limits")["range"]["squareness"])
+    for _ in range(50):
+        middle = (low + high) / 2
+        low, high = (middle, high) if superellipse_area(1, 1, middle) < wanted else (low, middle)
+    return middle
+
+
+def _number(millimetres: float, ruler: Units) -> str:
+    """A bare number in the recipe's own units, to 0.01 mm or a tenth of a thousandth of an inch."""
+    text = f"{millimetres / float(INCH):.4f}" if ruler == "in" else f"{millimetres:.2f}"
+    short = text.rstrip("0").rstrip(".")
+    return "0" if short in {"-0", ""} else short
+
+
+def recipe_of(toml: str, ruler: Units) -> Recipe:
+    """The recipe that a table ``[shape]`` alone makes."""
+    return parse_recipe(f'format = 1\nunits = "{ruler}"\n{toml}')

@@ -1,0 +1,54 @@
+"""The words of a surface: read again they make the surface, within what was asked."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+import traced
+
+from bodygen.form.fairing.shape import body_of
+from bodygen.form.integrals import body_volume
+from bodygen.recipe.model import Curve
+from bodygen.scan.nearest import signed_distances
+from bodygen.scan.said import FINEST_MM, recipe_of, said
+
+
+@pytest.mark.parametrize("ruler", ["mm", "in"])
+@pytest.mark.parametrize("noise", [0.04, 0.3])
+def test_lines_lie_within_half_of_the_noise_of_the_surface(ruler, noise):
+    body = traced.plain()
+    words = said(traced.offsets_of(body), ruler, noise, "x.csv")
+    again = body_of(recipe_of(words.toml, ruler))
+    assert words.stations is None
+    # looked at in other places than where the words were chosen, hence the 3 um
+    assert (
+        np.percentile(np.abs(signed_distances(again, traced.places_on(body))), 95) <= max(FINEST_MM, noise / 2) + 3e-3
+    )
+
+
+def test_rough_measuring_takes_fewer_points():
+    offsets = traced.offsets_of(traced.plain())
+    fine, rough = (said(offsets, "mm", noise, "x.csv").toml for noise in (0.02, 0.4))
+    assert rough.count("[") < fine.count("[")
+
+
+def test_a_widest_line_and_two_squarenesses_are_said_where_there_are_some():
+    body = traced.plain("widest = { points = [[0, 0], [30, 6], [70, 0]] }\nsquareness = { back = 2, belly = 3 }\n")
+    offsets = traced.offsets_of(body)
+    offsets = dataclasses.replace(offsets, squareness_back=np.full(49, 2.0), squareness_belly=np.full(49, 3.0))
+    shape = recipe_of(said(offsets, "mm", 0.1, "x.csv").toml, "mm").shape
+    assert isinstance(shape.widest, Curve)
+    assert shape.squareness_back.points[0][1] == pytest.approx(2.0, abs=0.01)
+    assert shape.squareness_belly.points[0][1] == pytest.approx(3.0, abs=0.01)
+
+
+def test_a_body_beside_its_axis_is_said_by_stations():
+    """Lines are heights above and below the x axis, so the axis must run within the body; sections need not."""
+    body = traced.plain()
+    offsets = traced.offsets_of(body)
+    raised = dataclasses.replace(offsets, top=offsets.top + 20, bottom=offsets.bottom + 20, widest=offsets.widest + 20)
+    words = said(raised, "mm", 0.1, "x.csv")
+    assert words.toml == '[shape]\nstations = "x.csv"\n'
+    assert words.stations.startswith("x_mm,top_mm,bottom_mm,half_width_mm,squareness\n0,20,20,0,")
+    # a widest line off the middle is not in the sections, the area of each is
+    assert body_volume(words.body).volume == pytest.approx(body_volume(body).volume, rel=0.003)
