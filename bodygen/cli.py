@@ -1,6 +1,7 @@
 """The command line: which commands and options there are, and how an error reaches a person. Computes nothing."""
 
 import argparse
+import re
 import sys
 from collections.abc import Sequence
 from difflib import get_close_matches
@@ -8,7 +9,8 @@ from pathlib import Path
 from typing import NoReturn, TypeAlias
 
 from bodygen import commands
-from bodygen.console import completion
+from bodygen.console import completion, copying
+from bodygen.console.completion import completes
 from bodygen.console.terminal import hush, settle, show, tell
 from bodygen.errors import BodygenError, DesignError, InputError, Mistake
 from bodygen.files.kinds import GROUPS, KINDS
@@ -41,6 +43,7 @@ def parser() -> argparse.ArgumentParser:
     _bore(to)
     _build(to)
     _log(to)
+    copying.add_trace(to)
     _explain(to)
     _add_completion(to)
     return top
@@ -54,7 +57,7 @@ def _new(to: Commands) -> None:
     source = new.add_argument(
         "--from", dest="source", type=Path, metavar="RECIPE", help="start from this recipe instead"
     )
-    _completes(source, "files")
+    completes(source, "files")
     new.add_argument("--size", metavar="LENGTH", help='length of the new body, such as "3 in" or "80 mm"')
     new.add_argument("--units", choices=("mm", "in"), help="units of the starter recipe (default: mm)")
 
@@ -74,7 +77,7 @@ def _ballast(to: Commands) -> None:
     ballast.add_argument(
         "--bores", choices=("given", "one", "two"), help="the recipe's bores, or one or two in places to be found"
     )
-    _completes(ballast.add_argument("--metal", metavar="NAME", help="this metal and no other"), "metals")
+    completes(ballast.add_argument("--metal", metavar="NAME", help="this metal and no other"), "metals")
     ballast.add_argument("--drills", nargs="+", metavar="DRILL", help='only these drills, such as "1/4" "5/16"')
     _from_the_bench(ballast)
 
@@ -90,7 +93,7 @@ def _bore(to: Commands) -> None:
     asked.add_argument("--depth", metavar="LENGTH", help="how deep it is: how much fits?")
     asked.add_argument("--mass", metavar="MASS", help="what it is to hold: how deep?")
     metal = bore.add_argument("--metal", default="lead", metavar="NAME", help="a metal of the table (default: lead)")
-    _completes(metal, "metals")
+    completes(metal, "metals")
     bore.add_argument(
         "--tip", choices=("flat", "twist", "ball"), default="flat", help="the drill's end (default: flat)"
     )
@@ -108,12 +111,12 @@ def _build(to: Commands) -> None:
     out = build.add_argument(
         "--out", type=Path, default=Path("out"), metavar="DIR", help="folder to build in (default: out)"
     )
-    _completes(out, "folders")
+    completes(out, "folders")
     kinds = f"{', '.join(kind.name for kind in KINDS)}; {', '.join(GROUPS)}"
     only = build.add_argument(
         "--only", action="append", metavar="KINDS", help=f"only these kinds of files, such as jigs,lip: {kinds}"
     )
-    _completes(only, "kinds")
+    completes(only, "kinds")
     build.add_argument(
         "--replace", action="store_true", help="take the place of another bait's files in the folder of this name"
     )
@@ -145,7 +148,7 @@ def _log(to: Commands) -> None:
         "--log", type=Path, metavar="FILE", help="the log file (default: bench-log.sqlite beside the recipe)"
     )
     for argument in (table, file):
-        _completes(argument, "files")
+        completes(argument, "files")
 
 
 def _explain(to: Commands) -> None:
@@ -157,7 +160,7 @@ def _explain(to: Commands) -> None:
     word = command.add_argument(
         "word", metavar="WORD", help="a key (bore.depth, or depth), a finding (bore-near-skin), a kind of file, a file"
     )
-    _completes(word, "topics")
+    completes(word, "topics")
     command.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
 
 
@@ -173,7 +176,7 @@ def _add_completion(to: Commands) -> None:
 def _of_recipe(to: Commands, name: str, about: str) -> argparse.ArgumentParser:
     """Add a command about one recipe."""
     command = to.add_parser(name, help=about, description=f"{about[0].upper()}{about[1:]}.")
-    _completes(command.add_argument("recipe", type=Path, metavar="RECIPE", help="a parameter file (TOML)"), "files")
+    completes(command.add_argument("recipe", type=Path, metavar="RECIPE", help="a parameter file (TOML)"), "files")
     command.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
     command.add_argument(
         "--allow-outside", action="store_true", help="let the recipe name files outside its own folder"
@@ -192,12 +195,7 @@ def _from_the_bench(command: argparse.ArgumentParser) -> None:
     _weighed(command)
     command.add_argument("--learned", action="store_true", help="start from what the bench log taught")
     board = command.add_argument("--board", metavar="BOARD", help="with --learned: the board, in the log's words")
-    _completes(board, "boards")
-
-
-def _completes(argument: argparse.Action, how: completion.Offered) -> None:
-    """Say what a shell offers for an argument: files, folders, or words that the program itself lists."""
-    argument.complete = completion.offer(how)  # type: ignore[attr-defined]  # where shtab looks for it
+    completes(board, "boards")
 
 
 class _Parser(argparse.ArgumentParser):
@@ -206,9 +204,11 @@ class _Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         """Raise what argparse would have printed, with the nearest command where one was mistyped."""
         written = message.partition("invalid choice: '")[2].partition("'")[0]
-        near = get_close_matches(written, sorted(RUN), n=1) if written and "COMMAND" in message else []
-        if near:
-            message = f"no command {written}. Did you mean {near[0]}?"
+        for what in ("COMMAND", "WAY"):
+            if written and what in message:
+                known = sorted(RUN) if what == "COMMAND" else re.findall(r"[a-z]+", message.partition("choose from")[2])
+                near = get_close_matches(written, known, n=1)
+                message = f"no {what.lower()} {written}. Did you mean {near[0]}?" if near else message
         raise InputError([Mistake("command line", 0, "", "", message, self.format_usage().strip())])
 
 
@@ -273,6 +273,7 @@ RUN = {
     "bore": commands.bore,
     "build": commands.build,
     "log": commands.log,
+    "trace": commands.trace,
     "explain": commands.explain,
     "completion": _print_completion,
 }

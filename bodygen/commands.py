@@ -10,11 +10,14 @@ import sys
 from argparse import Namespace
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import bodygen
 from bodygen.console.terminal import show, show_json, tell, wants_colour
 from bodygen.errors import DesignError, InputError, Mistake, visible
+
+if TYPE_CHECKING:
+    from bodygen.scan.written import Written
 
 DONE, DESIGN = 0, 1
 
@@ -171,6 +174,40 @@ def log(options: Namespace) -> int:
     if damage:
         raise InputError(damage)
     return DONE
+
+
+def trace(options: Namespace) -> int:
+    """Make a recipe of a bait that is there."""
+    from bodygen.report.properties import as_json
+    from bodygen.scan import written
+
+    found = {"stations": _traced_stations}[options.way](options)
+    if options.json:
+        show_json(as_json(found.document()))
+    else:
+        show(written.as_text(found))
+    if found.lacks:
+        tell(f"without the extra {', '.join(found.lacks)} there is no PNG of the fit; the SVG is there")
+    return DONE
+
+
+def _traced_stations(options: Namespace) -> "Written":
+    from bodygen import units
+    from bodygen.scan.readings.table import read_readings
+    from bodygen.scan.readings.trace import traced_from
+    from bodygen.scan.told import option, told_from
+    from bodygen.scan.written import write_traced
+
+    readings = read_readings(options.file)
+    ruler: Literal["mm", "in"] = options.units or ("in" if readings.inches else "mm")
+    told = told_from(options, ruler)
+    mistakes: list[Mistake] = []
+    smooth = option(
+        "--smooth", options.smooth, lambda v: units.length(v, ruler), mistakes, "1 to 400 mm", lambda v: 1 <= v <= 400
+    )
+    if mistakes:
+        raise InputError(mistakes)
+    return write_traced(traced_from(readings, smooth), told, Path())
 
 
 def explain(options: Namespace) -> int:

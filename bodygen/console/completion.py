@@ -55,6 +55,11 @@ def offer(what: Offered) -> dict[str, object]:
     }
 
 
+def completes(argument: argparse.Action, how: Offered) -> None:
+    """Say what a shell offers for an argument: files, folders, or words that the program itself lists."""
+    argument.complete = offer(how)  # type: ignore[attr-defined]  # where shtab looks for it
+
+
 def script(parser: argparse.ArgumentParser, shell: str) -> str:
     """Write the completion script of a shell: bash, zsh or tcsh."""
     import shtab  # noqa: PLC0415  only this command needs it

@@ -176,6 +176,25 @@ def record_lines(trace: Traced, told: Told, words: Said, film: float, fit: Fit) 
     return [" ".join(line.split()) for line in lines]
 
 
+def as_text(written: Written) -> str:
+    """Say what was made, how near it is, what is doubtful and what was guessed."""
+    trace, ruler = written.trace, written.recipe.units
+    length, depth, thickness = (length_text(v, ruler) for v in written.body.sizes())
+    volume = body_volume(written.body).volume / 1000
+    lines = [
+        str(written.path),
+        f"  body      {length} long, {depth} deep, {thickness} thick; {volume:.2f} cm3",
+        f"  fit       {written.fit}",
+    ]
+    if written.film:
+        lines.append(f"  coats     {written.film:.2f} mm taken off the skin; --bare if it had none")
+    lines += [f"  doubtful  {one}" for one in trace.doubtful]
+    lines += [f"  guessed   {one}" for one in trace.guessed]
+    lines += [f"  note      {one}" for one in trace.notes]
+    fit = f"{written.path.stem}-fit.svg"
+    return "\n".join([*lines, f"  look at {fit}; next: bodygen check {written.path}"])
+
+
 def _goal(told: Told, words: Said, film: float) -> list[str]:
     """``[goal]``: the lift and the attitude of the original, so that ``ballast`` copies its float."""
     if told.mass is None and told.pitch is None:

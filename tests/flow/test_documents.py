@@ -113,10 +113,19 @@ def test_every_outline_family_is_in_the_reference():
     assert [name for name in outlines["lip"] if f"`{name}`" not in README] == []
 
 
+def _commands(command=None, name=""):
+    """Every command by its words, those within another too: ``trace`` and ``trace stations``."""
+    command = command or parser()
+    found = {name: command} if name else {}
+    for action in command._actions:
+        if isinstance(action, argparse._SubParsersAction):
+            for word, within in action.choices.items():
+                found |= _commands(within, f"{name} {word}".strip())
+    return found
+
+
 def test_every_command_and_option_is_in_the_reference():
-    top = parser()
-    (commands,) = [action for action in top._actions if isinstance(action, argparse._SubParsersAction)]
-    for name, command in commands.choices.items():
+    for name, command in _commands().items():
         assert f"`bodygen {name}" in README
         options = [o for action in command._actions for o in action.option_strings if o.startswith("--")]
         assert [o for o in options if f"`{o}" not in README] == []
@@ -126,14 +135,13 @@ def test_every_command_and_option_is_in_the_reference():
 
 def test_no_command_or_option_is_promised_that_there_is_not():
     """What stands in code marks or in the examples; the two set-up commands are the shell's."""
-    top = parser()
-    (commands,) = [action for action in top._actions if isinstance(action, argparse._SubParsersAction)]
-    every = [top, *commands.choices.values()]
+    commands = _commands()
+    every = [parser(), *commands.values()]
     options = {option for command in every for action in command._actions for option in action.option_strings}
     spans = [*re.findall(r"`([^`\n]+)`", README), *re.findall(r"^\$ (.*)$", README, re.MULTILINE)]
     named = [span for span in spans if not span.startswith((".venv", "source", "python"))]
     assert {word for span in named for word in re.findall(r"(?<![\w-])--[a-z][a-z-]*", span)} - options == set()
-    assert {word for span in named for word in re.findall(r"^bodygen ([a-z]+)", span)} - set(commands.choices) == set()
+    assert {word for span in named for word in re.findall(r"^bodygen ([a-z]+)", span)} - set(commands) == set()
 
 
 def test_the_readme_speaks_of_the_makers_job_before_the_program():

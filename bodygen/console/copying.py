@@ -1,0 +1,42 @@
+"""The words of the commands that copy a bait: ``trace`` and its ways. Computes nothing."""
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from bodygen.console.completion import completes
+
+Commands = Any
+"""What argparse's ``add_subparsers`` returns; it has no public name."""
+
+
+def add_trace(to: Commands) -> None:
+    """Add ``trace`` with one sub-command for each way of measuring a bait."""
+    trace = to.add_parser(
+        "trace",
+        help="make a recipe of a bait that is there: from readings of callipers",
+        description="Make a recipe of a bait that is there: NAME.toml, with the fit as NAME-fit.svg and NAME-fit.png.",
+    )
+    ways = trace.add_subparsers(dest="way", required=True, metavar="WAY")
+    _stations(ways)
+
+
+def _stations(ways: Commands) -> None:
+    about = "from readings of callipers: a CSV file with the header of stations, in any order, cells left empty"
+    stations = traced(ways, "stations", "READINGS", "the table of readings (CSV)", about)
+    stations.add_argument("--units", choices=("mm", "in"), help="units of the recipe (default: those of the readings)")
+    stations.add_argument(
+        "--smooth", metavar="LENGTH", help='waves shorter than this are the hand\'s, such as "20 mm" (default: as read)'
+    )
+
+
+def traced(ways: Commands, name: str, file: str, about_file: str, about: str) -> argparse.ArgumentParser:
+    """Add one way of tracing, with the options that all of them have."""
+    way: argparse.ArgumentParser = ways.add_parser(name, help=about, description=f"{about[0].upper()}{about[1:]}.")
+    completes(way.add_argument("file", type=Path, metavar=file, help=about_file), "files")
+    way.add_argument("--name", required=True, metavar="NAME", help="name of the copy; its files are named after it")
+    way.add_argument("--bare", action="store_true", help="the skin had no coats: do not take their film off")
+    way.add_argument("--mass", metavar="MASS", help='what the original weighs, such as "14 g", for [goal]')
+    way.add_argument("--pitch", metavar="ANGLE", help='how it floats, nose up (+), such as "6 deg", for [goal]')
+    way.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
+    return way

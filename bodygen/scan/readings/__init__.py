@@ -1,0 +1,1 @@
+"""From calliper readings to a fair surface: the table as a maker types it, its lines, its slips."""
