@@ -61,7 +61,7 @@ def rounded(loop: Loop, outside: float, inside: float) -> Loop:
         If the loop is too small for the radius.
     """
     for first, second in ((-outside, outside), (inside, -inside)):
-        if first:
+        if abs(first) > _SNAP:  # smaller than what makes two points one, a radius is none
             middle = parallel(loop, first)
             back = parallel(middle[0], second) if len(middle) == 1 else ()
             if len(back) != 1:

@@ -4,7 +4,7 @@ from dataclasses import replace
 from math import cos, pi, radians
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely import LinearRing, Point, Polygon
 
@@ -75,6 +75,7 @@ def test_holes_come_before_outlines_on_the_one_layer_that_is_cut():
     st.floats(3.0, 30.0),
     st.lists(st.floats(0.3, 1.0), min_size=3, max_size=8),
 )
+@example("coin", 20.0, 15.0, 1e-9, 0.2, 12.0, [0.5, 0.7, 1.0])  # a radius that rounds nothing
 def test_no_arc_of_a_cut_is_one_that_readers_take_for_a_line(outline, length, width, radius, kerf, body, halves):
     """None shorter than 0.05 mm, nor under a degree where a line stays within 0.002 mm; and the cut has not moved.
 
