@@ -13,10 +13,10 @@ from bodygen.flotation.waterline import Hang
 from bodygen.form.body import Body
 from bodygen.form.cuts import Tool
 from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals
-from bodygen.form.probe import Probe
+from bodygen.form.ray_caster import RayCaster
+from bodygen.mesh.base_body import BaseBody
 from bodygen.mesh.pieces import Pieces
 from bodygen.mesh.skin import Mesh
-from bodygen.mesh.uncut import Uncut
 from bodygen.recipe.model import Recipe
 from bodygen.shop.lip.plate import LipPlate
 from bodygen.weights.item import Total
@@ -31,7 +31,7 @@ class Shaped:
     ``pieces.rooms`` are in the order of ``tools``; ``plate`` is the lip's plate flat, ``set_plate`` in its slot.
     """
 
-    uncut: Uncut
+    base_body: BaseBody
     tools: tuple[Tool, ...]
     pieces: Pieces
     plate: LipPlate | None
@@ -40,32 +40,32 @@ class Shaped:
     @property
     def body(self) -> Body | None:
         """The surface; None where a mesh is taken as it is."""
-        return self.uncut.body
+        return self.base_body.body
 
     @property
     def mesh(self) -> Mesh:
         """The uncut body's mesh as it is weighed."""
-        return self.uncut.mesh
+        return self.base_body.mesh
 
     @property
-    def probe(self) -> Probe:
+    def caster(self) -> RayCaster:
         """The uncut body's answers to straight lines."""
-        return self.uncut.probe
+        return self.base_body.caster
 
     @property
     def volume(self) -> VolumeIntegrals:
         """Of the uncut body, exact."""
-        return self.uncut.volume
+        return self.base_body.volume
 
     @property
     def skin(self) -> SkinIntegrals:
         """Of the uncut body, plane ends included."""
-        return self.uncut.skin
+        return self.base_body.skin
 
     @property
     def sizes(self) -> tuple[float, float, float]:
         """Length, depth, thickness [mm]."""
-        return self.uncut.sizes
+        return self.base_body.sizes
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -128,9 +128,9 @@ def answer_of(assessment: Assessment) -> Answer:
     return Answer(
         recipe=a.recipe,
         sizes=shaped.sizes,
-        probe=shaped.probe,
+        caster=shaped.caster,
         body=shaped.mesh,
-        skin=shaped.uncut.facets,
+        skin=shaped.base_body.facets,
         tools=shaped.tools,
         measured=a.measured,
         wood=a.weighed.density,

@@ -29,11 +29,11 @@ from bodygen.form.fairing.shape import shape_doubts
 from bodygen.form.integrals import Array
 from bodygen.log.learned import learned
 from bodygen.log.record import Build
+from bodygen.mesh.base_body import BaseBody, base_body_of
 from bodygen.mesh.crossing import crosses_itself
 from bodygen.mesh.cut import to_mesh
 from bodygen.mesh.file import lies_across
 from bodygen.mesh.pieces import cut_in_turn, parts_left
-from bodygen.mesh.uncut import Uncut, uncut_of
 from bodygen.recipe.model import Goal, Recipe
 from bodygen.shop.lip.plate import LipPlate, lip_plate
 from bodygen.weights.coats import coat_findings
@@ -63,11 +63,13 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
         No sound body can be made of it.
     """
     shaped, lip_doubts = cut(recipe)
-    uncut, tools, pieces = shaped.uncut, shaped.tools, shaped.pieces
-    findings = shape_doubts(recipe, uncut.sizes) + wood_left(recipe, tools, uncut.facets, uncut.probe)
-    findings += lies_across(uncut.sizes) if uncut.body is None else ()
+    base_body, tools, pieces = shaped.base_body, shaped.tools, shaped.pieces
+    findings = shape_doubts(recipe, base_body.sizes) + wood_left(recipe, tools, base_body.facets, base_body.caster)
+    findings += lies_across(base_body.sizes) if base_body.body is None else ()
     out = {part for finding in findings if finding.code == "bore-breaks-out" for part in finding.about}
-    parts = parts_left(uncut.stock, tools, pieces.knives, [i for i, tool in enumerate(tools) if tool.part in out])
+    parts = parts_left(
+        base_body.stock, tools, pieces.cutting_solids, [i for i, tool in enumerate(tools) if tool.part in out]
+    )
     if parts != 1:
         remedy = f"the cuts part the wood into {parts} pieces: shorten the slot or move the bores"
         findings += (Finding("cut-apart", "error", "body", remedy, float(parts), 1.0, "pieces"),)
@@ -76,13 +78,13 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
 
 def cut(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
     """The body, its cuts and the lip's plate, with the doubts about the plate alone: errors as of ``shape``."""
-    uncut = uncut_of(recipe)
-    tools = tools_of(recipe, uncut.probe)
-    pieces = cut_in_turn(uncut.stock, tools)
+    base_body = base_body_of(recipe)
+    tools = tools_of(recipe, base_body.caster)
+    pieces = cut_in_turn(base_body.stock, tools)
     if recipe.lip is None:
-        return Shaped(uncut, tools, pieces, None, None), ()
-    plate, doubts = lip_plate(recipe.lip, _width_at_slot(tools, uncut))
-    return Shaped(uncut, tools, pieces, plate, plate_in_slot(tools, pieces, _polygons(plate))), doubts
+        return Shaped(base_body, tools, pieces, None, None), ()
+    plate, doubts = lip_plate(recipe.lip, _width_at_slot(tools, base_body))
+    return Shaped(base_body, tools, pieces, plate, plate_in_slot(tools, pieces, _polygons(plate))), doubts
 
 
 def assess(
@@ -119,7 +121,7 @@ def assess(
         spread = spread_of(answer)
     except DesignError as error:
         raise _located(error, recipe) from error
-    crossing = crosses_itself(a.shaped.uncut.mesh) if a.shaped.uncut.body is None else ()
+    crossing = crosses_itself(a.shaped.base_body.mesh) if a.shaped.base_body.body is None else ()
     findings = by_severity([*a.findings, *crossing, *bait_doubts(answer, spread)])
     told = (tuple(readings), tuple(history), board) if readings or history else ()
     return replace(a, spread=spread, findings=findings, told=told, draw=_drawn)
@@ -151,7 +153,7 @@ def glance(recipe: Recipe, before: "Assessment | Glance") -> Glance:
         shaped, _ = cut(recipe)
         recipe = hung(recipe, shaped.tools)
         measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
-        weighed = reweigh(recipe, replace(measured, block=_block(recipe, shaped.uncut)), recipe.weighed)
+        weighed = reweigh(recipe, replace(measured, block=_block(recipe, shaped.base_body)), recipe.weighed)
         whole = total(weighed.items)
         hull = _hull(recipe, shaped, measured, weighed.items)
         near = before.flotation.attitude if before.flotation.state == "floats" else None
@@ -176,7 +178,7 @@ def _assess(
     shaped, findings = shape(recipe)
     recipe = hung(recipe, shaped.tools)
     measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
-    measured = replace(measured, block=_block(recipe, shaped.uncut))
+    measured = replace(measured, block=_block(recipe, shaped.base_body))
     taught = learned(history, expectations(recipe, measured), recipe.name, board) if history else None
     weighed = reweigh(recipe, measured, [*recipe.weighed, *readings], taught)
     summary = total(weighed.items)
@@ -199,7 +201,7 @@ def _assess(
         *coat_findings(recipe),
         *fill_findings(recipe, measured),
         *lodging_findings(recipe, measured),
-        *hung_doubts(recipe, shaped.tools, shaped.uncut.probe),
+        *hung_doubts(recipe, shaped.tools, shaped.base_body.caster),
         *water_doubts(recipe.water),
         *doubts,
     )
@@ -256,9 +258,9 @@ def _located(error: DesignError | InputError, recipe: Recipe) -> DesignError | I
     return error.located(recipe.source.file, recipe.source.lines) if recipe.source else error.located("", {})
 
 
-def _block(recipe: Recipe, uncut: Uncut) -> Blank:
+def _block(recipe: Recipe, base_body: BaseBody) -> Blank:
     """The squared block: the one in hand, or what the template is drawn for."""
-    return blank_of(uncut.probe.low, uncut.probe.high, usual_allowance(recipe.units), recipe.wood.blank_size)
+    return blank_of(base_body.caster.low, base_body.caster.high, usual_allowance(recipe.units), recipe.wood.blank_size)
 
 
 def _vector(values: Array) -> tuple[float, float, float]:
@@ -285,11 +287,11 @@ def by_severity(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(findings, key=lambda f: ("error", "warning", "note").index(f.severity)))
 
 
-def _width_at_slot(tools: tuple[Tool, ...], uncut: Uncut) -> float | None:
+def _width_at_slot(tools: tuple[Tool, ...], base_body: BaseBody) -> float | None:
     slot = slot_of(tools)
-    if slot is None or uncut.body is None:
-        return float(uncut.probe.high[1] - uncut.probe.low[1]) if slot else None
-    return float(2 * uncut.body.half_width_at(np.array([slot.origin[0]]))[0])
+    if slot is None or base_body.body is None:
+        return float(base_body.caster.high[1] - base_body.caster.low[1]) if slot else None
+    return float(2 * base_body.body.half_width_at(np.array([slot.origin[0]]))[0])
 
 
 def _polygons(plate: LipPlate) -> PlateShape:
@@ -307,5 +309,5 @@ def _hull(recipe: Recipe, shaped: Shaped, measured: Measured, items: Sequence[It
             metal = metal_in(recipe, tool, place, shaped.pieces) if isinstance(tool, Revolved) else None
             floods += flooded(to_mesh(solid), water, lies, None if metal is None else to_mesh(metal[0]))
     exposed = to_mesh(shaped.set_plate.exposed) if shaped.set_plate else None
-    uncut = shaped.uncut
-    return finished_hull(uncut.floated, measured.body, items, exposed, floods)
+    base_body = shaped.base_body
+    return finished_hull(base_body.floated, measured.body, items, exposed, floods)

@@ -6,7 +6,7 @@ from math import radians, sqrt
 from bodygen.form.cuts import tools_of
 from bodygen.form.fairing.offsets import skin_through
 from bodygen.form.fairing.stations import offsets_of
-from bodygen.form.probe import probe_of
+from bodygen.form.ray_caster import ray_caster_of
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.skin import body_mesh
 from bodygen.recipe.model import Bore, Counterbore, Lip, Recipe, Stations, WireSlot
@@ -46,11 +46,11 @@ def tools():
     lip = Lip("glass_epoxy", 1.6, radians(35), 10.0, 20.0, 18.0, x=12.0)
     kerf = WireSlot("wire", "back", 20.0, 60.0, 1.5, depth=4.0)
     recipe = Recipe("ellipsoid", "mm", stations(), bores=bores, lip=lip, wire_slots=(kerf,))
-    return tools_of(recipe, probe_of(body()))
+    return tools_of(recipe, ray_caster_of(body()))
 
 
-def cut_out_of(skin, knives):
-    return to_mesh(cut_with(to_manifold(skin), [to_manifold(tool_mesh(knife)) for knife in knives]))
+def cut_out_of(skin, tools):
+    return to_mesh(cut_with(to_manifold(skin), [to_manifold(tool_mesh(tool)) for tool in tools]))
 
 
 @cache

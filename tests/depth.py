@@ -1,4 +1,4 @@
-"""How far inside a drawn body points lie, by sections drawn with chords: another way than the probe's."""
+"""How far inside a drawn body points lie, by sections drawn with chords: another way than the ray caster's."""
 
 import numpy as np
 

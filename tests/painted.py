@@ -17,8 +17,8 @@ def region_areas(shapes, skin, side):
     far = float(np.abs(skin.vertices[:, 1]).max()) + 1.0
     found = []
     for shape in shapes:
-        knife = opening(shape, side, far)
-        piece = (solid ^ knife).to_mesh64()
+        cutting_solid = opening(shape, side, far)
+        piece = (solid ^ cutting_solid).to_mesh64()
         corner = np.array(piece.vert_properties)[:, :3][np.array(piece.tri_verts)]
         area = np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1) / 2
         ends = [int(i) // 3 for i in piece.run_index]

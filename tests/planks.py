@@ -6,7 +6,7 @@ from bodygen.form.cuts import tools_of
 from bodygen.form.cuts.doubts import wood_left
 from bodygen.form.cuts.skin import skin_of
 from bodygen.form.fairing.offsets import Offsets, skin_through
-from bodygen.form.probe import probe_of
+from bodygen.form.ray_caster import ray_caster_of
 from bodygen.mesh.skin import body_mesh
 from bodygen.recipe.model import Recipe, Stations
 
@@ -58,12 +58,12 @@ def double_cone(length=60.0, depth=20.0, thickness=12.0, at=0.4, squareness=2.0,
 
 def tools(body, **parts):
     """The tools of a recipe's cuts on a body."""
-    return tools_of(recipe(**parts), probe_of(body))
+    return tools_of(recipe(**parts), ray_caster_of(body))
 
 
 def doubts(body, **parts):
     """Code and value of every doubt about the wood left."""
     mesh = body_mesh(body, 0.02)
     made = recipe(**parts)
-    probe = probe_of(body)
-    return wood_left(made, tools_of(made, probe), skin_of(mesh.vertices, mesh.faces), probe)
+    caster = ray_caster_of(body)
+    return wood_left(made, tools_of(made, caster), skin_of(mesh.vertices, mesh.faces), caster)

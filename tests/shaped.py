@@ -29,7 +29,7 @@ def recipe(name):
 
 @cache
 def shaped(name):
-    """Its body, mesh, probe and tools."""
+    """Its body, mesh, caster and tools."""
     return shape(recipe(name))[0]
 
 

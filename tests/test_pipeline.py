@@ -48,7 +48,7 @@ def assessment(request):
 def test_wood_is_the_body_less_what_every_tool_took(assessment):
     """The ledger's wood and the mesh's own difference, which shares its facets' error."""
     pieces = assessment.shaped.pieces
-    lost = pieces.body.volume() - cut_with(pieces.body, pieces.knives).volume()
+    lost = pieces.body.volume() - cut_with(pieces.body, pieces.cutting_solids).volume()
     assert assessment.shaped.volume.volume - assessment.measured.wood_left.volume == pytest.approx(lost, rel=1e-9)
 
 

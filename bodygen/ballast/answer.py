@@ -11,7 +11,7 @@ from bodygen.flotation.equilibrium import Flotation
 from bodygen.flotation.hull import Hull
 from bodygen.form.cuts import Tool
 from bodygen.form.cuts.skin import Skin
-from bodygen.form.probe import Probe
+from bodygen.form.ray_caster import RayCaster
 from bodygen.mesh.skin import Mesh
 from bodygen.recipe.model import Recipe
 from bodygen.weights.item import Item, Total
@@ -29,7 +29,7 @@ class Answer:
 
     recipe: Recipe
     sizes: tuple[float, float, float]
-    probe: Probe
+    caster: RayCaster
     body: Mesh
     skin: Skin
     tools: tuple[Tool, ...]

@@ -16,7 +16,7 @@ import numpy as np
 from bodygen.errors import DesignError
 from bodygen.form.cuts import MOUTH_MM, Revolved, bore_line, tools_of
 from bodygen.form.integrals import Array
-from bodygen.form.probe import Probe
+from bodygen.form.ray_caster import RayCaster
 from bodygen.mesh.cut import to_manifold, tool_mesh
 from bodygen.mesh.pieces import filled_below, integrals
 from bodygen.recipe.model import Bore, Fill, Recipe, Tip
@@ -212,7 +212,7 @@ class Hole:
         return volume, volume * self.origin + along * self.axis
 
 
-def holes_of(recipe: Recipe, bore: Bore, probe: Probe, body: manifold3d.Manifold) -> tuple[Hole, ...]:
+def holes_of(recipe: Recipe, bore: Bore, caster: RayCaster, body: manifold3d.Manifold) -> tuple[Hole, ...]:
     """Cut a bore, and its mirror image, to learn its mouth [mm^3, mm^4], at a depth that clears the rim.
 
     Derived here: what the cut takes away, less a plain hole of that depth.
@@ -224,7 +224,7 @@ def holes_of(recipe: Recipe, bore: Bore, probe: Probe, body: manifold3d.Manifold
     """
     bore = replace(bore, depth=reference_depth(bore))
     holes = []
-    for tool in cutters(recipe, bore, probe):
+    for tool in cutters(recipe, bore, caster):
         room = to_manifold(tool_mesh(tool)) ^ body
         taken = integrals(room)
         plain = Hole(
@@ -257,22 +257,22 @@ def least_depth(bore: Bore) -> float:
     )
 
 
-def cutters(recipe: Recipe, bore: Bore, probe: Probe) -> tuple[Revolved, ...]:
+def cutters(recipe: Recipe, bore: Bore, caster: RayCaster) -> tuple[Revolved, ...]:
     """The tools of this bore alone [mm]."""
     alone = replace(recipe, bores=(bore,), wire_slots=(), lip=None)
-    return tuple(tool for tool in tools_of(alone, probe) if isinstance(tool, Revolved))
+    return tuple(tool for tool in tools_of(alone, caster) if isinstance(tool, Revolved))
 
 
-def wood_along(bore: Bore, probe: Probe) -> float:
+def wood_along(bore: Bore, caster: RayCaster) -> float:
     """Wood on the drill's axis from the mouth to where it leaves [mm]; 0 where the bore misses the body.
 
     Elementary: from where a line enters to where it leaves.
     """
-    start, square, axis = bore_line(bore, probe)
-    entered = probe.crossings(start, square)
+    start, square, axis = bore_line(bore, caster)
+    entered = caster.crossings(start, square)
     if len(entered) < 2:
         return 0.0
-    beyond = probe.crossings(start + entered[0] * square - axis * probe.reach, axis) - probe.reach
+    beyond = caster.crossings(start + entered[0] * square - axis * caster.reach, axis) - caster.reach
     return float(next((hit for hit in beyond if hit > MOUTH_MM), 0.0))
 
 

@@ -50,7 +50,7 @@ class Ground:
         """The mouths of a bore in this body [mm^3, mm^4], whatever its depth and fill."""
         key = replace(bore, depth=None, fill=None, name="", drill=None)
         if key not in self.known:
-            self.known[key] = holes_of(self.given.recipe, replace(bore, fill=None), self.given.probe, self.body)
+            self.known[key] = holes_of(self.given.recipe, replace(bore, fill=None), self.given.caster, self.body)
         return self.known[key]
 
     def adds(self, bore: Bore) -> tuple[float, Array]:
@@ -133,7 +133,7 @@ def _fixed(ground: Ground, layout: Layout, bore: Bore, base: Base, aim: Aim) -> 
     depths = np.array([depth_for(holes, fill, mass - base.mass, base.wood) for mass in aim.mass])
     if aim.moment is None or aim.along is None or len(aim.mass) == 1:
         return _checked(ground, layout, (bore,), (float(depths[0]),), base, aim)
-    good = (depths >= least_depth(bore)) & (depths <= wood_along(bore, ground.given.probe))
+    good = (depths >= least_depth(bore)) & (depths <= wood_along(bore, ground.given.caster))
     gap = np.array([
         (base.moment + net(holes, fill, d, base.wood)[1]) @ a - m
         for d, a, m in zip(depths, aim.along, aim.moment, strict=True)
@@ -163,7 +163,7 @@ def _movable(ground: Ground, layout: Layout, bore: Bore, base: Base, aim: Aim) -
     assert aim.along is not None  # noqa: S101  the caller's condition
     assert aim.moment is not None  # noqa: S101
     fill, adds, way = _fill(bore), float(aim.mass[0]) - base.mass, aim.along[0]
-    low, high = float(ground.given.probe.low[0]), float(ground.given.probe.high[0])
+    low, high = float(ground.given.caster.low[0]), float(ground.given.caster.high[0])
     margin = 0.5 * bore.diameter + 1.0
     x = wanted = along(bore, ground.given.sizes[0])
     depth = 0.0
@@ -237,10 +237,10 @@ def _two_in_balance(ground: Ground, layout: Layout, bores: tuple[Bore, ...], bas
 def _two_by_mass(ground: Ground, layout: Layout, bores: tuple[Bore, ...], base: Base, mass: float, aim: Aim) -> Trial:
     """Of all pairs of depths that weigh right, and fit the wood, the one nearest to the depths as given."""
     holes, adds = [ground.holes(bore) for bore in bores], mass - base.mass
-    first = np.linspace(least_depth(bores[0]), wood_along(bores[0], ground.given.probe), 40)
+    first = np.linspace(least_depth(bores[0]), wood_along(bores[0], ground.given.caster), 40)
     left = [adds - net(holes[0], _fill(bores[0]), float(d), base.wood)[0] for d in first]
     second = np.array([depth_for(holes[1], _fill(bores[1]), one, base.wood) for one in left])
-    beyond = np.maximum(least_depth(bores[1]) - second, second - wood_along(bores[1], ground.given.probe))
+    beyond = np.maximum(least_depth(bores[1]) - second, second - wood_along(bores[1], ground.given.caster))
     far = np.hypot(first - (bores[0].depth or 0.0), second - (bores[1].depth or 0.0))
     best = int(np.argmin(np.where(beyond <= 0, far, 1e3 + beyond)))
     return _checked(ground, layout, bores, (float(first[best]), float(second[best])), base, aim)
@@ -253,7 +253,7 @@ def _checked(
     units = ground.given.recipe.units
     made = tuple(replace(b, depth=rounded(d, units)) for b, d in zip(bores, depths, strict=True))
     for bore, depth in zip(bores, depths, strict=True):
-        least, most = least_depth(bore), wood_along(bore, ground.given.probe)
+        least, most = least_depth(bore), wood_along(bore, ground.given.caster)
         if depth < 0:
             remedy = "it weighs too much without any metal: lighter wood, a fuller body, or lighter hooks"
             return Trial(layout, made, stop=Finding("no-metal-wanted", "error", bore.name, remedy), miss=least - depth)

@@ -75,11 +75,11 @@ def judge(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> tuple[Findi
     names = {bore.name for bore in bores}
     new = [t for t in tools if isinstance(t, Revolved) and t.name in names]
     saws = [t for t in tools if not isinstance(t, Revolved)]
-    found = [*wood_left(recipe, (*new, *saws), given.skin, given.probe)]
+    found = [*wood_left(recipe, (*new, *saws), given.skin, given.caster)]
     for bore in new:
         for other in tools:
             if isinstance(other, Revolved) and other.name not in names:
-                found += wood_left(recipe, (bore, other), NOTHING, given.probe)
+                found += wood_left(recipe, (bore, other), NOTHING, given.caster)
     return broken(found, recipe, given, bores)
 
 
@@ -90,7 +90,7 @@ def to_back(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> float | N
     """
     wide = replace(recipe, limits=Limits(bore_to_skin=0.0, bore_to_bore=0.0, ballast_to_back=FAR_MM, bore_to_slot=0.0))
     tools = tuple(t for t in _tools(recipe, bores, given) if t.name in {b.name for b in bores})
-    found = wood_left(wide, tools, given.skin, given.probe)
+    found = wood_left(wide, tools, given.skin, given.caster)
     return min((f.value for f in found if f.code == "ballast-near-back" and f.value is not None), default=None)
 
 
@@ -102,7 +102,7 @@ def deepest(recipe: Recipe, bore: Bore, given: Answer, *, relaxed: bool = False)
     Bisection over the shop's steps, derived here.
     """
     unit = step(recipe.units)
-    low, high = 0, int(np.ceil(wood_along(bore, given.probe) / unit))
+    low, high = 0, int(np.ceil(wood_along(bore, given.caster) / unit))
     first = int(np.ceil(least_depth(bore) / unit))
     stops: tuple[Finding, ...] = ()
     if high <= first:
@@ -128,7 +128,7 @@ def _tools(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> tuple[Tool
     number = {bore.name: i for i, bore in enumerate(recipe.bores)}
     new = {bore.name for bore in bores}
     tools: list[Tool] = [
-        replace(tool, bore=number[bore.name]) for bore in bores for tool in cutters(recipe, bore, given.probe)
+        replace(tool, bore=number[bore.name]) for bore in bores for tool in cutters(recipe, bore, given.caster)
     ]
     for tool in given.tools:
         if not isinstance(tool, Revolved):

@@ -1,6 +1,6 @@
 """Binary STL: triangles as 32-bit numbers. The format has no unit; ours is mm and the header says so.
 
-Knows bytes. Which triangles, and how fine, was decided in mesh/ (``tidy`` makes them fit for 32 bits).
+Knows bytes. Which triangles, and how fine, was decided in mesh/ (``repair_for_float32`` makes them fit for 32 bits).
 
 References
 ----------

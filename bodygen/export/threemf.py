@@ -1,6 +1,6 @@
 """3MF: named meshes with their unit, in a ZIP package of the standard library. Same meshes and names, same bytes.
 
-Knows the package and its markup. Which triangles, and how fine, was decided in mesh/ (``tidy`` makes them fit).
+Knows the package and its markup. Which triangles, and how fine, was decided in mesh/ (``float32.py`` makes them fit).
 
 References
 ----------

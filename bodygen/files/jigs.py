@@ -14,7 +14,7 @@ from bodygen.files.outcome import Listed, Outcome, as_printed
 from bodygen.files.paper import blank_for
 from bodygen.findings import Finding
 from bodygen.folder.publish import Draft
-from bodygen.mesh.tidy import tidy
+from bodygen.mesh.float32 import repair_for_float32
 from bodygen.shop.jigs.cradle import cradles
 from bodygen.shop.jigs.drill_block import drill_block
 from bodygen.shop.jigs.fastening import usual_cradle
@@ -26,7 +26,7 @@ from bodygen.shop.masks.regions import regions, side_view_of
 from bodygen.shop.masks.shell import mask_shells
 from bodygen.shop.part import Part
 
-TIDY_MM = 0.01
+REPAIR_MM = 0.01
 
 LONGEST = 80  # characters of a part's name in that of its file
 
@@ -34,7 +34,7 @@ LONGEST = 80  # characters of a part's name in that of its file
 def write_block(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001  an STL has no such line
     """The drill and slot block for the squared blank."""
     bed = usual_bed(a.recipe.shop.printer_bed)
-    made = drill_block(a.recipe, a.shaped.tools, a.shaped.probe, blank_for(a), bed=bed)
+    made = drill_block(a.recipe, a.shaped.tools, a.shaped.caster, blank_for(a), bed=bed)
     return _written(draft, made.parts, made.findings, bed)
 
 
@@ -59,7 +59,7 @@ def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
     """Paint masks: shells tied on by their ears, and flat films of the skin; nothing without a ``[[mask]]``."""
     if not a.recipe.masks:
         return Outcome()
-    view = side_view_of(a.shaped.probe)
+    view = side_view_of(a.shaped.caster)
     drawn, doubts = regions(a.recipe.masks, view, a.shaped.tools)
     shells = mask_shells(a.shaped.body, a.shaped.mesh, view, drawn, a.shaped.tools)
     outcome = _written(draft, shells.parts, shells.findings, usual_bed(a.recipe.shop.printer_bed))
@@ -84,7 +84,7 @@ def _written(draft: Draft, parts: Sequence[Part], findings: Sequence[Finding], b
     for part in parts:
         try:
             placed, off_bed = laid(part.mesh, bed, part.name)
-            fit = tidy(placed, TIDY_MM)
+            fit = repair_for_float32(placed, REPAIR_MM)
         except DesignError as error:
             doubts.append(Finding("no-file", "warning", part.name, f"left out of the build: {error}"))
             continue

@@ -12,7 +12,7 @@ from bodygen.files.outcome import Listed, Outcome
 from bodygen.findings import Finding
 from bodygen.folder.publish import Draft
 from bodygen.form.blank import Blank, blank_of, usual_allowance
-from bodygen.mesh.tidy import tidy
+from bodygen.mesh.float32 import repair_for_float32
 from bodygen.plane.shapes import Loop
 from bodygen.plane.tiles import paper_named
 from bodygen.shop.cards.card import Card, printed, sheets
@@ -26,15 +26,15 @@ from bodygen.shop.jigs.print_bed import Bed, laid, usual_bed
 from bodygen.shop.skin.silhouette import plan_view, side_view
 from bodygen.tables import load
 
-TIDY_MM = 0.01
+REPAIR_MM = 0.01
 LABEL_MM = 2.0
 PAPERS = ("a4", "letter")
 
 
 def blank_for(a: Assessment) -> Blank:
     """The squared blank that templates and drill block share."""
-    probe, recipe = a.shaped.probe, a.recipe
-    return blank_of(probe.low, probe.high, usual_allowance(recipe.units), recipe.wood.blank_size)
+    caster, recipe = a.shaped.caster, a.recipe
+    return blank_of(caster.low, caster.high, usual_allowance(recipe.units), recipe.wood.blank_size)
 
 
 def write_templates(a: Assessment, draft: Draft, about: str) -> Outcome:
@@ -124,5 +124,7 @@ def _write_sheets(draft: Draft, bait: str, name: str, purpose: str, cards: Seque
 def _write_print(draft: Draft, card: Card, thickness: float, bed: Bed) -> tuple[Finding, ...]:
     part = printed(card, thickness)
     placed, off_bed = laid(part.mesh, bed, part.name)
-    write_stl(tidy(placed, TIDY_MM), draft.add(f"{part.name.replace(' ', '-')}.stl", part.purpose), part.name)
+    write_stl(
+        repair_for_float32(placed, REPAIR_MM), draft.add(f"{part.name.replace(' ', '-')}.stl", part.purpose), part.name
+    )
     return off_bed

@@ -24,9 +24,9 @@ from bodygen.folder.publish import Draft
 from bodygen.form.facing import Side
 from bodygen.form.integrals import VolumeIntegrals
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh, tool_mesh
+from bodygen.mesh.float32 import repair_for_float32
 from bodygen.mesh.skin import Mesh, body_mesh
 from bodygen.mesh.split import half, with_stubs
-from bodygen.mesh.tidy import tidy
 from bodygen.report.properties import difference_percent
 from bodygen.shop.jigs.halves import Halves, halves_of, usual_dowel
 from bodygen.shop.jigs.master import Master, master_of, usual_stubs
@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 
 FILE_MM = 0.01
 """How far facets in files may leave the surface: a fifth of what a printer can show."""
-TIDY_MM = 0.01
+REPAIR_MM = 0.01
 NEAREST_SHARE, FACETS_MM = 0.99, 3 * FILE_MM
 """A moved skin is nowhere nearer to the old one than so much of the way, less the facets of both: or it has folded."""
 IN_BODY_AXES = ("body", "cut-body")
@@ -134,7 +134,7 @@ def write_solids(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: A
         try:
             drawn = mesh()
             printed, off_bed = laid(lying(drawn, "left" if name == "half-left" else "right"), bed, name)
-            fit = tidy(drawn if name in IN_BODY_AXES else printed, TIDY_MM)
+            fit = repair_for_float32(drawn if name in IN_BODY_AXES else printed, REPAIR_MM)
         except DesignError as error:
             if name in IN_BODY_AXES:
                 raise

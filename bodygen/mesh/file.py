@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from bodygen.errors import DesignError, InputError, Mistake
 from bodygen.findings import Finding
-from bodygen.form.probe import Probe, once, remembered
+from bodygen.form.ray_caster import RayCaster, once, remembered
 from bodygen.form.triples import cross
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.measure import enclosed
@@ -156,7 +156,7 @@ def lies_across(sizes: tuple[float, float, float]) -> tuple[Finding, ...]:
     return (Finding("mesh-across", "warning", "shape.mesh", remedy, length, max(depth, thickness), "mm"),)
 
 
-def probe_of(mesh: Mesh) -> Probe:
+def ray_caster_of(mesh: Mesh) -> RayCaster:
     """A mesh's answers to straight lines, all in [mm]: exact for its own triangles.
 
     References
@@ -167,8 +167,8 @@ def probe_of(mesh: Mesh) -> Probe:
     --------
     >>> import manifold3d
     >>> from bodygen.mesh.cut import to_mesh
-    >>> probe = probe_of(to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True)))
-    >>> probe.crossings(np.array([1.0, 2.0, -50.0]), np.array([0.0, 0.0, 1.0])).tolist()
+    >>> caster = ray_caster_of(to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True)))
+    >>> caster.crossings(np.array([1.0, 2.0, -50.0]), np.array([0.0, 0.0, 1.0])).tolist()
     [45.0, 55.0]
     """
     corner = mesh.vertices[mesh.faces]
@@ -187,7 +187,7 @@ def probe_of(mesh: Mesh) -> Probe:
             hit = (np.abs(det) > 1e-12) & (s >= -EDGE) & (r >= -EDGE) & (s + r <= 1 + EDGE)
         return once(way[hit])
 
-    return Probe(remembered(crossings), _profile_of(corner), mesh.vertices.min(axis=0), mesh.vertices.max(axis=0))
+    return RayCaster(remembered(crossings), _profile_of(corner), mesh.vertices.min(axis=0), mesh.vertices.max(axis=0))
 
 
 def _profile_of(corner: Array) -> Callable[[Array], tuple[Array, Array]]:

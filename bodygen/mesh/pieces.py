@@ -13,7 +13,7 @@ from bodygen.form.cuts import Prism, Revolved, Tool, square_to
 from bodygen.form.integrals import VolumeIntegrals
 from bodygen.mesh.cut import SIDES, cut_with, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.measure import moments, moments_of, volume_integrals
-from bodygen.mesh.stock import Span, UncutMesh, span_of
+from bodygen.mesh.stock import BaseMesh, Span, span_of
 
 Array = NDArray[np.float64]
 LEAST_MM3, SAME_MM = 1e-3, 1e-9
@@ -23,13 +23,13 @@ ENDWISE = 0.5
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pieces:
-    """What cutting came to, in the order of the tools: their ``knives``, what each took out of what was still there.
+    """What cutting came to, in the order of the tools: their cutting solids, what each took of what was left.
 
     ``keys`` are what each of the ``rooms`` follows from, for answers that the ``stock`` keeps.
     """
 
-    stock: UncutMesh
-    knives: tuple[manifold3d.Manifold, ...]
+    stock: BaseMesh
+    cutting_solids: tuple[manifold3d.Manifold, ...]
     rooms: tuple[manifold3d.Manifold, ...]
     keys: tuple[Hashable, ...]
 
@@ -52,14 +52,14 @@ class Pieces:
         return self.stock.kept.of(("integrals", self.keys[place]), lambda: integrals(room))
 
 
-def cut_in_turn(stock: UncutMesh, tools: Sequence[Tool]) -> Pieces:
+def cut_in_turn(stock: BaseMesh, tools: Sequence[Tool]) -> Pieces:
     """Cut with every tool [mm]; where two cuts meet the earlier one has the shared wood, so that none is counted twice.
 
     Elementary: set differences in order.
 
     Examples
     --------
-    >>> stock = UncutMesh(to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True)))
+    >>> stock = BaseMesh(to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True)))
     >>> holes = [Revolved(n, "any", 0, False, (x, 0.0, -5.0), (0.0, 0.0, 1.0),
     ...                   ((-1.0, 0.0), (-1.0, 3.0), (8.0, 3.0), (8.0, 0.0)), False, 6.0, 8.0, 8.0)
     ...          for n, x in (("one", 0.0), ("again", 0.0))]
@@ -67,33 +67,33 @@ def cut_in_turn(stock: UncutMesh, tools: Sequence[Tool]) -> Pieces:
     [226.195, 0.0]
     """
     kept = stock.kept
-    knives = [kept.of(("knife", tool), partial(_knife, tool)) for tool in tools]
+    cutting_solids = [kept.of(("cutting solid", tool), partial(_cutting_solid, tool)) for tool in tools]
     low, high = stock.mesh.vertices.min(axis=0), stock.mesh.vertices.max(axis=0)
     rooms: list[manifold3d.Manifold] = []
     keys: list[Hashable] = []
-    for i, (tool, knife) in enumerate(zip(tools, knives, strict=True)):
-        before = tuple(tools[k] for k in range(i) if _boxes_meet(knives[k], knife))
+    for i, (tool, cutting_solid) in enumerate(zip(tools, cutting_solids, strict=True)):
+        before = tuple(tools[k] for k in range(i) if _boxes_meet(cutting_solids[k], cutting_solid))
         key = ("room", tool, before)
-        rooms.append(kept.of(key, partial(_room, stock, tool, before, span_of(tool, knife, low, high))))
+        rooms.append(kept.of(key, partial(_room, stock, tool, before, span_of(tool, cutting_solid, low, high))))
         keys.append(key)
-    return Pieces(stock, tuple(knives), tuple(rooms), tuple(keys))
+    return Pieces(stock, tuple(cutting_solids), tuple(rooms), tuple(keys))
 
 
-def _room(stock: UncutMesh, tool: Tool, before: Sequence[Tool], span: Span) -> manifold3d.Manifold:
+def _room(stock: BaseMesh, tool: Tool, before: Sequence[Tool], span: Span) -> manifold3d.Manifold:
     """What a tool takes of the body and no tool before it took.
 
-    The library orders what it gives back by the age of what it was given. So the body comes first and the knives are
-    made anew, in their order: the last digit of a figure must not tell what was cut before.
+    The library orders what it gives back by the age of what it was given. So the body comes first and the cutting
+    solids are made anew, in their order: the last digit of a figure must not tell what was cut before.
     """
     body = stock.around(span)
-    taken = [_knife(other) for other in before]
-    # knife less knives, then the body: of two rooms that end in one skin the difference would leave crumbs
-    room = cut_with(_knife(tool), taken) ^ body
+    taken = [_cutting_solid(other) for other in before]
+    # this less those before, then the body: of two cavities that end in one skin the difference would leave crumbs
+    room = cut_with(_cutting_solid(tool), taken) ^ body
     room.status()  # a boolean waits until it is asked for: once is enough
     return room
 
 
-def _knife(tool: Tool) -> manifold3d.Manifold:
+def _cutting_solid(tool: Tool) -> manifold3d.Manifold:
     return to_manifold(tool_mesh(tool))
 
 
@@ -103,7 +103,7 @@ def _boxes_meet(first: manifold3d.Manifold, second: manifold3d.Manifold) -> bool
 
 
 def parts_left(
-    stock: UncutMesh, tools: Sequence[Tool], knives: Sequence[manifold3d.Manifold], out: Sequence[int]
+    stock: BaseMesh, tools: Sequence[Tool], cutting_solids: Sequence[manifold3d.Manifold], out: Sequence[int]
 ) -> int:
     """How many pieces of wood [-] are left after every cut.
 
@@ -112,7 +112,9 @@ def parts_left(
 
     Derived here: a hole that no other cut meets leaves the body in one piece.
     """
-    meet = {i for i, a in enumerate(knives) for k, b in enumerate(knives) if i != k and _boxes_meet(a, b)}
+    meet = {
+        i for i, a in enumerate(cutting_solids) for k, b in enumerate(cutting_solids) if i != k and _boxes_meet(a, b)
+    }
     chosen = [
         i
         for i, tool in enumerate(tools)
@@ -124,17 +126,17 @@ def parts_left(
     low, high = stock.mesh.vertices.min(axis=0), stock.mesh.vertices.max(axis=0)
 
     def counted() -> int:
-        spans = [span_of(tools[i], knives[i], low, high) for i in chosen]
+        spans = [span_of(tools[i], cutting_solids[i], low, high) for i in chosen]
         span = min(a for a, _ in spans), max(b for _, b in spans)
-        return _joined(stock, span, [knives[i] for i in chosen])
+        return _joined(stock, span, [cutting_solids[i] for i in chosen])
 
     return stock.kept.of(key, counted)
 
 
-def _joined(stock: UncutMesh, span: Span, knives: Sequence[manifold3d.Manifold]) -> int:
+def _joined(stock: BaseMesh, span: Span, cutting_solids: Sequence[manifold3d.Manifold]) -> int:
     """Pieces of a body that is cut within a span only: those that reach an end of it are one with what follows."""
     rows = stock.rows(span)
-    parts = [p for p in cut_with(stock.around(span), knives).decompose() if p.volume() > LEAST_MM3]
+    parts = [p for p in cut_with(stock.around(span), cutting_solids).decompose() if p.volume() > LEAST_MM3]
     if rows is None or stock.rings is None:
         return len(parts)
     x = stock.rings.half[:, :, 0]

@@ -1,7 +1,7 @@
 """Taking single slivers out of a closed mesh: a needle's short edge is closed, a flat cap's long edge is turned over.
 
 Works on what simplification leaves, a few triangles in twenty thousand. Each step moves the surface by less than the
-sliver's own height or short edge. Knows nothing of files; that nothing is left is asked by ``tidy``.
+sliver's own height or short edge. Knows nothing of files; that nothing is left is asked by ``repair_for_float32``.
 """
 
 import numpy as np

@@ -24,7 +24,7 @@ Span = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class UncutMesh:
+class BaseMesh:
     """The uncut body: its mesh [mm], its ``rings`` where it has any, and every answer that follows from it."""
 
     mesh: Mesh
@@ -64,14 +64,14 @@ class UncutMesh:
         return self.kept.of(("part", rows), lambda: to_manifold(rings.between(*rows)))
 
 
-def span_of(tool: Tool, knife: manifold3d.Manifold, low: Array, high: Array) -> Span:
+def span_of(tool: Tool, cutting_solid: manifold3d.Manifold, low: Array, high: Array) -> Span:
     """Between which x a cut may meet the body, whose extents are ``low`` and ``high`` (3,) [mm].
 
     A drill that leans reaches far beyond the body on its way in: that part of its path is left out.
 
     Elementary: the axis clipped to the body's extents.
     """
-    box = knife.bounding_box()
+    box = cutting_solid.bounding_box()
     if not isinstance(tool, Revolved):
         return box[0], box[3]
     axis, origin = np.array(tool.axis), np.array(tool.origin)

@@ -33,11 +33,11 @@ def cut_solid(body: TopoDS_Shape, tools: Sequence[Tool]) -> TopoDS_Shape:
     """
     if not tools:
         return body
-    knives = [tool_solid(tool) for tool in tools]
-    best, fewest = None, len(knives) + 1
+    cutting_solids = [tool_solid(tool) for tool in tools]
+    best, fewest = None, len(cutting_solids) + 1
     for fuzz in FUZZES_MM:
-        operation = _cut(body, knives, fuzz)
-        missing = sum(not _left_a_mark(operation, knife) for knife in knives)
+        operation = _cut(body, cutting_solids, fuzz)
+        missing = sum(not _left_a_mark(operation, cutting_solid) for cutting_solid in cutting_solids)
         if missing < fewest:
             best, fewest = operation.Shape(), missing
         if not missing:
@@ -45,14 +45,14 @@ def cut_solid(body: TopoDS_Shape, tools: Sequence[Tool]) -> TopoDS_Shape:
     return best
 
 
-def _cut(body: TopoDS_Shape, knives: Sequence[TopoDS_Shape], fuzz: float) -> BRepAlgoAPI_Cut:
+def _cut(body: TopoDS_Shape, cutting_solids: Sequence[TopoDS_Shape], fuzz: float) -> BRepAlgoAPI_Cut:
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
     from OCP.TopTools import TopTools_ListOfShape
 
     arguments, cutters = TopTools_ListOfShape(), TopTools_ListOfShape()
     arguments.Append(body)
-    for knife in knives:
-        cutters.Append(knife)
+    for cutting_solid in cutting_solids:
+        cutters.Append(cutting_solid)
     operation = BRepAlgoAPI_Cut()
     operation.SetArguments(arguments)
     operation.SetTools(cutters)
@@ -66,12 +66,12 @@ def _cut(body: TopoDS_Shape, knives: Sequence[TopoDS_Shape], fuzz: float) -> BRe
     return operation
 
 
-def _left_a_mark(operation: BRepAlgoAPI_Cut, knife: TopoDS_Shape) -> bool:
+def _left_a_mark(operation: BRepAlgoAPI_Cut, cutting_solid: TopoDS_Shape) -> bool:
     """Whether any face of a tool, whole or cut down, is a wall of what is left; edges alone are none."""
     from OCP.TopAbs import TopAbs_FACE
     from OCP.TopExp import TopExp_Explorer
 
-    explorer = TopExp_Explorer(knife, TopAbs_FACE)
+    explorer = TopExp_Explorer(cutting_solid, TopAbs_FACE)
     while explorer.More():
         face = explorer.Current()
         whole = not operation.IsDeleted(face) and not operation.Generated(face).Size()

@@ -173,8 +173,8 @@ def _taken(tools: Sequence[Tool], pieces: Pieces, place: int) -> VolumeIntegrals
         # a pair that meets in one hole, and comes out: told as that; its second half is nothing, at its own place
         middle = np.array(tool.origin) + tool.point / 2 * np.array(tool.axis)
         return VolumeIntegrals(CRUMB_MM3, middle, np.zeros((3, 3)))
-    wood = pieces.knives[place] ^ pieces.body
-    shared = {i: (wood ^ pieces.knives[i]).volume() for i in range(place)}
+    wood = pieces.cutting_solids[place] ^ pieces.body
+    shared = {i: (wood ^ pieces.cutting_solids[i]).volume() for i in range(place)}
     if wood.is_empty() or not shared:
         why, remedy = "it lies wholly in the air", "a place, a direction or a depth that reaches the wood"
     else:

@@ -19,7 +19,7 @@ from bodygen.ballast.bore import (
     net,
     wood_along,
 )
-from bodygen.form.probe import probe_of
+from bodygen.form.ray_caster import ray_caster_of
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import body_mesh
 from bodygen.recipe.model import Bore, Fill
@@ -80,7 +80,7 @@ def test_a_round_body_takes_its_sagitta_off_the_mouth(tip):
     body, big, r = planks.bar(80, 24, 24), 12.0, 3.0
     bore = ballast(tip)
     recipe = planks.recipe(bores=(bore,))
-    (hole,) = holes_of(recipe, bore, probe_of(body), to_manifold(body_mesh(body, 0.002)))
+    (hole,) = holes_of(recipe, bore, ray_caster_of(body), to_manifold(body_mesh(body, 0.002)))
     y = np.linspace(-r, r, 20_001)
     chord, sagitta = 2 * np.sqrt(r**2 - y**2), big - np.sqrt(big**2 - y**2)
     lost = np.trapezoid(chord * sagitta, y)
@@ -99,7 +99,7 @@ def test_a_round_body_takes_its_sagitta_off_the_mouth(tip):
 def test_a_pair_is_two_holes_each_others_mirror_image():
     body = planks.bar(80, 24, 24)
     bore = Bore("pair", "ballast", "side", 4.0, 6.0, x=30.0, height=2.0, mirror=True)
-    right, left = holes_of(planks.recipe(bores=(bore,)), bore, probe_of(body), to_manifold(body_mesh(body, 0.02)))
+    right, left = holes_of(planks.recipe(bores=(bore,)), bore, ray_caster_of(body), to_manifold(body_mesh(body, 0.02)))
     assert right.origin == pytest.approx(left.origin * [1, -1, 1])
     assert right.room(8.0)[1] == pytest.approx(left.room(8.0)[1] * [1, -1, 1], rel=1e-6)
     assert metal_mass((right, left), Fill("lead", mass=1.5), 8.0) == 3.0
@@ -172,24 +172,24 @@ def test_the_least_depth_is_a_third_of_the_width_beyond_the_drills_end():
 
 def test_the_wood_on_a_bores_axis_is_from_skin_to_skin():
     """Through a round bar of 24 mm: the diameter, a chord beside the axis, a leaning line over the cosine."""
-    probe = probe_of(planks.bar(80, 24, 24))
-    assert wood_along(ballast(), probe) == pytest.approx(24.0, abs=0.01)
-    assert wood_along(replace(ballast(), offset=5.0), probe) == pytest.approx(2 * sqrt(144 - 25), abs=0.01)
-    assert wood_along(replace(ballast(), lean=radians(30)), probe) == pytest.approx(24 / cos(radians(30)), abs=0.01)
+    caster = ray_caster_of(planks.bar(80, 24, 24))
+    assert wood_along(ballast(), caster) == pytest.approx(24.0, abs=0.01)
+    assert wood_along(replace(ballast(), offset=5.0), caster) == pytest.approx(2 * sqrt(144 - 25), abs=0.01)
+    assert wood_along(replace(ballast(), lean=radians(30)), caster) == pytest.approx(24 / cos(radians(30)), abs=0.01)
     nose = Bore("nose", "ballast", "nose", 6.0, 10.0, height=2.0)
-    assert wood_along(nose, probe) == pytest.approx(80.0, abs=0.01)
+    assert wood_along(nose, caster) == pytest.approx(80.0, abs=0.01)
     way = (0.0, sin(0.3), cos(0.3))
     aimed = Bore("aimed", "ballast", "point", 6.0, 10.0, at=(30.0, 0.0, 0.0), direction=way)
-    assert wood_along(aimed, probe) == pytest.approx(24.0, abs=0.01)
+    assert wood_along(aimed, caster) == pytest.approx(24.0, abs=0.01)
 
 
 @pytest.mark.parametrize("off", [{"x": 95.0}, {"x": -4.0}, {"offset": 13.0}])
 def test_a_bore_beside_the_body_has_no_wood(off):
-    assert wood_along(replace(ballast(), **off), probe_of(planks.bar(80, 24, 24))) == 0.0
+    assert wood_along(replace(ballast(), **off), ray_caster_of(planks.bar(80, 24, 24))) == 0.0
 
 
 def test_the_tools_of_a_bore_are_its_own_alone():
     body = planks.bar(80, 24, 24)
     others = (ballast(), Bore("pair", "ballast", "side", 4.0, 6.0, x=50.0, mirror=True))
-    found = cutters(planks.recipe(bores=others), others[1], probe_of(body))
+    found = cutters(planks.recipe(bores=others), others[1], ray_caster_of(body))
     assert [(tool.diameter, tool.mirrored) for tool in found] == [(4.0, False), (4.0, True)]

@@ -27,7 +27,7 @@ DEMOS = [name for name in NAMES if not name.startswith("random")]
 
 def template(name):
     said, s = recipe(name), shaped(name)
-    box = blank_of(s.probe.low, s.probe.high, usual_allowance(said.units))
+    box = blank_of(s.caster.low, s.caster.high, usual_allowance(said.units))
     views = side_view(s.body, s.mesh), plan_view(s.body, s.mesh)
     return paper_template(said, views, box, s.tools, stations_of(s.sizes[0], said.units), usual_template(), "about")
 
@@ -83,7 +83,7 @@ def test_a_template_reads_back_true_to_size_inside_its_margins(name, paper, tmp_
     path, sheet = tmp_path / "t.pdf", paper_named(paper)
     assert write_pdf([template(name)], path, sheet, name, "about") == 1
     length, _, thickness = shaped(name).sizes
-    tall = float(shaped(name).probe.high[2] - shaped(name).probe.low[2])
+    tall = float(shaped(name).caster.high[2] - shaped(name).caster.low[2])
     with pdfplumber.open(path) as pdf:
         page = pdf.pages[0]
         assert (float(page.width) * MM, float(page.height) * MM) == pytest.approx((sheet.width, sheet.height), abs=0.01)

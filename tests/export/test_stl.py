@@ -8,15 +8,15 @@ import trimesh
 from carved import cut_skin
 
 from bodygen.export.stl import write_stl
+from bodygen.mesh.float32 import repair_for_float32
 from bodygen.mesh.measure import mesh_volume
-from bodygen.mesh.tidy import tidy
 
 TITLE = "Tarn perch 70"
 
 
 @pytest.fixture(scope="module")
 def mesh():
-    return tidy(cut_skin(), 0.005)
+    return repair_for_float32(cut_skin(), 0.005)
 
 
 @pytest.fixture

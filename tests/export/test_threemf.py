@@ -10,9 +10,9 @@ from carved import cut_skin
 from lxml import etree
 
 from bodygen.export.threemf import write_threemf
+from bodygen.mesh.float32 import repair_for_float32
 from bodygen.mesh.measure import mesh_volume
 from bodygen.mesh.split import half
-from bodygen.mesh.tidy import tidy
 
 CORE = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"
 NUMBER = re.compile(r"[-+]?(([0-9]+(\.[0-9]+)?)|(\.[0-9]+))([eE][-+]?[0-9]+)?")  # ST_Number in appendix B.1
@@ -21,7 +21,7 @@ TITLE = 'Roach <flat> & "broad"'
 
 @pytest.fixture(scope="module")
 def halves():
-    return [(f"{side} half", tidy(half(cut_skin(), side, ()), 0.005)) for side in ("right", "left")]
+    return [(f"{side} half", repair_for_float32(half(cut_skin(), side, ()), 0.005)) for side in ("right", "left")]
 
 
 @pytest.fixture

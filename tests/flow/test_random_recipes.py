@@ -17,10 +17,10 @@ from bodygen.building import build
 from bodygen.cli import main
 from bodygen.errors import DesignError
 from bodygen.export.stl import write_stl
-from bodygen.files.solids import FILE_MM, TIDY_MM
+from bodygen.files.solids import FILE_MM, REPAIR_MM
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh, tool_mesh
+from bodygen.mesh.float32 import repair_for_float32
 from bodygen.mesh.skin import body_mesh
-from bodygen.mesh.tidy import tidy
 from bodygen.pipeline import assess
 from bodygen.recipe.read import read_recipe
 from bodygen.solid.cut import cut_solid
@@ -45,7 +45,7 @@ def test_a_random_bait_is_one_sound_solid_of_one_volume(seed, tmp_path):
 
     tools = [to_manifold(tool_mesh(tool)) for tool in shaped.tools]
     mesh = to_mesh(cut_with(to_manifold(body_mesh(shaped.body, FILE_MM)), tools))
-    write_stl(tidy(mesh, TIDY_MM), tmp_path / "bait.stl", "bait")
+    write_stl(repair_for_float32(mesh, REPAIR_MM), tmp_path / "bait.stl", "bait")
     again = trimesh.load_mesh(tmp_path / "bait.stl")
     assert again.is_watertight
     assert again.volume == pytest.approx(assessment.measured.wood_left.volume, rel=5e-3)

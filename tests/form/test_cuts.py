@@ -10,7 +10,7 @@ import pytest
 
 from bodygen.errors import InputError
 from bodygen.form.cuts import square_to
-from bodygen.form.probe import once
+from bodygen.form.ray_caster import once
 from bodygen.recipe.model import Bore, Counterbore, Lip, Mouth, WireSlot
 
 ROUND_MM = 0.004

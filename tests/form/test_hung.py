@@ -6,7 +6,7 @@ import planks
 import pytest
 
 from bodygen.form.cuts.hung import hangs_down, hung, hung_doubts
-from bodygen.form.probe import probe_of
+from bodygen.form.ray_caster import ray_caster_of
 from bodygen.recipe.model import Bore, Fitting, WireSlot
 
 BAR = planks.bar()
@@ -21,7 +21,7 @@ KERF = WireSlot("kerf", "back", 10.0, 70.0, 1.2, depth=6.0)
 def placed(bore, *fittings, slots=()):
     tools = planks.tools(BAR, bores=(bore,), wire_slots=slots)
     recipe = hung(planks.recipe(bores=(bore,), fittings=fittings, wire_slots=slots), tools)
-    return recipe, hung_doubts(recipe, tools, probe_of(BAR))
+    return recipe, hung_doubts(recipe, tools, ray_caster_of(BAR))
 
 
 def told(doubts):

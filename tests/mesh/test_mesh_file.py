@@ -13,7 +13,7 @@ from bodygen.errors import InputError
 from bodygen.form.cuts import tools_of
 from bodygen.form.cuts.doubts import wood_left
 from bodygen.form.cuts.skin import skin_of
-from bodygen.mesh.file import lies_across, probe_of, read_mesh
+from bodygen.mesh.file import lies_across, ray_caster_of, read_mesh
 from bodygen.mesh.measure import mesh_volume
 from bodygen.recipe.model import Bore, MeshFile, Source, read_from
 
@@ -150,15 +150,15 @@ def test_a_file_cannot_name_another_one(tmp_path):
     assert mesh_volume(read(path)).volume > 0
 
 
-def test_the_probe_meets_a_box_where_it_is_even_along_its_edges(tmp_path):
+def test_the_ray_caster_meets_a_box_where_it_is_even_along_its_edges(tmp_path):
     """y = 0 runs along diagonals and, in a mesh with edges there, along those."""
     path = tmp_path / "box.stl"
     box().export(path)
-    probe = probe_of(read(path))
-    np.testing.assert_allclose(probe.crossings(np.array([30.0, 0, -50]), np.array([0.0, 0, 1])), [40, 60], atol=1e-9)
-    np.testing.assert_allclose(probe.crossings(np.array([-9.0, 0, 0]), np.array([1.0, 0, 0])), [9, 69], atol=1e-9)
-    assert len(probe.crossings(np.array([30.0, 9, -50]), np.array([0.0, 0, 1]))) == 0
-    belly, back = probe.heights(np.array([-1.0, 0.5, 30.0, 59.5, 61.0]))
+    caster = ray_caster_of(read(path))
+    np.testing.assert_allclose(caster.crossings(np.array([30.0, 0, -50]), np.array([0.0, 0, 1])), [40, 60], atol=1e-9)
+    np.testing.assert_allclose(caster.crossings(np.array([-9.0, 0, 0]), np.array([1.0, 0, 0])), [9, 69], atol=1e-9)
+    assert len(caster.crossings(np.array([30.0, 9, -50]), np.array([0.0, 0, 1]))) == 0
+    belly, back = caster.heights(np.array([-1.0, 0.5, 30.0, 59.5, 61.0]))
     np.testing.assert_allclose(belly, [np.nan, -10, -10, -10, np.nan])
     np.testing.assert_allclose(back, [np.nan, 10, 10, 10, np.nan])
 
@@ -170,8 +170,8 @@ def test_a_bore_out_of_a_box_of_twelve_triangles_is_found(tmp_path):
     mesh = read(path)
     for depth, expected in ((20.5, ["bore-breaks-out"]), (18.0, ["bore-near-skin"]), (15.0, [])):
         made = planks.recipe(bores=(Bore("b", "any", "belly", 4.0, depth, x=30.0, tip="flat"),))
-        probe = probe_of(mesh)
-        found = wood_left(made, tools_of(made, probe), skin_of(mesh.vertices, mesh.faces), probe)
+        caster = ray_caster_of(mesh)
+        found = wood_left(made, tools_of(made, caster), skin_of(mesh.vertices, mesh.faces), caster)
         assert [f.code for f in found] == expected
 
 

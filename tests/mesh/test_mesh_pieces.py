@@ -15,7 +15,7 @@ from bodygen.mesh.cut import cut_with, to_mesh
 from bodygen.mesh.measure import mesh_volume
 from bodygen.mesh.pieces import cut_in_turn, exact_left, filled_below, integrals, plate_solid
 from bodygen.mesh.skin import body_mesh
-from bodygen.mesh.stock import UncutMesh
+from bodygen.mesh.stock import BaseMesh
 from bodygen.recipe.model import Bore, Lip, WireSlot
 
 BAR = planks.bar()
@@ -23,7 +23,7 @@ BAR = planks.bar()
 
 def cut(body, **parts):
     tools = planks.tools(body, **parts)
-    return tools, cut_in_turn(UncutMesh(body_mesh(body, 0.02)), tools)
+    return tools, cut_in_turn(BaseMesh(body_mesh(body, 0.02)), tools)
 
 
 def bore(**changes):
@@ -32,8 +32,8 @@ def bore(**changes):
 
 def test_the_rooms_add_up_to_what_was_cut():
     """Every kind of cut, some of them running into each other."""
-    pieces = cut_in_turn(UncutMesh(carved.body_skin()), carved.tools())
-    lost = pieces.body.volume() - cut_with(pieces.body, pieces.knives).volume()
+    pieces = cut_in_turn(BaseMesh(carved.body_skin()), carved.tools())
+    lost = pieces.body.volume() - cut_with(pieces.body, pieces.cutting_solids).volume()
     assert sum(room.volume() for room in pieces.rooms) == pytest.approx(lost, rel=1e-9)
     assert len(pieces.rooms) == len(carved.tools())
 
@@ -48,7 +48,7 @@ def test_wood_that_two_cuts_share_belongs_to_the_earlier_one():
     lens = 9 * (2 * pi / 3 - sqrt(3) / 2) / (pi * 9)
     assert second / first == pytest.approx(1 - lens, abs=0.01)
     assert first + second == pytest.approx(
-        pieces.body.volume() - cut_with(pieces.body, pieces.knives).volume(), rel=1e-9
+        pieces.body.volume() - cut_with(pieces.body, pieces.cutting_solids).volume(), rel=1e-9
     )
 
 
@@ -66,7 +66,7 @@ def test_wood_left_is_the_exact_body_less_every_room():
     rooms = [integrals(room) for room in pieces.rooms]
     left = exact_left(exact, rooms)
     assert left.volume == pytest.approx(exact.volume - sum(r.volume for r in rooms), rel=1e-12)
-    mesh = mesh_volume(to_mesh(cut_with(pieces.body, pieces.knives)))
+    mesh = mesh_volume(to_mesh(cut_with(pieces.body, pieces.cutting_solids)))
     np.testing.assert_allclose(left.centroid, mesh.centroid, atol=0.01)
     np.testing.assert_allclose(np.diag(left.inertia), np.diag(mesh.inertia), rtol=5e-3)
     assert exact_left(exact, []).volume == exact.volume
@@ -90,9 +90,9 @@ def test_a_full_bore_is_flush_with_the_skin_or_flat_at_its_rims_lowest_point():
 
 def test_a_cut_right_across_parts_the_wood():
     _, pieces = cut(BAR, lip=Lip("sheet", 1.5, pi / 2, 30.0, 20, 16, x=15))
-    assert separate_parts(cut_with(pieces.body, pieces.knives)) == 2
+    assert separate_parts(cut_with(pieces.body, pieces.cutting_solids)) == 2
     _, whole = cut(BAR, wire_slots=(WireSlot("w", "back", 20, 60, 1.5, depth=4),))
-    assert separate_parts(cut_with(whole.body, whole.knives)) == 1
+    assert separate_parts(cut_with(whole.body, whole.cutting_solids)) == 1
 
 
 def test_a_cut_that_takes_nothing_has_no_place():

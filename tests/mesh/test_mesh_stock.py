@@ -10,11 +10,11 @@ from wood import separate_parts
 
 from bodygen.errors import BodygenError
 from bodygen.form.cuts import tools_of
+from bodygen.mesh.base_body import base_body_of
 from bodygen.mesh.cut import cut_with
 from bodygen.mesh.measure import enclosed
 from bodygen.mesh.pieces import cut_in_turn, parts_left
-from bodygen.mesh.stock import UncutMesh
-from bodygen.mesh.uncut import uncut_of
+from bodygen.mesh.stock import BaseMesh
 from bodygen.recipe.model import MeshFile
 from bodygen.recipe.read import read_recipe
 
@@ -35,8 +35,8 @@ def recipes(folder):
         try:
             recipe = read_recipe(here / "bait.toml")
             if not isinstance(recipe.shape, MeshFile):
-                uncut_of(recipe)
-                tools_of(recipe, uncut_of(recipe).probe)
+                base_body_of(recipe)
+                tools_of(recipe, base_body_of(recipe).caster)
                 yield recipe
         except BodygenError:
             continue
@@ -45,36 +45,36 @@ def recipes(folder):
 def test_rooms_and_parts_are_those_of_the_whole_body(tmp_path):
     tried = 0
     for recipe in recipes(tmp_path):
-        uncut = uncut_of(recipe)
-        tools = tools_of(recipe, uncut.probe)
+        base_body = base_body_of(recipe)
+        tools = tools_of(recipe, base_body.caster)
         near, whole = (
-            cut_in_turn(UncutMesh(uncut.mesh, uncut.stock.rings), tools),
-            cut_in_turn(UncutMesh(uncut.mesh), tools),
+            cut_in_turn(BaseMesh(base_body.mesh, base_body.stock.rings), tools),
+            cut_in_turn(BaseMesh(base_body.mesh), tools),
         )
         for room, other in zip(near.rooms, whole.rooms, strict=True):
             assert room.volume() == pytest.approx(other.volume(), rel=SAME, abs=1e-9), recipe.name
         all_out = range(len(tools))
-        parts = parts_left(UncutMesh(uncut.mesh, uncut.stock.rings), tools, near.knives, all_out)
-        assert parts == separate_parts(cut_with(whole.body, whole.knives)), recipe.name
+        parts = parts_left(BaseMesh(base_body.mesh, base_body.stock.rings), tools, near.cutting_solids, all_out)
+        assert parts == separate_parts(cut_with(whole.body, whole.cutting_solids)), recipe.name
         tried += len(tools)
     assert tried > 60
 
 
 def test_a_slot_sawn_right_across_parts_the_body_seen_from_a_part_of_it():
     recipe = next(r for r in map(read_recipe, DEMOS) if r.lip is not None)
-    uncut = uncut_of(recipe)
-    tools = tools_of(recipe, uncut.probe)
+    base_body = base_body_of(recipe)
+    tools = tools_of(recipe, base_body.caster)
     slot = next(t for t in tools if t.kind == "slot")
     deep = replace(slot, polygon=tuple((a + (a > 0) * 200, b) for a, b in slot.polygon), half=100.0)
-    pieces = cut_in_turn(uncut.stock, [deep])
-    assert parts_left(uncut.stock, [deep], pieces.knives, []) == 2
-    whole = UncutMesh(uncut.mesh)
-    assert parts_left(whole, [deep], pieces.knives, []) == 2
+    pieces = cut_in_turn(base_body.stock, [deep])
+    assert parts_left(base_body.stock, [deep], pieces.cutting_solids, []) == 2
+    whole = BaseMesh(base_body.mesh)
+    assert parts_left(whole, [deep], pieces.cutting_solids, []) == 2
 
 
 def test_a_part_of_the_body_has_its_own_share_of_the_volume():
     recipe = read_recipe(DEMOS[0])
-    stock = uncut_of(recipe).stock
+    stock = base_body_of(recipe).stock
     middle = stock.rings.half[len(stock.rings.half) // 2, 0, 0]
     row = len(stock.rings.half) // 2
     parts = [stock.rings.between(0, row), stock.rings.between(row, len(stock.rings.half) - 1)]
@@ -86,11 +86,11 @@ def test_a_part_of_the_body_has_its_own_share_of_the_volume():
 
 def test_a_bore_that_is_as_it_was_is_not_cut_again():
     recipe = read_recipe(DEMOS[-1])
-    uncut = uncut_of(recipe)
-    tools = tools_of(recipe, uncut.probe)
-    first = cut_in_turn(uncut.stock, tools)
+    base_body = base_body_of(recipe)
+    tools = tools_of(recipe, base_body.caster)
+    first = cut_in_turn(base_body.stock, tools)
     deeper = replace(tools[0], shoulder=tools[0].shoulder + 0.5)
-    again = cut_in_turn(uncut.stock, [deeper, *tools[1:]])
+    again = cut_in_turn(base_body.stock, [deeper, *tools[1:]])
     same = [a is b for a, b in zip(first.rooms, again.rooms, strict=True)]
     assert not same[0]
     assert sum(same) >= len(tools) // 2  # but for those that lie beside the changed one
@@ -100,10 +100,10 @@ def test_the_last_digit_does_not_tell_what_was_cut_before():
     """The same cuts under other names, after the first ones are kept: bit for bit the same."""
     for path in DEMOS:
         recipe = read_recipe(path)
-        uncut = uncut_of(recipe)
-        tools = tools_of(recipe, uncut.probe)
+        base_body = base_body_of(recipe)
+        tools = tools_of(recipe, base_body.caster)
         renamed = [replace(tool, name=f"other {i}") for i, tool in enumerate(tools)]
-        first, again = cut_in_turn(uncut.stock, tools), cut_in_turn(uncut.stock, renamed)
+        first, again = cut_in_turn(base_body.stock, tools), cut_in_turn(base_body.stock, renamed)
         for place, room in enumerate(first.rooms):
             if not room.is_empty():
                 one, other = first.integrals(place), again.integrals(place)

@@ -13,7 +13,7 @@ from shapely.affinity import rotate
 
 from bodygen.flotation.afloat import finished_hull
 from bodygen.flotation.immersion import centre_of_buoyancy, immerse_volume
-from bodygen.mesh.uncut import uncut_of
+from bodygen.mesh.base_body import base_body_of
 from bodygen.recipe.read import read_recipe
 
 HEAD = 'format = 1\nname = "closed form"\nunits = "mm"\n[shape]\nstations = "s.csv"\n[wood]\ndensity_g_cm3 = 0.5\n'
@@ -24,8 +24,8 @@ def hull_of(rows, folder):
     table = "\n".join(",".join(f"{value:.9g}" for value in row) for row in rows)
     (folder / "s.csv").write_text(f"x_mm,top_mm,bottom_mm,half_width_mm\n{table}\n", encoding="utf-8")
     (folder / "bait.toml").write_text(HEAD, encoding="utf-8")
-    uncut = uncut_of(read_recipe(folder / "bait.toml"))
-    return finished_hull(uncut.floated, uncut.volume, [], None, []), uncut
+    base_body = base_body_of(read_recipe(folder / "bait.toml"))
+    return finished_hull(base_body.floated, base_body.volume, [], None, []), base_body
 
 
 def up_at(pitch_deg, roll_deg):
@@ -87,7 +87,7 @@ def test_a_round_bar_has_its_waterplane_and_gm_however_it_is_rolled(share, roll,
     besides, whose area, chord and centre are taken from 2400 points.
     """
     length = 60.0
-    hull, uncut = hull_of([(x, r, -r, r) for x in np.linspace(0, length, 9)], tmp_path)
+    hull, base_body = hull_of([(x, r, -r, r) for x in np.linspace(0, length, 9)], tmp_path)
     q = np.linspace(0, np.pi, 200001)
     q = float(np.interp(share, (q - np.sin(q) * np.cos(q)) / np.pi, q))
     chord = 2 * r * np.sin(q)
@@ -96,7 +96,7 @@ def test_a_round_bar_has_its_waterplane_and_gm_however_it_is_rolled(share, roll,
     bm = cut.area_seconds[0, 1, 1] / cut.volume[0]
     # of a round bar rolled about its axis BM is the depth of B: the metacentre is the axis
     assert bm + float(centre_of_buoyancy(hull, cut)[0] @ cut.up[0]) == pytest.approx(0.0, abs=0.005)
-    own = rotate(Polygon(uncut.body.section_at(length / 2, 600)), roll, origin=(0, 0))
+    own = rotate(Polygon(base_body.body.section_at(length / 2, 600)), roll, origin=(0, 0))
     low, high = -2 * r, 2 * r
     for _ in range(50):
         level = (low + high) / 2

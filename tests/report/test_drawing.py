@@ -13,7 +13,7 @@ from lxml import etree
 from bodygen.export.svg import page_svg
 from bodygen.form.cuts import tools_of
 from bodygen.form.fairing.shape import body_of
-from bodygen.form.probe import probe_of
+from bodygen.form.ray_caster import ray_caster_of
 from bodygen.plane import page
 from bodygen.recipe.model import Bore, Counterbore, Lip, Recipe, Source, Stations, TieHole, WireSlot, read_from
 from bodygen.report.pictures import dimension
@@ -43,7 +43,7 @@ def drawn(recipe):
 
 def all_drawn(recipe):
     body = body_of(recipe)
-    tools = tools_of(recipe, probe_of(body))
+    tools = tools_of(recipe, ray_caster_of(body))
     plate = None
     if recipe.lip:
         wide = 2 * float(body.half_width_at(np.array([recipe.lip.x or 0.0]))[0])

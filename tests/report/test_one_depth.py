@@ -29,7 +29,7 @@ NEAR = {"in": 0.5e-3 * 25.4 + 1e-9, "mm": 0.005 + 1e-9}  # the last digit that i
 @cache
 def blank(name):
     s, r = shaped(name), recipe(name)
-    return blank_of(s.probe.low, s.probe.high, usual_allowance(r.units), r.wood.blank_size)
+    return blank_of(s.caster.low, s.caster.high, usual_allowance(r.units), r.wood.blank_size)
 
 
 def measures(text, units):
@@ -50,7 +50,7 @@ def template_lines(name):
 
 def block_lines(name):
     s = shaped(name)
-    parts = drill_block(recipe(name), s.tools, s.probe, blank(name)).parts
+    parts = drill_block(recipe(name), s.tools, s.caster, blank(name)).parts
     return "; ".join(part.use for part in parts)
 
 

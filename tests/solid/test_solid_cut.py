@@ -11,10 +11,10 @@ import recipe_strategies
 from bodygen.form.cuts import Prism, Revolved, tools_of
 from bodygen.form.fairing.shape import body_of
 from bodygen.form.integrals import body_volume
-from bodygen.form.probe import probe_of
+from bodygen.form.ray_caster import ray_caster_of
 from bodygen.mesh.pieces import cut_in_turn, exact_left, integrals
 from bodygen.mesh.skin import body_mesh
-from bodygen.mesh.stock import UncutMesh
+from bodygen.mesh.stock import BaseMesh
 from bodygen.recipe.read import read_recipe
 from bodygen.solid.cut import cut_solid, tool_solid
 from bodygen.solid.measure import solid_volume
@@ -76,7 +76,7 @@ def test_no_tools_leave_the_body_itself():
 
 def both(body, tools):
     """Volume left by the mesh's way and by the kernel's."""
-    pieces = cut_in_turn(UncutMesh(body_mesh(body, FACETS_MM)), tools)
+    pieces = cut_in_turn(BaseMesh(body_mesh(body, FACETS_MM)), tools)
     ours = exact_left(body_volume(body), [integrals(room) for room in pieces.rooms if not room.is_empty()])
     return ours.volume, solid_volume(sound(cut_solid(body_solid(body), tools))).volume
 
@@ -94,5 +94,5 @@ def test_kernel_and_mesh_agree_on_random_baits(seed, tmp_path):
     path.write_text(recipe_strategies.random_recipe_text(random.Random(seed)))  # noqa: S311  baits, not secrets
     recipe = read_recipe(path)
     body = body_of(recipe)
-    ours, theirs = both(body, tools_of(recipe, probe_of(body)))
+    ours, theirs = both(body, tools_of(recipe, ray_caster_of(body)))
     assert theirs == pytest.approx(ours, rel=5e-4)

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from bodygen.form.cuts.bore_skin import in_profile
 from bodygen.form.cuts.skin import Skin
 from bodygen.form.cuts.tools import Revolved, square_to
-from bodygen.form.probe import Probe
+from bodygen.form.ray_caster import RayCaster
 
 Array = NDArray[np.float64]
 STATIONS = 40
@@ -26,7 +26,7 @@ def wall_points(bore: Revolved) -> Array:
     return np.concatenate([axis, (axis[:, None] + _radius(bore, s)[:, None, None] * _ring(bore)).reshape(-1, 3)])
 
 
-def wood_between(bore: Revolved, other: Revolved, limit: float, skin: Skin, probe: Probe) -> float:
+def wood_between(bore: Revolved, other: Revolved, limit: float, skin: Skin, caster: RayCaster) -> float:
     """Least wood between two holes [mm], at most 0 where they meet; infinite where it is well beyond ``limit`` [mm].
 
     A hole is held to begin where its axis meets the skin, and that is enough where the drill goes in squarely. Where it
@@ -41,7 +41,7 @@ def wood_between(bore: Revolved, other: Revolved, limit: float, skin: Skin, prob
     leaning = sum(kept.of(("leans", hole), partial(_leans, hole, skin)) for hole in (bore, other))
     if distance <= 0 or distance - leaning > limit:
         return distance
-    return min(distance, kept.of(("beside mouths", bore, other), lambda: _beside_mouths(bore, other, probe)))
+    return min(distance, kept.of(("beside mouths", bore, other), lambda: _beside_mouths(bore, other, caster)))
 
 
 def _squarely(bore: Revolved, other: Revolved) -> float:
@@ -49,9 +49,9 @@ def _squarely(bore: Revolved, other: Revolved) -> float:
     return float(min(in_profile(other, wall_points(bore))[1].min(), in_profile(bore, wall_points(other))[1].min()))
 
 
-def _beside_mouths(bore: Revolved, other: Revolved, probe: Probe) -> float:
+def _beside_mouths(bore: Revolved, other: Revolved, caster: RayCaster) -> float:
     """The least distance of the wall before each one's mouth to the other hole [mm]; infinite where there is none."""
-    (start, points), (other_start, other_points) = (_wall_before_mouth(hole, probe) for hole in (bore, other))
+    (start, points), (other_start, other_points) = (_wall_before_mouth(hole, caster) for hole in (bore, other))
     here = in_profile(other, points, other_start)[1].min(initial=np.inf)
     return float(min(here, in_profile(bore, other_points, start)[1].min(initial=np.inf)))
 
@@ -71,11 +71,11 @@ def _leans(bore: Revolved, skin: Skin) -> float:
     return wide * np.sqrt(1 - least**2) / least if least > 0 else np.inf
 
 
-def _wall_before_mouth(bore: Revolved, probe: Probe) -> tuple[float, Array]:
+def _wall_before_mouth(bore: Revolved, caster: RayCaster) -> tuple[float, Array]:
     """Where wood begins beside the mouth [mm], at most 0, and the wall's points (n, 3) in the wood from there on."""
-    axis, reach = np.array(bore.axis), probe.reach
+    axis, reach = np.array(bore.axis), caster.reach
     ring = np.array(bore.origin) + _radius(bore, np.zeros(1))[0] * _ring(bore)
-    met = [(place, probe.crossings(place - axis * reach, axis)) for place in ring]
+    met = [(place, caster.crossings(place - axis * reach, axis)) for place in ring]
     starts = [(place, float(hits[0]) - reach) for place, hits in met if len(hits)]
     lines = [place + np.linspace(start, 0.0, STATIONS)[:, None] * axis for place, start in starts if start < 0]
     return min([0.0, *(start for _, start in starts)]), np.concatenate([*lines, np.empty((0, 3))])

@@ -15,7 +15,7 @@ from bodygen.form.cuts.between_bores import STATIONS, wall_points, wood_between
 from bodygen.form.cuts.bore_skin import against_skin, label
 from bodygen.form.cuts.skin import Skin
 from bodygen.form.cuts.tools import Prism, Revolved, Tool
-from bodygen.form.probe import Probe
+from bodygen.form.ray_caster import RayCaster
 from bodygen.kept import Kept
 from bodygen.recipe.model import Limits, Recipe
 from bodygen.tables import load
@@ -63,7 +63,7 @@ def limits_of(recipe: Recipe) -> dict[str, float]:
     return chosen
 
 
-def wood_left(recipe: Recipe, tools: tuple[Tool, ...], skin: Skin, probe: Probe) -> tuple[Finding, ...]:
+def wood_left(recipe: Recipe, tools: tuple[Tool, ...], skin: Skin, caster: RayCaster) -> tuple[Finding, ...]:
     """Every place where a cut leaves too little wood [mm], breaks out, or runs into another.
 
     Each finding names the source of its limit; the distances are ``bore_skin``'s and elementary between axes.
@@ -90,13 +90,13 @@ def wood_left(recipe: Recipe, tools: tuple[Tool, ...], skin: Skin, probe: Probe)
     for i, bore in enumerate(every):
         for other in every[i + 1 :]:
             if not (bore.mirrored and other.mirrored):
-                found += _against_bore(recipe, bore, other, least["bore_to_bore"], skin, probe)
+                found += _against_bore(recipe, bore, other, least["bore_to_bore"], skin, caster)
     for slot in slots:
         for bore in bores:
             found += _against_slot(bore, slot, least, skin.kept)
         from_nose = recipe.lip is not None and recipe.lip.entry == "nose"
         follows = "slot in body", slot, tuple(sorted(least.items())), from_nose
-        found += skin.kept.of(follows, partial(_slot_in_body, slot, probe, least, from_nose=from_nose))
+        found += skin.kept.of(follows, partial(_slot_in_body, slot, caster, least, from_nose=from_nose))
     kerfs = [t for t in tools if isinstance(t, Prism) and t.kind == "wire"]
     found += [doubt for kerf in kerfs for bore in bores for doubt in _into_kerf(bore, kerf, skin.kept)]
     worst: dict[tuple[str, tuple[PartKey, ...]], Finding] = {}
@@ -125,14 +125,14 @@ def _rule(
 
 
 def _against_bore(
-    recipe: Recipe, bore: Revolved, other: Revolved, limit: float, skin: Skin, probe: Probe
+    recipe: Recipe, bore: Revolved, other: Revolved, limit: float, skin: Skin, caster: RayCaster
 ) -> list[Finding]:
     if bore.bore == other.bore and bore.through:
         return []
     one, another = recipe.bores[bore.bore], recipe.bores[other.bore]
     if another.name in one.may_meet or one.name in another.may_meet:
         return []
-    distance = wood_between(bore, other, limit, skin, probe)
+    distance = wood_between(bore, other, limit, skin, caster)
     with_other = label(other) if other.bore != bore.bore else "its mirror image"
     if distance <= 0:
         remedy = f"it runs into {with_other}: move one, or name it in may_meet if that is meant"
@@ -188,7 +188,7 @@ def _meets(bore: Revolved, kerf: Prism) -> bool:
     return bool((inside & beside).any())
 
 
-def _slot_in_body(slot: Prism, probe: Probe, least: dict[str, float], *, from_nose: bool) -> list[Finding]:
+def _slot_in_body(slot: Prism, caster: RayCaster, least: dict[str, float], *, from_nose: bool) -> list[Finding]:
     """Slot against the body, all in the mid-plane.
 
     The chin is the wood under a slot let in from the nose, and the wood ahead of one let in from the belly.
@@ -199,18 +199,18 @@ def _slot_in_body(slot: Prism, probe: Probe, least: dict[str, float], *, from_no
     lower = np.stack([origin + slot.depth * share * along - half * normal for share in np.linspace(0.5, 1.0, 15)])
     wide = max(least["chin"], least["bore_to_skin"])
     places = np.array([*ends, *lower])[:, 0]
-    x = np.linspace(max(places.min() - wide, probe.low[0]), min(places.max() + wide, probe.high[0]), 300)
-    belly, back = probe.heights(x)
+    x = np.linspace(max(places.min() - wide, caster.low[0]), min(places.max() + wide, caster.high[0]), 300)
+    belly, back = caster.heights(x)
     for end in ends:
         low, high = np.interp(end[0], x, belly), np.interp(end[0], x, back)
-        if not (probe.low[0] < end[0] < probe.high[0] and low < end[1] < high):
+        if not (caster.low[0] < end[0] < caster.high[0] and low < end[1] < high):
             return [_rule("slot-comes-out", "lip.slot_depth", slot.depth, None, broken=True)]
     if from_nose:
         chin = float(np.linalg.norm(np.stack([x, belly], axis=1)[:, None] - lower[None], axis=2).min())
         chin_remedy = "a deeper or steeper slot, or one further up"
     else:
-        nose = float(probe.low[0])
-        (low,), (high,) = probe.heights(np.array([nose]))
+        nose = float(caster.low[0])
+        (low,), (high,) = caster.heights(np.array([nose]))
         chin = float(np.linalg.norm(origin + half * normal - (nose, (low + high) / 2)))
         chin_remedy = "set the slot further aft"
     above = float(min(np.linalg.norm(np.stack([x, back], axis=1) - end, axis=1).min() for end in ends))

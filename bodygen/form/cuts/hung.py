@@ -14,7 +14,7 @@ from bodygen.errors import InputError, Mistake
 from bodygen.findings import Finding
 from bodygen.form.cuts.tools import Prism, Revolved, Tool
 from bodygen.form.integrals import Array
-from bodygen.form.probe import Probe
+from bodygen.form.ray_caster import RayCaster
 from bodygen.recipe.model import Fitting, Recipe, read_from
 from bodygen.tables import load
 from bodygen.units import INCH
@@ -88,7 +88,7 @@ def _row(section: str, fitting: Fitting) -> dict[str, Any]:
     return next((row for row in found if row["size"] == fitting.size), {})
 
 
-def hung_doubts(recipe: Recipe, tools: tuple[Tool, ...], probe: Probe) -> tuple[Finding, ...]:
+def hung_doubts(recipe: Recipe, tools: tuple[Tool, ...], caster: RayCaster) -> tuple[Finding, ...]:
     """Doubt a hanger that nothing goes on or near, and a hook that is far from all that could hold it [mm].
 
     ``recipe`` is as ``hung`` gives it. A hanger that a wire's kerf crosses holds the wire, and so does one that may
@@ -100,7 +100,7 @@ def hung_doubts(recipe: Recipe, tools: tuple[Tool, ...], probe: Probe) -> tuple[
     kerfs = [t for t in tools if isinstance(t, Prism) and t.kind == "wire"]
     mouths = {t.name: np.array([t.origin]) for t in bores if t.kind in {"hanger", "through"}}
     wired = {t.name for t in bores if any(_crosses(t, kerf) for kerf in kerfs)}
-    holds = np.concatenate([*mouths.values(), *(_wire_out(recipe, kerf, probe) for kerf in kerfs), np.zeros((0, 3))])
+    holds = np.concatenate([*mouths.values(), *(_wire_out(recipe, kerf, caster) for kerf in kerfs), np.zeros((0, 3))])
     limit = load("limits")["hung"]["far_mm"]
     found: list[Finding] = []
     for number, bore in enumerate(recipe.bores, 1):
@@ -145,11 +145,11 @@ def _walls(kerf: Prism, x: Array) -> tuple[Array, Array]:
     return np.minimum(z, outside), np.maximum(z, outside)
 
 
-def _wire_out(recipe: Recipe, kerf: Prism, probe: Probe) -> Array:
+def _wire_out(recipe: Recipe, kerf: Prism, caster: RayCaster) -> Array:
     """Places (n, 3) where the wire of a kerf can leave the wood [mm]: its ends, and loops all along its mouth."""
     polygon = np.array(kerf.polygon)
     x = np.arange(polygon[:, 0].min(), polygon[:, 0].max() + STEP_MM / 2, STEP_MM)
-    mouth = probe.heights(x)[0 if recipe.wire_slots[kerf.slot].along == "belly" else 1]
+    mouth = caster.heights(x)[0 if recipe.wire_slots[kerf.slot].along == "belly" else 1]
     low, high = _walls(kerf, x[[0, -1]])
     floor = high if recipe.wire_slots[kerf.slot].along == "belly" else low
     places = np.concatenate([np.column_stack([x, 0 * x, mouth]), np.column_stack([x[[0, -1]], [0, 0], floor])])

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from bodygen.errors import InputError, Mistake
 from bodygen.findings import PartKey
-from bodygen.form.probe import CLEAR_MM, Probe
+from bodygen.form.ray_caster import CLEAR_MM, RayCaster
 from bodygen.recipe.model import Bore, Lip, Recipe, WireSlot
 from bodygen.recipe.text.page import grow_instead
 from bodygen.units import length_text
@@ -84,7 +84,7 @@ def slot_of(tools: Sequence[Tool]) -> Prism | None:
     return next((tool for tool in tools if isinstance(tool, Prism) and tool.kind == "slot"), None)
 
 
-def tools_of(recipe: Recipe, probe: Probe) -> tuple[Tool, ...]:
+def tools_of(recipe: Recipe, caster: RayCaster) -> tuple[Tool, ...]:
     """Every cut of the recipe [mm] in its order: bores (a mirrored one twice), wire slots, the lip slot (and mouth).
 
     Elementary: a line meets the skin, and the tool's own section goes in along it.
@@ -99,10 +99,10 @@ def tools_of(recipe: Recipe, probe: Probe) -> tuple[Tool, ...]:
     >>> from bodygen.form.fairing.offsets import Offsets, surface_through
     >>> one = np.ones(4)
     >>> bar = surface_through(Offsets(20 * np.arange(4), 10 * one, -10 * one, 8 * one, 0 * one, 2 * one, 2 * one))
-    >>> from bodygen.form.probe import probe_of
+    >>> from bodygen.form.ray_caster import ray_caster_of
     >>> from bodygen.recipe.model import Stations
     >>> bore = Bore("b", "any", "belly", 6.0, 14.0, x=20.0)
-    >>> (drill,) = tools_of(Recipe("bar", "mm", Stations("bar.csv", ()), bores=(bore,)), probe_of(bar))
+    >>> (drill,) = tools_of(Recipe("bar", "mm", Stations("bar.csv", ()), bores=(bore,)), ray_caster_of(bar))
     >>> drill.origin, drill.point   # the point of 118 deg reaches 3 / tan 59 deg beyond the shoulder
     ((20.0, 0.0, -10.0), 15.803)
     """
@@ -110,17 +110,17 @@ def tools_of(recipe: Recipe, probe: Probe) -> tuple[Tool, ...]:
     mistakes: list[Mistake] = []
     for index, bore in enumerate(recipe.bores):
         try:
-            tools += _bore(recipe, index, bore, probe)
+            tools += _bore(recipe, index, bore, caster)
         except InputError as error:
             mistakes += error.mistakes
     for index, slot in enumerate(recipe.wire_slots):
         try:
-            tools.append(_wire_slot(recipe, index, slot, probe))
+            tools.append(_wire_slot(recipe, index, slot, caster))
         except InputError as error:
             mistakes += error.mistakes
     try:
         if recipe.lip:
-            tools += _lip_slot(recipe, recipe.lip, probe)
+            tools += _lip_slot(recipe, recipe.lip, caster)
     except InputError as error:
         mistakes += error.mistakes
     if mistakes:
@@ -128,8 +128,8 @@ def tools_of(recipe: Recipe, probe: Probe) -> tuple[Tool, ...]:
     return tuple(tools)
 
 
-def _beside(recipe: Recipe, key: str, what: str, probe: Probe, x: float | None = None) -> InputError:
-    low, high = probe.low, probe.high
+def _beside(recipe: Recipe, key: str, what: str, caster: RayCaster, x: float | None = None) -> InputError:
+    low, high = caster.low, caster.high
     ends = [[length_text(float(v), recipe.units) for v in corner] for corner in (low, high)]
     span = ", ".join(f"{axis} {a} to {b}" for axis, a, b in zip("xyz", *ends, strict=True))
     accepted = f"a place on the body, which spans {span}"
@@ -138,25 +138,25 @@ def _beside(recipe: Recipe, key: str, what: str, probe: Probe, x: float | None =
     return InputError([Mistake(*recipe.place(key), key, "", what, accepted)])
 
 
-def _bore(recipe: Recipe, index: int, bore: Bore, probe: Probe) -> list[Revolved]:
+def _bore(recipe: Recipe, index: int, bore: Bore, caster: RayCaster) -> list[Revolved]:
     key = f"bore[{index + 1}]"
-    start, square, axis = bore_line(bore, probe)
-    hits = probe.crossings(start, square)
+    start, square, axis = bore_line(bore, caster)
+    hits = caster.crossings(start, square)
     if len(hits) < 2:
-        behind = bore.x is not None and bore.x >= probe.high[0]
+        behind = bore.x is not None and bore.x >= caster.high[0]
         what = f"its axis ({bore.name}) does not meet the body{', x is behind the tail' if behind else ''}"
-        raise _beside(recipe, f"{key}.x" if behind else key, what, probe, bore.x)
+        raise _beside(recipe, f"{key}.x" if behind else key, what, caster, bore.x)
     mouth = start + hits[0] * square
-    reach = probe.reach
+    reach = caster.reach
     if bore.direction is not None and reach > hits[-1] - MOUTH_MM:
         # the point lies where the line leaves the body: the drill would come from the other side
         turned = ", ".join(f"{0.0 - value:.3g}" for value in bore.direction)
         where, what = f"{key}.direction", f"it leads out of the wood ({bore.name})"
         raise InputError([Mistake(*recipe.place(where, key), where, "", what, f"into the wood: [{turned}]")])
-    beyond = hits - hits[0] if bore.lean == 0 else probe.crossings(mouth - axis * reach, axis) - reach
+    beyond = hits - hits[0] if bore.lean == 0 else caster.crossings(mouth - axis * reach, axis) - reach
     beyond = beyond[beyond > MOUTH_MM]
     if not len(beyond):
-        raise _beside(recipe, key, f"its axis ({bore.name}) only grazes the body", probe)
+        raise _beside(recipe, key, f"its axis ({bore.name}) only grazes the body", caster)
     leave = float(beyond[0])
     r = bore.diameter / 2
     out = reach
@@ -172,7 +172,7 @@ def _bore(recipe: Recipe, index: int, bore: Bore, probe: Probe) -> list[Revolved
                 recipe,
                 f"{key}.depth",
                 f"the point alone is {length_text(tip, recipe.units)} long: measured to the point that is the least",
-                probe,
+                caster,
             )
         end = ((shoulder, r), (point, 0.0))
     mouth_radius = bore.counterbore.diameter / 2 if bore.counterbore else r
@@ -205,7 +205,7 @@ def _tip_length(bore: Bore) -> float:
     return {"twist": r / tan(bore.tip_angle / 2), "ball": r, "flat": 0.0}[bore.tip]
 
 
-def bore_line(bore: Bore, probe: Probe) -> tuple[Array, Array, Array]:
+def bore_line(bore: Bore, caster: RayCaster) -> tuple[Array, Array, Array]:
     """Where to look for a bore's mouth, and which way its drill goes.
 
     Elementary trigonometry.
@@ -221,15 +221,15 @@ def bore_line(bore: Bore, probe: Probe) -> tuple[Array, Array, Array]:
     >>> from bodygen.form.fairing.offsets import Offsets, surface_through
     >>> one = np.ones(4)
     >>> bar = surface_through(Offsets(20 * np.arange(4), 10 * one, -10 * one, 8 * one, 0 * one, 2 * one, 2 * one))
-    >>> from bodygen.form.probe import probe_of
+    >>> from bodygen.form.ray_caster import ray_caster_of
     >>> bore = Bore("b", "any", "belly", 6.0, 14.0, x=20.0, lean=np.radians(30))
-    >>> [way.tolist() for way in bore_line(bore, probe_of(bar))[1:]]
+    >>> [way.tolist() for way in bore_line(bore, ray_caster_of(bar))[1:]]
     [[0.0, 0.0, 1.0], [0.5, 0.0, 0.866]]
     """
-    low, high = probe.low, probe.high
+    low, high = caster.low, caster.high
     c, s = cos(bore.lean), sin(bore.lean)
     x = bore.x if bore.x is not None else 0.0
-    reach = probe.reach
+    reach = caster.reach
     if bore.entry == "point":
         assert bore.at is not None  # noqa: S101  the reader asks for both
         assert bore.direction is not None  # noqa: S101
@@ -249,20 +249,20 @@ def bore_line(bore: Bore, probe: Probe) -> tuple[Array, Array, Array]:
     return through - square * reach, square, axis
 
 
-def _lip_slot(recipe: Recipe, lip: Lip, probe: Probe) -> list[Prism]:
+def _lip_slot(recipe: Recipe, lip: Lip, caster: RayCaster) -> list[Prism]:
     """The slot, and the mouth above it if there is one: a cut of its own, for water fills it and no glue."""
-    out = probe.reach
+    out = caster.reach
     if lip.entry == "belly":
-        key, start, way = "lip.x", np.array([lip.x or 0.0, 0.0, probe.low[2] - out]), np.array([0.0, 0.0, 1.0])
+        key, start, way = "lip.x", np.array([lip.x or 0.0, 0.0, caster.low[2] - out]), np.array([0.0, 0.0, 1.0])
     else:
-        key, start, way = "lip.height", np.array([probe.low[0] - out, 0.0, lip.height]), np.array([1.0, 0.0, 0.0])
-    hits = probe.crossings(start, way)
+        key, start, way = "lip.height", np.array([caster.low[0] - out, 0.0, lip.height]), np.array([1.0, 0.0, 0.0])
+    hits = caster.crossings(start, way)
     if len(hits) < 2:
-        raise _beside(recipe, key, "the slot does not meet the body there", probe, lip.x)
+        raise _beside(recipe, key, "the slot does not meet the body there", caster, lip.x)
     mouth = _triple(start + hits[0] * way)
     c, s = cos(lip.angle), sin(lip.angle)
     half = (lip.thickness + lip.fit) / 2
-    across = float(max(abs(probe.low[1]), abs(probe.high[1]))) + CLEAR_MM
+    across = float(max(abs(caster.low[1]), abs(caster.high[1]))) + CLEAR_MM
     width = lip.slot_width / 2 if lip.slot_width is not None else across
     along, normal = (c, 0.0, s), (-s, 0.0, c)
     slot = Prism(
@@ -278,24 +278,24 @@ def _rectangle(a0: float, a1: float, b0: float, b1: float) -> tuple[tuple[float,
     return (a0, b0), (a1, b0), (a1, b1), (a0, b1)
 
 
-def _wire_slot(recipe: Recipe, index: int, slot: WireSlot, probe: Probe) -> Prism:
+def _wire_slot(recipe: Recipe, index: int, slot: WireSlot, caster: RayCaster) -> Prism:
     key = f"wire_slot[{index + 1}]"
-    low, high = probe.low, probe.high
+    low, high = caster.low, caster.high
     up = 1.0 if slot.along == "belly" else -1.0
     outside = (low[2] if slot.along == "belly" else high[2]) - up * CLEAR_MM
     count = max(2, int(np.ceil((slot.end - slot.start) / 1.0)) + 1)
     stations = np.linspace(slot.start, slot.end, count)
-    skin = probe.heights(stations)[0 if slot.along == "belly" else 1]
+    skin = caster.heights(stations)[0 if slot.along == "belly" else 1]
     on_body = np.isfinite(skin)
     if not on_body.any():
-        raise _beside(recipe, key, f"the kerf ({slot.name}) runs beside the body", probe)
+        raise _beside(recipe, key, f"the kerf ({slot.name}) runs beside the body", caster)
     if slot.floor is not None:
         floor = np.full(count, slot.floor)
     else:
         assert slot.depth is not None  # noqa: S101  the reader asks for one of the two
         floor = np.interp(stations, stations[on_body], skin[on_body]) + up * slot.depth
     if slot.floor is not None and np.nanmax(up * (floor - skin)) <= 0:
-        raise _beside(recipe, f"{key}.floor", "the floor lies outside the wood all along the kerf", probe)
+        raise _beside(recipe, f"{key}.floor", "the floor lies outside the wood all along the kerf", caster)
     points = [
         (slot.start, float(outside)),
         (slot.end, float(outside)),

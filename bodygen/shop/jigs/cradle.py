@@ -22,8 +22,8 @@ from bodygen.form.cuts import Prism, Revolved, Tool, square_to
 from bodygen.form.integrals import Array
 from bodygen.form.triples import doubled_areas
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh
+from bodygen.mesh.float32 import repair_for_float32
 from bodygen.mesh.skin import Mesh
-from bodygen.mesh.tidy import tidy
 from bodygen.recipe.model import Recipe
 from bodygen.shop.jigs.cradle_label import Holder, letters_of, named
 from bodygen.shop.jigs.fastening import CradleSize, Fastened, fastened, rail, usual_cradle
@@ -33,7 +33,7 @@ from bodygen.shop.skin.offset import offset_mesh, offset_skin
 from bodygen.shop.thin import without_thin
 
 FACETS_MM = 0.008
-TIDY_MM = 0.002
+REPAIR_MM = 0.002
 CRUMB_MM3 = 5.0
 RIM_STEP_MM = 0.5
 GRIP_MM2 = 0.2
@@ -102,7 +102,7 @@ def cradles(
     made = [_one(recipe, tools, holder, grown, line, size, bed) for holder in HOLDERS]
     hung = Part(
         "vise-rail",
-        tidy(to_mesh(rail(size, bed.dowel)), TIDY_MM),
+        repair_for_float32(to_mesh(rail(size, bed.dowel)), REPAIR_MM),
         "a strip that hangs a jaw or cradle on the top of a vise's jaw; one for each",
         f"Dowel it ({bed.dowel.diameter:g} mm), its lettering inwards, to the flat back: along the long edge, "
         "or at the nose end to hold the body nose up.",
@@ -175,7 +175,11 @@ def _part(name: str, holder: Holder, solid: manifold3d.Manifold, ways: str, size
         f"The gap is {size.gap:g} mm all round: line it with thin tape where paint must not be marked."
     )
     return Part(
-        name, tidy(to_mesh(solid), TIDY_MM), f"holds the shaped body {held}", use, ("spinning_tools", "small_workpiece")
+        name,
+        repair_for_float32(to_mesh(solid), REPAIR_MM),
+        f"holds the shaped body {held}",
+        use,
+        ("spinning_tools", "small_workpiece"),
     )
 
 

@@ -20,9 +20,9 @@ from bodygen.findings import Finding
 from bodygen.form.blank import Blank
 from bodygen.form.cuts import Prism, Tool, slot_of
 from bodygen.form.integrals import Array
-from bodygen.form.probe import Probe
+from bodygen.form.ray_caster import RayCaster
 from bodygen.mesh.cut import cut_with, to_mesh
-from bodygen.mesh.tidy import tidy
+from bodygen.mesh.float32 import repair_for_float32
 from bodygen.recipe.model import Recipe
 from bodygen.shop.jigs.block_labels import labels
 from bodygen.shop.jigs.corner import (
@@ -46,7 +46,7 @@ from bodygen.shop.thin import thin_parts
 
 SIDES = 48
 """Sides of a guide's circle, drawn around it."""
-TIDY_MM = 0.001
+REPAIR_MM = 0.001
 SINK_MM = 0.01
 """How far what is cut off the sides reaches below the corner's groove, so that no skin stays between."""
 
@@ -70,7 +70,7 @@ class DrillBlock:
 def drill_block(
     recipe: Recipe,
     tools: tuple[Tool, ...],
-    probe: Probe,
+    caster: RayCaster,
     blank: Blank,
     block: BlockSize | None = None,
     bed: Bed | None = None,
@@ -83,7 +83,7 @@ def drill_block(
         Says drills and how depths are measured.
     tools : tuple of Tool
         The recipe's cuts, as ``tools_of`` gives them.
-    probe : Probe
+    caster : RayCaster
         The body's skin.
     blank : Blank
         The squared blank.
@@ -99,11 +99,11 @@ def drill_block(
     led, doubts = entries(tools, blank, block.guide)
     findings = [*doubts, *_counterbored(recipe, led)]
     slot = slot_of(tools)
-    if slot is not None and not _crosses(slot, probe):
+    if slot is not None and not _crosses(slot, caster):
         remedy = "the slot is narrower than the body, so no saw cuts it: chisel or mill it, or widen lip.slot_width"
         findings.append(Finding("block-no-saw", "note", "lip.slot_width", remedy, round(2 * slot.half, 2), None, "mm"))
         slot = None
-    nick = _nick(blank, probe, block)
+    nick = _nick(blank, caster, block)
     if nick == 0 and (led or slot):
         remedy = (
             "the body leaves no waste at the blank's nose and belly edge for the nick: mark NOSE and BELLY on the blank"
@@ -193,25 +193,31 @@ def _part(
         f"drill and saw guide for the squared blank, on its {corner.wall_on} and {flank} flank; "
         "prints fence down without supports"
     )
-    return Part(name, tidy(to_mesh(solid), TIDY_MM), purpose, use, ("spinning_tools", "small_workpiece", "wood_dust"))
+    return Part(
+        name,
+        repair_for_float32(to_mesh(solid), REPAIR_MM),
+        purpose,
+        use,
+        ("spinning_tools", "small_workpiece", "wood_dust"),
+    )
 
 
-def _crosses(slot: Prism, probe: Probe) -> bool:
+def _crosses(slot: Prism, caster: RayCaster) -> bool:
     """Whether the slot is at least as wide as the body all along, so that a saw can cut it."""
     across = np.array([0.0, 1.0, 0.0])
     for depth in np.linspace(0.02, 0.98, 7) * slot.depth:
         at = np.array(slot.origin) + depth * np.array(slot.along)
-        hits = probe.crossings(at - probe.reach * across, across) - probe.reach
+        hits = caster.crossings(at - caster.reach * across, across) - caster.reach
         if len(hits) and max(-hits[0], hits[-1]) > slot.half + 0.1:
             return False
     return True
 
 
-def _nick(blank: Blank, probe: Probe, block: BlockSize) -> float:
+def _nick(blank: Blank, caster: RayCaster, block: BlockSize) -> float:
     """The largest bevel at the nose and belly edge, up to the usual one, that stays in waste by 0.5 mm; 0 for none."""
     for leg in np.arange(block.nick, block.least_nick - 1e-9, -0.5):
         ahead = np.linspace(0.0, leg, 20)
-        belly = probe.heights(blank.low[0] + ahead)[0]
+        belly = caster.heights(blank.low[0] + ahead)[0]
         if not (belly < blank.low[2] + leg - ahead + 0.5).any():  # nan, beside the body, is never less
             return float(leg)
     return 0.0

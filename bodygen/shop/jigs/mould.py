@@ -22,15 +22,15 @@ from bodygen.form.cuts import Tool
 from bodygen.form.integrals import Array
 from bodygen.form.triples import doubled_areas
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh
+from bodygen.mesh.float32 import repair_for_float32
 from bodygen.mesh.skin import Mesh, body_mesh
-from bodygen.mesh.tidy import tidy
 from bodygen.shop.jigs.mould_channels import SIDES, MouldSize, in_mid_plane, lip_core, pouring, usual_mould, wire_seats
 from bodygen.shop.lip.plate import LipPlate
 from bodygen.shop.part import Part, Parts
 
 FACETS_MM = 0.003
 """How far the cavity's facets may leave the surface: 0.05 % of a bait's volume."""
-TIDY_MM = 0.002
+REPAIR_MM = 0.002
 ROOT_MM = 1.0
 """How far a key's cone reaches into the half that it stands on."""
 LEAST_FACING = 1e-4
@@ -134,7 +134,7 @@ def printed_flat(half: manifold3d.Manifold, side: str) -> Mesh:
     """A half as it is printed: its parting face up, its back on z = 0."""
     turned = half.transform(np.column_stack([TO_PARTING_UP[side], np.zeros(3)]))
     box = turned.bounding_box()
-    return tidy(to_mesh(turned.translate((-box[0], -box[1], -box[2]))), TIDY_MM)
+    return repair_for_float32(to_mesh(turned.translate((-box[0], -box[1], -box[2]))), REPAIR_MM)
 
 
 def _parts(

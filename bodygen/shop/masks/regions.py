@@ -18,7 +18,7 @@ from bodygen.findings import Finding
 from bodygen.form.cuts import Revolved, Tool
 from bodygen.form.facing import SIDES, Side, outwards, side_of
 from bodygen.form.integrals import Array
-from bodygen.form.probe import Probe
+from bodygen.form.ray_caster import RayCaster
 from bodygen.recipe.model import Mask, MaskKind
 from bodygen.tables import load
 
@@ -62,11 +62,11 @@ class SideView:
         return manifold3d.CrossSection([ring], manifold3d.FillRule.NonZero)
 
 
-def side_view_of(probe: Probe) -> SideView:
+def side_view_of(caster: RayCaster) -> SideView:
     """The side view of a body, from its skin's heights in the mid-plane; stations lie closer at the ends."""
     turn = (1 - np.cos(np.linspace(0.0, np.pi, STATIONS))) / 2
-    x = probe.low[0] + (probe.high[0] - probe.low[0]) * turn
-    belly, back = probe.heights(x)
+    x = caster.low[0] + (caster.high[0] - caster.low[0]) * turn
+    belly, back = caster.heights(x)
     on = np.isfinite(belly) & np.isfinite(back)
     return SideView(x[on], belly[on], back[on])
 

@@ -21,8 +21,8 @@ from bodygen.form.cuts import Revolved, Tool
 from bodygen.form.facing import SIDES, Side, outwards
 from bodygen.form.integrals import Array
 from bodygen.mesh.cut import to_manifold, to_mesh
+from bodygen.mesh.float32 import repair_for_float32
 from bodygen.mesh.skin import Mesh
-from bodygen.mesh.tidy import tidy
 from bodygen.shop.masks.ears import ENDS, Ear, ShellSize, ear_solid, ears_of, usual_shell
 from bodygen.shop.masks.film import outline_on, usual_film
 from bodygen.shop.masks.regions import Region, SideView
@@ -32,11 +32,11 @@ from bodygen.shop.skin.offset import offset_mesh, offset_skin
 from bodygen.shop.skin.rolled import Rolled, rolled
 
 FACETS_MM = 0.03
-TIDY_MM = 0.01
+REPAIR_MM = 0.01
 CRUMB = 0.02
 """A piece of a shell smaller than this share of it is dropped: what a relief cuts off at a tip."""
 UNDER, OVER_MM = 0.4, 0.5
-"""A knife reaches from this share of the gap under a shell to so far over it."""
+"""A cutting solid reaches from this share of the gap under a shell to so far over it."""
 REACH = 0.08
 """A cut that reaches the middle of back or belly goes on beyond it by at most this share of half the girth."""
 TRAVELS = (0.05, 0.1, 0.2, 0.3, 0.5)
@@ -206,7 +206,7 @@ def mask_shells(
         lying = shell.solid.rotate((90.0 * outwards(shell.side), 0.0, 0.0))
         box = np.array(lying.bounding_box())
         try:
-            fit = tidy(to_mesh(lying.translate(tuple(-box[:3]))), TIDY_MM)
+            fit = repair_for_float32(to_mesh(lying.translate(tuple(-box[:3]))), REPAIR_MM)
         except DesignError as error:
             doubts.append(Finding("no-file", "warning", name, f"left out of the build: {error}"))
             continue
@@ -287,6 +287,6 @@ def _opened(cup: _Cup, shape: manifold3d.CrossSection, view: SideView, size: She
     cut = (plane.strip() - left).offset(-HAIR_MM, MITER).offset(HAIR_MM, MITER)
     beyond = plane.strip(-REACH, 1 + REACH) - plane.strip()
     cut = cut + (cut.offset(size.thickness, MITER) ^ beyond)
-    knife = plane.knife(cut, UNDER * size.clearance, size.clearance + size.thickness + OVER_MM)
-    pieces = sorted((cup.whole - knife).decompose(), key=lambda piece: piece.volume(), reverse=True)
+    cutting_solid = plane.cutting_solid(cut, UNDER * size.clearance, size.clearance + size.thickness + OVER_MM)
+    pieces = sorted((cup.whole - cutting_solid).decompose(), key=lambda piece: piece.volume(), reverse=True)
     return pieces[0] if pieces else None

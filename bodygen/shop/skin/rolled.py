@@ -2,7 +2,7 @@
 
 Each section's half girth becomes an upright line at its true length, its middle at height 0, as far along as the middle
 of the flank is long up to there (the sinusoidal projection of map makers). Areas are true; so are lengths along a
-section. A knife drawn there goes through a shell along the skin's normals, so its edges are square and run out nowhere.
+section. A cutting solid drawn there passes a shell along the skin's normals: its edges are square and run out nowhere.
 
 Knows a flank's grid. Knows no mask.
 """
@@ -20,7 +20,7 @@ from bodygen.shop.skin.flank import Flank
 BEYOND_COLUMNS = 4
 """The skin is carried on so far over the middle of belly and back, as its own mirror image."""
 FINE_MM, STRAIGHT_MM = 1.5, 0.01
-"""Facets of a knife: on a skin of 5 mm radius their chords leave it by 0.06 mm; how far its outline is straightened."""
+"""Facets of a cutting solid: on a skin of 5 mm radius chords leave it by 0.06 mm; how outlines are straightened."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,7 +63,7 @@ class Rolled:
         normal /= np.linalg.norm(normal, axis=1, keepdims=True)
         return between(self.skin) + height[:, None] * normal
 
-    def knife(self, shape: manifold3d.CrossSection, low: float, high: float) -> manifold3d.Manifold:
+    def cutting_solid(self, shape: manifold3d.CrossSection, low: float, high: float) -> manifold3d.Manifold:
         """A shape of the plane as a solid that stands on the skin from one height over it to another [mm]."""
         # drawn with every section as long as the longest, so that thin ends have as many facets around
         wide = float(self.flank.girth.max())

@@ -17,7 +17,7 @@ from tube import HALF_DEPTH, HALF_WIDTHS, LENGTH, VIEW, tube
 
 from bodygen.form.blank import blank_of, usual_allowance
 from bodygen.form.facing import FLANKS, SIDE, SIDES
-from bodygen.form.probe import probe_of
+from bodygen.form.ray_caster import ray_caster_of
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import Mesh
 from bodygen.mesh.split import half
@@ -109,7 +109,7 @@ def eye_on(side):
 @pytest.mark.parametrize("side", SIDES)
 def test_an_eye_on_one_flank_has_one_film_with_its_nose_side_where_the_body_is_less_deep(side):
     """On the ellipsoid's fore part a film is lower towards the nose: at the right for the right flank."""
-    view = side_view_of(probe_of(body()))
+    view = side_view_of(ray_caster_of(body()))
     (ring,), _ = regions([Mask("eye", "eye")], view, eye_on(side))
     assert tuple(ring.on) == (side,)
     (film,) = film_of(ring, flank_of(body(), body_skin(), 1.0, 33, 1.0, side), view, usual_film())
@@ -124,7 +124,7 @@ def test_two_eyes_at_different_places_have_each_its_own_ring():
     right = eye_on("right")[0]
     left = eye_on("left")[0]
     moved = replace(left, origin=(left.origin[0] + 9.0, *left.origin[1:]))
-    (ring,), _ = regions([Mask("eye", "eye")], side_view_of(probe_of(body())), (right, moved))
+    (ring,), _ = regions([Mask("eye", "eye")], side_view_of(ray_caster_of(body())), (right, moved))
     assert {side: round(np.mean(shape.bounds()[::2]), 3) for side, shape in ring.on.items()} == {
         "right": pytest.approx(right.origin[0], abs=1e-3),
         "left": pytest.approx(right.origin[0] + 9.0, abs=1e-3),
@@ -132,7 +132,7 @@ def test_two_eyes_at_different_places_have_each_its_own_ring():
 
 
 def test_lettering_lies_within_the_films_outline_clear_of_its_cuts():
-    view = side_view_of(probe_of(body()))
+    view = side_view_of(ray_caster_of(body()))
     made, _ = regions([Mask(kind, kind) for kind in ("back", "flank", "bars", "gill")], view, ())
     for region in made:
         for side in SIDES:

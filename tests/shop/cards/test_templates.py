@@ -27,8 +27,8 @@ LETTER, A4 = paper_named("letter"), paper_named("a4")
 
 
 def blank(name):
-    probe = shaped(name).probe
-    return blank_of(probe.low, probe.high, usual_allowance(recipe(name).units))
+    caster = shaped(name).caster
+    return blank_of(caster.low, caster.high, usual_allowance(recipe(name).units))
 
 
 def outlines(name):

@@ -23,13 +23,13 @@ OFF_MM, OFF_DEG = 0.02, 0.1
 
 
 def blank(name):
-    probe, said = shaped(name).probe, recipe(name)
-    return blank_of(probe.low, probe.high, usual_allowance(said.units), said.wood.blank_size)
+    caster, said = shaped(name).caster, recipe(name)
+    return blank_of(caster.low, caster.high, usual_allowance(said.units), said.wood.blank_size)
 
 
 def made(name, **choices):
     s = shaped(name)
-    return drill_block(recipe(name), s.tools, s.probe, blank(name), **choices)
+    return drill_block(recipe(name), s.tools, s.caster, blank(name), **choices)
 
 
 def blank_solid(name, nick):
@@ -207,4 +207,4 @@ def test_a_bed_too_short_gets_the_block_in_pieces():
 
 def test_a_bait_without_cuts_needs_no_block():
     s = shaped("tarn-perch-70")
-    assert drill_block(recipe("tarn-perch-70"), (), s.probe, blank("tarn-perch-70")).parts == ()
+    assert drill_block(recipe("tarn-perch-70"), (), s.caster, blank("tarn-perch-70")).parts == ()

@@ -51,8 +51,8 @@ def test_the_wood_stated_is_left_around_each_pin(halves):
     dowel = usual_dowel()
     for pin in halves.pins:
         hole = to_manifold(tool_mesh(pin))
-        for knife in tools():
-            assert hole.min_gap(to_manifold(tool_mesh(knife)), 50.0) >= dowel.wood_left - 0.03
+        for cutting_solid in tools():
+            assert hole.min_gap(to_manifold(tool_mesh(cutting_solid)), 50.0) >= dowel.wood_left - 0.03
         around = to_manifold(body_skin())
         low, high = np.array(around.bounding_box()[:3]) - 5, np.array(around.bounding_box()[3:]) + 5
         outside = type(around).cube(tuple(high - low)).translate(tuple(low)) - around

@@ -12,7 +12,7 @@ from painted import USUAL, region_areas
 from shaped import NAMES, recipe, shaped
 
 from bodygen.form.cuts import Revolved
-from bodygen.form.probe import probe_of
+from bodygen.form.ray_caster import ray_caster_of
 from bodygen.mesh.measure import mesh_skin
 from bodygen.mesh.skin import body_mesh
 from bodygen.recipe.model import Mask
@@ -20,7 +20,7 @@ from bodygen.shop.masks.film import film_of, mask_films, usual_film
 from bodygen.shop.masks.regions import regions, side_view_of
 from bodygen.shop.skin.flank import flank_of
 
-VIEW = side_view_of(probe_of(body()))
+VIEW = side_view_of(ray_caster_of(body()))
 
 
 def drawn(*masks):
@@ -30,7 +30,7 @@ def drawn(*masks):
 @cache
 def of(name):
     a, r = shaped(name), recipe(name)
-    view = side_view_of(a.probe)
+    view = side_view_of(a.caster)
     return a, view, regions(r.masks or USUAL, view, a.tools)[0]
 
 
@@ -38,7 +38,7 @@ def of(name):
 def test_back_flank_and_belly_share_out_the_whole_flank(name):
     """Half the whole skin, flat ends included: the body is its own mirror image."""
     a = shaped(name)
-    bands = regions([Mask(kind, kind) for kind in ("back", "flank", "belly")], side_view_of(a.probe), a.tools)[0]
+    bands = regions([Mask(kind, kind) for kind in ("back", "flank", "belly")], side_view_of(a.caster), a.tools)[0]
     whole = mesh_skin(a.mesh).area / 2
     for side in ("right", "left"):
         areas = region_areas([region.on[side] for region in bands], a.mesh, side)
@@ -149,7 +149,7 @@ def test_a_film_that_wrinkles_is_a_warning_and_one_that_does_not_a_note():
 def test_a_film_says_how_far_its_cut_ends_before_the_body_does():
     """A spheroid, 80 mm long and 20 mm across: its half girth is 1 mm at sqrt(1 - (x / 40 - 1)^2) = 0.1 / pi."""
     round_body = body(80.0, 20.0, 20.0)
-    skin, view = body_mesh(round_body, 0.02), side_view_of(probe_of(round_body))
+    skin, view = body_mesh(round_body, 0.02), side_view_of(ray_caster_of(round_body))
     found, _ = regions([Mask("back", "back")], view, ())
     _, findings = mask_films(round_body, skin, view, found)
     (short,) = (f for f in findings if f.code == "film-short")

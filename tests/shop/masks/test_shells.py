@@ -12,7 +12,7 @@ from shaped import NAMES, recipe, shaped
 from tube import HALF_DEPTH, HALF_WIDTHS, VIEW, tube
 
 from bodygen.form.facing import outwards
-from bodygen.form.probe import probe_of
+from bodygen.form.ray_caster import ray_caster_of
 from bodygen.mesh.cut import to_manifold, to_mesh
 from bodygen.recipe.model import Mask
 from bodygen.shop.masks.ears import usual_shell
@@ -22,13 +22,13 @@ from bodygen.shop.masks.shell import mask_shells, shells
 SIZE = usual_shell()
 FACETS_MM = 0.05
 """Facets of the shell's cavity and of the body leave their surfaces by up to 0.03 and 0.02 mm."""
-ELLIPSOID = side_view_of(probe_of(body()))
+ELLIPSOID = side_view_of(ray_caster_of(body()))
 
 
 @cache
 def of(name):
     a, r = shaped(name), recipe(name)
-    view = side_view_of(a.probe)
+    view = side_view_of(a.caster)
     return a, view, regions(r.masks or USUAL, view, a.tools)[0]
 
 

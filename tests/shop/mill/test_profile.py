@@ -100,12 +100,12 @@ def test_tabs_stand_as_wide_and_as_high_as_the_plan_says():
     plan, square = usual_profile(), rectangle(60.0, 40.0)
     job = job_of((square,), plan=plan)
     under_tabs = low_lines(job, -SHEET.thickness)
-    uncut = (
+    base_body = (
         wanted((square,), SHEET)
         .buffer(FLAT.radius, quad_segs=256)
         .exterior.difference(under_tabs.buffer(1e-3, cap_style="flat"))
     )
-    pieces = [piece for piece in line_merge(uncut).geoms if piece.length > 1.0]
+    pieces = [piece for piece in line_merge(base_body).geoms if piece.length > 1.0]
     count = max(plan.fewest_tabs, round((200 + 2 * pi * FLAT.radius) / plan.tab_pitch))
     assert len(pieces) == count
     ramps = 2 * plan.tab_height / tan(plan.tab_slope)

@@ -10,12 +10,12 @@ from bodygen.form.body import Body
 from bodygen.form.cuts.skin import Skin, skin_of
 from bodygen.form.fairing.shape import body_of
 from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals, body_skin, body_volume
-from bodygen.form.probe import Probe, probe_of
+from bodygen.form.ray_caster import RayCaster, ray_caster_of
 from bodygen.mesh import file as mesh_file
 from bodygen.mesh.grown import Growing, growing
 from bodygen.mesh.measure import mesh_skin, mesh_volume
 from bodygen.mesh.skin import Mesh, body_mesh, body_rings
-from bodygen.mesh.stock import UncutMesh
+from bodygen.mesh.stock import BaseMesh
 from bodygen.recipe.model import MeshFile, Parameters, Recipe, Stations
 
 WEIGH_MM = 0.02
@@ -31,7 +31,7 @@ REMEMBERED = 8
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Uncut:
+class BaseBody:
     """The body and what is measured on it; ``body`` is None where a mesh is taken as it is.
 
     ``stock`` is cut and weighed, ``floated`` is what lies in the water; ``facets`` are what bores keep their
@@ -39,10 +39,10 @@ class Uncut:
     """
 
     body: Body | None
-    stock: UncutMesh
+    stock: BaseMesh
     floated: Growing
     facets: Skin
-    probe: Probe
+    caster: RayCaster
     volume: VolumeIntegrals
     skin: SkinIntegrals
     sizes: tuple[float, float, float]
@@ -61,7 +61,7 @@ class _ByShape:
     recipe: Recipe = field(compare=False)
 
 
-def uncut_of(recipe: Recipe) -> Uncut:
+def base_body_of(recipe: Recipe) -> BaseBody:
     """The recipe's body [mm].
 
     Raises
@@ -74,27 +74,27 @@ def uncut_of(recipe: Recipe) -> Uncut:
     return _drawn(_ByShape(recipe.shape, recipe))
 
 
-def _from_mesh(recipe: Recipe, shape: MeshFile) -> Uncut:
+def _from_mesh(recipe: Recipe, shape: MeshFile) -> BaseBody:
     mesh = mesh_file.read_mesh(recipe, shape)
-    probe = mesh_file.probe_of(mesh)
-    length, thickness, depth = (float(side) for side in probe.high - probe.low)
+    caster = mesh_file.ray_caster_of(mesh)
+    length, thickness, depth = (float(side) for side in caster.high - caster.low)
     facets = skin_of(mesh.vertices, mesh.faces)
     sizes = length, depth, thickness
-    return Uncut(None, UncutMesh(mesh), growing(mesh), facets, probe, mesh_volume(mesh), mesh_skin(mesh), sizes)
+    return BaseBody(None, BaseMesh(mesh), growing(mesh), facets, caster, mesh_volume(mesh), mesh_skin(mesh), sizes)
 
 
 @lru_cache(maxsize=REMEMBERED)
-def _drawn(key: _ByShape) -> Uncut:
+def _drawn(key: _ByShape) -> BaseBody:
     body = body_of(key.recipe)
     rings, coarse = body_rings(body, WEIGH_MM), body_mesh(body, COARSE_MM, AROUND_MM)
     near = body_mesh(body, NEAR_MM)
     facets = skin_of(near.vertices, near.faces)
-    return Uncut(
+    return BaseBody(
         body,
-        UncutMesh(rings.mesh(), rings),
+        BaseMesh(rings.mesh(), rings),
         growing(coarse),
         facets,
-        probe_of(body),
+        ray_caster_of(body),
         body_volume(body),
         body_skin(body),
         body.sizes(),

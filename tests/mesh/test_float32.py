@@ -1,4 +1,4 @@
-"""A tidy mesh survives 32-bit numbers; a second opinion on 'closed' comes from trimesh."""
+"""A repaired mesh survives 32-bit numbers; a second opinion on 'closed' comes from trimesh."""
 
 import manifold3d
 import numpy as np
@@ -8,10 +8,10 @@ from carved import body_skin, cut_skin
 
 from bodygen.errors import DesignError
 from bodygen.mesh.cut import to_manifold, to_mesh
+from bodygen.mesh.float32 import LEAST_HEIGHT_MM, repair_for_float32
 from bodygen.mesh.measure import mesh_volume
 from bodygen.mesh.skin import Mesh
 from bodygen.mesh.slivers import least_heights
-from bodygen.mesh.tidy import LEAST_HEIGHT_MM, tidy
 
 TOLERANCE_MM = 0.005
 
@@ -31,18 +31,18 @@ def test_a_boolean_leaves_slivers_for_tidy_to_remove():
 
 
 def test_no_triangle_is_lower_than_the_limit(rough):
-    assert heights(tidy(rough, TOLERANCE_MM)).min() >= LEAST_HEIGHT_MM
+    assert heights(repair_for_float32(rough, TOLERANCE_MM)).min() >= LEAST_HEIGHT_MM
 
 
 def test_every_vertex_is_a_32_bit_number_and_stands_once(rough):
-    vertices = tidy(rough, TOLERANCE_MM).vertices
+    vertices = repair_for_float32(rough, TOLERANCE_MM).vertices
     assert np.array_equal(vertices, vertices.astype(np.float32))
     assert len(np.unique(vertices, axis=0)) == len(vertices)
     assert not np.any(np.signbit(vertices) & (vertices == 0))
 
 
 def test_trimesh_finds_one_closed_body_turned_outwards(rough):
-    mesh = tidy(rough, TOLERANCE_MM)
+    mesh = repair_for_float32(rough, TOLERANCE_MM)
     other = trimesh.Trimesh(mesh.vertices, mesh.faces, process=False)
     assert other.is_watertight
     assert other.is_winding_consistent
@@ -52,20 +52,22 @@ def test_trimesh_finds_one_closed_body_turned_outwards(rough):
 
 def test_the_volume_stays(rough):
     """The surface moves by less than the tolerance, and both ways: far less than tolerance times area (0.03 %)."""
-    assert mesh_volume(tidy(rough, TOLERANCE_MM)).volume == pytest.approx(mesh_volume(rough).volume, rel=1e-5)
+    assert mesh_volume(repair_for_float32(rough, TOLERANCE_MM)).volume == pytest.approx(
+        mesh_volume(rough).volume, rel=1e-5
+    )
 
 
 def test_the_order_does_not_depend_on_the_order_of_the_input(rough):
     shuffle = np.random.default_rng(1).permutation(len(rough.faces))
     turned = Mesh(rough.vertices, np.roll(rough.faces[shuffle], 1, axis=1))
-    once, again = tidy(rough, TOLERANCE_MM), tidy(turned, TOLERANCE_MM)
+    once, again = repair_for_float32(rough, TOLERANCE_MM), repair_for_float32(turned, TOLERANCE_MM)
     assert mesh_volume(once).volume == pytest.approx(mesh_volume(again).volume, rel=1e-6)
     assert np.array_equal(once.faces[:, 0], np.sort(once.faces[:, 0]))
     assert (once.faces[:, 0] < once.faces[:, 1:].min(axis=1)).all()
 
 
 def test_the_same_mesh_comes_out_the_same_to_the_last_bit(rough):
-    once, again = tidy(rough, TOLERANCE_MM), tidy(rough, TOLERANCE_MM)
+    once, again = repair_for_float32(rough, TOLERANCE_MM), repair_for_float32(rough, TOLERANCE_MM)
     assert np.array_equal(once.vertices, again.vertices)
     assert np.array_equal(once.faces, again.faces)
 
@@ -75,7 +77,7 @@ def test_wood_of_no_thickness_is_refused():
     cube = manifold3d.Manifold.cube((10.0, 10.0, 10.0))
     touching = manifold3d.Manifold.compose([cube, cube.translate((10.0, 10.0, 0.0))])
     with pytest.raises(DesignError, match="two cuts meet in a line"):
-        tidy(to_mesh(touching), TOLERANCE_MM)
+        repair_for_float32(to_mesh(touching), TOLERANCE_MM)
 
 
 def test_an_open_mesh_is_refused():
@@ -83,4 +85,4 @@ def test_an_open_mesh_is_refused():
     with pytest.raises(DesignError, match="not one closed mesh"):
         to_manifold(Mesh(mesh.vertices, mesh.faces[1:]))
     with pytest.raises(DesignError, match="not one closed mesh"):
-        tidy(Mesh(mesh.vertices, mesh.faces[1:]), TOLERANCE_MM)
+        repair_for_float32(Mesh(mesh.vertices, mesh.faces[1:]), TOLERANCE_MM)

@@ -29,7 +29,7 @@ Crossings = Callable[[Array, Array], Array]
 
 
 @dataclass(frozen=True, slots=True)
-class Probe:
+class RayCaster:
     """The skin's answers to straight lines; a drawn body (here) and a mesh (mesh/) each give their own.
 
     ``crossings``: (origin (3,), unit direction (3,)) -> sorted distances at which the line passes the skin [mm].
@@ -260,7 +260,7 @@ def box(body: Body) -> tuple[Array, Array]:
     )
 
 
-def probe_of(body: Body) -> Probe:
+def ray_caster_of(body: Body) -> RayCaster:
     """The body's answers to straight lines, all in [mm].
 
     Examples
@@ -268,7 +268,7 @@ def probe_of(body: Body) -> Probe:
     >>> from bodygen.form.fairing.offsets import Offsets, surface_through
     >>> one = np.ones(4)
     >>> bar = surface_through(Offsets(20 * np.arange(4), 10 * one, -10 * one, 8 * one, 0 * one, 2 * one, 2 * one))
-    >>> [heights.tolist() for heights in probe_of(bar).heights(np.array([30.0]))]
+    >>> [heights.tolist() for heights in ray_caster_of(bar).heights(np.array([30.0]))]
     [[-10.0], [10.0]]
     """
 
@@ -278,4 +278,4 @@ def probe_of(body: Body) -> Probe:
         return np.where(beside, np.nan, belly), np.where(beside, np.nan, back)
 
     low, high = box(body)
-    return Probe(remembered(lambda origin, direction: crossings(body, origin, direction)), heights, low, high)
+    return RayCaster(remembered(lambda origin, direction: crossings(body, origin, direction)), heights, low, high)

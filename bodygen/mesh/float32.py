@@ -17,7 +17,7 @@ SHARES = (0.05, 0.1, 0.2, 0.4, 0.7, 1.0)
 """Of the tolerance, tried in turn: the least that leaves no sliver moves the skin least."""
 
 
-def tidy(mesh: Mesh, tolerance: float) -> Mesh:
+def repair_for_float32(mesh: Mesh, tolerance: float) -> Mesh:
     """The same solid without slivers; vertices are exact 32-bit numbers, none twice, the order of everything fixed.
 
     Derived here; the spacing of 32-bit numbers is IEEE 754's.
@@ -39,7 +39,7 @@ def tidy(mesh: Mesh, tolerance: float) -> Mesh:
     --------
     >>> import manifold3d
     >>> cube = to_mesh(manifold3d.Manifold.cube((10.0, 10.0, 10.0)))
-    >>> tidy(cube, 0.001).faces[0].tolist()[0], len(tidy(cube, 0.001).faces)
+    >>> repair_for_float32(cube, 0.001).faces[0].tolist()[0], len(repair_for_float32(cube, 0.001).faces)
     (0, 12)
     """
     solid = to_manifold(mesh)

@@ -8,7 +8,7 @@ import planks
 import pytest
 from depth import depth_inside
 
-from bodygen.form.probe import box, crossings, probe_of
+from bodygen.form.ray_caster import box, crossings, ray_caster_of
 
 X, Y, Z = np.eye(3)
 ROUND_MM = 0.004
@@ -100,12 +100,12 @@ def test_depth_inside_is_measured_sideways():
     assert depth[3] < 0
 
 
-def test_the_probe_knows_the_box_and_the_heights_beside_the_body_are_nothing():
-    probe = probe_of(planks.double_cone(60, 20, 12))
-    np.testing.assert_allclose(probe.low, [0, -6, -10], atol=0.1)
-    np.testing.assert_allclose(probe.high, [60, 6, 10], atol=0.1)
-    belly, back = probe.heights(np.array([-1.0, 12.0, 61.0]))
+def test_the_ray_caster_knows_the_box_and_the_heights_beside_the_body_are_nothing():
+    caster = ray_caster_of(planks.double_cone(60, 20, 12))
+    np.testing.assert_allclose(caster.low, [0, -6, -10], atol=0.1)
+    np.testing.assert_allclose(caster.high, [60, 6, 10], atol=0.1)
+    belly, back = caster.heights(np.array([-1.0, 12.0, 61.0]))
     np.testing.assert_allclose([belly[1], back[1]], [-5, 5], atol=1e-9)
     assert np.isnan([belly[0], belly[2], back[0], back[2]]).all()
-    assert probe.reach > hypot(60, 20, 12) - 0.2
-    np.testing.assert_array_equal(box(planks.double_cone(60, 20, 12))[0], probe.low)
+    assert caster.reach > hypot(60, 20, 12) - 0.2
+    np.testing.assert_array_equal(box(planks.double_cone(60, 20, 12))[0], caster.low)
