@@ -11,6 +11,7 @@ from bodygen.form.body import Array, Body
 from bodygen.form.fairing.offsets import Offsets, surface_through
 from bodygen.form.fairing.rows import between
 from bodygen.recipe.model import Recipe
+from bodygen.tables import load
 from bodygen.weights.coats import film_of
 
 ROWS = 49
@@ -33,8 +34,10 @@ def without_film(offsets: Offsets, film: float) -> Offsets:
     u = _fine(body)
     top, bottom = _inwards(body, u, -1, 2, -film), _inwards(body, u, 0, 2, film)
     wide = _inwards(body, u, body.widest_index, 1, -film)
-    first = _closes(top, bottom, wide, start=True) if not body.nose_flat else film
-    last = _closes(top, bottom, wide, start=False) if not body.tail_flat else body.length - film
+    nose = body.nose_flat and _sized(top, bottom, wide, film)
+    tail = body.tail_flat and _sized(top, bottom, wide, body.length - film)
+    first = film if nose else _closes(top, bottom, wide, start=True)
+    last = body.length - film if tail else _closes(top, bottom, wide, start=False)
     blunt = tuple(1.0 if is_round else 0.0 for is_round in (offsets.nose_round, offsets.tail_round))
     steps = np.linspace(0, 1, ROWS)
     length = last - first
@@ -42,7 +45,7 @@ def without_film(offsets: Offsets, film: float) -> Offsets:
     x[0], x[-1] = 0.0, length
     at = x + first
     back, belly, half = (np.interp(at, *line) for line in (top, bottom, wide))
-    for end, sized in ((0, body.nose_flat), (-1, body.tail_flat)):
+    for end, sized in ((0, nose), (-1, tail)):
         if not sized:
             back[end] = belly[end] = (back[end] + belly[end]) / 2
             half[end] = 0.0
@@ -79,6 +82,12 @@ def _inwards(body: Body, u: Array, column: int, axis: int, by: float) -> tuple[A
     x, height = at[:, 0] - by * rate[:, 1] / size, at[:, 1] + by * rate[:, 0] / size
     rising = np.concatenate([[True], x[1:] > np.maximum.accumulate(x)[:-1]])
     return x[rising], height[rising]
+
+
+def _sized(top: tuple[Array, Array], bottom: tuple[Array, Array], wide: tuple[Array, Array], x: float) -> bool:
+    """Whether a flat end is left there [mm]; one that the film was all of is a point."""
+    least = float(load("limits")["readings"]["closed_mm"])
+    return bool(np.interp(x, *top) - np.interp(x, *bottom) > least and 2 * np.interp(x, *wide) > least)
 
 
 def _closes(top: tuple[Array, Array], bottom: tuple[Array, Array], wide: tuple[Array, Array], *, start: bool) -> float:

@@ -21,12 +21,14 @@ class Doubtful:
     """A place that does not fair: ``what`` at ``x`` [mm] is ``off`` [mm] away from where the rest has it.
 
     Positive where what was measured stands outside the fair surface. ``left_out``: it was not used at all.
+    ``beside_end``: the line may close otherwise there than the rest says, and the reading be right.
     """
 
     x: float
     what: str
     off: float
     left_out: bool = False
+    beside_end: bool = False
 
     def document(self) -> dict[str, Any]:
         """Give the fields that JSON has."""
@@ -35,6 +37,7 @@ class Doubtful:
     def __str__(self) -> str:
         """Say it to the maker, in mm as callipers show it."""
         used = "; left out" if self.left_out else ""
+        used += ", or the end closes otherwise than the rest says" if self.beside_end and not self.left_out else ""
         return f"at {self.x:.1f} mm the {self.what} sits {abs(self.off):.1f} mm off the curve: measure again{used}"
 
 

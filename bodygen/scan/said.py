@@ -189,6 +189,10 @@ def _by_stations(offsets: Offsets, file: str, places: Array) -> Said | None:
     x[0], x[-1] = 0.0, length
     polygon = body.polygons(body.parameter_at(x))
     top, bottom, half = polygon[:, -1, 2], polygon[:, 0, 2], polygon[:, body.widest_index, 1]
+    for end in (0, -1):
+        if _bluntness(offsets, end) is not None:  # exactly one point
+            top[end] = bottom[end] = round(float(top[end] + bottom[end]) / 2, 3)
+            half[end] = 0.0
     share = (polygon[:, body.widest_index, 2] - bottom) / np.maximum(top - bottom, 1e-9)
     above, below = (np.interp(x, offsets.x, n) for n in (offsets.squareness_back, offsets.squareness_belly))
     one = [_one_squareness(*row) for row in zip(share, above, below, strict=True)]

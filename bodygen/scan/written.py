@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from bodygen.extras import missing
@@ -108,6 +109,8 @@ def write_traced(trace: Traced, told: Told, folder: Path) -> Written:
     text = recipe_text(trace, told, words, film, fit)
     stations = None if words.stations is None else (f"{stem}.csv", words.stations)
     pictures = [f"{stem}-fit.{ending}" for ending in ("svg", "png")]
+    with TemporaryDirectory() as draft:  # what does not read is not left behind
+        read_recipe(write_new(Path(draft), stem, Copy(text, stations)))
     path = write_new(folder, stem, Copy(text, stations), pictures)
     recipe = read_recipe(path)
     lacks = _draw(recipe, trace, words.body, film, off, fit, folder / pictures[0])

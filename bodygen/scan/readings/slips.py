@@ -4,7 +4,7 @@ Each reading in turn is taken as the slip, and all others are judged without it:
 story names the slip. An interpolating line blames the neighbour of the wrong reading in three of ten. Knows numbers.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import log
 
@@ -13,26 +13,31 @@ from numpy.typing import NDArray
 
 from bodygen.scan.readings.lines import Data, Judged, Modes, SmoothLine, judged, modes_of, smoothed
 
-DOUBTFUL, LEFT_OUT = 4.0, 8.0
-"""How many of its own spreads a reading is off before it is named, and before it is not used."""
+DOUBTFUL, BESIDE_END, ANOTHER, LEFT_OUT = 1.9, 1.6, 3.0, 8.0
+"""How many of its own spreads a reading is off before it is named, before it is as the last one beside an end, where
+nothing else tells how the line closes, before a further one is named, and before it is not used."""
 AS_WELL, ALONE = 2 * log(7), 2 * log(20)
 """How much less likely another story may be that still explains a slip as well, and that leaves no doubt [2 log]."""
-KEPT = 2.0
-"""A doubtful reading that is used weighs so little that it is this many spreads off."""
-MOST_SLIPS = 6
+KEPT = 4.0
+"""A doubtful reading that is used weighs so little that it is this many spreads off at most."""
+MOST_SLIPS, LIKELIEST = 6, 4
 LOOKED_AT = 45
 """Of more readings than this those that are farthest off are looked at."""
 
 
 @dataclass(frozen=True, slots=True)
 class Slip:
-    """A reading ``at`` of a ``line`` that is ``off`` [mm] from where the others have it, in ``spreads`` of its own."""
+    """A reading ``at`` of a ``line`` that is ``off`` [mm] from where the others have it, in ``spreads`` of its own.
+
+    ``beside_end``: the last one there, so that the line may also close otherwise.
+    """
 
     line: str
     at: int
     off: float
     spreads: float
     left_out: bool
+    beside_end: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,6 +54,7 @@ def faired(
     fixed: Mapping[str, NDArray[np.bool_]],
     least: float,
     smooth: float | None = None,
+    others: Sequence[Mapping[str, Data]] = (),
 ) -> Faired:
     """Find the slips and lay the lines through the rest.
 
@@ -62,17 +68,20 @@ def faired(
         No reading is known better than this [mm].
     smooth : float, optional
         The weight of the bend; None: the likeliest.
+    others : sequence of mappings
+        The same readings in other parameters, as other ways for the ends to close have them: a reading that one of
+        these explains is no slip, for the first and the last reading alone tell how an end closes.
     """
     tried = np.array([smooth]) if smooth is not None else None
     held = {name: np.arange(len(data.t)) for name, data in readings.items()}
     slips: list[Slip] = []
     for _ in range(min(MOST_SLIPS, max(1, sum(map(len, held.values())) // 8))):
-        found = _likeliest(readings, held, fixed, least, tried)
+        found = _likeliest(readings, held, fixed, least, tried, others, first=not slips)
         if not found:
             break
         slips += found
-        first = found[0]
-        held[first.line] = held[first.line][held[first.line] != first.at]
+        out = found[0]
+        held[out.line] = held[out.line][held[out.line] != out.at]
     modes = [modes_of(_picked(readings[name], rows)) for name, rows in held.items()]
     verdict = _judged(modes, least, tried)
     lines = {name: _line(name, data, slips, verdict) for name, data in readings.items()}
@@ -93,6 +102,9 @@ def _likeliest(
     fixed: Mapping[str, NDArray[np.bool_]],
     least: float,
     tried: NDArray[np.float64] | None,
+    others: Sequence[Mapping[str, Data]],
+    *,
+    first: bool,
 ) -> list[Slip]:
     """The next slip, and the readings beside it that explain what is seen as well; none where all is fair."""
     parts = {name: _picked(readings[name], rows) for name, rows in held.items()}
@@ -100,20 +112,70 @@ def _likeliest(
     now = _judged(list(modes.values()), least, tried)
     stories: list[tuple[float, Slip]] = []
     for name, i in _suspects(parts, held, fixed, now):
-        without = [modes_of(parts[name].without(i)) if other == name else m for other, m in modes.items()]
-        verdict = _judged(without, least, tried)
-        line = smoothed(parts[name], verdict.smooth)
-        off, spread = float(line.off[i]), verdict.spread * float(np.sqrt(line.free[i]))
-        stories.append((verdict.score, Slip(name, int(held[name][i]), off, abs(off) / spread, left_out=False)))
-    if not stories:
-        return []
+        score, off, spreads = _story(parts, modes, name, i, least, tried)
+        stories.append((score, Slip(name, int(held[name][i]), off, spreads, left_out=False)))
     stories.sort(key=lambda story: story[0])
-    best, slip = stories[0]
-    if slip.spreads <= DOUBTFUL:
+    elsewise = [{name: _picked(other[name], rows) for name, rows in held.items()} for other in others]
+    kept: list[tuple[float, Slip]] = []
+    for score, slip in stories[:LIKELIEST]:
+        limit = _limit(readings[slip.line], fixed[slip.line], slip, first=first)
+        if slip.spreads > limit:
+            at = int(np.flatnonzero(held[slip.line] == slip.at)[0])
+            spreads = _least_spreads(elsewise, slip, at, score, least, tried)
+            beside = _beside_end(readings[slip.line], fixed[slip.line], slip.at)
+            kept += [(score, replace(slip, spreads=spreads, beside_end=beside))] if spreads > limit else []
+    if not kept:
         return []
-    as_well = [other for score, other in stories[1:3] if score - best < AS_WELL and other.spreads > DOUBTFUL]
-    alone = len(stories) == 1 or stories[1][0] - best >= ALONE
-    return [replace(slip, left_out=alone and slip.spreads > LEFT_OUT), *as_well]
+    best, slip = kept[0]
+    as_well = [other for score, other in kept[1:] if score - best < AS_WELL]
+    alone = all(score - best >= ALONE for score, other in stories if other.at != slip.at or other.line != slip.line)
+    return [replace(slip, left_out=alone and slip.spreads > LEFT_OUT), *as_well[:1]]
+
+
+def _limit(data: Data, fixed: NDArray[np.bool_], slip: Slip, *, first: bool) -> float:
+    """How many spreads a reading may be off."""
+    if not first:
+        return ANOTHER
+    return BESIDE_END if _beside_end(data, fixed, slip.at) else DOUBTFUL
+
+
+def _beside_end(data: Data, fixed: NDArray[np.bool_], at: int) -> bool:
+    t = data.t[~fixed]
+    return bool(data.t[at] in {t.min(), t.max()})
+
+
+def _story(
+    parts: Mapping[str, Data],
+    modes: Mapping[str, Modes],
+    name: str,
+    i: int,
+    least: float,
+    tried: NDArray[np.float64] | None,
+) -> tuple[float, float, float]:
+    """How likely all other readings are without one, how far it is off then [mm], and that in its own spreads."""
+    without = [modes_of(parts[name].without(i)) if other == name else m for other, m in modes.items()]
+    verdict = _judged(without, least, tried)
+    line = smoothed(parts[name], verdict.smooth)
+    off, spread = float(line.off[i]), verdict.spread * float(np.sqrt(line.free[i]))
+    return verdict.score, off, abs(off) / spread
+
+
+def _least_spreads(
+    elsewise: Sequence[Mapping[str, Data]],
+    slip: Slip,
+    at: int,
+    score: float,
+    least: float,
+    tried: NDArray[np.float64] | None,
+) -> float:
+    """By how many spreads the reading is off at least, of all parameters that explain the others as well."""
+    found = [(score, slip.spreads)]
+    for parts in elsewise:
+        modes = {name: modes_of(part) for name, part in parts.items()}
+        other, _, spreads = _story(parts, modes, slip.line, at, least, tried)
+        found.append((other, spreads))
+    best = min(likely for likely, _ in found)
+    return min(spreads for likely, spreads in found if likely - best < AS_WELL)
 
 
 def _suspects(

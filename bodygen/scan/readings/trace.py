@@ -1,17 +1,15 @@
 """A fair surface from a table of readings: back, belly and flank as smooth lines, what is missing guessed and said."""
 
-from dataclasses import replace
 from math import pi
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.errors import InputError, Mistake
-from bodygen.form.fairing.fair import fair_line
-from bodygen.form.fairing.offsets import FoldError, Offsets, skin_through
+from bodygen.form.fairing.offsets import Offsets
 from bodygen.form.fairing.rows import between, opened
-from bodygen.form.integrals import body_volume
-from bodygen.scan.readings.lines import Array, Data
+from bodygen.scan.readings.lines import Array, Data, judged, modes_of
+from bodygen.scan.readings.sections import sections_of, volume_of
 from bodygen.scan.readings.slips import Faired, Slip, faired
 from bodygen.scan.readings.table import Readings
 from bodygen.scan.record import Doubtful, Guessed, Traced
@@ -25,6 +23,14 @@ NAMES = {"top": "top", "bottom": "bottom", "half_width": "half width"}
 OUTWARDS = {"top": 1.0, "bottom": -1.0, "half_width": 1.0}
 READ_END, EXACT_END = 25.0, 1e4
 """Weights of a closed end that was read (heights of back and belly agree) and of one that is closed by nature."""
+BLUNT, BLUNTEST_SIZED = (0.0, 0.4, 0.7, 1.0, 1.4, 2.0), 1.0
+"""What is tried for how an end closes, as ``rows.opened`` has it: 0 a point, 1 round; a sized end up to round [-]."""
+BLUNTEST = 3.0
+"""What is thought of besides before a reading beside an end is called a slip [-]."""
+HOLLOW = 0.4
+"""An end that is thinner than this share of a pointed one dips: its line is laid anew."""
+POWERS = (0.35, 0.9)
+"""How fast a flank may close: half size ~ distance^p [-]."""
 ROUND_BELOW = 0.75
 """Growth of an end (size ~ x^p) below which it is round: 0.5 is an ellipse, 1 a point."""
 
@@ -45,13 +51,15 @@ def traced_from(readings: Readings, smooth_mm: float | None = None) -> Traced:
         No body goes through these lines; where they fail is told.
     """
     closed, heights, guessed = _ends(readings)
-    data, fixed, rows = _data(readings, closed, heights)
     facts = load("limits")["readings"]
+    blunt = _bluntness(readings, closed, heights, float(facts["least_spread_mm"]))
+    data, fixed, rows = _data(readings, closed, heights, blunt)
     weight = None if smooth_mm is None else _weight(smooth_mm, readings.length, data)
-    fair = faired(data, fixed, float(facts["least_spread_mm"]), weight)
-    offsets = _offsets(readings, fair, closed)
-    offsets, more = _sections(readings, offsets)
-    _volume(readings, offsets)
+    others = [_data(readings, closed, heights, other)[0] for other in _ways(blunt)]
+    fair = faired(data, fixed, float(facts["least_spread_mm"]), weight, others)
+    offsets = _offsets(readings, fair, closed, blunt)
+    offsets, more = sections_of(readings, offsets)
+    volume_of(readings, offsets)
     notes = [] if not readings.shifted else [f"The x axis began at {readings.shifted:g} mm; it begins at the nose now."]
     doubtful = tuple(_doubtful(readings, slip, rows) for slip in fair.slips)
     places = _places(readings, offsets, {(s.line, int(rows[s.line][s.at])) for s in fair.slips if s.left_out})
@@ -73,12 +81,14 @@ def traced_from(readings: Readings, smooth_mm: float | None = None) -> Traced:
 def _ends(readings: Readings) -> tuple[tuple[bool, bool], tuple[float | None, float | None], tuple[Guessed, ...]]:
     """Which ends close, at which height if it was read, and what was guessed of them."""
     closed, heights, guessed = [], [], []
+    least = float(load("limits")["readings"]["closed_mm"])
     for name, x in zip(ENDS, (0.0, readings.length), strict=True):
         at = readings.x == x
         top, bottom, half = (_first(getattr(readings, key)[at]) for key in NAMES)
         height = None if top is None or bottom is None else (top + bottom) / 2
-        shut = (top is not None and top == bottom) or half == 0 or (top is None and bottom is None and half is None)
-        if shut and top is not None and bottom is not None and top - bottom > 1e-9:
+        small = top is not None and bottom is not None and top - bottom <= least and (half or 0.0) <= least / 2
+        shut = small or half == 0 or (top is None and bottom is None and half is None)
+        if shut and top is not None and bottom is not None and top - bottom > least:
             line = readings.lines[int(np.flatnonzero(at)[0])]
             problem = f"no width at the {name}, where top and bottom are {top - bottom:g} mm apart: that is an edge."
             accepted = "a half width above 0, or an empty cell; a closed end is 0 on all sides"
@@ -96,12 +106,31 @@ def _first(values: Array) -> float | None:
     return float(known[0]) if len(known) else None
 
 
-def _parameter(x: Array, length: float, closed: tuple[bool, bool]) -> Array:
-    return opened(np.asarray(x) / length, float(closed[0]), float(closed[1]))
+def _ways(blunt: tuple[float, float]) -> list[tuple[float, float]]:
+    """How else one of the ends may close."""
+    every = (*BLUNT, BLUNTEST)
+    return [*((b, blunt[1]) for b in every if b != blunt[0]), *((blunt[0], b) for b in every if b != blunt[1])]
+
+
+def _bluntness(
+    readings: Readings, closed: tuple[bool, bool], heights: tuple[float | None, float | None], least: float
+) -> tuple[float, float]:
+    """How the ends close, of all three lines at once: that under which the readings are likeliest."""
+    nose, tail = (BLUNT if shut else [b for b in BLUNT if b <= BLUNTEST_SIZED] for shut in closed)
+    tried = [(a, b) for a in nose for b in tail]
+
+    def score(blunt: tuple[float, float]) -> float:
+        data, _, _ = _data(readings, closed, heights, blunt)
+        return judged([modes_of(line) for line in data.values()], least).score
+
+    return min(tried, key=score)
 
 
 def _data(
-    readings: Readings, closed: tuple[bool, bool], heights: tuple[float | None, float | None]
+    readings: Readings,
+    closed: tuple[bool, bool],
+    heights: tuple[float | None, float | None],
+    blunt: tuple[float, float],
 ) -> tuple[
     dict[str, Data],
     dict[str, Flags],
@@ -118,7 +147,7 @@ def _data(
         for end, shut in zip((0.0, readings.length), closed, strict=True):
             known &= ~((readings.x == end) & shut)
         at = np.flatnonzero(known)
-        t, value, weight = _parameter(readings.x[at], readings.length, closed), y[at], np.ones(len(at))
+        t, value, weight = opened(readings.x[at] / readings.length, *blunt), y[at], np.ones(len(at))
         for end, shut, height in zip((0.0, 1.0), closed, at_ends, strict=True):
             if shut:
                 t = np.append(t, end)
@@ -153,31 +182,61 @@ def _weight(smooth_mm: float, length: float, data: dict[str, Data]) -> float:
     return n * (smooth_mm / length / 2 / (2 * pi)) ** 4
 
 
-def _offsets(readings: Readings, fair: Faired, closed: tuple[bool, bool]) -> Offsets:
+def _offsets(readings: Readings, fair: Faired, closed: tuple[bool, bool], blunt: tuple[float, float]) -> Offsets:
     """The lines at rows that lie closer at closed ends; the widest line midway, sections elliptic."""
-    length, blunt = readings.length, (float(closed[0]), float(closed[1]))
-    x = between(np.zeros(ROWS), np.full(ROWS, length), np.linspace(0, 1, ROWS), length, blunt)
+    length = readings.length
+    rows = min(blunt[0], 1.0), min(blunt[1], 1.0)
+    x = between(np.zeros(ROWS), np.full(ROWS, length), np.linspace(0, 1, ROWS), length, rows)
     x[0], x[-1] = 0.0, length
-    t = _parameter(x, length, closed)
+    t = opened(x / length, *blunt)
     top, bottom, half = (fair.lines[name](t) for name in NAMES)
+    middle, depth = (top + bottom) / 2, top - bottom
+    both = ~np.isnan(readings.top) & ~np.isnan(readings.bottom) & (readings.top > readings.bottom)
+    depth = _closing(readings.x[both], x, depth, closed)
+    top, bottom = middle + depth / 2, middle - depth / 2
+    half = _closing(readings.x[readings.half_width > 0], x, half, closed)
     for end, shut in zip((0, -1), closed, strict=True):
         if shut:
             top[end] = bottom[end] = (top[end] + bottom[end]) / 2
             half[end] = 0.0
     _refuse_crossing(readings, x, top, bottom, half)
     size = (top - bottom) / 2 + half
-    rounded = tuple(shut and _growth(x, size, end) < ROUND_BELOW for end, shut in zip((0, -1), closed, strict=True))
+    rounded = tuple(_is_round(x, size, end) for end in (0, -1))
     two = np.full(ROWS, 2.0)
     return Offsets(
         x, top, bottom, half, (top + bottom) / 2, two, two, nose_round=bool(rounded[0]), tail_round=bool(rounded[1])
     )
 
 
-def _growth(x: Array, size: Array, end: int) -> float:
-    """How an end opens: p of size ~ distance^p over its first rows [-]."""
-    way = x if end == 0 else x[-1] - x[::-1]
-    size = size if end == 0 else size[::-1]
-    return float(np.log(size[3] / size[1]) / np.log(way[3] / way[1]))
+def _closing(read: Array, x: Array, half: Array, closed: tuple[bool, bool]) -> Array:
+    """A size, laid anew as a power of the way between a closed end and its first reading where it dips there.
+
+    The power is the one with the line's own slope at the reading, so that the two meet smoothly; derived here.
+    """
+    half = half.copy()
+    read = read[(read > 0) & (read < x[-1])]
+    if not len(read):
+        return half
+    for shut, way, sizes, first in (
+        (closed[0], x, half, read[0]),
+        (closed[1], x[-1] - x[::-1], half[::-1], x[-1] - read[-1]),
+    ):
+        inner = (way > 0) & (way < first)
+        at, step = float(np.interp(first, way, sizes)), 0.05 * first
+        if not shut or (sizes[inner] > HOLLOW * at * (way[inner] / first) ** POWERS[1]).all():
+            continue
+        slope = (float(np.interp(first + step, way, sizes)) - at) / step
+        power = float(np.clip(slope * first / at, *POWERS))
+        sizes[inner] = at * (way[inner] / first) ** power
+    return half
+
+
+def _is_round(x: Array, size: Array, end: int) -> bool:
+    """Whether an end opens round: by p of size ~ distance^p over its first rows, and steeper than it is long."""
+    way, grown = (x, size - size[0]) if end == 0 else (x[-1] - x[::-1], size[::-1] - size[-1])
+    if grown[1] <= way[1] or grown[3] <= grown[1]:
+        return False
+    return bool(np.log(grown[3] / grown[1]) / np.log(way[3] / way[1]) < ROUND_BELOW)
 
 
 def _refuse_crossing(readings: Readings, x: Array, top: Array, bottom: Array, half: Array) -> None:
@@ -198,83 +257,11 @@ def _refuse_crossing(readings: Readings, x: Array, top: Array, bottom: Array, ha
         raise InputError([mistake])
 
 
-def _sections(readings: Readings, offsets: Offsets) -> tuple[Offsets, tuple[Guessed, ...]]:
-    """The widest line and squareness as they were read; where they were not, as usual, and how much hangs on it."""
-    depth = offsets.top - offsets.bottom
-    guess = load("limits")["readings"]
-    share, known_widest = _along(
-        readings,
-        (readings.widest - np.interp(readings.x, offsets.x, offsets.bottom))
-        / np.maximum(np.interp(readings.x, offsets.x, depth), 1e-9),
-        offsets.x,
-        0.5,
-        (0.05, 0.95),
-    )
-    low, high = (float(v) for v in load("limits")["range"]["squareness"])
-    usual = float(guess["squareness"])
-    back, known_back = _along(readings, readings.squareness_back, offsets.x, usual, (low, high))
-    belly, known_belly = _along(readings, readings.squareness_belly, offsets.x, usual, (low, high))
-
-    def made(back: Array, belly: Array, share: Array) -> Offsets:
-        return replace(offsets, widest=offsets.bottom + share * depth, squareness_back=back, squareness_belly=belly)
-
-    found = made(back, belly, share)
-    apart = float(guess["volume_share"])
-    guessed = []
-    if not (known_back and known_belly):
-        ends = [made(*_either(back, belly, n, known_back, known_belly), share) for n in guess["squareness_range"]]
-        text = f"{usual:g}"
-        guessed.append(
-            Guessed("squareness", text, "nobody measured the sections' corners", _range(readings, ends, apart))
-        )
-    if not known_widest:
-        ends = [made(back, belly, np.full_like(share, s)) for s in guess["widest_range"]]
-        why = "nobody measured how high the body is widest"
-        guessed.append(Guessed("widest line", "midway between back and belly", why, _range(readings, ends, apart)))
-    return found, tuple(guessed)
-
-
-def _either(back: Array, belly: Array, n: float, known_back: bool, known_belly: bool) -> tuple[Array, Array]:
-    return back if known_back else np.full_like(back, n), belly if known_belly else np.full_like(belly, n)
-
-
-def _along(
-    readings: Readings, values: Array, x: Array, usual: float, bounds: tuple[float, float]
-) -> tuple[Array, bool]:
-    """What was read here and there, fair over x (k,); the usual where it never was; and whether it was."""
-    known = ~np.isnan(values) & (np.abs(values) < 1e3)
-    known &= (readings.x > 0) & (readings.x < readings.length) | np.isnan(readings.widest)
-    at, which = np.unique(readings.x[known], return_index=True)
-    some = np.clip(values[known][which], *bounds)
-    if not len(at):
-        return np.full(len(x), usual), False
-    if len(at) == 1 or np.ptp(some) < 1e-9:
-        return np.full(len(x), float(some.mean())), True
-    return np.clip(fair_line(at, some)(x), *bounds), True
-
-
-def _volume(readings: Readings, offsets: Offsets) -> float:
-    """Volume [cm^3] of the surface; raises ``InputError`` where it folds."""
-    try:
-        return body_volume(skin_through(offsets)).volume / 1000
-    except FoldError as fold:
-        nearest = int(np.argmin(np.abs(readings.x - fold.x)))
-        problem = f"the surface through the readings {fold.what} near x = {fold.x:.1f} mm."
-        accepted = "check this row and those beside it, or leave one out"
-        raise InputError([
-            Mistake(readings.file, readings.lines[nearest], "x_mm", f"{readings.x[nearest]:g}", problem, accepted)
-        ]) from None
-
-
-def _range(readings: Readings, ends: list[Offsets], apart: float) -> tuple[float, float]:
-    """Least and greatest volume [cm^3] of some surfaces, and what the lines themselves leave open."""
-    volumes = [_volume(readings, one) for one in ends]
-    return min(volumes) * (1 - apart), max(volumes) * (1 + apart)
-
-
 def _doubtful(readings: Readings, slip: Slip, rows: dict[str, Rows]) -> Doubtful:
     at = int(rows[slip.line][slip.at])
-    return Doubtful(float(readings.x[at]), NAMES[slip.line], OUTWARDS[slip.line] * slip.off, slip.left_out)
+    return Doubtful(
+        float(readings.x[at]), NAMES[slip.line], OUTWARDS[slip.line] * slip.off, slip.left_out, slip.beside_end
+    )
 
 
 def _places(readings: Readings, offsets: Offsets, left_out: set[tuple[str, int]]) -> Array:
