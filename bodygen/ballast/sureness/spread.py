@@ -11,6 +11,7 @@ A. Saltelli et al., Global Sensitivity Analysis: The Primer, 2008, section 1.2: 
 """
 
 from dataclasses import dataclass
+from functools import partial
 from math import sqrt
 
 import numpy as np
@@ -19,7 +20,7 @@ from bodygen import tables
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.sureness.inputs import Effect, Input, inputs_of, taken_as_exact
 from bodygen.ballast.sureness.tilt import changed_centres, pitch_under, pitches
-from bodygen.flotation.hull import Hull
+from bodygen.flotation.hull import HullPart
 from bodygen.flotation.immersion import Immersion, immerse
 from bodygen.form.integrals import Array
 from bodygen.form.triples import doubled_areas
@@ -172,18 +173,19 @@ def rates_of(answer: Answer, inputs: tuple[Input, ...]) -> Rates:
     else:
         hull, up = answer.hull, np.array([at.up])
         cut = immerse(hull, up, np.array([at.water_height]))
-        pitch = np.array([sum(_turning(answer, cut, e) for e in one.effects) for one in inputs])
+        skin = _wetted_skin(hull.parts[0], cut)
+        pitch = np.array([sum(_turning(answer, cut, skin, e) for e in one.effects) for one in inputs])
     return Rates(mass, lift - mass, np.asarray(pitch))
 
 
-def _turning(answer: Answer, cut: Immersion, effect: Effect) -> float:
+def _turning(answer: Answer, cut: Immersion, skin: tuple[float, Array], effect: Effect) -> float:
     """Pitch [deg] by an effect afloat: a load away from the centre of flotation turns the bait by moment over W GML."""
     at, hull, way = answer.flotation.attitude, answer.hull, cut.along[0]
     pivot = float(hull.origin @ way) + float(cut.area_firsts[0, 0] / max(float(cut.area[0]), 1e-9))
     moment = effect.mass * (float(effect.at @ way) - pivot)
     if effect.volume:
         if effect.film:
-            wet, place = _wetted_skin(hull, cut)
+            wet, place = skin
         else:
             wet, place = float(float(effect.at @ cut.up[0]) < float(at.water_height or 0.0)), effect.at
         lift = wet * effect.volume * answer.flotation.water_g_cm3 / MM3_PER_CM3
@@ -191,14 +193,19 @@ def _turning(answer: Answer, cut: Immersion, effect: Effect) -> float:
     return float(np.degrees(moment / (answer.total.mass * at.gml_mm)))
 
 
-def _wetted_skin(hull: Hull, cut: Immersion) -> tuple[float, Array]:
+def _wetted_skin(skin: HullPart, cut: Immersion) -> tuple[float, Array]:
     """Share of the skin's area that is under water [-] and its centre (3,) [mm]; a facet goes by its middle."""
-    skin = hull.parts[0]
+    area, middle = skin.kept.of("facets", partial(_facets, skin))
+    under = np.where(middle @ cut.up[0] < cut.height[0], area, 0.0)
+    wet = float(under.sum())
+    return wet / float(area.sum()), np.asarray(under @ middle / max(wet, 1e-9))
+
+
+def _facets(skin: HullPart) -> tuple[Array, Array]:
+    """Twice the area (m,) [mm^2] and the middle (m, 3) [mm] of each facet."""
     corners = skin.vertices[skin.faces]
     area = np.linalg.norm(doubled_areas(corners), axis=1)
-    middle = corners.mean(axis=1)
-    under = np.where(middle @ cut.up[0] < cut.height[0], area, 0.0)
-    return float(under.sum() / area.sum()), np.asarray(under @ middle / max(float(under.sum()), 1e-9))
+    return area, (corners[:, 0] + corners[:, 1] + corners[:, 2]) / 3
 
 
 def _weigh_ins(answer: Answer, inputs: tuple[Input, ...], rates: Rates, sds: Array) -> tuple[WeighIn, ...]:
