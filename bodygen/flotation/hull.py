@@ -12,9 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.errors import DesignError
-from bodygen.flotation.blocks import PAIRS, Blocks, Faces, area_vectors_of, in_blocks, neighbours
+from bodygen.flotation.blocks import Blocks, Faces, in_blocks, neighbours
 from bodygen.form.integrals import Array
 from bodygen.kept import Kept
+from bodygen.mesh.measure import moments
+from bodygen.mesh.skin import Mesh
 
 Number = TypeVar("Number", np.float64, np.int64)
 
@@ -47,7 +49,8 @@ class PointVolume:
 class Hull:
     """Shells and spheres ready for cutting: vertices (n, 3) [mm], faces (m, 3), volume [mm^3] and centroid (3,) [mm].
 
-    ``parts`` are the shells by themselves; faces of voids look inwards.
+    ``parts`` are the shells by themselves; faces of voids look inwards. ``places`` (3, n) are the vertices from the
+    ``origin``, each coordinate by itself [mm].
 
     ``volume`` and ``centroid`` count the spheres; ``sphere_radii`` (k,) [mm] and ``sphere_centres`` (k, 3) [mm].
     ``origin`` (3,) [mm] is where the sums are taken about, the middle of the first shell, to keep rounding small.
@@ -55,6 +58,7 @@ class Hull:
 
     parts: tuple["HullPart", ...]
     vertices: Array
+    places: Array
     faces: Faces
     sphere_centres: Array
     sphere_radii: Array
@@ -142,12 +146,10 @@ def part_of(shell: Shell, origin: Array, order: Faces | None = None) -> HullPart
 
 
 def _part(vertices: Array, faces: Faces, share: float, origin: Array, order: Faces | None = None) -> HullPart:
-    corners = (vertices - origin)[faces]
-    # the cone from the origin to each face
-    flux = np.einsum("md,md->m", area_vectors_of(corners), corners[:, 0]) / 3 * share
-    first = flux @ corners.sum(axis=1) / 4
-    blocks = in_blocks(corners, share, neighbours(corners) if order is None else order)
-    return HullPart(vertices, faces, share, origin, float(flux.sum()), first, blocks)
+    about = vertices - origin
+    blocks = in_blocks(about, faces, share, neighbours(about[faces]) if order is None else order)
+    volume, *first = blocks.sums.sum(axis=1)
+    return HullPart(vertices, faces, share, origin, float(volume), np.array(first), blocks)
 
 
 def shifted(part: HullPart, by: Array) -> HullPart:
@@ -215,17 +217,28 @@ def _joined(parts: tuple[HullPart, ...], centres: Array, volumes: Array) -> Hull
         raise DesignError(text)
     first = np.sum([part.first for part in parts], axis=0) + volumes @ (centres - origin)
     starts = np.cumsum([0, *(len(part.vertices) for part in parts)])
-    blocks = {name: [getattr(part.blocks, name) for part in parts] for name in Blocks.__slots__}
+    numbered = [
+        (part.faces + start, part.blocks.faces + start) if start else (part.faces, part.blocks.faces)
+        for part, start in zip(parts, starts, strict=False)
+    ]
+    blocks = [part.blocks for part in parts]
+    vertices = _end_to_end([part.vertices for part in parts])
     return Hull(
         parts=parts,
-        vertices=_end_to_end([part.vertices for part in parts]),
-        faces=_end_to_end([
-            part.faces + start if start else part.faces for part, start in zip(parts, starts, strict=False)
-        ]),
+        vertices=vertices,
+        places=np.ascontiguousarray((vertices - origin).T),
+        faces=_end_to_end([faces for faces, _ in numbered]),
         sphere_centres=centres,
         sphere_radii=np.cbrt(volumes * 0.75 / np.pi),
         origin=origin,
-        blocks=Blocks(**{name: _end_to_end(rows, axis=1 if name == "sums" else 0) for name, rows in blocks.items()}),
+        blocks=Blocks(
+            faces=_end_to_end([faces for _, faces in numbered]),
+            cones=_end_to_end([each.cones for each in blocks]),
+            sums=_end_to_end([each.sums for each in blocks], axis=1),
+            shares=_end_to_end([each.shares for each in blocks]),
+            centres=_end_to_end([each.centres for each in blocks]),
+            half_sizes=_end_to_end([each.half_sizes for each in blocks]),
+        ),
         volume=volume,
         centroid=origin + first / volume,
     )
@@ -239,19 +252,21 @@ def _end_to_end(rows: Sequence[NDArray[Number]], axis: int = 0) -> NDArray[Numbe
 def is_symmetric(hull: Hull) -> bool:
     """Whether the hull is its own mirror image at y = 0, to within ``MIRRORED`` of its size.
 
-    The first part, the skin, by its vertices; every other part and sphere needs one of the same sums on the other side.
+    The first part, the skin, by its vertices; every other part and sphere needs one of the same moments opposite.
 
-    Derived here: sums that are odd in y change their sign under reflection.
+    Elementary: moments that are odd in y change their sign under reflection.
     """
     skin, least = hull.parts[0], MIRRORED * hull.size
     if not skin.kept.of(("mirrored", least), lambda: _is_mirrored(skin.vertices, least)):
         return False
-    # integrals of n_d times 1, x, y, ..., y y, ... over the skin: of an image those change sign that hold y oddly
-    rows = np.array([part.blocks.sums.sum(axis=1) for part in hull.parts[1:]]).reshape(-1, 3 * len(PAIRS))
-    odd = np.array([(axis == 1) + pair.count(2) for axis in range(3) for pair in PAIRS]) % 2
-    size = np.array([hull.size ** (2 + sum(i > 0 for i in pair)) for _ in range(3) for pair in PAIRS])
+    # volume, first and second moments: of an image those change sign that hold y oddly
+    each = (moments(Mesh(part.vertices, part.faces)) for part in hull.parts[1:])
+    rows = np.array([[v, *first, *second[np.triu_indices(3)]] for v, first, second in each]).reshape(-1, 10)
+    shares = np.array([[part.share] for part in hull.parts[1:]]).reshape(-1, 1)
+    size = hull.size ** np.array([3, 4, 4, 4, 5, 5, 5, 5, 5, 5])
+    signs = np.array([1, 1, -1, 1, 1, -1, 1, 1, -1, 1])
     balls = np.column_stack([hull.sphere_radii, hull.sphere_centres]).reshape(-1, 4) / hull.size
-    return _paired(rows / size, 1 - 2 * odd) and _paired(balls, np.array([1, 1, -1, 1]))
+    return _paired(rows * shares / size, signs) and _paired(balls, np.array([1, 1, -1, 1]))
 
 
 def _is_mirrored(vertices: Array, least: float) -> bool:

@@ -2,10 +2,9 @@
 
 Knows a hull and planes. Knows nothing of mass and balance (``descent.py``).
 
-Every integral is one over the wetted skin. With s the height over the water and u the upward unit vector, the fields
-s u, x_a s u, s^2/2 u (volume, its moments) vanish on the waterplane, and u, x_a u, x_a x_b u (waterplane area and its
-moments, a and b horizontal) have no divergence; so no cap is ever built (Gauss's theorem). All of them are entries of
-one 4 x 4 matrix, the integral of q q^T (u . n) over the wetted skin, q = (1, x_1, x_2, s).
+No cap is ever built. The wetted volume is the sum of the cones from the origin to the wetted skin and of one to the
+waterplane (Gauss's theorem on the field x / 3), and the waterplane's integrals are sums over the pieces of the line in
+which the water cuts its triangles (Green's theorem): a triangle that is wholly wet counts by four numbers of its own.
 """
 
 from dataclasses import dataclass
@@ -13,17 +12,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.flotation.blocks import PAIRS, triangle_means
+from bodygen.flotation.blocks import BLOCK
 from bodygen.flotation.hull import Hull
 from bodygen.form.integrals import Array
 from bodygen.form.triples import cross
 
 Indices = NDArray[np.intp]
 
-PLANES_AT_ONCE = 12  # what the opened boxes of so many planes take stays in the processor's cache: 1.5 times as quick
-_UNPACK = np.zeros((4, 4), dtype=np.int64)
-for _column, (_i, _j) in enumerate(PAIRS):
-    _UNPACK[_i, _j] = _UNPACK[_j, _i] = _column
+OPENED_AT_ONCE = 1000  # boxes: what they take, whatever the number of planes, stays in the processor's cache
+ON_MM = 1e-9  # a box that rounding alone keeps off the plane is opened as its neighbours are: the waterline must close
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,19 +103,14 @@ def immerse(hull: Hull, up: Array, height: Array) -> Immersion:
     ([4800.0], [1200.0], 40000.0)
     """
     level = height - up @ hull.origin
-    packed = np.empty((len(up), len(PAIRS)))
-    for start in range(0, len(up), PLANES_AT_ONCE):
-        few = slice(start, start + PLANES_AT_ONCE)
-        packed[few] = _wetted(hull, up[few], level[few])
-    matrix = packed[:, _UNPACK]
     along, across = horizontal_axes(up)
     axes = np.stack([along, across, up], axis=1)
-    one, first = matrix[:, 0, 0], np.einsum("kad,kd->ka", axes, matrix[:, 0, 1:])
-    second = axes @ matrix[:, 1:, 1:] @ axes.transpose(0, 2, 1)
-    moments = second[:, :, 2] - level[:, None] * first
-    moments[:, 2] = (moments[:, 2] - level * (first[:, 2] - level * one)) / 2
-    volume, area = first[:, 2] - level * one, -one
-    firsts, seconds = -first[:, :2], -second[:, :2, :2]
+    cones, plane = _cut_skin(hull, axes, level)
+    area, firsts, seconds = plane[:, 0], plane[:, 1:3], plane[:, [[3, 4], [4, 5]]]
+    volume = cones[:, 0] + level * area / 3
+    moments = np.einsum("kad,kd->ka", axes, cones[:, 1:])
+    moments[:, :2] += level[:, None] * firsts / 4
+    moments[:, 2] += level**2 * area / 4 - level * volume
     if len(hull.sphere_radii):
         ball_volume, ball_moments, ball_area, ball_firsts, ball_seconds = _spheres(hull, axes, level)
         volume, moments, area = volume + ball_volume, moments + ball_moments, area + ball_area
@@ -126,47 +118,81 @@ def immerse(hull: Hull, up: Array, height: Array) -> Immersion:
     return Immersion(up, height, level, along, across, volume, moments, area, firsts, seconds)
 
 
-def _wetted(hull: Hull, up: Array, level: Array) -> Array:
-    """Integrals (k, 10) of the products ``PAIRS`` times u . n over the wetted skin, about the hull's origin."""
-    blocks = hull.blocks
+def _cut_skin(hull: Hull, axes: Array, level: Array) -> tuple[Array, Array]:
+    """Volume and first moments (k, 4) of the cones from the origin to the wetted skin; the waterplane's sums (k, 6).
+
+    The moments are in body axes; the waterplane's are of 1, x_1, x_2, x_1 x_1, x_1 x_2, x_2 x_2, the horizontal axes.
+    """
+    blocks, up = hull.blocks, axes[:, 2]
     middle = up @ blocks.centres.T - level[:, None]
-    reach = np.abs(up) @ blocks.half_sizes.T
-    wet = (middle < -reach).astype(np.float64)
+    reach = np.abs(up) @ blocks.half_sizes.T + ON_MM
+    sums = np.zeros((len(up), 10))
     # einsum, because a matrix product of this size starts threads, which wait on each other when the machine is busy
-    sums = np.einsum("kb,cb->kc", wet, blocks.sums).reshape(len(up), 3, len(PAIRS))
-    plane, box = np.nonzero(np.abs(middle) <= reach)
-    packed: Array = np.einsum("kd,kdc->kc", up, sums) + _opened(hull, up, level, plane, box)
-    return packed
+    sums[:, :4] = np.einsum("kb,cb->kc", (middle < -reach).astype(np.float64), blocks.sums)
+    met = np.abs(middle) <= reach
+    at_once = max(1, OPENED_AT_ONCE * len(up) // max(1, int(np.count_nonzero(met))))
+    for start in range(0, len(up), at_once):
+        few = slice(start, start + at_once)
+        sums[few] += _opened(hull, axes[few], level[few], *np.nonzero(met[few]))
+    return sums[:, :4], sums[:, 4:]
 
 
-def _opened(hull: Hull, up: Array, level: Array, plane: Indices, box: Indices) -> Array:
-    """Wetted integrals (k, 10) of the boxes that a plane meets, given as pairs of plane and box indices."""
-    blocks, count = hull.blocks, len(up)
-    corners, directions = blocks.corners[box], up[plane]
-    block = corners.shape[1]
-    heights = (corners.reshape(len(box), 3 * block, 3) @ directions[:, :, None]).reshape(len(box), block, 3)
-    heights -= level[plane, None, None]
-    below = heights < 0
+def _opened(hull: Hull, axes: Array, level: Array, plane: Indices, box: Indices) -> Array:
+    """What the boxes that a plane meets, given as pairs of plane and box, add to ``_cut_skin``'s sums (k, 10)."""
+    blocks, count = hull.blocks, len(hull.vertices)
+    height = np.einsum("kd,dn->kn", axes[:, 2], hull.places)
+    height -= level[:, None]
+    corners = blocks.faces[box]
+    corners += (plane * count)[:, None, None]  # where each stands among the heights over all planes
+    below = (height < 0).ravel()[corners]
     wet_corners = below[..., 0].astype(np.int8) + below[..., 1] + below[..., 2]
-    flux = (blocks.area_vectors[box] @ directions[:, :, None])[..., 0]
-    whole = ((flux * (wet_corners >= 2))[:, None, :] @ blocks.means[box])[:, 0]
+    whole = ((wet_corners >= 2).astype(np.float64)[:, None, :] @ blocks.cones[box])[:, 0]
     # A triangle with two wet corners is the whole less its dry corner; with one, the wet corner alone.
-    pair, triangle = np.nonzero((wet_corners == 1) | (wet_corners == 2))
-    one_wet = wet_corners[pair, triangle] == 1
-    lone = np.argmax(below[pair, triangle] == one_wet[:, None], axis=1)
-    rows = 3 * (pair * block + triangle) + (lone + np.arange(3)[:, None]) % 3
-    cut = np.ascontiguousarray(corners.reshape(-1, 3)[rows].transpose(0, 2, 1))
-    s = heights.ravel()[rows]
-    share = s[0] / (s[0] - s[1:])
-    cut[1:] = cut[0] + share[:, None] * (cut[1:] - cut[0])
-    corner_flux = flux[pair, triangle] * share[0] * share[1] * np.where(one_wet, 1.0, -1.0)
-    corner = triangle_means(cut) * corner_flux
-    owner = plane[pair]
-    columns = [
-        np.bincount(plane, whole[:, c], minlength=count) + np.bincount(owner, corner[c], minlength=count)
-        for c in range(len(PAIRS))
-    ]
-    return np.stack(columns, axis=1)
+    triangle = np.flatnonzero((wet_corners == 1) | (wet_corners == 2))
+    one_wet = wet_corners.ravel()[triangle] == 1
+    _, second, third = (below.reshape(-1, 3)[triangle] == one_wet[:, None]).T
+    lone = second + 2 * third
+    corner = corners.ravel()[3 * triangle + (lone + np.arange(3)[:, None]) % 3]
+    pair = triangle // BLOCK
+    owner, box = plane[pair], box[pair]
+    points = np.take(hull.places, corner - owner * count, axis=1)
+    signed = np.where(one_wet, 1.0, -1.0)
+    ways = np.ascontiguousarray(axes[:, :2].transpose(1, 2, 0))[:, :, owner]
+    cone = blocks.cones[box, triangle % BLOCK, 0] * signed
+    cut = _corners(points, height.ravel()[corner], cone, blocks.shares[box] * signed, ways)
+    added = _by_plane(cut, owner, len(level))
+    added[:, :4] += _by_plane(whole.T, plane, len(level))
+    return added
+
+
+def _corners(points: Array, height: Array, cone: Array, share: Array, ways: Array) -> Array:
+    """What m corners cut off triangles add to ``_cut_skin``'s sums (10, m).
+
+    ``points`` (3, 3, m), coordinates by corners, the lone corner first; their ``height`` (3, m) over the water; the
+    whole triangles' ``cone`` volumes (m,) and ``share`` (m,), negative where the lone corner is dry; the horizontal
+    ``ways`` (2, 3, m). Closed forms for a cone and for a triangle between the origin and a piece of the waterline.
+    """
+    cut = height[0] / (height[0] - height[1:])
+    points[:, 1:] = points[:, :1] + cut * (points[:, 1:] - points[:, :1])
+    cone = cone * cut[0] * cut[1]
+    flat = [ways[:, d, None] * points[d, 1:] for d in range(3)]
+    (x, x2), (y, y2) = flat[0] + flat[1] + flat[2]
+    turn = share * (x2 * y - x * y2)  # twice the triangle's area
+    sums = np.empty((10, len(cone)))
+    sums[0], sums[1:4] = cone, points.sum(axis=1) * (cone / 4)
+    sums[4], sums[5], sums[6] = turn / 2, turn / 6 * (x + x2), turn / 6 * (y + y2)
+    for row, (a, a2, b, b2) in enumerate(((x, x2, x, x2), (x, x2, y, y2), (y, y2, y, y2)), start=7):
+        sums[row] = turn / 24 * ((a + a2) * (b + b2) + a * b + a2 * b2)
+    return sums
+
+
+def _by_plane(rows: Array, owner: Indices, count: int) -> Array:
+    """Sums (count, c) over the columns of rows (c, m) that each plane owns; owners rise."""
+    starts = np.searchsorted(owner, np.arange(count))
+    some = np.append(starts[1:], len(owner)) > starts
+    sums = np.zeros((count, len(rows)))
+    sums[some] = np.add.reduceat(rows, starts[some], axis=1).T
+    return sums
 
 
 def _spheres(hull: Hull, axes: Array, level: Array) -> tuple[Array, Array, Array, Array, Array]:

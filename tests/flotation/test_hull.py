@@ -5,7 +5,6 @@ import pytest
 import trimesh
 
 from bodygen.errors import DesignError
-from bodygen.flotation.blocks import triangle_means
 from bodygen.flotation.hull import PointVolume, Shell, build_hull, coarser, is_symmetric
 
 
@@ -43,14 +42,6 @@ def test_a_skin_that_looks_inwards_is_refused(cube):
     vertices, faces = cube
     with pytest.raises(DesignError, match="the hull's volume is -1 cm3: its faces look inwards"):
         build_hull([Shell(vertices, faces[:, ::-1])])
-
-
-def test_the_mean_over_a_triangle_is_the_mean_over_its_four_quarters():
-    """Exact for squares, so halving the sides changes nothing: independent of the formula."""
-    a, b, c = corners = np.random.default_rng(2).normal(size=(3, 3))
-    ab, bc, ca = (a + b) / 2, (b + c) / 2, (c + a) / 2
-    quarters = np.array([[a, ab, ca], [ab, b, bc], [ca, bc, c], [ab, bc, ca]]).transpose(1, 2, 0)
-    assert triangle_means(corners[:, :, None])[:, 0] == pytest.approx(triangle_means(quarters).mean(axis=1), abs=1e-14)
 
 
 def test_a_coarser_hull_is_closed_and_nearly_as_big(dented):
@@ -105,3 +96,12 @@ def test_a_hull_is_symmetric_where_every_part_has_its_image(cube, balls, voids, 
 def test_a_lopsided_skin_is_not_symmetric(cube):
     vertices, faces = cube
     assert not is_symmetric(build_hull([Shell(vertices + np.where(vertices[:, :1] > 0, [0, 0.01, 0], 0), faces)]))
+
+
+def test_a_room_that_leans_across_the_middle_is_not_its_own_image(cube):
+    """Its centre lies in the plane of symmetry; only its second moment yz tells."""
+    vertices, faces = cube
+    upright = vertices / 9 * [1, 1, 5]
+    for lean, alike in ((0.0, True), (0.3, False)):
+        void = Shell(upright + lean * upright[:, [2]] * [0, 1, 0], faces, share=-1)
+        assert is_symmetric(build_hull([Shell(vertices, faces), void])) is alike
