@@ -3,7 +3,8 @@
 A body gets one of these: a bore that is as it was need not be cut from it again. Nothing is kept by time or on disk.
 """
 
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from functools import partial
 from typing import Any, TypeVar
 
 Answer = TypeVar("Answer")
@@ -37,3 +38,21 @@ class Kept:
             del self._answers[next(iter(self._answers))]
         self._answers[key] = answer
         return answer
+
+    def each(self, keys: Sequence[Hashable], make: Callable[[list[Any]], Iterable[Answer]]) -> list[Answer]:
+        """The answers for several keys; those that are not known are made together, in the order of their keys.
+
+        Examples
+        --------
+        >>> kept, asked = Kept(), []
+        >>> squares = lambda numbers: asked.append(numbers) or [n * n for n in numbers]
+        >>> kept.each([2, 3, 2], squares), kept.each([3, 4], squares), asked
+        ([4, 9, 4], [9, 16], [[2, 3], [4]])
+        """
+        answers = {key: self._answers[key] for key in keys if key in self._answers}
+        new = [key for key in dict.fromkeys(keys) if key not in answers]
+        if new:
+            answers |= dict(zip(new, make(new), strict=True))
+            for key in new:
+                self.of(key, partial(answers.__getitem__, key))
+        return [answers[key] for key in keys]

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +12,7 @@ from bodygen.form.triples import cross
 from bodygen.kept import Kept
 
 Array = NDArray[np.float64]
+Indices = NDArray[np.intp]
 ROWS_PER_SPAN, PARTS_PER_BEZIER = 3, 8
 """How fine the facets are: about 0.02 mm from the surface on a bait, near enough for Newton's method."""
 STEPS = 8
@@ -25,22 +26,29 @@ EDGE = 1e-9
 CLEAR_MM = 2.0
 """How far a tool reaches beyond the body's box, so that no face of it lies on the skin."""
 SAME_MM = 1e-6
-Crossings = Callable[[Array, Array], Array]
+Crossings = Callable[[Array, Array], list[Array]]
 
 
 @dataclass(frozen=True, slots=True)
 class RayCaster:
     """The skin's answers to straight lines; a drawn body (here) and a mesh (mesh/) each give their own.
 
-    ``crossings``: (origin (3,), unit direction (3,)) -> sorted distances at which the line passes the skin [mm].
-    ``heights``: x (k,) -> belly and back height in the mid-plane [mm], nan beside the body.
-    ``low``, ``high``: the body's extents (3,) [mm].
+    ``lines``: (origins (k, 3), unit directions (k, 3)) -> for each the sorted distances at which that line passes the
+    skin [mm]; many at once take little longer than one. ``heights``: x (k,) -> belly and back height in the mid-plane
+    [mm], nan beside the body. ``low``, ``high``: the body's extents (3,) [mm].
     """
 
-    crossings: Callable[[Array, Array], Array]
+    lines: Crossings
     heights: Callable[[Array], tuple[Array, Array]]
     low: Array
     high: Array
+
+    def crossings(self, origin: Array, direction: Array) -> Array:
+        """Sorted distances (n,) [mm] at which one line passes the skin: origin (3,) [mm], unit direction (3,).
+
+        As ``lines``.
+        """
+        return self.lines(origin[None], direction[None])[0]
 
     @property
     def reach(self) -> float:
@@ -57,18 +65,20 @@ def remembered(crossings: Crossings) -> Crossings:
     Examples
     --------
     >>> asked = []
-    >>> skin = remembered(lambda origin, direction: asked.append(origin) or np.array([1.0, 21.0]))
-    >>> [skin(np.zeros(3), np.ones(3)).tolist() for _ in range(2)], len(asked)
+    >>> skin = remembered(lambda origins, directions: asked.append(origins) or [np.array([1.0, 21.0])])
+    >>> [skin(np.zeros((1, 3)), np.ones((1, 3)))[0].tolist() for _ in range(2)], len(asked)
     ([[1.0, 21.0], [1.0, 21.0]], 1)
     """
     kept = Kept()
 
-    def asked(origin: Array, direction: Array) -> Array:
-        distances = crossings(origin, direction)
-        distances.setflags(write=False)
+    def asked(lines: list[bytes]) -> list[Array]:
+        both = np.frombuffer(b"".join(lines)).reshape(-1, 6)
+        distances = crossings(both[:, :3], both[:, 3:])
+        for each in distances:
+            each.setflags(write=False)
         return distances
 
-    return lambda origin, direction: kept.of((origin.tobytes(), direction.tobytes()), lambda: asked(origin, direction))
+    return lambda origins, directions: kept.each([line.tobytes() for line in np.hstack([origins, directions])], asked)
 
 
 def once(distances: Array) -> Array:
@@ -101,67 +111,71 @@ class _Facets:
     radius: Array
 
 
-def crossings(body: Body, origin: Array, direction: Array) -> Array:
-    """Distances along a line at which it enters and leaves the body.
+def crossings(body: Body, origins: Array, directions: Array) -> list[Array]:
+    """Distances along lines at which they enter and leave the body.
 
     Derived here: facets tell where to begin, Newton's method on the surface itself does the rest.
 
     Parameters
     ----------
-    origin, direction : (3,) arrays
-        A point [mm] and a unit vector.
+    origins, directions : (k, 3) arrays
+        Points [mm] and unit vectors.
 
     Returns
     -------
-    (k,) array
-        Rising [mm], on the surface to 1e-9 mm but for sharp corners (there to about 0.02 mm); empty when the line
-        misses. A graze that passes between the surface and its facets counts as a miss.
+    list of (n,) arrays
+        For each line, rising [mm], on the surface to 1e-9 mm but for sharp corners (there to about 0.02 mm); empty when
+        the line misses. A graze that passes between the surface and its facets counts as a miss.
 
     Examples
     --------
     >>> from bodygen.form.fairing.offsets import Offsets, surface_through
     >>> one = np.ones(4)
     >>> bar = surface_through(Offsets(20 * np.arange(4), 10 * one, -10 * one, 8 * one, 0 * one, 2 * one, 2 * one))
-    >>> crossings(bar, np.array([30.0, 0.0, -50.0]), np.array([0.0, 0.0, 1.0])).tolist()   # belly at -10, back at 10
-    [40.0, 60.0]
+    >>> up = crossings(bar, np.array([[30.0, 0.0, -50.0]]), np.array([[0.0, 0.0, 1.0]]))
+    >>> [met.tolist() for met in up]   # belly at -10, back at 10
+    [[40.0, 60.0]]
     """
     facets = _facets(body)
-    hit, way, place, facing = _on_facets(facets, origin, direction)
-    found = _on_surface(body, facets.side[hit], place, way, (origin, direction), facing)
-    return once(np.concatenate([found, _at_points(body, origin, direction)]))
+    line, hit, way, place, facing = _on_facets(facets, origins, directions)
+    found = _on_surface(body, facets.side[hit], place, way, (origins[line], directions[line]), facing)
+    at_point, point_way = _at_points(body, origins, directions)
+    line, found = np.concatenate([line, at_point]), np.concatenate([found, point_way])
+    return [once(found[line == k]) for k in range(len(origins))]
 
 
-def _on_facets(facets: _Facets, origin: Array, direction: Array) -> tuple[NDArray[np.intp], Array, Array, Array]:
-    """Which facets the line meets, how far along it [mm], their places (k, 2), and which way they face it; (k,) each.
+def _on_facets(facets: _Facets, origins: Array, directions: Array) -> tuple[Indices, Indices, Array, Array, Array]:
+    """Which line meets which facet, how far along it [mm], their places (n, 2), and which way they face it; (n,) each.
 
     References
     ----------
     T. Moeller, B. Trumbore, Journal of Graphics Tools 2 (1997) 21-28 (from memory).
     """
-    off = facets.middle - origin
-    off -= (off @ direction)[:, None] * direction
-    near = np.flatnonzero(np.einsum("ij,ij->i", off, off) <= facets.radius**2)
+    off = facets.middle - origins[:, None]
+    off -= (off @ directions[:, :, None]) * directions[:, None]
+    line, near = np.nonzero(np.einsum("kij,kij->ki", off, off) <= facets.radius**2)
     corner, first, second = facets.corner[near], facets.first[near], facets.second[near]
+    origin, direction = origins[line], directions[line]
     p = cross(direction, second)
     det = np.einsum("ij,ij->i", first, p)
     with np.errstate(divide="ignore", invalid="ignore"):
         away = origin - corner
         a = np.einsum("ij,ij->i", away, p) / det
         q = cross(away, first)
-        b = q @ direction / det
+        b = np.einsum("ij,ij->i", q, direction) / det
         way = np.einsum("ij,ij->i", second, q) / det
         met = np.flatnonzero((a >= -EDGE) & (b >= -EDGE) & (a + b <= 1 + EDGE) & np.isfinite(way))
     share, way, det, hit = np.stack([1 - a[met] - b[met], a[met], b[met]], axis=1), way[met], det[met], near[met]
-    return hit, way, np.einsum("kc,kcp->kp", share, facets.place[hit]), det * facets.side[hit]
+    return line[met], hit, way, np.einsum("kc,kcp->kp", share, facets.place[hit]), det * facets.side[hit]
 
 
 def _on_surface(body: Body, side: Array, place: Array, way: Array, line: tuple[Array, Array], facing: Array) -> Array:
-    """The crossings of the surface itself, from those of its facets (k,) [mm], by Newton's method."""
+    """The crossings of the surface itself, from those of its facets (n,) [mm], by Newton's method."""
     curved = np.flatnonzero(side)
     if not len(curved):
         return way
     flip = np.stack([np.ones(len(curved)), side[curved], np.ones(len(curved))], axis=1)
-    start, along = line[0] * flip, line[1] * flip
+    start, along = line[0][curved] * flip, line[1][curved] * flip
     u, v, s = place[curved, 0], place[curved, 1], way[curved].copy()
     settled, det = np.zeros(len(curved), dtype=bool), np.zeros(len(curved))
     for _ in range(STEPS):
@@ -193,11 +207,13 @@ def _surface(body: Body, u: Array, v: Array) -> tuple[Array, Array, Array]:
     return (value @ polygon)[:, 0], (value @ rising)[:, 0], (slope @ polygon)[:, 0]
 
 
-def _at_points(body: Body, origin: Array, direction: Array) -> Array:
-    """Crossings at an end that closes to a point, where facets are needles: most nose and tail bores aim at it."""
+def _at_points(body: Body, origins: Array, directions: Array) -> tuple[Indices, Array]:
+    """Which lines meet an end that closes to a point, and where: facets are needles there, and end bores aim at it."""
     tips = body.poles[[row for row, flat in ((0, body.nose_flat), (-1, body.tail_flat)) if not flat], 0]
-    way = (tips - origin) @ direction
-    return np.asarray(way[np.linalg.norm(origin + way[:, None] * direction - tips, axis=1) < SAME_MM])
+    away = tips - origins[:, None]
+    way = (away @ directions[:, :, None])[..., 0]
+    line, tip = np.nonzero(np.linalg.norm(away - way[..., None] * directions[:, None], axis=2) < SAME_MM)
+    return line, way[line, tip]
 
 
 @lru_cache(maxsize=16)
@@ -278,4 +294,4 @@ def ray_caster_of(body: Body) -> RayCaster:
         return np.where(beside, np.nan, belly), np.where(beside, np.nan, back)
 
     low, high = box(body)
-    return RayCaster(remembered(lambda origin, direction: crossings(body, origin, direction)), heights, low, high)
+    return RayCaster(remembered(partial(crossings, body)), heights, low, high)

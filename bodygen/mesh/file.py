@@ -187,7 +187,10 @@ def ray_caster_of(mesh: Mesh) -> RayCaster:
             hit = (np.abs(det) > 1e-12) & (s >= -EDGE) & (r >= -EDGE) & (s + r <= 1 + EDGE)
         return once(way[hit])
 
-    return RayCaster(remembered(crossings), _profile_of(corner), mesh.vertices.min(axis=0), mesh.vertices.max(axis=0))
+    def lines(origins: Array, directions: Array) -> list[Array]:
+        return [crossings(*line) for line in zip(origins, directions, strict=True)]
+
+    return RayCaster(remembered(lines), _profile_of(corner), mesh.vertices.min(axis=0), mesh.vertices.max(axis=0))
 
 
 def _profile_of(corner: Array) -> Callable[[Array], tuple[Array, Array]]:

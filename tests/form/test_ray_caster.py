@@ -8,7 +8,7 @@ import planks
 import pytest
 from depth import depth_inside
 
-from bodygen.form.ray_caster import box, crossings, ray_caster_of
+from bodygen.form.ray_caster import box, ray_caster_of
 
 X, Y, Z = np.eye(3)
 ROUND_MM = 0.004
@@ -16,29 +16,31 @@ ROUND_MM = 0.004
 
 
 def test_a_line_square_to_a_round_bar_meets_it_twice():
-    found = crossings(planks.bar(), np.array([33.0, 5.0, -50.0]), Z)
+    found = ray_caster_of(planks.bar()).crossings(np.array([33.0, 5.0, -50.0]), Z)
     z = sqrt(144 - 25)
     np.testing.assert_allclose(found, [50 - z, 50 + z], atol=ROUND_MM)
 
 
 def test_a_line_along_the_bar_meets_its_plane_ends_exactly():
-    np.testing.assert_allclose(crossings(planks.bar(), np.array([-10.0, 3.0, 4.0]), X), [10.0, 90.0], atol=1e-12)
+    np.testing.assert_allclose(
+        ray_caster_of(planks.bar()).crossings(np.array([-10.0, 3.0, 4.0]), X), [10.0, 90.0], atol=1e-12
+    )
 
 
 def test_a_slanting_line_goes_in_through_the_end_and_out_through_the_flank():
     way = np.array([1.0, 1.0, 0.0]) / sqrt(2)
-    found = crossings(planks.bar(), np.array([-5.0, -5.0, 0.0]), way)
+    found = ray_caster_of(planks.bar()).crossings(np.array([-5.0, -5.0, 0.0]), way)
     np.testing.assert_allclose(found, [5 * sqrt(2), 17 * sqrt(2)], atol=ROUND_MM)
 
 
 def test_a_line_that_misses_has_no_crossings():
-    assert len(crossings(planks.bar(), np.array([33.0, 12.5, -50.0]), Z)) == 0
-    assert len(crossings(planks.bar(), np.array([81.0, 0.0, -50.0]), Z)) == 0
+    assert len(ray_caster_of(planks.bar()).crossings(np.array([33.0, 12.5, -50.0]), Z)) == 0
+    assert len(ray_caster_of(planks.bar()).crossings(np.array([81.0, 0.0, -50.0]), Z)) == 0
 
 
 @pytest.mark.parametrize("y", [12.1, -12.1])
 def test_a_line_along_the_bar_misses_it_on_either_side(y):
-    assert len(crossings(planks.bar(), np.array([-10.0, y, 0.5]), X)) == 0
+    assert len(ray_caster_of(planks.bar()).crossings(np.array([-10.0, y, 0.5]), X)) == 0
 
 
 @pytest.mark.parametrize("y", [0.0, 4.0, -4.0])
@@ -46,7 +48,7 @@ def test_crossings_lie_on_the_surface_to_a_millionth(y):
     """Against the section at that x, solved another way: by bisection in the Bezier's own parameter."""
     body = carved.body()
     x = 23.7
-    found = crossings(body, np.array([x, y, -50.0]), Z) - 50.0
+    found = ray_caster_of(body).crossings(np.array([x, y, -50.0]), Z) - 50.0
     polygon = body.polygons(body.parameter_at(np.array([x])))[0, :, 1:]
     for z, part in zip(found, (polygon[:4], polygon[3:]), strict=True):
         low, high = 0.0, 1.0
@@ -65,18 +67,22 @@ def test_crossings_lie_on_the_surface_to_a_millionth(y):
 
 def test_a_line_through_both_points_meets_them():
     """Nose and tail bores aim at the very points where the facets are needles."""
-    np.testing.assert_allclose(crossings(carved.body(), np.array([-20.0, 0.0, 0.0]), X), [20.0, 100.0], atol=1e-9)
+    np.testing.assert_allclose(
+        ray_caster_of(carved.body()).crossings(np.array([-20.0, 0.0, 0.0]), X), [20.0, 100.0], atol=1e-9
+    )
 
 
 def test_a_line_just_beside_the_point_meets_the_skin_near_it():
     """An ellipsoid 80 x 20 x 30 at height 1: x = 40 (1 - sqrt(1 - 1/225)) = 0.089 behind the nose."""
-    first, last = crossings(carved.body(), np.array([-20.0, 0.0, 1.0]), X)
+    first, last = ray_caster_of(carved.body()).crossings(np.array([-20.0, 0.0, 1.0]), X)
     assert first - 20 == pytest.approx(40 * (1 - sqrt(1 - 1 / 225)), abs=0.03)
     assert last == pytest.approx(120 - first, abs=0.02)
 
 
 def test_a_corner_is_crossed_where_the_outline_turns():
-    np.testing.assert_allclose(crossings(planks.double_cone(), np.array([24.0, 0.0, -50.0]), Z), [40, 60], atol=1e-6)
+    np.testing.assert_allclose(
+        ray_caster_of(planks.double_cone()).crossings(np.array([24.0, 0.0, -50.0]), Z), [40, 60], atol=1e-6
+    )
 
 
 def test_any_line_goes_in_as_often_as_it_comes_out_and_the_middle_between_is_inside():
@@ -86,10 +92,27 @@ def test_any_line_goes_in_as_often_as_it_comes_out_and_the_middle_between_is_ins
         through = np.array([rng.uniform(5, 75), rng.uniform(-4, 4), rng.uniform(-4, 4)]) * (1, 0.5, 0.5)
         way = rng.normal(size=3)
         way /= np.linalg.norm(way)
-        found = crossings(body, through - 200 * way, way)
+        found = ray_caster_of(body).crossings(through - 200 * way, way)
         assert len(found) == 2
         middle = through + (found.mean() - 200) * way
         assert depth_inside(body, middle[None])[0] > 0
+
+
+def test_lines_asked_together_are_met_where_each_is_met_alone():
+    """Some meet the surface, one the pointed nose, one nothing; of one asked twice the answer is the same."""
+    caster, rng = ray_caster_of(carved.body()), np.random.default_rng(6)
+    directions = rng.normal(size=(12, 3))
+    directions /= np.linalg.norm(directions, axis=1)[:, None]
+    origins = np.array([40.0, 0.0, 0.0]) + rng.uniform(-3, 3, (12, 3)) - 200 * directions
+    origins, directions = (
+        np.vstack([origins, [[-20.0, 0, 0], [40.0, 90, -50], origins[0]]]),
+        np.vstack([directions, X, Z, directions[0]]),
+    )
+    together = caster.lines(origins, directions)
+    for origin, direction, met in zip(origins, directions, together, strict=True):
+        alone = ray_caster_of(carved.body()).crossings(origin, direction)
+        np.testing.assert_allclose(met, alone, atol=1e-8)  # Newton stops at 1e-9 mm
+    assert [len(met) for met in together[12:]] == [2, 0, 2]
 
 
 def test_depth_inside_is_measured_sideways():

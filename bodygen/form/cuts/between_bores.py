@@ -75,8 +75,8 @@ def _wall_before_mouth(bore: Revolved, caster: RayCaster) -> tuple[float, Array]
     """Where wood begins beside the mouth [mm], at most 0, and the wall's points (n, 3) in the wood from there on."""
     axis, reach = np.array(bore.axis), caster.reach
     ring = np.array(bore.origin) + _radius(bore, np.zeros(1))[0] * _ring(bore)
-    met = [(place, caster.crossings(place - axis * reach, axis)) for place in ring]
-    starts = [(place, float(hits[0]) - reach) for place, hits in met if len(hits)]
+    met = caster.lines(ring - axis * reach, np.broadcast_to(axis, ring.shape))
+    starts = [(place, float(hits[0]) - reach) for place, hits in zip(ring, met, strict=True) if len(hits)]
     lines = [place + np.linspace(start, 0.0, STATIONS)[:, None] * axis for place, start in starts if start < 0]
     return min([0.0, *(start for _, start in starts)]), np.concatenate([*lines, np.empty((0, 3))])
 
