@@ -36,13 +36,13 @@ from bodygen.mesh.file import lies_across
 from bodygen.mesh.pieces import cut_in_turn, parts_left
 from bodygen.recipe.model import Goal, Recipe
 from bodygen.shop.lip.plate import LipPlate, lip_plate
+from bodygen.weights.cavities import fill_findings
 from bodygen.weights.coats import coat_findings
 from bodygen.weights.expected import expectations
 from bodygen.weights.fittings import lodging_findings
 from bodygen.weights.item import Item, Total, total
-from bodygen.weights.measured import Measured, PlateShape, measure, metal_in, plate_in_slot, rooms_of
+from bodygen.weights.measured import Measured, PlateShape, cavities_of, measure, metal_in, plate_in_slot
 from bodygen.weights.reweigh import reweigh
-from bodygen.weights.rooms import fill_findings
 from bodygen.weights.stages import Stage
 
 if TYPE_CHECKING:
@@ -301,9 +301,9 @@ def _polygons(plate: LipPlate) -> PlateShape:
 
 def _hull(recipe: Recipe, shaped: Shaped, measured: Measured, items: Sequence[Item]) -> Hull:
     floods: list[Shell] = []
-    rooms = zip(shaped.tools, shaped.pieces.rooms, rooms_of(shaped.tools), strict=True)
-    for place, (tool, solid, key) in enumerate(rooms):
-        lies = [item for item in items if key is not None and item.room == key]
+    cavities = zip(shaped.tools, shaped.pieces.cavities, cavities_of(shaped.tools), strict=True)
+    for place, (tool, solid, key) in enumerate(cavities):
+        lies = [item for item in items if key is not None and item.cavity == key]
         water = water_in(solid.volume(), lies)
         if water:
             metal = metal_in(recipe, tool, place, shaped.pieces) if isinstance(tool, Revolved) else None

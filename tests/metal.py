@@ -1,7 +1,7 @@
 """What the metal of a bore weighs by the local model of a search."""
 
+from bodygen.weights.cavities import metal_density, slug_share
 from bodygen.weights.item import MM3_PER_CM3
-from bodygen.weights.rooms import metal_density, slug_share
 
 
 def metal_mass(holes, fill, depth):

@@ -21,8 +21,8 @@ from bodygen.mesh.cut import to_manifold, tool_mesh
 from bodygen.mesh.pieces import filled_below, integrals
 from bodygen.recipe.model import Bore, Fill, Recipe, Tip
 from bodygen.tables import catalogue
+from bodygen.weights.cavities import FILLER, GLUE, GLUED, closed_as, metal_density, slug_share
 from bodygen.weights.item import MM3_PER_CM3
-from bodygen.weights.rooms import FILLER, GLUE, GLUED, closed_as, metal_density, slug_share
 
 DepthTo = Literal["shoulder", "point"]
 TWIST = 2.0594885173533086
@@ -65,7 +65,7 @@ def density_of(metal: str) -> float:
 def bore_volume(
     diameter: float, depth: float, tip: Tip = "flat", depth_to: DepthTo = "shoulder", tip_angle: float = TWIST
 ) -> float:
-    """Room in a bore whose mouth is square and flat [mm^3].
+    """Volume in a bore whose mouth is square and flat [mm^3].
 
     Elementary solids: cylinder, cone, ball and the cap of one.
 
@@ -181,7 +181,7 @@ class Hole:
         tip_at = s + (3 / 8 * height if bore.tip == "ball" else height / 4)
         return self.section * (s - top) + tip, self.section * (s**2 - top**2) / 2 + tip * tip_at
 
-    def room(self, depth: float) -> tuple[float, Array]:
+    def cavity(self, depth: float) -> tuple[float, Array]:
         """Volume [mm^3] and first moment about the body's origin (3,) [mm^4] of the wood taken out.
 
         Elementary solids, and the mouth as it was cut once.
@@ -207,7 +207,7 @@ class Hole:
         if fill.finish == "flat":
             top = max(top, self.rim)
         elif fill.level >= 1:
-            return self.room(depth)
+            return self.cavity(depth)
         volume, along = self._straight(top, depth)
         return volume, volume * self.origin + along * self.axis
 
@@ -225,13 +225,13 @@ def holes_of(recipe: Recipe, bore: Bore, caster: RayCaster, body: manifold3d.Man
     bore = replace(bore, depth=reference_depth(bore))
     holes = []
     for tool in cutters(recipe, bore, caster):
-        room = to_manifold(tool_mesh(tool)) ^ body
-        taken = integrals(room)
+        cavity = to_manifold(tool_mesh(tool)) ^ body
+        taken = integrals(cavity)
         plain = Hole(
             bore, np.array(tool.origin), np.array(tool.axis), bore.depth or 0.0, tool.shoulder, 0.0, np.zeros(3), 0.0
         )
-        volume, moment = plain.room(plain.depth)
-        flat = integrals(filled_below(room, tool, 1.0, plain.depth, flat=True)).volume
+        volume, moment = plain.cavity(plain.depth)
+        flat = integrals(filled_below(cavity, tool, 1.0, plain.depth, flat=True)).volume
         rim = tool.shoulder - (flat - tip_volume(bore.diameter, bore.tip, bore.tip_angle)) / plain.section
         mouth = taken.volume - volume
         lost = taken.volume * taken.centroid - moment - mouth * plain.origin
@@ -292,9 +292,9 @@ def net(holes: tuple[Hole, ...], fill: Fill | None, depth: float, wood_g_cm3: fl
     """
     mass, moment = 0.0, np.zeros(3)
     for hole in holes:
-        room, closing = hole.room(depth), closing_density(hole.bore, fill)
-        mass += (closing - wood_g_cm3) * room[0] / MM3_PER_CM3
-        moment = moment + (closing - wood_g_cm3) * room[1] / MM3_PER_CM3
+        cavity, closing = hole.cavity(depth), closing_density(hole.bore, fill)
+        mass += (closing - wood_g_cm3) * cavity[0] / MM3_PER_CM3
+        moment = moment + (closing - wood_g_cm3) * cavity[1] / MM3_PER_CM3
         if fill is not None:
             metal, more = hole.metal(depth, fill), _more_than_closing(hole, fill, depth, closing)
             mass += more * metal[0] / MM3_PER_CM3
@@ -330,7 +330,7 @@ def level_for(holes: tuple[Hole, ...], fill: Fill, depth: float, mass: float, wo
 
 
 def closing_density(bore: Bore, fill: Fill | None) -> float:
-    """What makes up the room that the metal leaves [g/cm^3]: glue, filler, or nothing.
+    """What makes up the cavity that the metal leaves [g/cm^3]: glue, filler, or nothing.
 
     The row of ``coatings.toml`` names its source; which of them is common practice.
     """
@@ -341,7 +341,7 @@ def closing_density(bore: Bore, fill: Fill | None) -> float:
 
 
 def _more_than_closing(hole: Hole, fill: Fill, depth: float, closing: float) -> float:
-    """Metal less what it leaves no room for, spread over the bore's full width [g/cm^3]."""
+    """Metal less what it leaves no space for, spread over the bore's full width [g/cm^3]."""
     share = slug_share(hole.bore, fill)
     if fill.mass is None:
         return share * (metal_density(fill) - closing)

@@ -22,10 +22,10 @@ from bodygen.flotation.water import density
 from bodygen.recipe.keys import RECIPE
 from bodygen.recipe.model import Goal, Recipe, Units
 from bodygen.recipe.readers.goal import LIFTS, read_goal
-from bodygen.recipe.text.page import Page, read_table
+from bodygen.recipe.text.read_context import ReadContext, read_table
 from bodygen.units import length_text
+from bodygen.weights.cavities import metal_density
 from bodygen.weights.item import MM3_PER_CM3
-from bodygen.weights.rooms import metal_density
 
 if TYPE_CHECKING:  # both import this module
     from bodygen.ballast.offer import Offer
@@ -75,11 +75,11 @@ def asked(
         raw["waterline"] = dict(zip(("x", "height"), waterline, strict=False))
     if drills:
         raw["drills"] = list(drills)
-    page = Page("command line", Path(), {}, units=recipe.units)
-    values = read_table(page, "goal", raw, RECIPE["goal"].table)
-    wished = read_goal(page, values)
-    if page.mistakes:
-        raise InputError([_on_command_line(m, options) for m in page.mistakes])
+    ctx = ReadContext("command line", Path(), {}, units=recipe.units)
+    values = read_table(ctx, "goal", raw, RECIPE["goal"].table)
+    wished = read_goal(ctx, values)
+    if ctx.mistakes:
+        raise InputError([_on_command_line(m, options) for m in ctx.mistakes])
     given = recipe.goal or Goal()
     ways = {key: getattr(wished, key) for key in ("bores", "metal") if getattr(wished, key) is not None}
     if wished.drills:
@@ -243,7 +243,7 @@ def spread_doubts(flotation: Flotation, spread: "Spread", goal: Goal | None) -> 
 
 
 def bait_doubts(answer: Answer, spread: "Spread") -> tuple[Finding, ...]:
-    """Everything this room doubts about a bait as it is: its reserve [g] against its spread, and against its goal."""
+    """What this package doubts about a bait as it is: its reserve [g] against its spread, and against its goal."""
     goal = answer.recipe.goal
     found = spread_doubts(answer.flotation, spread, goal)
     return found if goal is None else (*found, *goal_doubts(held(answer, goal)))

@@ -14,7 +14,7 @@ from bodygen.explain.feeds import keys_that_feed, kinds_fed_by
 from bodygen.files.kinds import GROUPS, KINDS, WHOLE
 from bodygen.recipe.about import accepted, every_key, example, left_out, names_of, unit_of
 from bodygen.recipe.keys import Key, bounds
-from bodygen.recipe.text.page import QUANTITIES
+from bodygen.recipe.text.read_context import QUANTITIES
 from bodygen.tables.told import told
 from bodygen.units import INCH
 

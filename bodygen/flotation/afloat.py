@@ -1,4 +1,4 @@
-"""The hull of a finished bait: coated skin, the lip's plate, the rooms that flood, and what stands or hangs outside.
+"""The hull of a finished bait: coated skin, the lip's plate, the cavities that flood, and what stands or hangs outside.
 
 Knows the ledger's items by where they push water aside, so that hull and ledger are one list of volumes. Knows nothing
 of recipes.
@@ -17,7 +17,7 @@ from bodygen.weights.item import Item, inside
 LEAST_MM3 = 1e-6
 """Volumes below this are rounding."""
 WET = 1e-6
-"""A room with a smaller share of water in it is full."""
+"""A cavity with a smaller share of water in it is full."""
 
 
 def finished_hull(
@@ -43,7 +43,7 @@ def finished_hull(
     plate : Mesh or None
         The lip outside the skin.
     floods : shells
-        Rooms that water fills, as ``flooded`` gives them.
+        Cavities that water fills, as ``flooded`` gives them.
 
     Returns
     -------
@@ -67,7 +67,7 @@ def _point(item: Item) -> PointVolume:
 
 
 def water_in(volume: float, lies: Sequence[Item]) -> float:
-    """Find what water fills of a room of ``volume`` [mm^3] with these items in it [mm^3]; 0 where it is full.
+    """Find what water fills of a cavity of ``volume`` [mm^3] with these items in it [mm^3]; 0 where it is full.
 
     Elementary.
 
@@ -83,31 +83,31 @@ def water_in(volume: float, lies: Sequence[Item]) -> float:
     return water if water > WET * volume else 0.0
 
 
-def flooded(room: Mesh, water: float, lies: Sequence[Item], metal: Mesh | None) -> list[Shell]:
-    """A room with some water in it, evenly spread over what its metal leaves.
+def flooded(cavity: Mesh, water: float, lies: Sequence[Item], metal: Mesh | None) -> list[Shell]:
+    """A cavity with some water in it, evenly spread over what its metal leaves.
 
-    Elementary: a share of the room's space.
+    Elementary: a share of the cavity's space.
 
     Parameters
     ----------
-    room, metal : Mesh
+    cavity, metal : Mesh
         The hole, and the part of it that ballast takes up, at the bore's full width.
     water : float
         As ``water_in`` [mm^3].
     lies : items
-        All that is in the room.
+        All that is in the cavity.
 
     Examples
     --------
     >>> import manifold3d
     >>> from bodygen.mesh.cut import to_mesh
-    >>> room = to_mesh(manifold3d.Manifold.cube((10.0, 10.0, 4.0)))   # 400 mm^3
-    >>> [shell.share for shell in flooded(room, 100.0, [], None)]
+    >>> cavity = to_mesh(manifold3d.Manifold.cube((10.0, 10.0, 4.0)))   # 400 mm^3
+    >>> [shell.share for shell in flooded(cavity, 100.0, [], None)]
     [-0.25]
     """
     taken = sum(item.displaces for item in lies if item.kind == "metal")
-    wet = water / (enclosed(room) - taken)
-    shells = [Shell(room.vertices, room.faces, -wet)]
+    wet = water / (enclosed(cavity) - taken)
+    shells = [Shell(cavity.vertices, cavity.faces, -wet)]
     if metal is not None and taken > LEAST_MM3:
         shells.append(Shell(metal.vertices, metal.faces, wet * taken / enclosed(metal)))
     return shells

@@ -25,12 +25,12 @@ ENDWISE = 0.5
 class Pieces:
     """What cutting came to, in the order of the tools: their cutting solids, what each took of what was left.
 
-    ``keys`` are what each of the ``rooms`` follows from, for answers that the ``stock`` keeps.
+    ``keys`` are what each of the ``cavities`` follows from, for answers that the ``stock`` keeps.
     """
 
     stock: BaseMesh
     cutting_solids: tuple[manifold3d.Manifold, ...]
-    rooms: tuple[manifold3d.Manifold, ...]
+    cavities: tuple[manifold3d.Manifold, ...]
     keys: tuple[Hashable, ...]
 
     @property
@@ -48,8 +48,8 @@ class Pieces:
         DesignError
             It took nothing.
         """
-        room = self.rooms[place]
-        return self.stock.kept.of(("integrals", self.keys[place]), lambda: integrals(room))
+        cavity = self.cavities[place]
+        return self.stock.kept.of(("integrals", self.keys[place]), lambda: integrals(cavity))
 
 
 def cut_in_turn(stock: BaseMesh, tools: Sequence[Tool]) -> Pieces:
@@ -63,23 +63,23 @@ def cut_in_turn(stock: BaseMesh, tools: Sequence[Tool]) -> Pieces:
     >>> holes = [Revolved(n, "any", 0, False, (x, 0.0, -5.0), (0.0, 0.0, 1.0),
     ...                   ((-1.0, 0.0), (-1.0, 3.0), (8.0, 3.0), (8.0, 0.0)), False, 6.0, 8.0, 8.0)
     ...          for n, x in (("one", 0.0), ("again", 0.0))]
-    >>> [room.volume() for room in cut_in_turn(stock, holes).rooms]   # 72 pi, and nothing left for the second
+    >>> [cavity.volume() for cavity in cut_in_turn(stock, holes).cavities]   # 72 pi, and nothing left for the second
     [226.195, 0.0]
     """
     kept = stock.kept
     cutting_solids = [kept.of(("cutting solid", tool), partial(_cutting_solid, tool)) for tool in tools]
     low, high = stock.mesh.vertices.min(axis=0), stock.mesh.vertices.max(axis=0)
-    rooms: list[manifold3d.Manifold] = []
+    cavities: list[manifold3d.Manifold] = []
     keys: list[Hashable] = []
     for i, (tool, cutting_solid) in enumerate(zip(tools, cutting_solids, strict=True)):
         before = tuple(tools[k] for k in range(i) if _boxes_meet(cutting_solids[k], cutting_solid))
-        key = ("room", tool, before)
-        rooms.append(kept.of(key, partial(_room, stock, tool, before, span_of(tool, cutting_solid, low, high))))
+        key = ("cavity", tool, before)
+        cavities.append(kept.of(key, partial(_cavity, stock, tool, before, span_of(tool, cutting_solid, low, high))))
         keys.append(key)
-    return Pieces(stock, tuple(cutting_solids), tuple(rooms), tuple(keys))
+    return Pieces(stock, tuple(cutting_solids), tuple(cavities), tuple(keys))
 
 
-def _room(stock: BaseMesh, tool: Tool, before: Sequence[Tool], span: Span) -> manifold3d.Manifold:
+def _cavity(stock: BaseMesh, tool: Tool, before: Sequence[Tool], span: Span) -> manifold3d.Manifold:
     """What a tool takes of the body and no tool before it took.
 
     The library orders what it gives back by the age of what it was given. So the body comes first and the cutting
@@ -88,9 +88,9 @@ def _room(stock: BaseMesh, tool: Tool, before: Sequence[Tool], span: Span) -> ma
     body = stock.around(span)
     taken = [_cutting_solid(other) for other in before]
     # this less those before, then the body: of two cavities that end in one skin the difference would leave crumbs
-    room = cut_with(_cutting_solid(tool), taken) ^ body
-    room.status()  # a boolean waits until it is asked for: once is enough
-    return room
+    cavity = cut_with(_cutting_solid(tool), taken) ^ body
+    cavity.status()  # a boolean waits until it is asked for: once is enough
+    return cavity
 
 
 def _cutting_solid(tool: Tool) -> manifold3d.Manifold:
@@ -172,8 +172,8 @@ def integrals(solid: manifold3d.Manifold) -> VolumeIntegrals:
     return volume_integrals(volume, first, second)
 
 
-def exact_left(exact: VolumeIntegrals, rooms: Sequence[VolumeIntegrals]) -> VolumeIntegrals:
-    """The wood left [mm^3 to mm^5]: the exact body less every room; the facets' error stays with the cuts alone.
+def exact_left(exact: VolumeIntegrals, cavities: Sequence[VolumeIntegrals]) -> VolumeIntegrals:
+    """The wood left [mm^3 to mm^5]: the exact body less every cavity; the facets' error stays with the cuts alone.
 
     Elementary: moments about the origin taken away.
 
@@ -185,16 +185,16 @@ def exact_left(exact: VolumeIntegrals, rooms: Sequence[VolumeIntegrals]) -> Volu
     (32.0, [4.0, 2.0, 1.0])
     """
     volume, first, second = moments_of(exact)
-    for room in rooms:
-        lost_volume, lost_first, lost_second = moments_of(room)
+    for cavity in cavities:
+        lost_volume, lost_first, lost_second = moments_of(cavity)
         volume, first, second = volume - lost_volume, first - lost_first, second - lost_second
     return volume_integrals(volume, first, second)
 
 
 def filled_below(
-    room: manifold3d.Manifold, tool: Revolved, level: float, depth: float, *, flat: bool
+    cavity: manifold3d.Manifold, tool: Revolved, level: float, depth: float, *, flat: bool
 ) -> manifold3d.Manifold:
-    """The part of a bore's room that metal takes up: from the bottom to a share ``level`` of the depth [mm].
+    """The part of a bore's cavity that metal takes up: from the bottom to a share ``level`` of the depth [mm].
 
     A full bore is flush with the skin, or with ``flat`` level across at the deepest point of its rim.
 
@@ -204,22 +204,22 @@ def filled_below(
     --------
     >>> hole = Revolved("b", "any", 0, False, (0.0, 0.0, 0.0), (0.0, 0.0, 1.0),
     ...                 ((-1.0, 0.0), (-1.0, 3.0), (8.0, 3.0), (8.0, 0.0)), False, 6.0, 8.0, 8.0)
-    >>> room = to_manifold(tool_mesh(hole)).trim_by_plane((0.0, 0.0, 1.0), 0.0)
-    >>> filled_below(room, hole, 0.5, 8.0, flat=False).volume()   # 36 pi
+    >>> cavity = to_manifold(tool_mesh(hole)).trim_by_plane((0.0, 0.0, 1.0), 0.0)
+    >>> filled_below(cavity, hole, 0.5, 8.0, flat=False).volume()   # 36 pi
     113.097
     """
     top = (1 - level) * depth
     if flat:
-        top = max(top, _rim(room, tool))
+        top = max(top, _rim(cavity, tool))
     elif level >= 1:
-        return room
+        return cavity
     axis = np.array(tool.axis)
-    return room.trim_by_plane(tool.axis, float(axis @ np.array(tool.origin)) + top)
+    return cavity.trim_by_plane(tool.axis, float(axis @ np.array(tool.origin)) + top)
 
 
-def _rim(room: manifold3d.Manifold, tool: Revolved) -> float:
+def _rim(cavity: manifold3d.Manifold, tool: Revolved) -> float:
     """How far below the mouth the rim's lowest point lies, along the axis [mm]."""
-    away = to_mesh(room).vertices - np.array(tool.origin)
+    away = to_mesh(cavity).vertices - np.array(tool.origin)
     axis = np.array(tool.axis)
     s = away @ axis
     across = away - s[:, None] * axis

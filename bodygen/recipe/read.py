@@ -21,9 +21,9 @@ from bodygen.recipe.readers.shape import read_shape
 from bodygen.recipe.readers.shop import read_shop
 from bodygen.recipe.readers.wood import read_wood
 from bodygen.recipe.text.files import LARGEST_TEXT, digest
-from bodygen.recipe.text.lines import places, short
-from bodygen.recipe.text.page import Page, read_table
+from bodygen.recipe.text.read_context import ReadContext, read_table
 from bodygen.recipe.text.slips import plainer_words
+from bodygen.recipe.text.source_positions import places, short
 
 
 def read_recipe(path: Path | str, *, allow_outside: bool = False) -> Recipe:
@@ -84,32 +84,32 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
         found = places(text)
     except RecursionError:
         raise InputError([Mistake(file, 0, "", "", "tables or lists too deep inside each other.")]) from None
-    page = Page(file, path.parent, found, allow_outside)
+    ctx = ReadContext(file, path.parent, found, allow_outside)
     if raw.get("units") in RECIPE["units"].choices:
-        page.units = str(raw["units"])
-    values = read_table(page, "", raw, RECIPE)
+        ctx.units = str(raw["units"])
+    values = read_table(ctx, "", raw, RECIPE)
     if values.get("format", FORMAT) != FORMAT:
-        page.fault("format", "a format this version does not know.", f"format = {FORMAT}")
-    wood_clean = not any(mistake.key.startswith("wood") for mistake in page.mistakes)
-    wood = read_wood(page, values.get("wood", {}), clean=wood_clean and "wood" in values)
-    shape = read_shape(page, values["shape"]) if "shape" in values else None
-    bores = read_bores(page, values.get("bore", ()))
-    wire_slots = read_wire_slots(page, values.get("wire_slot", ()))
-    lip = read_lip(page, values["lip"]) if "lip" in values else None
-    fittings = read_fittings(page, values.get("fitting", ()), bores)
-    coats = read_coats(page, values.get("coat", ()))
-    masks = read_masks(page, values.get("mask", ()))
-    shop = read_shop(page, values.get("shop", {}))
-    goal = read_goal(page, values["goal"]) if "goal" in values else None
-    if page.mistakes or shape is None:
-        raise InputError(page.mistakes)
+        ctx.fault("format", "a format this version does not know.", f"format = {FORMAT}")
+    wood_clean = not any(mistake.key.startswith("wood") for mistake in ctx.mistakes)
+    wood = read_wood(ctx, values.get("wood", {}), clean=wood_clean and "wood" in values)
+    shape = read_shape(ctx, values["shape"]) if "shape" in values else None
+    bores = read_bores(ctx, values.get("bore", ()))
+    wire_slots = read_wire_slots(ctx, values.get("wire_slot", ()))
+    lip = read_lip(ctx, values["lip"]) if "lip" in values else None
+    fittings = read_fittings(ctx, values.get("fitting", ()), bores)
+    coats = read_coats(ctx, values.get("coat", ()))
+    masks = read_masks(ctx, values.get("mask", ()))
+    shop = read_shop(ctx, values.get("shop", {}))
+    goal = read_goal(ctx, values["goal"]) if "goal" in values else None
+    if ctx.mistakes or shape is None:
+        raise InputError(ctx.mistakes)
     try:
-        sha256 = digest(content, page.named)
+        sha256 = digest(content, ctx.named)
     except OSError as error:
         raise InputError([Mistake(file, 0, "", "", f"cannot read a file it names: {error.strerror}.")]) from None
     recipe = Recipe(
         name=values.get("name", visible(path.stem)),
-        units="in" if page.units == "in" else "mm",
+        units="in" if ctx.units == "in" else "mm",
         shape=shape,
         wood=wood,
         bores=bores,

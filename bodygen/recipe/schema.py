@@ -15,7 +15,7 @@ from bodygen.recipe.keys import FORMAT, RECIPE, Key, bounds
 from bodygen.recipe.pattern import DRILL, TEXT, quantity, sized
 from bodygen.recipe.readers.curves import FEWEST_POINTS, HEIGHT, MOST_POINTS, SQUARE, WIDEST
 from bodygen.recipe.readers.shop import cutters_sold
-from bodygen.recipe.text.page import LONGEST_TEXT, QUANTITIES
+from bodygen.recipe.text.read_context import LONGEST_TEXT, QUANTITIES
 
 Schema = dict[str, Any]
 ID = "urn:bodygen:recipe"

@@ -9,7 +9,7 @@ from bodygen.recipe.model import Recipe
 from bodygen.report.stamp import stamp
 from bodygen.report.summary import as_text
 from bodygen.tables import load
-from bodygen.weights.rooms import metal_row
+from bodygen.weights.cavities import metal_row
 
 WIDTH = 96
 

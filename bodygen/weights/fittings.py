@@ -1,7 +1,7 @@
-"""Hooks, rings, eyes, wire and plain weights, from a catalogue or the maker's own scale; and the room that each is in.
+"""Hooks, rings, eyes, wire and plain weights, from a catalogue or the maker's own scale; and the host cavity of each.
 
 Knows what a size of the hardware table weighs, bores and kerfs by their places and volumes. Knows nothing of what
-closes a room (``rooms.py``). Where in its room hardware lies is not known: it is taken to fill it evenly.
+closes a cavity (``cavities.py``). Where in its cavity hardware lies is not known: it is taken to fill it evenly.
 """
 
 from collections.abc import Sequence
@@ -17,7 +17,7 @@ from bodygen.form.integrals import VolumeIntegrals
 from bodygen.recipe.model import BoreKind, Fitting, Recipe
 from bodygen.recipe.readers.items import Size, metric_screw_eyes, sizes
 from bodygen.units import INCH
-from bodygen.weights.item import MM3_PER_CM3, Item, Room
+from bodygen.weights.item import MM3_PER_CM3, CavityKey, Item
 from bodygen.weights.measured import Measured
 from bodygen.weights.spread import Cause, triangular, triangular_mean
 
@@ -32,14 +32,14 @@ TAKEN_BY: dict[str, frozenset[BoreKind]] = {
 SAME_MM = 0.01
 """Nearer than this a hole is as wide as what goes into it."""
 MIDWAY_MM = 1e-6
-"""Two rooms whose distances differ by less lie equally near: rounding must not choose between them."""
+"""Two cavities whose distances differ by less lie equally near: rounding must not choose between them."""
 MOSTLY = 0.5
-"""A wire of which a smaller share than this finds room in its hole is worth a word; an eye stands out of its socket."""
+"""A wire of which a smaller share than this finds space in its hole is a finding; an eye stands out of its socket."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Fitted:
-    """An item with the kind it is of, as it is before it is set into a room.
+    """An item with the kind it is of, as it is before it is set into a cavity.
 
     ``reach`` is how far its wire can reach from its own place [mm] (0: not a wire), ``ring`` the share of its volume
     that stands out of the wood as an eye [-], ``width`` what a hole must take [mm] (0: not known, or it is driven in).
@@ -174,7 +174,7 @@ def _ring(fitting: Fitting) -> float:
 
 
 def _width(fitting: Fitting) -> float:
-    """What must go into a room [mm]: a wire's or an eye's diameter; a screw eye cuts its own way."""
+    """What must go into a cavity [mm]: a wire's or an eye's diameter; a screw eye cuts its own way."""
     metre = sizes("wire").get(fitting.size or "") if fitting.kind == "wire" else None
     if metre is not None and metre.volume is not None:
         return sqrt(4 / pi * metre.volume)  # cm^3 a metre are mm^2
@@ -190,13 +190,13 @@ def _basis(fitting: Fitting) -> str:
 
 
 def lodged(recipe: Recipe, measured: Measured) -> tuple[Item, ...]:
-    """Every fitting as an item [g, mm^3], in its room where it has one.
+    """Every fitting as an item [g, mm^3], in its cavity where it has one.
 
-    What the room cannot hold pushes water aside outside: at the mouth, or at the fitting's own place where that lies
+    What the cavity cannot hold pushes water aside outside: at the mouth, or at the fitting's own place where that lies
     further out. A screw eye's ring always stands outside; where the hole is too small for its shank, that presses
     itself into the wood and pushes no water aside there.
 
-    Derived here: what shares a room has the same share of its volume inside.
+    Derived here: what shares a cavity has the same share of its volume inside.
 
     Raises
     ------
@@ -204,25 +204,25 @@ def lodged(recipe: Recipe, measured: Measured) -> tuple[Item, ...]:
         As ``fitted``.
     """
     fittings = fitted(recipe)
-    rooms = [_room_of(one, recipe, measured) for one in fittings]
-    wanted = _wanted(fittings, rooms)
+    cavities = [_host_cavity(one, recipe, measured) for one in fittings]
+    wanted = _wanted(fittings, cavities)
     return tuple(
-        one.item if room is None else _set_into(one, room, measured, wanted[room])
-        for one, room in zip(fittings, rooms, strict=True)
+        one.item if cavity is None else _set_into(one, cavity, measured, wanted[cavity])
+        for one, cavity in zip(fittings, cavities, strict=True)
     )
 
 
 def lodging_findings(recipe: Recipe, measured: Measured) -> tuple[Finding, ...]:
-    """Doubt hardware that is too wide for its hole [mm], or that mostly finds no room in it."""
+    """Doubt hardware that is too wide for its hole [mm], or that mostly finds no space in it."""
     fittings = fitted(recipe)
-    rooms = [_room_of(one, recipe, measured) for one in fittings]
-    wanted = _wanted(fittings, rooms)
+    cavities = [_host_cavity(one, recipe, measured) for one in fittings]
+    wanted = _wanted(fittings, cavities)
     found: dict[str, Finding] = {}
-    for one, room in zip(fittings, rooms, strict=True):
-        if room is None or one.item.owner is None or not one.width:
+    for one, cavity in zip(fittings, cavities, strict=True):
+        if cavity is None or one.item.owner is None or not one.width:
             continue
-        part, name, width = _hole(room, recipe, measured)
-        share = _volume(room, measured).volume / wanted[room] if wanted[room] > 0 else 1.0
+        part, name, width = _hole(cavity, recipe, measured)
+        share = _volume(cavity, measured).volume / wanted[cavity] if wanted[cavity] > 0 else 1.0
         where = f"fitting[{one.item.owner[1] + 1}]"
         about = (one.item.owner, part)
         if one.width > width + SAME_MM:
@@ -240,49 +240,49 @@ def lodging_findings(recipe: Recipe, measured: Measured) -> tuple[Finding, ...]:
     return tuple(found.values())
 
 
-def _wanted(fittings: Sequence[Fitted], rooms: Sequence[Room | None]) -> dict[Room, float]:
-    """How much hardware is to go into each room [mm^3]."""
-    wanted: dict[Room, float] = {}
-    for one, room in zip(fittings, rooms, strict=True):
-        if room is not None:
-            wanted[room] = wanted.get(room, 0.0) + (1 - one.ring) * one.item.displaces
+def _wanted(fittings: Sequence[Fitted], cavities: Sequence[CavityKey | None]) -> dict[CavityKey, float]:
+    """How much hardware is to go into each cavity [mm^3]."""
+    wanted: dict[CavityKey, float] = {}
+    for one, cavity in zip(fittings, cavities, strict=True):
+        if cavity is not None:
+            wanted[cavity] = wanted.get(cavity, 0.0) + (1 - one.ring) * one.item.displaces
     return wanted
 
 
-def _set_into(one: Fitted, key: Room, measured: Measured, wanted: float) -> Item:
-    """One fitting in its room, which is to hold ``wanted`` [mm^3] of hardware in all."""
+def _set_into(one: Fitted, key: CavityKey, measured: Measured, wanted: float) -> Item:
+    """One fitting in its cavity, which is to hold ``wanted`` [mm^3] of hardware in all."""
     item, buried = one.item, (1 - one.ring) * one.item.displaces
-    room, out = _volume(key, measured), item.at
+    cavity, out = _volume(key, measured), item.at
     if key[0] == "bore":
         mouth = measured.bores[key[1]].mouth
-        out = item.at if float((item.at - mouth) @ (mouth - room.centroid)) > 0 else mouth
-    within = buried * min(1.0, room.volume / wanted) if wanted > 0 else 0.0
+        out = item.at if float((item.at - mouth) @ (mouth - cavity.centroid)) > 0 else mouth
+    within = buried * min(1.0, cavity.volume / wanted) if wanted > 0 else 0.0
     outside = item.displaces - (buried if one.kind == "screw_eye" else within)
     displaces = within + outside
-    place = (within * room.centroid + outside * out) / displaces if displaces > 0 else item.at
+    place = (within * cavity.centroid + outside * out) / displaces if displaces > 0 else item.at
     return replace(
         item,
         displaces=displaces,
         displaces_at=place,
         outside=outside,
         outside_at=out,
-        volume_follows=False,  # a heavier wire than expected leaves the less room to the glue
-        room=key,
+        volume_follows=False,  # a heavier wire than expected leaves the less space to the glue
+        cavity=key,
     )
 
 
-def _room_of(one: Fitted, recipe: Recipe, measured: Measured) -> Room | None:
-    """Find the room that a wire or eye lies in: the nearest of its kind, if no farther off than the wire is long.
+def _host_cavity(one: Fitted, recipe: Recipe, measured: Measured) -> CavityKey | None:
+    """Find the host cavity of a wire or eye: the nearest of its kind, if no farther off than the wire is long.
 
     Midway between two, as of one in the mid-plane of a pair, it is the first: for a pair the flank that is entered.
     """
     if one.kind not in TAKEN_BY or not one.reach > 0:
         return None
     at = one.item.at
-    near: list[tuple[float, Room]] = []
-    for place, room in enumerate(measured.bores):
-        if recipe.bores[room.index].kind in TAKEN_BY[one.kind]:
-            gap = min(float(np.linalg.norm(at - room.mouth)), float(np.linalg.norm(at - room.room.centroid)))
+    near: list[tuple[float, CavityKey]] = []
+    for place, cavity in enumerate(measured.bores):
+        if recipe.bores[cavity.index].kind in TAKEN_BY[one.kind]:
+            gap = min(float(np.linalg.norm(at - cavity.mouth)), float(np.linalg.norm(at - cavity.cavity.centroid)))
             near.append((gap, ("bore", place)))
     if one.kind == "wire":
         for place, slot in enumerate(measured.slots):
@@ -293,16 +293,16 @@ def _room_of(one: Fitted, recipe: Recipe, measured: Measured) -> Room | None:
     return next((where for gap, where in near if gap <= min(least + MIDWAY_MM, one.reach)), None)
 
 
-def _volume(room: Room, measured: Measured) -> VolumeIntegrals:
-    return measured.bores[room[1]].room if room[0] == "bore" else measured.slots[room[1]].room
+def _volume(cavity: CavityKey, measured: Measured) -> VolumeIntegrals:
+    return measured.bores[cavity[1]].cavity if cavity[0] == "bore" else measured.slots[cavity[1]].cavity
 
 
-def _hole(room: Room, recipe: Recipe, measured: Measured) -> tuple[tuple[str, int], str, float]:
-    """The recipe's entry of a room, its name, and how wide it is [mm]; an eye may lie in its counterbore."""
-    if room[0] == "slot":
-        place = measured.slots[room[1]].index
+def _hole(cavity: CavityKey, recipe: Recipe, measured: Measured) -> tuple[tuple[str, int], str, float]:
+    """The recipe's entry of a cavity, its name, and how wide it is [mm]; an eye may lie in its counterbore."""
+    if cavity[0] == "slot":
+        place = measured.slots[cavity[1]].index
         return ("wire_slot", place), recipe.wire_slots[place].name, recipe.wire_slots[place].width
-    place = measured.bores[room[1]].index
+    place = measured.bores[cavity[1]].index
     bore = recipe.bores[place]
     wide = bore.counterbore.diameter if bore.counterbore is not None and bore.kind == "eye" else bore.diameter
     return ("bore", place), bore.name, wide

@@ -16,8 +16,8 @@ from bodygen.form.integrals import Array, VolumeIntegrals
 from bodygen.weights.spread import Cause
 
 MM3_PER_CM3 = 1000.0
-Room = tuple[Literal["bore", "slot", "lip"], int]
-"""A hole of ``Measured``: which list of its rooms, and the place there."""
+CavityKey = tuple[Literal["bore", "slot", "lip"], int]
+"""A hole of ``Measured``: which list of its cavities, and the place there."""
 Kind = Literal["wood", "metal", "closing", "fitting", "film", "soak", "plate", "tongue"]
 
 
@@ -29,14 +29,14 @@ def _point() -> Array:
 class Item:
     """One part: what it weighs and where, what water it pushes aside and where, and when it goes on.
 
-    ``name`` is for people alone. ``kind`` is what it is: ballast metal, what closes a room (glue, filler, air), a
+    ``name`` is for people alone. ``kind`` is what it is: ballast metal, what closes a cavity (glue, filler, air), a
     coat's film or soak, the lip's plate outside the skin or its tongue inside; anything else is a fitting. ``owner``
     is the entry of the recipe that it belongs to; the wood has none.
 
     ``mass`` [g] acts at ``at`` (3,) [mm]; ``inertia`` (3, 3) [g mm^2] is about its own centre, zero for a point.
     ``displaces`` [mm^3] acts at ``displaces_at`` (3,) [mm]. So much of it as ``outside`` says lies outside the wood's
     skin (hooks, coats, the lip's plate, the ring of a screw eye), of a fitting at ``outside_at`` (3,) [mm], or at
-    ``at`` where that is None; the rest lies in ``room``, a place of ``Measured``. ``hangs``: free on an eye, so its
+    ``at`` where that is None; the rest lies in ``cavity``, a place of ``Measured``. ``hangs``: free on an eye, so its
     weight and its displacement act there in every attitude. ``volume_follows``: when the mass turns out otherwise, so
     does the volume (a thicker film, a larger hook), and not the density. ``spread`` [g] is one standard deviation of
     the mass; items of the same ``cause`` vary together, others independently. ``basis``: where the mass comes from.
@@ -62,7 +62,7 @@ class Item:
     lot_share: float = 0.0
     kind: Kind = "fitting"
     owner: PartKey | None = None
-    room: Room | None = None
+    cavity: CavityKey | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,9 +1,9 @@
 """What the ledger needs to know of the geometry: the volumes of wood, holes and metal, and the skin, off the meshes.
 
-Knows which piece is which, no densities. Every ``VolumeIntegrals`` is in body axes, mm. The rooms are what each cut
+Knows which piece is which, no densities. Every ``VolumeIntegrals`` is in body axes, mm. The cavities are what each cut
 takes away, each lying inside the skin of the uncut body and none counted twice: where two cuts meet, the earlier one in
 the order bores, wire slots, lip slot has the shared part. A counterbore belongs to its bore. The mouth above a lip's
-slot is wood gone and no room: water fills it.
+slot is wood gone and no cavity: water fills it.
 """
 
 from collections.abc import Hashable, Sequence
@@ -20,38 +20,38 @@ from bodygen.form.cuts import Revolved, Tool, slot_of
 from bodygen.form.integrals import Array, SkinIntegrals, VolumeIntegrals
 from bodygen.mesh.pieces import Pieces, exact_left, filled_below, integrals, plate_solid
 from bodygen.recipe.model import Recipe
-from bodygen.weights.item import Room
+from bodygen.weights.item import CavityKey
 
 CRUMB_MM3 = 1e-9
 """Rounding of a cut that takes nothing [mm^3]."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class BoreRoom:
+class BoreCavity:
     """One drilled hole. ``index`` is the bore's place in ``recipe.bores``; ``mirrored`` the other flank's of a pair.
 
-    ``mouth`` (3,) [mm] is where the axis meets the skin. ``room`` is the wood removed inside the skin. ``metal`` is the
-    part of that room which lies below the fill's level, its top flush with the skin or flat as the recipe says, at the
+    ``mouth`` (3,) [mm] is where the axis meets the skin. ``cavity`` is the wood removed inside the skin. ``metal`` is
+    the part of it which lies below the fill's level, its top flush with the skin or flat as the recipe says, at the
     bore's full diameter (a slug's clearance is the ledger's business); None for a bore without fill.
     """
 
     index: int
     mirrored: bool
     mouth: Array
-    room: VolumeIntegrals
+    cavity: VolumeIntegrals
     metal: VolumeIntegrals | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class SlotRoom:
+class SlotCavity:
     """One wire slot: its place in ``recipe.wire_slots`` and the wood removed inside the skin."""
 
     index: int
-    room: VolumeIntegrals
+    cavity: VolumeIntegrals
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class LipRoom:
+class LipCavity:
     """The lip: its slot's wood removed inside the skin, and the plate in two parts.
 
     ``tongue`` is the plate inside that slot, ``exposed`` the plate outside the skin; together they are the whole plate,
@@ -65,7 +65,7 @@ class LipRoom:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Measured:
-    """The geometry of one recipe: uncut body, wood left after every cut, the uncut body's whole skin, the rooms.
+    """The geometry of one recipe: uncut body, wood left after every cut, the uncut body's whole skin, the cavities.
 
     ``bores`` are in recipe order, a mirror pair as two (the entered flank first); ``slots`` in recipe order. ``block``
     is what the body is carved from, None where nobody asks for it.
@@ -74,9 +74,9 @@ class Measured:
     body: VolumeIntegrals
     wood_left: VolumeIntegrals
     skin: SkinIntegrals
-    bores: tuple[BoreRoom, ...] = ()
-    slots: tuple[SlotRoom, ...] = ()
-    lip: LipRoom | None = None
+    bores: tuple[BoreCavity, ...] = ()
+    slots: tuple[SlotCavity, ...] = ()
+    lip: LipCavity | None = None
     block: Blank | None = None
 
 
@@ -143,31 +143,31 @@ def measure(
     DesignError
         A cut that takes no wood away.
     """
-    bores: list[BoreRoom] = []
-    slots: list[SlotRoom] = []
-    lip: LipRoom | None = None
-    rooms = [_taken(tools, pieces, place) for place in range(len(tools))]
-    for place, (tool, taken) in enumerate(zip(tools, rooms, strict=True)):
+    bores: list[BoreCavity] = []
+    slots: list[SlotCavity] = []
+    lip: LipCavity | None = None
+    cavities = [_taken(tools, pieces, place) for place in range(len(tools))]
+    for place, (tool, taken) in enumerate(zip(tools, cavities, strict=True)):
         if isinstance(tool, Revolved):
             metal = metal_in(recipe, tool, place, pieces)
             of_metal = None if metal is None else metal[1]
-            bores.append(BoreRoom(tool.bore, tool.mirrored, np.array(tool.origin), taken, of_metal))
+            bores.append(BoreCavity(tool.bore, tool.mirrored, np.array(tool.origin), taken, of_metal))
         elif tool.kind == "wire":
-            slots.append(SlotRoom(tool.slot, taken))
+            slots.append(SlotCavity(tool.slot, taken))
         elif tool.kind == "slot" and plate is not None:
             kept = pieces.stock.kept
             tongue, exposed = (
                 kept.of((name, plate.key), partial(integrals, solid))
                 for name, solid in (("tongue", plate.tongue), ("exposed", plate.exposed))
             )
-            lip = LipRoom(taken, tongue, exposed)
-    return Measured(body, exact_left(body, rooms), skin, tuple(bores), tuple(slots), lip)
+            lip = LipCavity(taken, tongue, exposed)
+    return Measured(body, exact_left(body, cavities), skin, tuple(bores), tuple(slots), lip)
 
 
 def _taken(tools: Sequence[Tool], pieces: Pieces, place: int) -> VolumeIntegrals:
     """What the cut at ``place`` takes; refuse one that takes nothing, and say why it does not."""
-    room, tool = pieces.rooms[place], tools[place]
-    if room.volume() > CRUMB_MM3:
+    cavity, tool = pieces.cavities[place], tools[place]
+    if cavity.volume() > CRUMB_MM3:
         return pieces.integrals(place)
     if isinstance(tool, Revolved) and tool.mirrored:
         # a pair that meets in one hole, and comes out: told as that; its second half is nothing, at its own place
@@ -190,28 +190,28 @@ def _taken(tools: Sequence[Tool], pieces: Pieces, place: int) -> VolumeIntegrals
 def metal_in(
     recipe: Recipe, tool: Revolved, place: int, pieces: Pieces
 ) -> tuple[manifold3d.Manifold, VolumeIntegrals] | None:
-    """The part of a bore's room that its ballast takes up [mm^3], at the bore's full width; None without any."""
+    """The part of a bore's cavity that its ballast takes up [mm^3], at the bore's full width; None without any."""
     bore = recipe.bores[tool.bore]
     fill = bore.fill
-    if fill is None or pieces.rooms[place].volume() <= CRUMB_MM3:
+    if fill is None or pieces.cavities[place].volume() <= CRUMB_MM3:
         return None
     depth = bore.depth if bore.depth is not None else tool.point
 
     def filled() -> tuple[manifold3d.Manifold, VolumeIntegrals]:
-        solid = filled_below(pieces.rooms[place], tool, fill.level, depth, flat=fill.finish == "flat")
+        solid = filled_below(pieces.cavities[place], tool, fill.level, depth, flat=fill.finish == "flat")
         return solid, integrals(solid)
 
     return pieces.stock.kept.of(("metal", pieces.keys[place], fill.level, fill.finish, depth), filled)
 
 
-def rooms_of(tools: Sequence[Tool]) -> tuple[Room | None, ...]:
-    """The place [-] in ``Measured`` of the room that each tool makes; None for a mouth, in which nothing lies.
+def cavities_of(tools: Sequence[Tool]) -> tuple[CavityKey | None, ...]:
+    """The place [-] in ``Measured`` of the cavity that each tool makes; None for a mouth, in which nothing lies.
 
     Examples
     --------
     >>> from bodygen.form.cuts import Prism
     >>> saws = (Prism(kind, kind, (0, 0, 0), (1, 0, 0), (0, 0, 1), (), 1.0, 5.0) for kind in ("wire", "slot", "mouth"))
-    >>> rooms_of(list(saws))
+    >>> cavities_of(list(saws))
     (('slot', 0), ('lip', 0), None)
     """
     counts = {"bore": count(), "slot": count()}

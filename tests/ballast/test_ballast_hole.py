@@ -54,7 +54,7 @@ def square_hole(bore):
 @pytest.mark.parametrize("depth", [5.0, 10.0, 17.0])
 def test_a_square_mouthed_hole_is_its_discs_at_every_depth(tip, depth):
     hole = square_hole(ballast(tip))
-    volume, moment = hole.room(depth)
+    volume, moment = hole.cavity(depth)
     wanted, along = discs(hole.bore, 0.0, depth)
     assert volume == pytest.approx(wanted, rel=1e-8)
     assert moment == pytest.approx([30 * wanted, 0.0, -12 * wanted + along], rel=1e-8, abs=1e-9)
@@ -62,14 +62,14 @@ def test_a_square_mouthed_hole_is_its_discs_at_every_depth(tip, depth):
 
 @pytest.mark.parametrize("tip", TIPS)
 def test_metal_to_a_level_is_the_lower_discs_whatever_its_top(tip):
-    """Level 0.4 of 10 mm: from 6 mm down; to the brim all of the room."""
+    """Level 0.4 of 10 mm: from 6 mm down; to the brim all of the cavity."""
     hole = square_hole(ballast(tip))
     for fill in (Fill("lead", level=0.4), Fill("lead", level=0.4, finish="flat")):
         volume, moment = hole.metal(10.0, fill)
         wanted, along = discs(hole.bore, 6.0, 10.0)
         assert volume == pytest.approx(wanted, rel=1e-8)
         assert moment[2] == pytest.approx(-12 * wanted + along, rel=1e-8)
-    assert hole.metal(10.0, Fill("lead"))[0] == hole.room(10.0)[0]
+    assert hole.metal(10.0, Fill("lead"))[0] == hole.cavity(10.0)[0]
     below_the_rim = replace(hole, rim=1.5).metal(10.0, Fill("lead", finish="flat"))
     assert below_the_rim[0] == pytest.approx(discs(hole.bore, 1.5, 10.0)[0], rel=1e-8)
 
@@ -90,7 +90,7 @@ def test_a_round_body_takes_its_sagitta_off_the_mouth(tip):
     assert hole.mouth_moment == pytest.approx([0.0, 0.0, -first], abs=0.02 * first + 0.5)
     assert hole.rim == pytest.approx(big - sqrt(big**2 - r**2), abs=0.02)
     assert hole.origin == pytest.approx([30.0, 0.0, -12.0], abs=0.01)
-    volume, moment = hole.room(15.0)
+    volume, moment = hole.cavity(15.0)
     wanted, along = discs(bore, 0.0, 15.0)
     assert volume == pytest.approx(wanted - lost, rel=1e-3)
     assert moment[2] == pytest.approx(-12 * (wanted - lost) + along - first, rel=1e-3, abs=2.0)
@@ -101,9 +101,9 @@ def test_a_pair_is_two_holes_each_others_mirror_image():
     bore = Bore("pair", "ballast", "side", 4.0, 6.0, x=30.0, height=2.0, mirror=True)
     right, left = holes_of(planks.recipe(bores=(bore,)), bore, ray_caster_of(body), to_manifold(body_mesh(body, 0.02)))
     assert right.origin == pytest.approx(left.origin * [1, -1, 1])
-    assert right.room(8.0)[1] == pytest.approx(left.room(8.0)[1] * [1, -1, 1], rel=1e-6)
+    assert right.cavity(8.0)[1] == pytest.approx(left.cavity(8.0)[1] * [1, -1, 1], rel=1e-6)
     assert metal_mass((right, left), Fill("lead", mass=1.5), 8.0) == 3.0
-    both = [hole.room(8.0)[0] * (1 - 0.4 / 4) ** 2 * LEAD / 1000 for hole in (right, left)]
+    both = [hole.cavity(8.0)[0] * (1 - 0.4 / 4) ** 2 * LEAD / 1000 for hole in (right, left)]
     assert metal_mass((right, left), Fill("lead", clearance=0.4), 8.0) == pytest.approx(sum(both))
 
 

@@ -76,9 +76,9 @@ def test_a_board_15_percent_heavy_takes_as_much_less_lead_as_a_hand_works_out(as
         offer = next(o for o in solution.offers if o.bores[0].level == 1)
         return offer.mass_g + (offer.reserve_g - 2.4) / (1 - density / lead)
 
-    # the bait without a ballast bore: this much heavier; lead adds itself less the wood in its room
-    room = usual.given.measured.bores[0].room.volume / 1000
-    more = (heavier - wood) * (expected / wood + room)
+    # the bait without a ballast bore: this much heavier; lead adds itself less the wood in its cavity
+    cavity = usual.given.measured.bores[0].cavity.volume / 1000
+    more = (heavier - wood) * (expected / wood + cavity)
     before, after = needed(usual, wood), needed(heavy, heavier)
     by_hand = (before * (1 - wood / lead) - more) / (1 - heavier / lead)
     assert after == pytest.approx(by_hand, abs=0.005)

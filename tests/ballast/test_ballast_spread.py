@@ -127,25 +127,25 @@ def test_a_slug_or_a_weighed_fill_does_not_grow_with_the_bore(perch_answer):
 def test_a_bore_that_comes_out_wider_has_glue_round_its_slug_where_it_is_closed(
     clearance, closed, comes, perch, perch_answer
 ):
-    """By hand: room grows by 2 dd/d, epoxy of 1.15 g/cm^3 comes where wood was; a tight slug, too."""
+    """By hand: the cavity grows by 2 dd/d, epoxy of 1.15 g/cm^3 comes where wood was; a tight slug, too."""
     bore = replace(perch.bores[0], fill=replace(perch.bores[0].fill, clearance=clearance), closed=closed)
     answer = replace(perch_answer, recipe=replace(perch, bores=(bore, *perch.bores[1:])))
     (wider,) = (one for one in inputs_of(answer) if one.name == "width of the 6.35 mm bores")
-    room = perch_answer.measured.bores[0].room.volume / 1000
-    assert sum(e.mass for e in wider.effects) == pytest.approx(2 / 6.35 * room * (comes - perch_answer.wood.g_cm3))
+    cavity = perch_answer.measured.bores[0].cavity.volume / 1000
+    assert sum(e.mass for e in wider.effects) == pytest.approx(2 / 6.35 * cavity * (comes - perch_answer.wood.g_cm3))
 
 
 def test_a_poured_bore_that_comes_out_wider_takes_more_metal_and_putty_in_their_shares(perch, perch_answer):
-    """By hand: room grows by 2 dd/d; what was metal stays metal of 8.556 g/cm^3, the rest putty of 1 g/cm^3."""
+    """By hand: the cavity grows by 2 dd/d; what was metal stays metal of 8.556 g/cm^3, the rest putty of 1 g/cm^3."""
     poured = Fill("bismuth_tin_58_42", "poured", level=0.9)
     answer = replace(
         perch_answer, recipe=replace(perch, bores=(replace(perch.bores[0], fill=poured), *perch.bores[1:]))
     )
     (wider,) = (one for one in inputs_of(answer) if one.name == "width of the 6.35 mm bores")
     bored = perch_answer.measured.bores[0]
-    metal, room = bored.metal.volume / 1000, bored.room.volume / 1000
-    expected = metal * 8.556 + (room - metal) * 1.0 - room * perch_answer.wood.g_cm3
-    assert 0.05 * room < room - metal
+    metal, cavity = bored.metal.volume / 1000, bored.cavity.volume / 1000
+    expected = metal * 8.556 + (cavity - metal) * 1.0 - cavity * perch_answer.wood.g_cm3
+    assert 0.05 * cavity < cavity - metal
     assert sum(e.mass for e in wider.effects) == pytest.approx(2 / 6.35 * expected, rel=1e-3)
 
 

@@ -13,7 +13,7 @@ from bodygen.recipe.model import Bore, Coat, Fill, Recipe, Stations, Wood
 from bodygen.weights.expected import Expectation, expectations
 from bodygen.weights.item import total
 from bodygen.weights.learned import Learned
-from bodygen.weights.measured import BoreRoom, Measured
+from bodygen.weights.measured import BoreCavity, Measured
 from bodygen.weights.reweigh import reweigh
 
 DAY = "2031-03-09"
@@ -144,9 +144,9 @@ def solid(volume, x, z):
 def measured():
     """A bar 80 x 20 x 30 mm with a bore 8 mm wide, 10 deep, 8 of it filled."""
     mouth = np.array([30.0, 0.0, -15.0])
-    room = BoreRoom(0, False, mouth, solid(160 * pi, 30.0, -10.0), solid(128 * pi, 30.0, -9.0))
+    cavity = BoreCavity(0, False, mouth, solid(160 * pi, 30.0, -10.0), solid(128 * pi, 30.0, -9.0))
     skin = SkinIntegrals(9200.0, np.array([40.0, 0.0, 0.0]), np.diag([1.4e6, 6.0e6, 5.5e6]))
-    return Measured(solid(48000.0, 40.0, 0.0), solid(48000 - 160 * pi, 40.0, 0.0), skin, (room,))
+    return Measured(solid(48000.0, 40.0, 0.0), solid(48000 - 160 * pi, 40.0, 0.0), skin, (cavity,))
 
 
 @pytest.fixture

@@ -34,16 +34,16 @@ def test_the_rooms_add_up_to_what_was_cut():
     """Every kind of cut, some of them running into each other."""
     pieces = cut_in_turn(BaseMesh(carved.body_skin()), carved.tools())
     lost = pieces.body.volume() - cut_with(pieces.body, pieces.cutting_solids).volume()
-    assert sum(room.volume() for room in pieces.rooms) == pytest.approx(lost, rel=1e-9)
-    assert len(pieces.rooms) == len(carved.tools())
+    assert sum(cavity.volume() for cavity in pieces.cavities) == pytest.approx(lost, rel=1e-9)
+    assert len(pieces.cavities) == len(carved.tools())
 
 
 def test_wood_that_two_cuts_share_belongs_to_the_earlier_one():
     """Two equal bores a radius apart: the second has what the first left; both together the two circles' union."""
     _, pieces = cut(BAR, bores=(bore(), bore(name="c", x=43.0)))
-    first, second = (room.volume() for room in pieces.rooms)
+    first, second = (cavity.volume() for cavity in pieces.cavities)
     _, alone = cut(BAR, bores=(bore(),))
-    assert first == pytest.approx(alone.rooms[0].volume(), rel=1e-9)
+    assert first == pytest.approx(alone.cavities[0].volume(), rel=1e-9)
     # lens of two circles of radius r at distance r: r^2 (2 pi/3 - sqrt(3)/2)
     lens = 9 * (2 * pi / 3 - sqrt(3) / 2) / (pi * 9)
     assert second / first == pytest.approx(1 - lens, abs=0.01)
@@ -57,15 +57,15 @@ def test_a_bore_in_a_round_skin_loses_its_curved_mouth():
     _, pieces = cut(BAR, bores=(bore(),))
     y = np.linspace(-3, 3, 20001)
     expected = -3 * pi * 9 + np.trapezoid(2 * np.sqrt(np.maximum(9 - y**2, 0)) * np.sqrt(144 - y**2), y)
-    assert pieces.rooms[0].volume() == pytest.approx(expected, rel=2e-3)
+    assert pieces.cavities[0].volume() == pytest.approx(expected, rel=2e-3)
 
 
 def test_wood_left_is_the_exact_body_less_every_room():
     _, pieces = cut(BAR, bores=(bore(), bore(name="c", x=20.0)))
     exact = body_volume(BAR)
-    rooms = [integrals(room) for room in pieces.rooms]
-    left = exact_left(exact, rooms)
-    assert left.volume == pytest.approx(exact.volume - sum(r.volume for r in rooms), rel=1e-12)
+    cavities = [integrals(cavity) for cavity in pieces.cavities]
+    left = exact_left(exact, cavities)
+    assert left.volume == pytest.approx(exact.volume - sum(r.volume for r in cavities), rel=1e-12)
     mesh = mesh_volume(to_mesh(cut_with(pieces.body, pieces.cutting_solids)))
     np.testing.assert_allclose(left.centroid, mesh.centroid, atol=0.01)
     np.testing.assert_allclose(np.diag(left.inertia), np.diag(mesh.inertia), rtol=5e-3)
@@ -75,16 +75,16 @@ def test_wood_left_is_the_exact_body_less_every_room():
 def test_metal_rises_to_its_share_of_the_depth():
     """Two thirds of 9 mm: pi r^2 6, well below the curved mouth."""
     (tool,), pieces = cut(BAR, bores=(bore(),))
-    metal = filled_below(pieces.rooms[0], tool, 2 / 3, 9.0, flat=False)
+    metal = filled_below(pieces.cavities[0], tool, 2 / 3, 9.0, flat=False)
     assert metal.volume() == pytest.approx(pi * 9 * 6, rel=1e-6)
 
 
 def test_a_full_bore_is_flush_with_the_skin_or_flat_at_its_rims_lowest_point():
     """The rim of a 6 mm hole in a 24 mm bar drops 12 - sqrt(144 - 9) at its sides: 0.381 mm."""
     (tool,), pieces = cut(BAR, bores=(bore(),))
-    (room,) = pieces.rooms
-    assert filled_below(room, tool, 1.0, 9.0, flat=False).volume() == room.volume()
-    flat = filled_below(room, tool, 1.0, 9.0, flat=True).volume()
+    (cavity,) = pieces.cavities
+    assert filled_below(cavity, tool, 1.0, 9.0, flat=False).volume() == cavity.volume()
+    flat = filled_below(cavity, tool, 1.0, 9.0, flat=True).volume()
     assert flat == pytest.approx(pi * 9 * (9 - (12 - sqrt(135))), rel=2e-3)
 
 
@@ -98,7 +98,7 @@ def test_a_cut_right_across_parts_the_wood():
 def test_a_cut_that_takes_nothing_has_no_place():
     _, pieces = cut(BAR, bores=(bore(), bore(name="inside", diameter=3.0, depth=5.0)))
     with pytest.raises(DesignError, match="takes no wood away"):
-        integrals(pieces.rooms[1])
+        integrals(pieces.cavities[1])
 
 
 def test_a_plate_sits_in_the_middle_of_its_slot_and_points_out_of_the_wood():

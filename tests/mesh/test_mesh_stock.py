@@ -51,8 +51,8 @@ def test_rooms_and_parts_are_those_of_the_whole_body(tmp_path):
             cut_in_turn(BaseMesh(base_body.mesh, base_body.stock.rings), tools),
             cut_in_turn(BaseMesh(base_body.mesh), tools),
         )
-        for room, other in zip(near.rooms, whole.rooms, strict=True):
-            assert room.volume() == pytest.approx(other.volume(), rel=SAME, abs=1e-9), recipe.name
+        for cavity, other in zip(near.cavities, whole.cavities, strict=True):
+            assert cavity.volume() == pytest.approx(other.volume(), rel=SAME, abs=1e-9), recipe.name
         all_out = range(len(tools))
         parts = parts_left(BaseMesh(base_body.mesh, base_body.stock.rings), tools, near.cutting_solids, all_out)
         assert parts == separate_parts(cut_with(whole.body, whole.cutting_solids)), recipe.name
@@ -91,7 +91,7 @@ def test_a_bore_that_is_as_it_was_is_not_cut_again():
     first = cut_in_turn(base_body.stock, tools)
     deeper = replace(tools[0], shoulder=tools[0].shoulder + 0.5)
     again = cut_in_turn(base_body.stock, [deeper, *tools[1:]])
-    same = [a is b for a, b in zip(first.rooms, again.rooms, strict=True)]
+    same = [a is b for a, b in zip(first.cavities, again.cavities, strict=True)]
     assert not same[0]
     assert sum(same) >= len(tools) // 2  # but for those that lie beside the changed one
 
@@ -104,8 +104,8 @@ def test_the_last_digit_does_not_tell_what_was_cut_before():
         tools = tools_of(recipe, base_body.caster)
         renamed = [replace(tool, name=f"other {i}") for i, tool in enumerate(tools)]
         first, again = cut_in_turn(base_body.stock, tools), cut_in_turn(base_body.stock, renamed)
-        for place, room in enumerate(first.rooms):
-            if not room.is_empty():
+        for place, cavity in enumerate(first.cavities):
+            if not cavity.is_empty():
                 one, other = first.integrals(place), again.integrals(place)
                 assert one.volume == other.volume
                 assert (one.centroid == other.centroid).all()

@@ -16,7 +16,7 @@ from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals
 from bodygen.recipe.model import Bore, Coat, Fill, Recipe, Stations, Wood
 from bodygen.weights.item import Item, total
 from bodygen.weights.ledger import ledger
-from bodygen.weights.measured import BoreRoom, Measured
+from bodygen.weights.measured import BoreCavity, Measured
 from bodygen.weights.wood import wood_density
 
 BORE = tables.load("metals")["check_bore"]
@@ -31,9 +31,9 @@ def recipe(**parts):
 
 def ballast(volume, fill):
     """The ledger's mass of metal [g] for a bore of that volume [mm^3]."""
-    room = VolumeIntegrals(volume, np.array([30.0, 0.0, -9.0]), np.eye(3))
+    cavity = VolumeIntegrals(volume, np.array([30.0, 0.0, -9.0]), np.eye(3))
     bore = Bore("belly ballast", "ballast", "belly", BORE["diameter_mm"], BORE["depth_mm"], x=30.0, fill=fill)
-    measured = Measured(BODY, BODY, SKIN, (BoreRoom(0, False, np.zeros(3), room, room),))
+    measured = Measured(BODY, BODY, SKIN, (BoreCavity(0, False, np.zeros(3), cavity, cavity),))
     whole = recipe(wood=Wood(density_g_cm3=0.4), bores=(bore,))
     return next(i.mass for i in ledger(whole, measured, wood_density(whole.wood)) if i.stage == "ballast")
 

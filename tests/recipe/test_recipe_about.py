@@ -10,7 +10,7 @@ from bodygen.errors import InputError
 from bodygen.recipe.about import FIELDS, MODELS, accepted, every_key, example, left_out, names_of, unit_of
 from bodygen.recipe.keys import RECIPE
 from bodygen.recipe.read import recipe_from_bytes
-from bodygen.recipe.text.page import Page, read_value
+from bodygen.recipe.text.read_context import ReadContext, read_value
 
 KEYS = dict(every_key())
 PLAIN = {path: key for path, key in KEYS.items() if not key.table}
@@ -40,9 +40,9 @@ def test_what_stands_for_a_key_is_told_unless_it_must_be_there():
 
 @pytest.mark.parametrize("path", [path for path, key in PLAIN.items() if key.kind != "other"])
 def test_an_example_is_taken(path):
-    page = Page("x.toml", Path(), {})
-    read_value(page, path, KEYS[path].example, KEYS[path])
-    assert page.mistakes == []
+    ctx = ReadContext("x.toml", Path(), {})
+    read_value(ctx, path, KEYS[path].example, KEYS[path])
+    assert ctx.mistakes == []
     if KEYS[path].names:
         assert KEYS[path].example in names_of(KEYS[path])
 
@@ -79,7 +79,7 @@ def test_a_default_that_is_told_is_the_one_that_the_reader_takes():
             value = int(shown) if key.kind == "whole" else float(shown)
         elif key.kind == "lengths":
             value = [f"{one} mm" for one in shown.removesuffix(" mm").split(" x ")]
-        assert read_value(Page("x.toml", Path(), {}), path, value, key) == pytest.approx(default), path
+        assert read_value(ReadContext("x.toml", Path(), {}), path, value, key) == pytest.approx(default), path
         told += 1
     assert told > 25
 

@@ -21,7 +21,7 @@ from bodygen.recipe.pattern import quantity
 from bodygen.recipe.read import recipe_from_bytes
 from bodygen.recipe.schema import is_ours, schema, schema_text
 from bodygen.recipe.starter import starter_text
-from bodygen.recipe.text.page import QUANTITIES, Page, read_value
+from bodygen.recipe.text.read_context import QUANTITIES, ReadContext, read_value
 
 ROOT = Path(__file__).parents[2]
 DEMOS = sorted([*(ROOT / "params").glob("*.toml"), *(ROOT / "tests" / "baits").glob("*.toml")])
@@ -173,7 +173,7 @@ def _about_the_bounds(key, ruler):
 
 def _is_wrong(path, key, value, ruler):
     """Whether the reader refuses a value; None where it knows more than a schema can."""
-    page = Page("x.toml", Path(), {}, units=ruler)
+    ctx = ReadContext("x.toml", Path(), {}, units=ruler)
     if key.table:
         return not isinstance(value, dict | list) or None
     if isinstance(value, str) and key.kind in QUANTITIES:
@@ -186,8 +186,8 @@ def _is_wrong(path, key, value, ruler):
         return None
     if key.kind == "whole" and isinstance(value, float) and value.is_integer():
         return None  # JSON has one kind of number
-    read_value(page, path, value, key)
-    return bool(page.mistakes)
+    read_value(ctx, path, value, key)
+    return bool(ctx.mistakes)
 
 
 def units_of(key):

@@ -77,7 +77,7 @@ def test_no_tools_leave_the_body_itself():
 def both(body, tools):
     """Volume left by the mesh's way and by the kernel's."""
     pieces = cut_in_turn(BaseMesh(body_mesh(body, FACETS_MM)), tools)
-    ours = exact_left(body_volume(body), [integrals(room) for room in pieces.rooms if not room.is_empty()])
+    ours = exact_left(body_volume(body), [integrals(cavity) for cavity in pieces.cavities if not cavity.is_empty()])
     return ours.volume, solid_volume(sound(cut_solid(body_solid(body), tools))).volume
 
 

@@ -9,7 +9,7 @@ from bodygen.errors import DesignError
 from bodygen.recipe.model import Bore, Fill, Fitting, Lip, WireSlot, Wood
 from bodygen.weights.item import hanging, inside, total
 from bodygen.weights.ledger import ledger
-from bodygen.weights.measured import BoreRoom, LipRoom, Measured, SlotRoom
+from bodygen.weights.measured import BoreCavity, LipCavity, Measured, SlotCavity
 from bodygen.weights.spread import Cause
 from bodygen.weights.wood import wood_density
 
@@ -29,11 +29,11 @@ def drilled(body, skin, shapes):
     """The bar with one bore, 8 mm wide and 12 mm deep up from the belly, its ``level`` filled with metal."""
 
     def make(level=None):
-        room = shapes.cylinder(8.0, 12.0, (30.0, 0.0, -9.0))
+        cavity = shapes.cylinder(8.0, 12.0, (30.0, 0.0, -9.0))
         height = 12.0 * (level or 0)
         metal = shapes.cylinder(8.0, height, (30.0, 0.0, -3.0 - height / 2)) if level else None
-        measured = BoreRoom(0, False, np.array([30.0, 0.0, -15.0]), room, metal)
-        return Measured(body, shapes.without(body, room), skin, (measured,))
+        measured = BoreCavity(0, False, np.array([30.0, 0.0, -15.0]), cavity, metal)
+        return Measured(body, shapes.without(body, cavity), skin, (measured,))
 
     return make
 
@@ -115,9 +115,9 @@ def test_metal_on_the_makers_scale_wins_and_keeps_its_room(recipe, drilled):
 
 
 def test_mirror_pair_of_bores_is_two_items(recipe, body, skin, shapes):
-    rooms = [shapes.cylinder(6.0, 3.0, (12.0, y, 4.0)) for y in (8.5, -8.5)]
-    sides = (BoreRoom(0, False, np.zeros(3), rooms[0]), BoreRoom(0, True, np.zeros(3), rooms[1]))
-    measured = Measured(body, shapes.without(body, *rooms), skin, sides)
+    cavities = [shapes.cylinder(6.0, 3.0, (12.0, y, 4.0)) for y in (8.5, -8.5)]
+    sides = (BoreCavity(0, False, np.zeros(3), cavities[0]), BoreCavity(0, True, np.zeros(3), cavities[1]))
+    measured = Measured(body, shapes.without(body, *cavities), skin, sides)
     found = recipe(wood=WOOD, bores=(Bore("socket", "eye", "side", 6.0, 3.0, x=12.0, mirror=True),))
     items = ledger(found, measured, wood_density(WOOD))
     assert [i.name for i in items[1:]] == ["socket: glue", "socket, other side: glue"]
@@ -146,7 +146,7 @@ def test_through_wire_lies_in_its_slot(recipe, body, skin, shapes):
     kerf = shapes.box((80.0, 1.5, 10.0), (40.0, 0.0, -10.0))
     slot = WireSlot("kerf", "belly", 0.0, 80.0, 1.5, depth=10.0)
     wire = Fitting("through wire", "wire", (40.0, 0.0, -6.0), "hangers", size="0.051 in", length=110.0)
-    measured = Measured(body, shapes.without(body, kerf), skin, slots=(SlotRoom(0, kerf),))
+    measured = Measured(body, shapes.without(body, kerf), skin, slots=(SlotCavity(0, kerf),))
     items = ledger(recipe(wood=WOOD, wire_slots=(slot,), fittings=(wire,)), measured, wood_density(WOOD))
     assert total(items).displaced == pytest.approx(48000)
     assert items[1].mass == pytest.approx((1200 - items[2].displaces) * 1.15e-3)
@@ -189,7 +189,7 @@ def lipped(body, skin, shapes):
     slot = shapes.box((10.0, 20.0, 1.6), (5.0, 0.0, -5.0))
     tongue = shapes.box((10.0, 20.0, 1.5), (5.0, 0.0, -5.0))
     exposed = shapes.box((25.0, 20.0, 1.5), (-12.5, 0.0, -5.0))
-    return Measured(body, shapes.without(body, slot), skin, lip=LipRoom(slot, tongue, exposed))
+    return Measured(body, shapes.without(body, slot), skin, lip=LipCavity(slot, tongue, exposed))
 
 
 def lip(sheet="polycarbonate", **more):

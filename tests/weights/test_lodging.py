@@ -9,7 +9,7 @@ from bodygen.recipe.model import Bore, Fitting, WireSlot, Wood
 from bodygen.weights.fittings import lodging_findings
 from bodygen.weights.item import total
 from bodygen.weights.ledger import ledger
-from bodygen.weights.measured import BoreRoom, Measured, SlotRoom
+from bodygen.weights.measured import BoreCavity, Measured, SlotCavity
 from bodygen.weights.wood import wood_density
 
 WOOD = Wood(density_g_cm3=0.4)
@@ -21,8 +21,8 @@ def bored(body, skin, shapes):
     """A belly bore of 12 mm depth and a diameter [mm]."""
 
     def make(diameter):
-        room = shapes.cylinder(diameter, 12.0, (30.0, 0.0, -9.0))
-        return Measured(body, shapes.without(body, room), skin, (BoreRoom(0, False, MOUTH, room),))
+        cavity = shapes.cylinder(diameter, 12.0, (30.0, 0.0, -9.0))
+        return Measured(body, shapes.without(body, cavity), skin, (BoreCavity(0, False, MOUTH, cavity),))
 
     return make
 
@@ -42,13 +42,13 @@ def items_of(recipe, measured):
 def test_what_a_hole_cannot_hold_stands_in_the_water_at_its_mouth(recipe, body, bored):
     """60 mm of 1.2954 mm wire in 12 mm of a 1.4 mm hole: pi/4 12 1.4^2 of it inside, and no glue."""
     items = items_of(recipe(wood=WOOD, bores=(hanger(1.4),), fittings=(wire(60.0),)), bored(1.4))
-    metal, room = pi / 4 * 1.2954**2 * 60, pi / 4 * 1.4**2 * 12
+    metal, cavity = pi / 4 * 1.2954**2 * 60, pi / 4 * 1.4**2 * 12
     got = items["hanger wire"]
     assert "hole: glue" not in items
-    assert (got.displaces, got.outside) == pytest.approx((metal, metal - room), rel=1e-3)  # the table's g/m, 3 digits
+    assert (got.displaces, got.outside) == pytest.approx((metal, metal - cavity), rel=1e-3)  # the table's g/m, 3 digits
     assert got.outside_at == pytest.approx(MOUTH)
     assert got.displaces_at == pytest.approx(
-        (room * np.array([30, 0, -9]) + got.outside * MOUTH) / got.displaces, rel=1e-3
+        (cavity * np.array([30, 0, -9]) + got.outside * MOUTH) / got.displaces, rel=1e-3
     )
     assert total(tuple(items.values())).displaced == pytest.approx(body.volume + got.outside)
 
@@ -85,7 +85,7 @@ def test_hardware_wider_than_its_hole_is_doubted_with_both_widths(recipe, bored)
 
 
 def test_a_wire_that_is_mostly_outside_is_noted(recipe, bored):
-    """Room for 12 of 23 mm, and for 12 of 26, in a hole just as wide as the wire."""
+    """Space for 12 of 23 mm, and for 12 of 26, in a hole just as wide as the wire."""
     for length, codes in ((23.0, []), (26.0, ["fitting-stands-out"])):
         found = recipe(wood=WOOD, bores=(hanger(1.2954),), fittings=(wire(length),))
         assert [f.code for f in lodging_findings(found, bored(1.2954))] == codes
@@ -98,7 +98,7 @@ def test_a_wire_that_is_mostly_outside_is_noted(recipe, bored):
 def test_a_wire_lodges_as_far_as_it_reaches_from_the_mouth_or_the_middle_of_a_bore(z, length, lodges, recipe, bored):
     """Mouth at z = -15, middle at -9: 3 mm under the mouth, 5 mm over the middle, 3 mm from both."""
     found = recipe(wood=WOOD, bores=(hanger(4.0),), fittings=(wire(length, (30.0, 0.0, z)),))
-    assert (items_of(found, bored(4.0))["hanger wire"].room is not None) == lodges
+    assert (items_of(found, bored(4.0))["hanger wire"].cavity is not None) == lodges
 
 
 @pytest.mark.parametrize(
@@ -118,22 +118,22 @@ def test_a_wire_lodges_as_far_as_it_reaches_from_the_mouth_or_the_middle_of_a_bo
 def test_a_wire_lodges_as_far_as_it_reaches_from_a_kerf(at, length, lodges, recipe, body, skin, shapes):
     kerf = shapes.box((40.0, 1.5, 10.0), (40.0, 0.0, -10.0))
     slot = WireSlot("kerf", "belly", 20.0, 60.0, 1.5, depth=10.0)
-    measured = Measured(body, shapes.without(body, kerf), skin, slots=(SlotRoom(0, kerf),))
+    measured = Measured(body, shapes.without(body, kerf), skin, slots=(SlotCavity(0, kerf),))
     found = items_of(recipe(wood=WOOD, wire_slots=(slot,), fittings=(wire(length, at),)), measured)["hanger wire"]
-    assert (found.room is not None) == lodges
+    assert (found.cavity is not None) == lodges
     assert (found.outside == 0.0) == lodges
 
 
 def test_of_two_rooms_a_wire_takes_the_nearer(recipe, body, skin, shapes):
     """A bore's mouth 6 mm before the wire, another's 4 mm behind it."""
-    rooms = [shapes.cylinder(3.0, 12.0, (x, 0.0, -9.0)) for x in (24.0, 34.0)]
+    cavities = [shapes.cylinder(3.0, 12.0, (x, 0.0, -9.0)) for x in (24.0, 34.0)]
     mouths = [np.array([x, 0.0, -15.0]) for x in (24.0, 34.0)]
     measured = Measured(
-        body, shapes.without(body, *rooms), skin, tuple(BoreRoom(i, False, mouths[i], rooms[i]) for i in (0, 1))
+        body, shapes.without(body, *cavities), skin, tuple(BoreCavity(i, False, mouths[i], cavities[i]) for i in (0, 1))
     )
     bores = tuple(Bore(f"hole {x}", "hanger", "belly", 3.0, 12.0, x=x) for x in (24.0, 34.0))
     found = items_of(recipe(wood=WOOD, bores=bores, fittings=(wire(30.0, (30.0, 0.0, -15.0)),)), measured)
-    assert found["hanger wire"].room == ("bore", 1)
+    assert found["hanger wire"].cavity == ("bore", 1)
 
 
 @pytest.mark.parametrize(("below", "lodges"), [(38.5, True), (39.5, False)])
@@ -141,19 +141,19 @@ def test_a_screw_eye_lodges_no_farther_off_than_its_wire_is_long(below, lodges, 
     """hardware.toml: 0.062 x 3/4 in takes 1.535 in of wire, 38.99 mm."""
     eye = Fitting("eye", "screw_eye", (30.0, 0.0, -15.0 - below), "hangers", size="0.062 x 0.75 in")
     found = items_of(recipe(wood=WOOD, bores=(hanger(1.2),), fittings=(eye,)), bored(1.2))["eye"]
-    assert (found.room is not None) == lodges
+    assert (found.cavity is not None) == lodges
     if not lodges:
         assert found.outside == pytest.approx(found.displaces)
 
 
 @pytest.mark.parametrize("rounding", [0.0, 1e-12, -1e-12])
 def test_midway_between_the_two_of_a_pair_it_takes_the_entered_flank(rounding, recipe, body, skin, shapes):
-    """An eye written at y = 0, whatever the last digit of either room says."""
-    rooms = [
-        BoreRoom(0, mirrored, np.array([30.0, y, 0.0]), shapes.cylinder(4.0, 2.0, (30.0, 0.9 * y + rounding, 0.0)))
+    """An eye written at y = 0, whatever the last digit of either cavity says."""
+    cavities = [
+        BoreCavity(0, mirrored, np.array([30.0, y, 0.0]), shapes.cylinder(4.0, 2.0, (30.0, 0.9 * y + rounding, 0.0)))
         for mirrored, y in ((False, 8.0), (True, -8.0))
     ]
-    measured = Measured(body, shapes.without(body, *(room.room for room in rooms)), skin, tuple(rooms))
+    measured = Measured(body, shapes.without(body, *(cavity.cavity for cavity in cavities)), skin, tuple(cavities))
     pair = Bore("socket", "eye", "side", 4.0, 2.0, x=30.0, mirror=True, closed="open")
     eye = Fitting("eye", "eye", (30.0, 0.0, 0.0), "painted", size="8 mm glass")
     (item,) = (
@@ -161,4 +161,4 @@ def test_midway_between_the_two_of_a_pair_it_takes_the_entered_flank(rounding, r
         for i in ledger(recipe(wood=WOOD, bores=(pair,), fittings=(eye,)), measured, wood_density(WOOD))
         if i.name == "eye"
     )
-    assert item.room == ("bore", 0)
+    assert item.cavity == ("bore", 0)

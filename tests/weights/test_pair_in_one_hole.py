@@ -16,7 +16,7 @@ def test_a_pair_that_goes_right_through_is_told_to_come_out_and_weighed_once():
     for name in ("pair", "other name"):
         a = assess(parse_recipe(PERCH + pair.replace("pair", name)))
         codes[name] = {f.code for f in a.findings if f.severity == "error"}
-        first, second = (room.room.volume for room in a.measured.bores[-2:])
+        first, second = (cavity.cavity.volume for cavity in a.measured.bores[-2:])
         assert first > 50
         assert second < 1e-6
     assert "bore-breaks-out" in codes["pair"] or "bores-meet" in codes["pair"]

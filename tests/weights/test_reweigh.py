@@ -12,7 +12,7 @@ from bodygen.errors import DesignError, InputError
 from bodygen.form.blank import Blank
 from bodygen.recipe.model import Bore, Coat, Fill, Fitting, Source, Wood, read_from
 from bodygen.weights.ledger import ledger
-from bodygen.weights.measured import BoreRoom, Measured
+from bodygen.weights.measured import BoreCavity, Measured
 from bodygen.weights.reweigh import reweigh
 from bodygen.weights.wood import wood_density
 
@@ -22,8 +22,8 @@ LEFT = 48000 - ROOM
 
 @pytest.fixture
 def measured(body, skin, shapes):
-    room = shapes.cylinder(8.0, 12.0, (30.0, 0.0, -9.0))
-    return Measured(body, shapes.without(body, room), skin, (BoreRoom(0, False, np.zeros(3), room, room),))
+    cavity = shapes.cylinder(8.0, 12.0, (30.0, 0.0, -9.0))
+    return Measured(body, shapes.without(body, cavity), skin, (BoreCavity(0, False, np.zeros(3), cavity, cavity),))
 
 
 @pytest.fixture

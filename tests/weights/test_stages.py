@@ -8,7 +8,7 @@ from bodygen.form.blank import Blank
 from bodygen.recipe.model import Bore, Coat, Fill, Fitting, Wood
 from bodygen.weights.item import Item, total
 from bodygen.weights.ledger import ledger
-from bodygen.weights.measured import BoreRoom, Measured
+from bodygen.weights.measured import BoreCavity, Measured
 from bodygen.weights.spread import Cause
 from bodygen.weights.stages import stages, tolerance
 from bodygen.weights.wood import wood_density
@@ -24,8 +24,8 @@ def weigh_ins(recipe, measured):
 @pytest.fixture
 def whole(recipe, body, skin, shapes):
     """A bait with something at every step: recipe parts and geometry."""
-    room = shapes.cylinder(8.0, 12.0, (30.0, 0.0, -9.0))
-    measured = Measured(body, shapes.without(body, room), skin, (BoreRoom(0, False, np.zeros(3), room, room),))
+    cavity = shapes.cylinder(8.0, 12.0, (30.0, 0.0, -9.0))
+    measured = Measured(body, shapes.without(body, cavity), skin, (BoreCavity(0, False, np.zeros(3), cavity, cavity),))
     found = recipe(
         wood=Wood("basswood"),
         bores=(Bore("ballast", "ballast", "belly", 8.0, 12.0, x=30.0, fill=Fill()),),
@@ -50,10 +50,10 @@ def test_weigh_ins_come_in_shop_order(whole):
 def test_each_weigh_in_adds_what_goes_on(whole):
     """The wood drilled, then a screw eye of 0.304 g, then the slug of 11.2 g/cm^3."""
     found = weigh_ins(*whole)
-    room = np.pi * 16 * 12
-    assert found["drilled"].mass == pytest.approx((48000 - room) * 0.4144e-3)
+    cavity = np.pi * 16 * 12
+    assert found["drilled"].mass == pytest.approx((48000 - cavity) * 0.4144e-3)
     assert found["hangers"].mass - found["drilled"].mass == pytest.approx(0.304)
-    assert found["ballast"].mass - found["hangers"].mass == pytest.approx(room * 11.2e-3)
+    assert found["ballast"].mass - found["hangers"].mass == pytest.approx(cavity * 11.2e-3)
 
 
 def test_last_weigh_in_is_the_total(whole):

@@ -16,10 +16,10 @@ from bodygen.form.cuts import Revolved
 from bodygen.form.integrals import Array
 from bodygen.recipe.model import Bore
 from bodygen.tables import catalogue
+from bodygen.weights.cavities import GLUE, STAGE_OF, metal_density, slug_share
 from bodygen.weights.fittings import SECTIONS
 from bodygen.weights.item import MM3_PER_CM3, Item
-from bodygen.weights.measured import BoreRoom
-from bodygen.weights.rooms import GLUE, STAGE_OF, metal_density, slug_share
+from bodygen.weights.measured import BoreCavity
 from bodygen.weights.spread import Cause, triangular, triangular_mean, uniform
 
 Form = Literal["normal", "uniform", "triangular"]
@@ -112,15 +112,15 @@ def inputs_of(answer: Answer) -> tuple[Input, ...]:
     out = [_of_ledger(items) for items in groups.values()]
     tools = {(t.bore, t.mirrored): t for t in answer.tools if isinstance(t, Revolved)}
     widths: dict[float, list[Effect]] = {}
-    for room in answer.measured.bores:
-        bore = answer.recipe.bores[room.index]
+    for cavity in answer.measured.bores:
+        bore = answer.recipe.bores[cavity.index]
         if bore.fill is None or bore.depth is None:
             continue
-        tool = tools[room.index, room.mirrored]
-        which = f"{bore.name}, other side" if room.mirrored else bore.name
+        tool = tools[cavity.index, cavity.mirrored]
+        which = f"{bore.name}, other side" if cavity.mirrored else bore.name
         off = float(tables.load("ballast")["bore"]["depth_off_mm"])
         out.append(Input(f"depth of {which}", "uniform", -off, 0.0, off, _deeper(answer, bore, tool)))
-        widths.setdefault(bore.diameter, []).extend(_wider(answer, bore, room))
+        widths.setdefault(bore.diameter, []).extend(_wider(answer, bore, cavity))
     low, high = (float(v) for v in tables.load("drills")["practice"]["oversize_mm"])
     off = (high - low) / 2  # the plan's width is the hole's own, so it comes out wider as often as narrower
     out += [Input(f"width of the {d:g} mm bores", "uniform", -off, 0.0, off, tuple(e)) for d, e in widths.items()]
@@ -161,7 +161,7 @@ def _shape(cause: Cause | None) -> tuple[Form, float, float, float] | None:
 
 
 def _metal_follows(bore: Bore) -> bool:
-    """Whether more room takes more metal: what is poured or pressed in does, a slug or a weighed fill does not."""
+    """Whether more space takes more metal: what is poured or pressed in does, a slug or a weighed fill does not."""
     return bore.fill is not None and bore.fill.placed != "slug" and bore.fill.mass is None
 
 
@@ -180,15 +180,19 @@ def _deeper(answer: Answer, bore: Bore, tool: Revolved) -> tuple[Effect, ...]:
     )
 
 
-def _wider(answer: Answer, bore: Bore, room: BoreRoom) -> tuple[Effect, ...]:
-    """One mm more width: room grows with its square; a slug has glue round it then."""
+def _wider(answer: Answer, bore: Bore, cavity: BoreCavity) -> tuple[Effect, ...]:
+    """One mm more width: the cavity grows with its square; a slug has glue round it then."""
     assert bore.fill is not None  # noqa: S101  the caller's condition
-    more = 2 / bore.diameter * room.room.volume / MM3_PER_CM3
-    at, closing = room.room.centroid, closing_density(bore, bore.fill)
+    more = 2 / bore.diameter * cavity.cavity.volume / MM3_PER_CM3
+    at, closing = cavity.cavity.centroid, closing_density(bore, bore.fill)
     if not _metal_follows(bore):
         glue = catalogue.density(catalogue.row("coatings", "coat", GLUE, "closed"))
         comes = more * (glue if closing > 0 else 0.0)
     else:
-        metal = room.metal.volume * slug_share(bore, bore.fill) / room.room.volume if room.metal is not None else 0.0
+        metal = (
+            cavity.metal.volume * slug_share(bore, bore.fill) / cavity.cavity.volume
+            if cavity.metal is not None
+            else 0.0
+        )
         comes = more * (metal * metal_density(bore.fill) + (1 - metal) * closing)
     return Effect("drilled", -more * answer.wood.g_cm3, at), Effect(STAGE_OF[bore.kind], comes, at)

@@ -15,7 +15,7 @@ from bodygen.errors import InputError, Mistake
 from bodygen.findings import PartKey
 from bodygen.form.ray_caster import CLEAR_MM, RayCaster
 from bodygen.recipe.model import Bore, Lip, Recipe, WireSlot
-from bodygen.recipe.text.page import grow_instead
+from bodygen.recipe.text.read_context import grow_instead
 from bodygen.units import length_text
 
 Array = NDArray[np.float64]

@@ -1,7 +1,7 @@
 """Every key that a recipe may hold, said once: what it is, its kind and bounds, and what stands for it when left out.
 
 README's reference, ``bodygen explain``, the starter's comments and the schema that editors read are made from these.
-Knows nothing of reading them (``recipe/text/page.py``) nor of which keys go together (each table's reader).
+Knows nothing of reading them (``recipe/text/read_context.py``) nor of which keys go together (each table's reader).
 """
 
 from bodygen.recipe.keys.bench import GOAL, LIMITS, LINE, RETRIEVE, SHOP, WATER, WEIGHED

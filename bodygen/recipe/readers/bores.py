@@ -12,7 +12,7 @@ from typing import Any
 from bodygen import tables, units
 from bodygen.recipe.keys import Key
 from bodygen.recipe.model import Bore, Counterbore, Fill, WireSlot
-from bodygen.recipe.text.page import Page, Values, no_such_name, within
+from bodygen.recipe.text.read_context import ReadContext, Values, no_such_name, within
 
 _PLACE = {
     "belly": ("x", "offset", "lean"),
@@ -28,7 +28,7 @@ _BLIND_ONLY = ("depth", "depth_to", "tip", "tip_angle")
 SAME_DRILL = 1e-6  # mm
 
 
-def read_bores(page: Page, found: Iterable[tuple[str, Values, bool]]) -> tuple[Bore, ...]:
+def read_bores(ctx: ReadContext, found: Iterable[tuple[str, Values, bool]]) -> tuple[Bore, ...]:
     """Make the bores; where one cannot be made a mistake has been noted."""
     bores: list[Bore] = []
     counts: dict[str, int] = {}
@@ -38,40 +38,40 @@ def read_bores(page: Page, found: Iterable[tuple[str, Values, bool]]) -> tuple[B
         kind = values.get("kind", "any")
         counts[kind] = counts.get(kind, 0) + 1
         values.setdefault("name", f"{kind} {counts[kind]}")
-        one_name_each(page, path, values["name"], names)
+        one_name_each(ctx, path, values["name"], names)
         wanted += [(f"{path}.may_meet[{number}]", name) for number, name in enumerate(values.get("may_meet", ()), 1)]
-        bore = _bore(page, path, values, kind) if clean else None
+        bore = _bore(ctx, path, values, kind) if clean else None
         if bore is not None:
             bores.append(bore)
     for place, name in wanted:
         if name not in names:
-            no_such_name(page, place, name, tuple(names))
+            no_such_name(ctx, place, name, tuple(names))
     return tuple(bores)
 
 
-def one_name_each(page: Page, path: str, name: str, names: dict[str, str]) -> None:
+def one_name_each(ctx: ReadContext, path: str, name: str, names: dict[str, str]) -> None:
     """Note a name that is taken already; ``names`` maps each name to the key path that has it."""
     if name in names:
-        page.fault(f"{path}.name", f"{names[name]} has this name already.", "a name of its own for each")
+        ctx.fault(f"{path}.name", f"{names[name]} has this name already.", "a name of its own for each")
     else:
         names[name] = path
 
 
-def _bore(page: Page, path: str, values: Values, kind: str) -> Bore | None:
-    before = len(page.mistakes)
+def _bore(ctx: ReadContext, path: str, values: Values, kind: str) -> Bore | None:
+    before = len(ctx.mistakes)
     entry = values.get("from", "side" if kind == "eye" else None)
     if entry is None:
-        page.missing(f"{path}.from", ", ".join(_PLACE))
+        ctx.missing(f"{path}.from", ", ".join(_PLACE))
     else:
-        _check_place(page, path, values, entry)
-    diameter = _diameter(page, path, values)
-    _check_bottom(page, path, values, kind)
-    fill = _fill(page, path, values.get("fill"), kind, diameter)
+        _check_place(ctx, path, values, entry)
+    diameter = _diameter(ctx, path, values)
+    _check_bottom(ctx, path, values, kind)
+    fill = _fill(ctx, path, values.get("fill"), kind, diameter)
     mirror = values.get("mirror", kind == "eye" and entry == "side")
     if mirror and entry in {"belly", "back", "nose", "tail"} and not values.get("offset"):
-        page.fault(f"{path}.mirror", "this bore is in the middle; its mirror image is itself.", "an offset beside it")
-    counterbore = _counterbore(page, path, values.get("counterbore"), diameter)
-    if len(page.mistakes) > before or entry is None or diameter is None:
+        ctx.fault(f"{path}.mirror", "this bore is in the middle; its mirror image is itself.", "an offset beside it")
+    counterbore = _counterbore(ctx, path, values.get("counterbore"), diameter)
+    if len(ctx.mistakes) > before or entry is None or diameter is None:
         return None
     direct: dict[str, Any] = {
         key: values[key]
@@ -96,52 +96,52 @@ def _bore(page: Page, path: str, values: Values, kind: str) -> Bore | None:
     )
 
 
-def _check_bottom(page: Page, path: str, values: Values, kind: str) -> None:
+def _check_bottom(ctx: ReadContext, path: str, values: Values, kind: str) -> None:
     """Hold the keys of a blind bore's bottom against its kind."""
     if kind == "through":
         for key in _BLIND_ONLY:
             if key in values:
-                page.fault(f"{path}.{key}", 'does not go with kind = "through", which goes right out of the wood.')
+                ctx.fault(f"{path}.{key}", 'does not go with kind = "through", which goes right out of the wood.')
     elif "depth" not in values:
-        page.missing(f"{path}.depth", 'how deep, along the axis; only kind = "through" has none')
+        ctx.missing(f"{path}.depth", 'how deep, along the axis; only kind = "through" has none')
     if "tip_angle" in values and values.get("tip", "twist") != "twist":
-        page.fault(f"{path}.tip_angle", 'goes with tip = "twist" only.')
+        ctx.fault(f"{path}.tip_angle", 'goes with tip = "twist" only.')
 
 
-def _counterbore(page: Page, path: str, values: Values | None, diameter: float | None) -> Counterbore | None:
+def _counterbore(ctx: ReadContext, path: str, values: Values | None, diameter: float | None) -> Counterbore | None:
     """Make the counterbore, which is wider than its bore [mm]."""
     if values is None:
         return None
     if diameter is not None and values["diameter"] <= diameter:
-        accepted = f"more than the bore's own {page.length_text(diameter)}"
-        page.fault(f"{path}.counterbore.diameter", "not wider than the bore.", accepted)
+        accepted = f"more than the bore's own {ctx.length_text(diameter)}"
+        ctx.fault(f"{path}.counterbore.diameter", "not wider than the bore.", accepted)
     return Counterbore(**values)
 
 
-def _check_place(page: Page, path: str, values: Values, entry: str) -> None:
+def _check_place(ctx: ReadContext, path: str, values: Values, entry: str) -> None:
     """Hold the placing keys against the way in."""
     good = _PLACE[entry]
     for key in _PLACE_KEYS:
         if key in values and key not in good:
-            page.fault(
+            ctx.fault(
                 f"{path}.{key}", f'does not go with from = "{entry}".', f'with from = "{entry}": {", ".join(good)}'
             )
     for key in _NEEDED[entry]:
         if key not in values:
-            page.missing(f"{path}.{key}", f'with from = "{entry}": {", ".join(good)}')
+            ctx.missing(f"{path}.{key}", f'with from = "{entry}": {", ".join(good)}')
     if "direction" in values and not any(values["direction"]):
-        page.fault(f"{path}.direction", "no direction.", "three numbers, not all 0, that point into the wood")
+        ctx.fault(f"{path}.direction", "no direction.", "three numbers, not all 0, that point into the wood")
 
 
-def _diameter(page: Page, path: str, values: Values) -> float | None:
+def _diameter(ctx: ReadContext, path: str, values: Values) -> float | None:
     """Take the diameter [mm] from ``diameter`` or ``drill``, exactly one of them."""
     if "diameter" in values and "drill" in values:
-        page.fault(f"{path}.drill", f"{path}.diameter says the size already.", "diameter or drill, not both")
+        ctx.fault(f"{path}.drill", f"{path}.diameter says the size already.", "diameter or drill, not both")
         return None
     if "drill" in values:
-        return drill_size(page, f"{path}.drill", values["drill"])
+        return drill_size(ctx, f"{path}.drill", values["drill"])
     if "diameter" not in values:
-        page.missing(f"{path}.diameter", 'the bore\'s diameter, or drill = "5/16", "#30" or "8 mm"')
+        ctx.missing(f"{path}.diameter", 'the bore\'s diameter, or drill = "5/16", "#30" or "8 mm"')
         return None
     return float(values["diameter"])
 
@@ -160,21 +160,21 @@ def drill_sizes() -> dict[str, float]:
     )
 
 
-def drill_size(page: Page, path: str, raw: object) -> float | None:
+def drill_size(ctx: ReadContext, path: str, raw: object) -> float | None:
     """Look up a drill's diameter [mm]: ``5/16``, ``#30``, ``F``, ``8 mm``; not sold: note the nearest two."""
     sizes = drill_sizes()
     name = raw.replace(" ", "").upper() if isinstance(raw, str) else ""
     if name.startswith("#") or (len(name) == 1 and name.isalpha()):
         if name not in sizes:
-            page.fault(path, "no such number drill.", "#1 to #80, or a letter from A to Z")
+            ctx.fault(path, "no such number drill.", "#1 to #80, or a letter from A to Z")
         return sizes.get(name)
     try:
-        unit = "in" if isinstance(raw, str) and "/" in raw else page.units
+        unit = "in" if isinstance(raw, str) and "/" in raw else ctx.units
         wanted = units.length(raw, unit)
     except units.UnitError as error:
-        page.fault(path, error.problem, 'a drill such as "5/16", "#30" or "8 mm"')
+        ctx.fault(path, error.problem, 'a drill such as "5/16", "#30" or "8 mm"')
         return None
-    if not within(page, path, wanted, Key("length", "bore_diameter_mm")):
+    if not within(ctx, path, wanted, Key("length", "bore_diameter_mm")):
         return None
     ordered = sorted(sizes.items(), key=lambda item: item[1])
     for _, size in ordered:
@@ -182,47 +182,47 @@ def drill_size(page: Page, path: str, raw: object) -> float | None:
             return size
     at = bisect([size for _, size in ordered], wanted)
     near = " and ".join(f'"{name}"' for name, _ in ordered[max(at - 1, 0) : at + 1])
-    page.fault(path, "no such drill is sold.", f"nearest: {near}; or diameter = ... for a bore made some other way")
+    ctx.fault(path, "no such drill is sold.", f"nearest: {near}; or diameter = ... for a bore made some other way")
     return None
 
 
-def _fill(page: Page, path: str, values: Values | None, kind: str, diameter: float | None) -> Fill | None:
+def _fill(ctx: ReadContext, path: str, values: Values | None, kind: str, diameter: float | None) -> Fill | None:
     if values is None:
         return None
     metals = tables.load("metals")["metal"]
     if kind != "ballast":
-        page.fault(f"{path}.fill", f'does not go with kind = "{kind}".', 'kind = "ballast"')
+        ctx.fault(f"{path}.fill", f'does not go with kind = "{kind}".', 'kind = "ballast"')
     fill = Fill(**{"metal": Fill().metal, **values})
     if fill.metal not in metals:
-        no_such_name(page, f"{path}.fill.metal", fill.metal, tuple(metals))
+        no_such_name(ctx, f"{path}.fill.metal", fill.metal, tuple(metals))
     elif fill.placed == "poured" and not metals[fill.metal]["pour_into_wood"]:
         poured = ", ".join(name for name, row in metals.items() if row["pour_into_wood"])
-        page.fault(f"{path}.fill.placed", f"{fill.metal} goes in as a solid piece.", f"poured: {poured}")
+        ctx.fault(f"{path}.fill.placed", f"{fill.metal} goes in as a solid piece.", f"poured: {poured}")
     if fill.clearance and fill.placed != "slug":
-        page.fault(f"{path}.fill.clearance", 'goes with placed = "slug" only.')
+        ctx.fault(f"{path}.fill.clearance", 'goes with placed = "slug" only.')
     elif diameter is not None and fill.clearance >= diameter:
-        accepted = f"less than the bore's own {page.length_text(diameter)}"
-        page.fault(f"{path}.fill.clearance", "leaves nothing of the slug.", accepted)
+        accepted = f"less than the bore's own {ctx.length_text(diameter)}"
+        ctx.fault(f"{path}.fill.clearance", "leaves nothing of the slug.", accepted)
     return fill
 
 
-def read_wire_slots(page: Page, found: Iterable[tuple[str, Values, bool]]) -> tuple[WireSlot, ...]:
+def read_wire_slots(ctx: ReadContext, found: Iterable[tuple[str, Values, bool]]) -> tuple[WireSlot, ...]:
     """Make the wire slots."""
     slots: list[WireSlot] = []
     names: dict[str, str] = {}
     for number, (path, values, clean) in enumerate(found, start=1):
         values.setdefault("name", f"wire slot {number}")
-        one_name_each(page, path, values["name"], names)
+        one_name_each(ctx, path, values["name"], names)
         if not clean:
             continue
-        before = len(page.mistakes)
+        before = len(ctx.mistakes)
         if values["end"] <= values["start"]:
-            page.fault(f"{path}.end", "not behind the start.", f"more than {page.length_text(values['start'])}")
+            ctx.fault(f"{path}.end", "not behind the start.", f"more than {ctx.length_text(values['start'])}")
         if ("depth" in values) == ("floor" in values):
             if "depth" in values:
-                page.fault(f"{path}.floor", f"{path}.depth says how deep already.", "depth or floor, not both")
+                ctx.fault(f"{path}.floor", f"{path}.depth says how deep already.", "depth or floor, not both")
             else:
-                page.missing(f"{path}.depth", "depth below the skin, or floor = the height of a straight bottom")
-        if len(page.mistakes) == before:
+                ctx.missing(f"{path}.depth", "depth below the skin, or floor = the height of a straight bottom")
+        if len(ctx.mistakes) == before:
             slots.append(WireSlot(**values))
     return tuple(slots)

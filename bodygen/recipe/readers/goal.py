@@ -6,24 +6,24 @@ Knows wishes. Knows nothing of whether they can be had (``ballast/``).
 from bodygen import tables
 from bodygen.recipe.model import Goal, Waterline
 from bodygen.recipe.readers.bores import drill_size
-from bodygen.recipe.text.page import Page, Values, no_such_name
+from bodygen.recipe.text.read_context import ReadContext, Values, no_such_name
 
 LIFTS = ("reserve", "suspends_at", "sinks_at", "rises_at")
 
 
-def read_goal(page: Page, values: Values) -> Goal:
+def read_goal(ctx: ReadContext, values: Values) -> Goal:
     """Make the goal; wishes that cannot both be had are noted."""
     lifts = [key for key in LIFTS if key in values]
     for key in lifts[1:]:
-        page.fault(f"goal.{key}", f"goal.{lifts[0]} says how much lift already.", f"one of {', '.join(LIFTS)}")
+        ctx.fault(f"goal.{key}", f"goal.{lifts[0]} says how much lift already.", f"one of {', '.join(LIFTS)}")
     if lifts and "pitch" in values and "waterline" in values:
         accepted = f"two of {lifts[0]}, pitch and waterline"
-        page.fault("goal.waterline", "lift and pitch say where the water stands already.", accepted)
-    _check_float(page, values)
+        ctx.fault("goal.waterline", "lift and pitch say where the water stands already.", accepted)
+    _check_float(ctx, values)
     metals = tables.load("metals")["metal"]
     if "metal" in values and values["metal"] not in metals:
-        no_such_name(page, "goal.metal", values["metal"], tuple(metals))
-    drills = [drill_size(page, f"goal.drills[{n}]", raw) for n, raw in enumerate(values.get("drills", ()), start=1)]
+        no_such_name(ctx, "goal.metal", values["metal"], tuple(metals))
+    drills = [drill_size(ctx, f"goal.drills[{n}]", raw) for n, raw in enumerate(values.get("drills", ()), start=1)]
     rest = {key: value for key, value in values.items() if key not in {"float", "waterline", "drills"}}
     line = values.get("waterline")
     waterline = Waterline(**line) if line is not None and len(line) == 2 else None
@@ -31,7 +31,7 @@ def read_goal(page: Page, values: Values) -> Goal:
     return Goal(**rest, state=state, waterline=waterline, drills=tuple(d for d in drills if d is not None))
 
 
-def _check_float(page: Page, values: Values) -> None:
+def _check_float(ctx: ReadContext, values: Values) -> None:
     """Hold what it is called against the lift it is to have."""
     state = values.get("float")
     reserve = values.get("reserve")
@@ -42,4 +42,4 @@ def _check_float(page: Page, values: Values) -> None:
     }
     for key in against.get(state, ()) if state else ():
         if key in values:
-            page.fault(f"goal.{key}", f'does not go with float = "{state}".')
+            ctx.fault(f"goal.{key}", f'does not go with float = "{state}".')

@@ -14,7 +14,7 @@ from bodygen import tables, units
 from bodygen.recipe.keys import STAGES
 from bodygen.recipe.model import Bore, Coat, Fitting
 from bodygen.recipe.readers.bores import one_name_each
-from bodygen.recipe.text.page import Page, Values, no_such_name
+from bodygen.recipe.text.read_context import ReadContext, Values, no_such_name
 
 _DEFAULT_STAGE = "rigged"
 SAME_SIZE = 0.02  # mm, within which a written size is the table's
@@ -136,7 +136,7 @@ def _measures(size: str, ruler: str) -> list[float]:
 
 
 def read_fittings(
-    page: Page, found: Iterable[tuple[str, Values, bool]], bores: tuple[Bore, ...] = ()
+    ctx: ReadContext, found: Iterable[tuple[str, Values, bool]], bores: tuple[Bore, ...] = ()
 ) -> tuple[Fitting, ...]:
     """Make the fittings, each ``on`` one of these bores or ``at`` a point.
 
@@ -150,97 +150,97 @@ def read_fittings(
         counts[kind] = counts.get(kind, 0) + 1
         values.setdefault("name", f"{kind} {counts[kind]}")
         values.setdefault("stage", _DEFAULT_STAGE)
-        one_name_each(page, path, values["name"], names)
-        before = len(page.mistakes)
-        _check_place(page, path, values, bores)
-        _check_fitting(page, path, values, kind)
-        if clean and len(page.mistakes) == before:
+        one_name_each(ctx, path, values["name"], names)
+        before = len(ctx.mistakes)
+        _check_place(ctx, path, values, bores)
+        _check_fitting(ctx, path, values, kind)
+        if clean and len(ctx.mistakes) == before:
             fittings.append(Fitting(**values))
     return tuple(fittings)
 
 
-def _check_place(page: Page, path: str, values: Values, bores: tuple[Bore, ...]) -> None:
+def _check_place(ctx: ReadContext, path: str, values: Values, bores: tuple[Bore, ...]) -> None:
     """Hold a fitting to one place: a point, or the mouth of a bore by its name."""
-    written = {key for key in ("at", "on") if f"{path}.{key}" in page.places}
+    written = {key for key in ("at", "on") if f"{path}.{key}" in ctx.places}
     kinds = {bore.name: bore.kind for bore in bores}
     takes = tuple(name for name, kind in kinds.items() if kind not in {"ballast", "rattle"})
     if len(written) == 2:
-        page.fault(f"{path}.on", f"{path}.at says the place already.", "at or on: leave one of the two out")
+        ctx.fault(f"{path}.on", f"{path}.at says the place already.", "at or on: leave one of the two out")
     elif not written:
-        page.missing(f"{path}.at", f"[x, y, z]; or on = a bore: {', '.join(takes) or 'there is none'}")
+        ctx.missing(f"{path}.at", f"[x, y, z]; or on = a bore: {', '.join(takes) or 'there is none'}")
     elif "on" in values:
         kind = kinds.get(values["on"])
         if kind is None:
-            no_such_name(page, f"{path}.on", values["on"], takes, "at = [x, y, z]")
+            no_such_name(ctx, f"{path}.on", values["on"], takes, "at = [x, y, z]")
         elif values["on"] not in takes:
             what = {"ballast": "metal", "rattle": "balls"}[kind]
             accepted = f"{', '.join(takes)}; or at = [x, y, z]" if takes else "at = [x, y, z]"
-            page.fault(f"{path}.on", f"a {kind} bore holds {what}, and nothing hangs on it.", accepted)
+            ctx.fault(f"{path}.on", f"a {kind} bore holds {what}, and nothing hangs on it.", accepted)
         values["at"] = (0.0, 0.0, 0.0)
 
 
-def _check_fitting(page: Page, path: str, values: Values, kind: str) -> None:
+def _check_fitting(ctx: ReadContext, path: str, values: Values, kind: str) -> None:
     """Hold a fitting's keys against its kind; a size found in the table gets the table's own label."""
     if kind == "weight":
         if "size" in values:
-            page.fault(f"{path}.size", 'does not go with kind = "weight".', "mass")
-        elif "mass" not in values and f"{path}.mass" not in page.places:
-            page.missing(f"{path}.mass", 'what it weighs, such as "4 g"; or a kind and size of the hardware table')
+            ctx.fault(f"{path}.size", 'does not go with kind = "weight".', "mass")
+        elif "mass" not in values and f"{path}.mass" not in ctx.places:
+            ctx.missing(f"{path}.mass", 'what it weighs, such as "4 g"; or a kind and size of the hardware table')
     elif "size" in values:
-        _check_size(page, path, values, kind)
-    elif "mass" not in values and not page.places.keys() & {f"{path}.size", f"{path}.mass"}:
-        page.missing(f"{path}.size", f"{', '.join(sizes(kind))}; or mass")
-    if kind == "wire" and "mass" not in values and "length" not in values and f"{path}.length" not in page.places:
-        page.missing(f"{path}.length", "how much of the wire, along its bends")
+        _check_size(ctx, path, values, kind)
+    elif "mass" not in values and not ctx.places.keys() & {f"{path}.size", f"{path}.mass"}:
+        ctx.missing(f"{path}.size", f"{', '.join(sizes(kind))}; or mass")
+    if kind == "wire" and "mass" not in values and "length" not in values and f"{path}.length" not in ctx.places:
+        ctx.missing(f"{path}.length", "how much of the wire, along its bends")
     if kind not in {"wire", "hook"} and "length" in values:
-        page.fault(f"{path}.length", f'does not go with kind = "{kind}".', 'kind = "wire" or "hook"; or leave it out')
+        ctx.fault(f"{path}.length", f'does not go with kind = "{kind}".', 'kind = "wire" or "hook"; or leave it out')
 
 
-def _check_size(page: Page, path: str, values: Values, kind: str) -> None:
+def _check_size(ctx: ReadContext, path: str, values: Values, kind: str) -> None:
     """Give a size the table's own label; a mass of the maker's own makes up for a size that is not there."""
-    found = label(kind, values["size"], page.units)
+    found = label(kind, values["size"], ctx.units)
     known = {size: row for size, row in sizes(kind).items() if row.mass is not None}
     if found is not None:
         values["size"] = found
     if "mass" in values or found in known:
         return
     if found is None:
-        near = " and ".join(f'"{size}"' for size in _nearest(kind, values["size"], page.units))
+        near = " and ".join(f'"{size}"' for size in _nearest(kind, values["size"], ctx.units))
         accepted = (
             f"{f'nearest: {near}; ' if near else ''}sold are {', '.join(sizes(kind))}; or mass = what yours weighs"
         )
-        page.fault(f"{path}.size", "no such size here.", accepted)
+        ctx.fault(f"{path}.size", "no such size here.", accepted)
     else:
         accepted = f"mass = what yours weighs beside it, or a weighed size: {', '.join(known)}"
-        page.fault(f"{path}.size", "nobody has weighed this size.", accepted)
+        ctx.fault(f"{path}.size", "nobody has weighed this size.", accepted)
 
 
-def read_coats(page: Page, found: Iterable[tuple[str, Values, bool]]) -> tuple[Coat, ...]:
+def read_coats(ctx: ReadContext, found: Iterable[tuple[str, Values, bool]]) -> tuple[Coat, ...]:
     """Make the coats."""
     coats: list[Coat] = []
     for path, values, clean in found:
-        coat = _coat(page, path, values) if clean else None
+        coat = _coat(ctx, path, values) if clean else None
         if coat is not None:
             coats.append(coat)
     return tuple(coats)
 
 
-def _coat(page: Page, path: str, values: Values) -> Coat | None:
-    before = len(page.mistakes)
+def _coat(ctx: ReadContext, path: str, values: Values) -> Coat | None:
+    before = len(ctx.mistakes)
     known = tables.load("coatings")["coat"]
     finish = values.get("finish")
     stages: list[str] = []
     if finish is None:
         if "gain" not in values:
-            page.missing(f"{path}.finish", f"{', '.join(known)}; or gain = what the coats added on the scale")
+            ctx.missing(f"{path}.finish", f"{', '.join(known)}; or gain = what the coats added on the scale")
     elif finish not in known:
-        no_such_name(page, f"{path}.finish", finish, tuple(known))
+        no_such_name(ctx, f"{path}.finish", finish, tuple(known))
     else:
         stages = known[finish]["stage"].split(" or ")
     stage = values.get("stage", stages[0] if len(stages) == 1 else None)
     if stage is None and (finish is None or finish in known):
-        page.missing(f"{path}.stage", ", ".join(stages or ("sealed", "painted", "cleared")))
-    if len(page.mistakes) > before:
+        ctx.missing(f"{path}.stage", ", ".join(stages or ("sealed", "painted", "cleared")))
+    if len(ctx.mistakes) > before:
         return None
     rest: dict[str, Any] = {key: values[key] for key in ("coats", "film", "density_g_cm3", "gain") if key in values}
     return Coat(name=str(values.get("name", finish or stage)), finish=finish, stage=str(stage), **rest)

@@ -9,7 +9,7 @@ from typing import Any
 from bodygen import tables
 from bodygen.recipe.keys import Key
 from bodygen.recipe.model import Bend, Cutting, Lip, Mouth, TieHole
-from bodygen.recipe.text.page import Page, Values, no_such_name, read_value
+from bodygen.recipe.text.read_context import ReadContext, Values, no_such_name, read_value
 
 _DISTANCE = Key("length", "place_along_mm")
 _HALF_WIDTH = Key("length", "lip_half_width_mm")
@@ -19,32 +19,32 @@ BY_POINTS = "points"
 AGREES = 0.01  # mm: a length written twice may differ by no more than this
 
 
-def read_lip(page: Page, values: Values) -> Lip | None:
+def read_lip(ctx: ReadContext, values: Values) -> Lip | None:
     """Make the lip; None where a mistake stands in the way."""
     entry = values.get("from", "belly")
-    if entry == "belly" and "x" not in values and "lip.x" not in page.places:
-        page.missing("lip.x", 'where the slot meets the belly; or from = "nose" and height')
+    if entry == "belly" and "x" not in values and "lip.x" not in ctx.places:
+        ctx.missing("lip.x", 'where the slot meets the belly; or from = "nose" and height')
     if entry == "belly" and "height" in values:
-        page.fault("lip.height", 'goes with from = "nose" only.', 'with from = "belly": x')
+        ctx.fault("lip.height", 'goes with from = "nose" only.', 'with from = "belly": x')
     if entry == "nose" and "x" in values:
-        page.fault("lip.x", 'does not go with from = "nose".', 'with from = "nose": height')
-    thickness = _thickness(page, values)
-    points = _points(page, values["points"]) if "points" in values else ()
+        ctx.fault("lip.x", 'does not go with from = "nose".', 'with from = "nose": height')
+    thickness = _thickness(ctx, values)
+    points = _points(ctx, values["points"]) if "points" in values else ()
     outline = values.get("outline", BY_POINTS if points else tables.load("outlines")["default"]["lip"])
     families = tables.load("outlines")["lip"]
     if outline != BY_POINTS and outline not in families:
-        no_such_name(page, "lip.outline", outline, (*families, BY_POINTS))
+        no_such_name(ctx, "lip.outline", outline, (*families, BY_POINTS))
     if outline != BY_POINTS and points:
-        page.fault("lip.points", f'does not go with outline = "{outline}".', "a family's name or points, not both")
+        ctx.fault("lip.points", f'does not go with outline = "{outline}".', "a family's name or points, not both")
     if outline == BY_POINTS and "points" not in values:
-        page.missing("lip.points", "[[distance from the slot's mouth, half width], ...]")
-    length = _size(page, values, "length", points[-1][0] if points else None)
-    width = _size(page, values, "width", 2 * max(half for _, half in points) if points else None)
-    cutting = _cutting(page, values.get("cutting", {}))
+        ctx.missing("lip.points", "[[distance from the slot's mouth, half width], ...]")
+    length = _size(ctx, values, "length", points[-1][0] if points else None)
+    width = _size(ctx, values, "width", 2 * max(half for _, half in points) if points else None)
+    cutting = _cutting(ctx, values.get("cutting", {}))
     bend = Bend(**values["bend"]) if {"distance", "angle"} <= values.get("bend", {}).keys() else None
     if bend and length is not None and bend.distance >= length:
-        page.fault("lip.bend.distance", "not on the plate that shows.", f"less than {page.length_text(length)}")
-    if page.mistakes or thickness is None or length is None or width is None:
+        ctx.fault("lip.bend.distance", "not on the plate that shows.", f"less than {ctx.length_text(length)}")
+    if ctx.mistakes or thickness is None or length is None or width is None:
         return None
     direct: dict[str, Any] = {
         key: values[key]
@@ -69,25 +69,25 @@ def read_lip(page: Page, values: Values) -> Lip | None:
     )
 
 
-def _cutting(page: Page, values: Values) -> Cutting:
+def _cutting(ctx: ReadContext, values: Values) -> Cutting:
     """Read how lips are cut; an offcut takes the sheet's place, and a saw leaves no tabs."""
     if "offcut" in values and "sheet_size" in values:
-        page.fault("lip.cutting.sheet_size", "does not go with offcut.", "one of the two")
+        ctx.fault("lip.cutting.sheet_size", "does not go with offcut.", "one of the two")
     if values.get("tabs") and values.get("process", "hand") == "hand":
-        page.fault("lip.cutting.tabs", 'does not go with process = "hand".', "laser or router")
+        ctx.fault("lip.cutting.tabs", 'does not go with process = "hand".', "laser or router")
     if "tab_width" in values and not values.get("tabs"):
-        page.fault("lip.cutting.tab_width", "there are no tabs.", "lip.cutting.tabs = 2, or without tab_width")
-    corners = _offcut(page, values["offcut"]) if "offcut" in values else ()
+        ctx.fault("lip.cutting.tab_width", "there are no tabs.", "lip.cutting.tabs = 2, or without tab_width")
+    corners = _offcut(ctx, values["offcut"]) if "offcut" in values else ()
     return Cutting(**{**values, "offcut": corners})
 
 
-def _offcut(page: Page, raw: object) -> tuple[tuple[float, float], ...]:
+def _offcut(ctx: ReadContext, raw: object) -> tuple[tuple[float, float], ...]:
     """Read the corners of a left-over piece [mm]; it may have any shape that does not cross itself."""
     accepted = "three or more corners [x, y] in turn"
     if not isinstance(raw, list) or len(raw) < 3:
-        page.fault("lip.cutting.offcut", "not an outline.", accepted)
+        ctx.fault("lip.cutting.offcut", "not an outline.", accepted)
         return ()
-    read = [read_value(page, f"lip.cutting.offcut[{number}]", row, _OFFCUT) for number, row in enumerate(raw, start=1)]
+    read = [read_value(ctx, f"lip.cutting.offcut[{number}]", row, _OFFCUT) for number, row in enumerate(raw, start=1)]
     points = tuple(point for point in read if isinstance(point, tuple))
     if len(points) < len(raw):
         return ()
@@ -95,7 +95,7 @@ def _offcut(page: Page, raw: object) -> tuple[tuple[float, float], ...]:
     corners = zip(sides, (*sides[1:], sides[0]), strict=True)
     apart = [(a, b) for (i, a), (j, b) in combinations(enumerate(sides), 2) if 1 < j - i < len(sides) - 1]
     if any(_turns_back(*pair) for pair in corners) or any(_meet(*pair) for pair in apart):
-        page.fault("lip.cutting.offcut", "the outline meets itself.", accepted)
+        ctx.fault("lip.cutting.offcut", "the outline meets itself.", accepted)
         return ()
     return points
 
@@ -134,7 +134,7 @@ def labels(sheet: str) -> dict[str, float]:
     return {label: float(thickness) for label, thickness, _ in row.get("sizes", []) + row.get("sizes_metric", [])}
 
 
-def _thickness(page: Page, values: Values) -> float | None:
+def _thickness(ctx: ReadContext, values: Values) -> float | None:
     """Take the measured thickness, or look the label up; the sheet must be one that lips are made of."""
     sheet = values.get("sheet")
     if sheet is None:
@@ -142,53 +142,53 @@ def _thickness(page: Page, values: Values) -> float | None:
     known = tables.load("sheet")["sheet"]
     fit = tuple(name for name, row in known.items() if "lip" in row["use"])
     if sheet not in known:
-        no_such_name(page, "lip.sheet", sheet, fit)
+        no_such_name(ctx, "lip.sheet", sheet, fit)
         return None
     if sheet not in fit:
         why = known[sheet].get("note", "")
-        page.fault("lip.sheet", f"not a sheet for lips. {why}".strip(), ", ".join(fit))
+        ctx.fault("lip.sheet", f"not a sheet for lips. {why}".strip(), ", ".join(fit))
         return None
     nominal = values.get("nominal")
     if nominal is not None and nominal not in labels(sheet):
         sold = ", ".join(f'"{label}"' for label in labels(sheet)) or "none known for this sheet"
-        page.fault("lip.nominal", f"{sheet} is not listed under this label.", f"{sold}; or thickness as measured")
-    elif nominal is None and "lip.thickness" not in page.places:
-        page.missing("lip.thickness", "the sheet's measured thickness, or nominal = the label it is sold under")
+        ctx.fault("lip.nominal", f"{sheet} is not listed under this label.", f"{sold}; or thickness as measured")
+    elif nominal is None and "lip.thickness" not in ctx.places:
+        ctx.missing("lip.thickness", "the sheet's measured thickness, or nominal = the label it is sold under")
     thickness: float | None = values.get("thickness", labels(sheet).get(nominal or ""))
     return thickness
 
 
-def _points(page: Page, raw: object) -> tuple[tuple[float, float], ...]:
+def _points(ctx: ReadContext, raw: object) -> tuple[tuple[float, float], ...]:
     """Read (distance, half width) [mm] from the mouth outwards."""
     if not isinstance(raw, list) or len(raw) < 2:
-        page.fault("lip.points", "not a list of points.", "two or more [distance, half width], the first at distance 0")
+        ctx.fault("lip.points", "not a list of points.", "two or more [distance, half width], the first at distance 0")
         return ()
     points: list[tuple[float, float]] = []
-    before = len(page.mistakes)
+    before = len(ctx.mistakes)
     for number, row in enumerate(raw, start=1):
         place = f"lip.points[{number}]"
         if not isinstance(row, list) or len(row) != 2:
-            page.fault(place, "not a point.", "[distance, half width]")
+            ctx.fault(place, "not a point.", "[distance, half width]")
             continue
-        distance = read_value(page, f"{place}[1]", row[0], _DISTANCE)
-        half = read_value(page, f"{place}[2]", row[1], _END_WIDTH if number == len(raw) else _HALF_WIDTH)
+        distance = read_value(ctx, f"{place}[1]", row[0], _DISTANCE)
+        half = read_value(ctx, f"{place}[2]", row[1], _END_WIDTH if number == len(raw) else _HALF_WIDTH)
         if not isinstance(distance, float) or not isinstance(half, float):
             continue
         if points and distance <= points[-1][0]:
-            page.fault(place, "not farther out than the point before it.", "distance growing from the mouth to the tip")
+            ctx.fault(place, "not farther out than the point before it.", "distance growing from the mouth to the tip")
         if number == 1 and distance != 0:
-            page.fault(place, "does not start at the slot's mouth.", "distance 0 in the first point")
+            ctx.fault(place, "does not start at the slot's mouth.", "distance 0 in the first point")
         points.append((distance, half))
-    return tuple(points) if len(page.mistakes) == before else ()
+    return tuple(points) if len(ctx.mistakes) == before else ()
 
 
-def _size(page: Page, values: Values, key: str, drawn: float | None) -> float | None:
+def _size(ctx: ReadContext, values: Values, key: str, drawn: float | None) -> float | None:
     """Take the exposed length or width as written, or as the points draw it; both must agree [mm]."""
     written = values.get(key)
     if drawn is None:
-        if written is None and f"lip.{key}" not in page.places and "points" not in values:
-            page.missing(f"lip.{key}", f"the plate's exposed {key}; only an outline by points does without")
+        if written is None and f"lip.{key}" not in ctx.places and "points" not in values:
+            ctx.missing(f"lip.{key}", f"the plate's exposed {key}; only an outline by points does without")
         return written
     if written is not None and abs(written - drawn) > AGREES:
-        page.fault(f"lip.{key}", "not what the points draw.", f"{page.length_text(drawn)}, or leave it out")
+        ctx.fault(f"lip.{key}", "not what the points draw.", f"{ctx.length_text(drawn)}, or leave it out")
     return drawn

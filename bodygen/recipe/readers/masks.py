@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from bodygen.recipe.model import Mask
 from bodygen.recipe.readers.bores import one_name_each
-from bodygen.recipe.text.page import Page, Values
+from bodygen.recipe.text.read_context import ReadContext, Values
 
 _BAND = ("start", "end", "low", "high")
 GOES_WITH = {
@@ -20,7 +20,7 @@ GOES_WITH = {
 }
 
 
-def read_masks(page: Page, found: Iterable[tuple[str, Values, bool]]) -> tuple[Mask, ...]:
+def read_masks(ctx: ReadContext, found: Iterable[tuple[str, Values, bool]]) -> tuple[Mask, ...]:
     """Make the masks; a key of another kind, or an end before its beginning, is noted."""
     masks: list[Mask] = []
     counts: dict[str, int] = {}
@@ -31,14 +31,14 @@ def read_masks(page: Page, found: Iterable[tuple[str, Values, bool]]) -> tuple[M
             continue
         counts[kind] = counts.get(kind, 0) + 1
         values.setdefault("name", kind if counts[kind] == 1 else f"{kind} {counts[kind]}")
-        one_name_each(page, path, values["name"], names)
-        before = len(page.mistakes)
+        one_name_each(ctx, path, values["name"], names)
+        before = len(ctx.mistakes)
         for key in values:
             if key not in ("kind", "name", *GOES_WITH[kind]):
-                page.fault(f"{path}.{key}", f'does not go with kind = "{kind}".', ", ".join(GOES_WITH[kind]))
+                ctx.fault(f"{path}.{key}", f'does not go with kind = "{kind}".', ", ".join(GOES_WITH[kind]))
         for first, last, words in (("start", "end", "behind the start"), ("low", "high", "above low")):
             if first in values and last in values and values[last] <= values[first]:
-                page.fault(f"{path}.{last}", f"not {words}.", f"more than {path}.{first}")
-        if clean and len(page.mistakes) == before:
+                ctx.fault(f"{path}.{last}", f"not {words}.", f"more than {path}.{first}")
+        if clean and len(ctx.mistakes) == before:
             masks.append(Mask(**values))
     return tuple(masks)

@@ -9,22 +9,22 @@ from typing import Any
 from bodygen import tables, units
 from bodygen.recipe.keys import Key
 from bodygen.recipe.model import Shop
-from bodygen.recipe.text.page import Page, Values, read_value
+from bodygen.recipe.text.read_context import ReadContext, Values, read_value
 
 SHAPES = {"roughing": "flat", "finishing": "ball", "profile_cutter": "flat"}
 SAME_MM = 0.002
 _SPEED = Key("number", "spindle_rpm")
 
 
-def read_shop(page: Page, values: Values) -> Shop:
+def read_shop(ctx: ReadContext, values: Values) -> Shop:
     """Make the shop; an unknown cutter, one with the wrong end, or a bush narrower than its cutter is noted."""
     for key, shape in SHAPES.items():
         if key in values:
-            values[key] = _cutter(page, f"shop.{key}", values[key], shape)
+            values[key] = _cutter(ctx, f"shop.{key}", values[key], shape)
     if "spindle_speeds" in values:
-        values["spindle_speeds"] = _speeds(page, values["spindle_speeds"])
+        values["spindle_speeds"] = _speeds(ctx, values["spindle_speeds"])
     if "bush" in values and "cutter" in values and values["bush"] < values["cutter"]:
-        page.fault("shop.bush", "narrower than the cutter in it.", "shop.cutter or more, measured across its outside")
+        ctx.fault("shop.bush", "narrower than the cutter in it.", "shop.cutter or more, measured across its outside")
     return Shop(**values)
 
 
@@ -34,7 +34,7 @@ def cutters_sold(shape: str) -> dict[str, str]:
     return {key: _as_sold(row) for key, row in sorted(rows, key=lambda one: one[1]["diameter_mm"])}
 
 
-def _cutter(page: Page, path: str, written: str, shape: str) -> str:
+def _cutter(ctx: ReadContext, path: str, written: str, shape: str) -> str:
     """Row of the table for a cutter written by its key, ``flat_2``, or as it is sold, ``flat 1/16 in``."""
     rows: dict[str, dict[str, Any]] = tables.load("cutters")["cutter"]
     known = cutters_sold(shape)
@@ -44,9 +44,9 @@ def _cutter(page: Page, path: str, written: str, shape: str) -> str:
         names = [*known, *known.values()]
         near = get_close_matches(written.lower(), names, n=1, cutoff=0.5)
         hint = f' Did you mean "{near[0]}"?' if near else ""
-        page.fault(path, f"no such cutter here.{hint}", sold)
+        ctx.fault(path, f"no such cutter here.{hint}", sold)
     elif key not in known:
-        page.fault(path, f"not a {shape} cutter.", sold)
+        ctx.fault(path, f"not a {shape} cutter.", sold)
     return key or written
 
 
@@ -65,13 +65,13 @@ def _by_size(written: str, rows: dict[str, dict[str, Any]]) -> str | None:
     return found[0] if found else None
 
 
-def _speeds(page: Page, raw: object) -> tuple[float, ...]:
+def _speeds(ctx: ReadContext, raw: object) -> tuple[float, ...]:
     """The speeds of a spindle's dial [1/min]: one number, or a list of them."""
     listed = raw if isinstance(raw, list) else [raw]
     if not listed:
-        page.fault("shop.spindle_speeds", "an empty list.", "the speeds that the spindle can run at, [10000, 16000]")
+        ctx.fault("shop.spindle_speeds", "an empty list.", "the speeds that the spindle can run at, [10000, 16000]")
     places = [f"shop.spindle_speeds[{n}]" for n in range(1, len(listed) + 1)]
     if not isinstance(raw, list):
         places = ["shop.spindle_speeds"]
-    read = [read_value(page, place, value, _SPEED) for place, value in zip(places, listed, strict=True)]
+    read = [read_value(ctx, place, value, _SPEED) for place, value in zip(places, listed, strict=True)]
     return tuple(sorted(value for value in read if isinstance(value, float)))

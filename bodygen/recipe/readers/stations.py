@@ -13,7 +13,7 @@ from bodygen.errors import Mistake
 from bodygen.recipe.keys import bounds
 from bodygen.recipe.model import Stations
 from bodygen.recipe.text.files import LARGEST_TEXT, named_file
-from bodygen.recipe.text.page import Page
+from bodygen.recipe.text.read_context import ReadContext
 
 HEADER = ("x_mm", "top_mm", "bottom_mm", "half_width_mm")
 SQUARENESS = "squareness"
@@ -29,18 +29,18 @@ _RANGES = {
 Row = tuple[float, float, float, float, float]
 
 
-def read_stations(page: Page, key: str, name: str) -> Stations | None:
+def read_stations(ctx: ReadContext, key: str, name: str) -> Stations | None:
     """Read and check the stations file; its mistakes carry its own name and lines."""
-    path = named_file(page, key, name, (".csv",), LARGEST_TEXT)
+    path = named_file(ctx, key, name, (".csv",), LARGEST_TEXT)
     if path is None:
         return None
-    file = (Path(page.file).parent / name).as_posix()
-    before = len(page.mistakes)
+    file = (Path(ctx.file).parent / name).as_posix()
+    before = len(ctx.mistakes)
     try:
         text = path.read_text(encoding="utf-8-sig")
         lines = [(number, cells) for number, cells in enumerate(csv.reader(io.StringIO(text), strict=True), start=1)]
     except (OSError, UnicodeDecodeError, csv.Error):
-        page.mistakes.append(Mistake(file, 0, "", "", "not a CSV file in UTF-8.", ",".join(HEADER)))
+        ctx.mistakes.append(Mistake(file, 0, "", "", "not a CSV file in UTF-8.", ",".join(HEADER)))
         return None
     lines = [(number, cells) for number, cells in lines if any(c.strip() for c in cells) and cells[0][:1] != "#"]
     columns = tuple(cell.strip() for cell in lines[0][1]) if lines else ()
@@ -52,25 +52,25 @@ def read_stations(page: Page, key: str, name: str) -> Stations | None:
         if mark:
             name = "semicolons" if mark == ";" else "tabs"
             problem = f"{name} between the columns; write commas, and decimal points within the numbers."
-        page.mistakes.append(Mistake(file, lines[0][0] if lines else 1, "header", written, problem, accepted))
+        ctx.mistakes.append(Mistake(file, lines[0][0] if lines else 1, "header", written, problem, accepted))
         return None
-    rows = [(number, _row(page, file, number, cells, columns)) for number, cells in lines[1:]]
+    rows = [(number, _row(ctx, file, number, cells, columns)) for number, cells in lines[1:]]
     good = [(number, row) for number, row in rows if row is not None]
     if not FEWEST_ROWS <= len(rows) <= MOST_ROWS:
         problem = f"{len(rows)} rows."
-        page.mistakes.append(Mistake(file, 0, "", "", problem, f"{FEWEST_ROWS} to {MOST_ROWS} rows below the header"))
+        ctx.mistakes.append(Mistake(file, 0, "", "", problem, f"{FEWEST_ROWS} to {MOST_ROWS} rows below the header"))
     elif len(good) == len(rows):
-        _check(page, file, good)
-    if len(page.mistakes) > before:
+        _check(ctx, file, good)
+    if len(ctx.mistakes) > before:
         return None
     return Stations(name, tuple(row for _, row in good), tuple(number for number, _ in good))
 
 
-def _row(page: Page, file: str, line: int, cells: list[str], columns: tuple[str, ...]) -> Row | None:
+def _row(ctx: ReadContext, file: str, line: int, cells: list[str], columns: tuple[str, ...]) -> Row | None:
     """Read one row as numbers, squareness 2 where there is no such column."""
     if len(cells) != len(columns):
         problem = f"{len(cells)} cells under {len(columns)} headings."
-        page.mistakes.append(Mistake(file, line, "row", ",".join(cells)[:60], problem, ",".join(columns)))
+        ctx.mistakes.append(Mistake(file, line, "row", ",".join(cells)[:60], problem, ",".join(columns)))
         return None
     numbers = []
     for column, cell in zip(columns, cells, strict=True):
@@ -82,7 +82,7 @@ def _row(page: Page, file: str, line: int, cells: list[str], columns: tuple[str,
         if not least <= number <= most:
             problem = "not a number." if math.isnan(number) else "outside what is accepted."
             accepted = f"a number from {least:g} to {most:g}"
-            page.mistakes.append(Mistake(file, line, column, cell.strip()[:60], problem, accepted))
+            ctx.mistakes.append(Mistake(file, line, column, cell.strip()[:60], problem, accepted))
         else:
             numbers.append(number)
     if len(numbers) != len(columns):
@@ -91,11 +91,11 @@ def _row(page: Page, file: str, line: int, cells: list[str], columns: tuple[str,
     return x, top, bottom, half_width, numbers[4] if len(numbers) > len(HEADER) else 2.0
 
 
-def _check(page: Page, file: str, rows: list[tuple[int, Row]]) -> None:
+def _check(ctx: ReadContext, file: str, rows: list[tuple[int, Row]]) -> None:
     """Hold the rows against each other: x from 0 and growing, sizes above zero but for a closed end."""
 
     def fault(line: int, column: str, written: float, problem: str, accepted: str) -> None:
-        page.mistakes.append(Mistake(file, line, column, f"{written:g}", problem, accepted))
+        ctx.mistakes.append(Mistake(file, line, column, f"{written:g}", problem, accepted))
 
     if rows[0][1][0] != 0:
         fault(rows[0][0], "x_mm", rows[0][1][0], "the first station is not at the nose.", "0 in the first row")

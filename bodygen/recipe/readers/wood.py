@@ -4,16 +4,16 @@ import re
 
 from bodygen import tables
 from bodygen.recipe.model import Wood
-from bodygen.recipe.text.page import Page, Values, no_such_name
+from bodygen.recipe.text.read_context import ReadContext, Values, no_such_name
 
 
-def read_wood(page: Page, values: Values, *, clean: bool) -> Wood:
+def read_wood(ctx: ReadContext, values: Values, *, clean: bool) -> Wood:
     """Make the wood; a name that several woods share is refused with all of them."""
-    species = _species(page, values["species"]) if "species" in values else None
+    species = _species(ctx, values["species"]) if "species" in values else None
     blank = values.get("blank", {})
     if clean and not values.keys() & {"species", "density_g_cm3", "blank"}:
-        page.fault("wood", "does not say how heavy the wood is.", "species, density_g_cm3 or a weighed blank")
-    if not clean or page.mistakes:
+        ctx.fault("wood", "does not say how heavy the wood is.", "species, density_g_cm3 or a weighed blank")
+    if not clean or ctx.mistakes:
         return Wood()
     return Wood(
         species=species,
@@ -24,19 +24,19 @@ def read_wood(page: Page, values: Values, *, clean: bool) -> Wood:
     )
 
 
-def _species(page: Page, written: str) -> str | None:
+def _species(ctx: ReadContext, written: str) -> str | None:
     table = tables.load("woods")
     name = _plain(written)
     candidates = table["ambiguous"].get(name)
     if isinstance(candidates, list):
-        page.fault("wood.species", "a name that more than one wood has.", f"say which: {', '.join(candidates)}")
+        ctx.fault("wood.species", "a name that more than one wood has.", f"say which: {', '.join(candidates)}")
         return None
     names = {
         _plain(alias): key for key, row in table["wood"].items() for alias in (row["name"], *row.get("aliases", ()))
     }
     names |= {key: key for key in table["wood"]}
     if name not in names:
-        no_such_name(page, "wood.species", written, tuple(table["wood"]))
+        no_such_name(ctx, "wood.species", written, tuple(table["wood"]))
     return names.get(name)
 
 

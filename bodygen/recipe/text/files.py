@@ -4,37 +4,37 @@ import hashlib
 from collections.abc import Iterable
 from pathlib import Path
 
-from bodygen.recipe.text.page import Page
+from bodygen.recipe.text.read_context import ReadContext
 
 LARGEST_TEXT = 1_000_000  # bytes of a recipe or a stations file
 LARGEST_MESH = 300_000_000
 
 
-def named_file(page: Page, key: str, name: str, endings: tuple[str, ...], largest: int) -> Path | None:
+def named_file(ctx: ReadContext, key: str, name: str, endings: tuple[str, ...], largest: int) -> Path | None:
     """Find a file that the recipe names; None and a mistake where it may not or cannot be read.
 
     The path is taken from the recipe's own folder, links followed, and must end up inside that folder unless
-    ``page.allow_outside``.
+    ``ctx.allow_outside``.
     """
     accepted = f"a {', '.join(endings)} file in the recipe's own folder"
     try:
-        path = (page.folder / name).resolve()
-        inside = path.is_relative_to(page.folder.resolve())
-        if not inside and not page.allow_outside:
-            page.fault(key, "leads out of the recipe's folder.", f"{accepted}; --allow-outside lifts this")
+        path = (ctx.folder / name).resolve()
+        inside = path.is_relative_to(ctx.folder.resolve())
+        if not inside and not ctx.allow_outside:
+            ctx.fault(key, "leads out of the recipe's folder.", f"{accepted}; --allow-outside lifts this")
         elif path.suffix.lower() not in endings:
-            page.fault(key, "not a kind of file that is read here.", accepted)
+            ctx.fault(key, "not a kind of file that is read here.", accepted)
         elif not path.exists():
-            page.fault(key, "no such file.", accepted)
+            ctx.fault(key, "no such file.", accepted)
         elif not path.is_file():
-            page.fault(key, "not a plain file.", accepted)
+            ctx.fault(key, "not a plain file.", accepted)
         elif path.stat().st_size > largest:
-            page.fault(key, f"larger than {largest // 1_000_000} MB.", accepted)
+            ctx.fault(key, f"larger than {largest // 1_000_000} MB.", accepted)
         else:
-            page.named.append(path)
+            ctx.named.append(path)
             return path
     except (OSError, ValueError, RuntimeError):  # a name the system cannot hold, or links that go round
-        page.fault(key, "not a path that can be followed.", accepted)
+        ctx.fault(key, "not a path that can be followed.", accepted)
     return None
 
 

@@ -6,7 +6,7 @@ Knows lines. What is sound TOML never comes here.
 import re
 
 from bodygen import units
-from bodygen.recipe.text.lines import short
+from bodygen.recipe.text.source_positions import short
 
 _LINE = re.compile(r"""\s*(?P<key>[\w.\-"' ]+?)\s*=\s*(?P<value>[^#]*?)\s*(?:\#.*)?""")
 _NUMBER = r"[+-]?\d[\d./ -]*"

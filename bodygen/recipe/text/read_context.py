@@ -15,7 +15,7 @@ from typing import Any, cast
 from bodygen import tables, units
 from bodygen.errors import Mistake
 from bodygen.recipe.keys import RECIPE, Key, bounds
-from bodygen.recipe.text.lines import Place, join
+from bodygen.recipe.text.source_positions import Place, join
 from bodygen.units import Quantity, UnitError
 
 Values = dict[str, Any]
@@ -33,7 +33,7 @@ _KIND_NAMES = {
 
 
 @dataclass(slots=True)
-class Page:
+class ReadContext:
     """One recipe file: ``file`` as the maker named it, the folder it is in, where things stand, mistakes so far.
 
     ``named`` are the files it names, in the order of the text; ``units`` is what a bare length is in.
@@ -82,76 +82,76 @@ def grow_instead(file: str, length: str) -> str:
     return f"or, if you changed the length alone: put the old length back and make the new size with {made}"
 
 
-def read_table(page: Page, path: str, raw: object, keys: Mapping[str, Key]) -> Values:
+def read_table(ctx: ReadContext, path: str, raw: object, keys: Mapping[str, Key]) -> Values:
     """Read every well-written value of a table by its key; the others are noted and left out."""
     if not isinstance(raw, dict):
-        page.fault(path, "not a table.", f"write [{path}] on a line of its own and its keys below it")
+        ctx.fault(path, "not a table.", f"write [{path}] on a line of its own and its keys below it")
         return {}
     values: Values = {}
     for name, value in raw.items():
         if name in keys:
-            got = read_value(page, join(path, name), value, keys[name])
+            got = read_value(ctx, join(path, name), value, keys[name])
             if got is not None:
                 values[name] = got
         else:
-            _unknown(page, path, name, keys)
+            _unknown(ctx, path, name, keys)
     for name, key in keys.items():
         if key.required and name not in raw:
-            page.missing(join(path, name), what_is_accepted(page, key))
+            ctx.missing(join(path, name), what_is_accepted(ctx, key))
     return values
 
 
-def read_tables(page: Page, path: str, raw: object, keys: Mapping[str, Key]) -> list[tuple[str, Values, bool]]:
+def read_tables(ctx: ReadContext, path: str, raw: object, keys: Mapping[str, Key]) -> list[tuple[str, Values, bool]]:
     """Read an array of tables: for each its key path, its values, and whether it is free of mistakes."""
     if not isinstance(raw, list) or not all(isinstance(one, dict) for one in raw):
-        page.fault(path, "not a list of tables.", f"write [[{path}]], once for each, and its keys below it")
+        ctx.fault(path, "not a list of tables.", f"write [[{path}]], once for each, and its keys below it")
         return []
     found = []
     for number, one in enumerate(raw, start=1):
-        before = len(page.mistakes)
-        values = read_table(page, f"{path}[{number}]", one, keys)
-        found.append((f"{path}[{number}]", values, len(page.mistakes) == before))
+        before = len(ctx.mistakes)
+        values = read_table(ctx, f"{path}[{number}]", one, keys)
+        found.append((f"{path}[{number}]", values, len(ctx.mistakes) == before))
     return found
 
 
-def read_value(page: Page, path: str, raw: object, key: Key) -> object | None:
+def read_value(ctx: ReadContext, path: str, raw: object, key: Key) -> object | None:
     """Read one value in bodygen's own units (mm, g, rad, degC); None where it is wrong."""
-    return _READERS.get(key.kind, read_quantity)(page, path, raw, key)
+    return _READERS.get(key.kind, read_quantity)(ctx, path, raw, key)
 
 
-def read_quantity(page: Page, path: str, raw: object, key: Key) -> float | None:
+def read_quantity(ctx: ReadContext, path: str, raw: object, key: Key) -> float | None:
     """Read a quantity in its unit and within its bounds."""
     quantity = cast("Quantity", key.kind)
-    unit = _bare_unit(page, key)
+    unit = _bare_unit(ctx, key)
     try:
         value = float(units.fraction(raw, quantity, unit.lower() if quantity == "temperature" else unit))
     except UnitError as error:
-        page.fault(path, error.problem, error.accepted)
+        ctx.fault(path, error.problem, error.accepted)
         return None
     if key.unit == "m":
         value /= 1000.0
     elif key.unit == "mm/min":
         value *= MM_MIN
-    if not within(page, path, value, key, _other_ruler(page, raw, key) if quantity == "length" else ""):
+    if not within(ctx, path, value, key, _other_ruler(ctx, raw, key) if quantity == "length" else ""):
         return None
     return math.radians(value) if quantity == "angle" else value
 
 
-def _other_ruler(page: Page, raw: object, key: Key) -> str:
+def _other_ruler(ctx: ReadContext, raw: object, key: Key) -> str:
     """Ask whether a bare length was meant on the other ruler, where it would fit there."""
     bare = raw.strip()[-1:].isdigit() if isinstance(raw, str) else hasattr(raw, "__float__")
     if not bare or key.unit or not key.bounds:
         return ""
-    other = "mm" if page.units == "in" else "in"
+    other = "mm" if ctx.units == "in" else "in"
     least, most = bounds(key.bounds)
     fits = least <= units.length(raw, other) <= most
     return f' In {"mm" if other == "mm" else "inches"}? Write "{raw} {other}".' if fits else ""
 
 
-def within(page: Page, path: str, value: float, key: Key, hint: str = "") -> bool:
+def within(ctx: ReadContext, path: str, value: float, key: Key, hint: str = "") -> bool:
     """Whether a value is finite and inside its key's bounds; if not, a mistake that shows the bound, and a ``hint``."""
     if not math.isfinite(value):
-        page.fault(path, "not a finite number.", what_is_accepted(page, key))
+        ctx.fault(path, "not a finite number.", what_is_accepted(ctx, key))
         return False
     if not key.bounds:
         return True
@@ -159,18 +159,18 @@ def within(page: Page, path: str, value: float, key: Key, hint: str = "") -> boo
     if least <= value <= most:
         return True
     bound, side = (least, "less than the least accepted") if value < least else (most, "more than the most accepted")
-    page.fault(path, f"{side}, {_bound_text(page, bound, key)}.{hint}", what_is_accepted(page, key))
+    ctx.fault(path, f"{side}, {_bound_text(ctx, bound, key)}.{hint}", what_is_accepted(ctx, key))
     return False
 
 
-def what_is_accepted(page: Page, key: Key) -> str:
+def what_is_accepted(ctx: ReadContext, key: Key) -> str:
     """Say in one line what a key takes."""
     span = ""
     if key.bounds:
         least, most = bounds(key.bounds)
-        span = f", from {_bound_text(page, least, key)} to {_bound_text(page, most, key)}"
+        span = f", from {_bound_text(ctx, least, key)} to {_bound_text(ctx, most, key)}"
     if key.kind in QUANTITIES:
-        unit = _bare_unit(page, key)
+        unit = _bare_unit(ctx, key)
         return units.accepted(cast("Quantity", key.kind), unit) + span
     fixed = {
         "lengths": f"{key.count} lengths in brackets",
@@ -181,96 +181,96 @@ def what_is_accepted(page: Page, key: Key) -> str:
     return fixed.get(key.kind, _KIND_NAMES.get(key.kind, "")) + span
 
 
-def _bare_unit(page: Page, key: Key) -> str:
+def _bare_unit(ctx: ReadContext, key: Key) -> str:
     """What a number without a unit is in."""
-    if key.unit == "mm/min" and page.units == "in":
+    if key.unit == "mm/min" and ctx.units == "in":
         return "in/min"
-    return key.unit or (page.units if key.kind == "length" else _BASE[key.kind])
+    return key.unit or (ctx.units if key.kind == "length" else _BASE[key.kind])
 
 
-def no_such_name(page: Page, path: str, name: str, known: Sequence[str], otherwise: str = "") -> None:
+def no_such_name(ctx: ReadContext, path: str, name: str, known: Sequence[str], otherwise: str = "") -> None:
     """Note a name that no table knows, with the nearest that one does; ``otherwise`` is what to do without one."""
     plain = {one.lower().replace(" ", "_"): one for one in known}
     near = get_close_matches(name.lower().replace(" ", "_"), plain, n=1, cutoff=0.5)
     hint = f' Did you mean "{plain[near[0]]}"?' if near else ""
-    page.fault(path, f"no such name here.{hint}", "; or ".join(filter(None, (", ".join(known), otherwise))))
+    ctx.fault(path, f"no such name here.{hint}", "; or ".join(filter(None, (", ".join(known), otherwise))))
 
 
-def _bound_text(page: Page, bound: float, key: Key) -> str:
+def _bound_text(ctx: ReadContext, bound: float, key: Key) -> str:
     if key.unit == "m":
         return f"{bound:g} m"
-    if key.unit == "mm/min" and page.units == "in":
+    if key.unit == "mm/min" and ctx.units == "in":
         return f"{bound / float(units.INCH):.4g} in/min"
     if key.kind in {"length", "lengths"}:
         # a film is thinner than any ruler's 1/64
-        return f"{bound:g} mm" if page.units == "mm" or 0 < abs(bound) < 0.3 else page.length_text(bound)
+        return f"{bound:g} mm" if ctx.units == "mm" or 0 < abs(bound) < 0.3 else ctx.length_text(bound)
     unit = key.unit or _BASE.get(key.kind, "")
     return f"{bound:g} {unit}" if unit else f"{bound:g}"
 
 
-def _read_list(page: Page, path: str, raw: object, key: Key) -> tuple[float, ...] | None:
+def _read_list(ctx: ReadContext, path: str, raw: object, key: Key) -> tuple[float, ...] | None:
     """Read a fixed number of lengths [mm] or plain numbers."""
     if not isinstance(raw, list) or len(raw) != key.count:
-        page.fault(path, f"not a list of {key.count}.", what_is_accepted(page, key))
+        ctx.fault(path, f"not a list of {key.count}.", what_is_accepted(ctx, key))
         return None
     one = Key("length" if key.kind == "lengths" else "number", key.bounds)
-    values = [read_value(page, f"{path}[{number}]", value, one) for number, value in enumerate(raw, start=1)]
+    values = [read_value(ctx, f"{path}[{number}]", value, one) for number, value in enumerate(raw, start=1)]
     return tuple(value for value in values if isinstance(value, float)) if None not in values else None
 
 
-def _read_number(page: Page, path: str, raw: object, key: Key) -> float | int | None:
+def _read_number(ctx: ReadContext, path: str, raw: object, key: Key) -> float | int | None:
     number = not isinstance(raw, bool | str) and hasattr(raw, "__float__")
     if not number or (key.kind == "whole" and not isinstance(raw, int)):
-        page.fault(path, f"not {_KIND_NAMES[key.kind]}.", what_is_accepted(page, key))
+        ctx.fault(path, f"not {_KIND_NAMES[key.kind]}.", what_is_accepted(ctx, key))
         return None
     try:
         value = float(cast("float", raw))
     except OverflowError:
         value = math.inf
-    if not within(page, path, value, key):
+    if not within(ctx, path, value, key):
         return None
     return cast("int", raw) if key.kind == "whole" else value
 
 
-def _read_flag(page: Page, path: str, raw: object, key: Key) -> bool | None:
+def _read_flag(ctx: ReadContext, path: str, raw: object, key: Key) -> bool | None:
     if isinstance(raw, bool):
         return raw
-    page.fault(path, "not true or false.", what_is_accepted(page, key))
+    ctx.fault(path, "not true or false.", what_is_accepted(ctx, key))
     return None
 
 
-def _read_names(page: Page, path: str, raw: object, key: Key) -> list[str] | None:
+def _read_names(ctx: ReadContext, path: str, raw: object, key: Key) -> list[str] | None:
     if isinstance(raw, list) and all(isinstance(one, str) for one in raw):
         return [one.strip() for one in raw]  # as the names themselves are read
-    page.fault(path, "not a list of names.", what_is_accepted(page, key))
+    ctx.fault(path, "not a list of names.", what_is_accepted(ctx, key))
     return None
 
 
-def _read_text(page: Page, path: str, raw: object, _: Key) -> str | None:
+def _read_text(ctx: ReadContext, path: str, raw: object, _: Key) -> str | None:
     if not isinstance(raw, str):
-        page.fault(path, "not a text.", "a text in quotes")
+        ctx.fault(path, "not a text.", "a text in quotes")
     elif not raw.strip():
-        page.fault(path, "empty.", "a text in quotes")
+        ctx.fault(path, "empty.", "a text in quotes")
     elif len(raw) > LONGEST_TEXT or not raw.isprintable():
-        page.fault(path, f"longer than {LONGEST_TEXT} characters, or not on one line.", "a short text on one line")
+        ctx.fault(path, f"longer than {LONGEST_TEXT} characters, or not on one line.", "a short text on one line")
     else:
         return raw.strip()
     return None
 
 
-def _read_choice(page: Page, path: str, raw: object, key: Key) -> str | None:
+def _read_choice(ctx: ReadContext, path: str, raw: object, key: Key) -> str | None:
     if isinstance(raw, str) and raw in key.choices:
         return raw
     if isinstance(raw, str):
-        no_such_name(page, path, raw, key.choices)
+        no_such_name(ctx, path, raw, key.choices)
     else:
-        page.fault(path, "not a text.", what_is_accepted(page, key))
+        ctx.fault(path, "not a text.", what_is_accepted(ctx, key))
     return None
 
 
-_READERS: dict[str, Callable[[Page, str, object, Key], object | None]] = {
-    "table": lambda page, path, raw, key: read_table(page, path, raw, key.table),
-    "tables": lambda page, path, raw, key: read_tables(page, path, raw, key.table),
+_READERS: dict[str, Callable[[ReadContext, str, object, Key], object | None]] = {
+    "table": lambda ctx, path, raw, key: read_table(ctx, path, raw, key.table),
+    "tables": lambda ctx, path, raw, key: read_tables(ctx, path, raw, key.table),
     "lengths": _read_list,
     "numbers": _read_list,
     "number": _read_number,
@@ -283,11 +283,11 @@ _READERS: dict[str, Callable[[Page, str, object, Key], object | None]] = {
 }
 
 
-def _unknown(page: Page, path: str, name: str, keys: Mapping[str, Key]) -> None:
+def _unknown(ctx: ReadContext, path: str, name: str, keys: Mapping[str, Key]) -> None:
     """Note an unknown key: the nearest one of this table, or the table that it belongs in."""
     place = join(path, name)
     if name.lower().replace(" ", "_") in {"sg", "specific_gravity"}:
-        page.fault(place, "no such key: it has too many meanings.", tables.load("woods")["trap"]["text"])
+        ctx.fault(place, "no such key: it has too many meanings.", tables.load("woods")["trap"]["text"])
         return
     near = get_close_matches(name, keys, n=1, cutoff=0.6)
     elsewhere = [
@@ -299,7 +299,7 @@ def _unknown(page: Page, path: str, name: str, keys: Mapping[str, Key]) -> None:
     if elsewhere:
         hint = f" It belongs in {elsewhere[0]}."
     where = f"accepted in {_header(path)}: " if path else "accepted: "
-    page.fault(place, f"no such key.{hint}", where + ", ".join(keys))
+    ctx.fault(place, f"no such key.{hint}", where + ", ".join(keys))
 
 
 def _header(path: str) -> str:

@@ -1,7 +1,8 @@
 """What lies in the holes: metal, glue, filler, air, or the water that will come in.
 
-Knows metals, bores and slots. A room closed ``filled`` is made up with glue or filler, ``sealed`` holds air and pushes
-water aside without weighing anything, ``open`` floods. Hardware that lies in a room takes its volume from what is left.
+Knows metals, bores and slots. A cavity closed ``filled`` is made up with glue or filler, ``sealed`` holds air and
+pushes water aside without weighing anything, ``open`` floods. Hardware that lies in it takes its volume from what is
+left.
 """
 
 from dataclasses import replace
@@ -11,9 +12,9 @@ from bodygen.findings import Finding, PartKey
 from bodygen.form.integrals import VolumeIntegrals
 from bodygen.recipe.model import Bore, BoreKind, Closed, Fill, Recipe
 from bodygen.tables import catalogue
-from bodygen.weights.item import MM3_PER_CM3, Item, Room, solid, steiner
+from bodygen.weights.item import MM3_PER_CM3, CavityKey, Item, solid, steiner
 from bodygen.weights.learned import metal_lot
-from bodygen.weights.measured import BoreRoom, Measured
+from bodygen.weights.measured import BoreCavity, Measured
 from bodygen.weights.spread import Cause, scale_division, uniform
 
 CLOSED_AS: dict[BoreKind, Closed] = {  # common practice, no published source
@@ -25,7 +26,7 @@ CLOSED_AS: dict[BoreKind, Closed] = {  # common practice, no published source
     "through": "open",
     "any": "open",
 }
-STAGE_OF: dict[BoreKind, str] = {  # when a room is closed: the order of work, common practice
+STAGE_OF: dict[BoreKind, str] = {  # when a cavity is closed: the order of work, common practice
     "hanger": "hangers",
     "tie": "hangers",
     "eye": "painted",
@@ -45,7 +46,7 @@ PLACED_AS = {
 
 
 def closed_as(bore: Bore) -> Closed:
-    """Say what becomes of the room that metal and hardware leave: as the recipe says, else as is usual for the kind."""
+    """Say what becomes of the space that metal and hardware leave: as the recipe says, else as usual for the kind."""
     return bore.closed or CLOSED_AS[bore.kind]
 
 
@@ -81,12 +82,12 @@ def slug_share(bore: Bore, fill: Fill) -> float:
     return max(1 - clearance / bore.diameter, 0.0) ** 2
 
 
-def bore_name(bore: Bore, room: BoreRoom) -> str:
+def bore_name(bore: Bore, cavity: BoreCavity) -> str:
     """Name the bore, or the pair's other flank."""
-    return f"{bore.name}, other side" if room.mirrored else bore.name
+    return f"{bore.name}, other side" if cavity.mirrored else bore.name
 
 
-def metal_item(bore: Bore, fill: Fill, room: BoreRoom, metal: VolumeIntegrals) -> Item:
+def metal_item(bore: Bore, fill: Fill, cavity: BoreCavity, metal: VolumeIntegrals) -> Item:
     """Weigh the ballast in one bore [g, mm^3]; a mass off the maker's scale wins over volume times density.
 
     A slug with clearance is the bore's own shape, thinner: volume and inertia scale with its section.
@@ -97,8 +98,8 @@ def metal_item(bore: Bore, fill: Fill, room: BoreRoom, metal: VolumeIntegrals) -
     --------
     >>> import numpy as np
     >>> metal = VolumeIntegrals(200.0, np.zeros(3), np.zeros((3, 3)))
-    >>> bore, room = Bore("b", "ballast", "belly", 10.0, 12.0), BoreRoom(0, False, np.zeros(3), metal, metal)
-    >>> metal_item(bore, Fill("lead"), room, metal).mass, metal_item(bore, Fill("lead", mass=2.2), room, metal).mass
+    >>> bore, cavity = Bore("b", "ballast", "belly", 10.0, 12.0), BoreCavity(0, False, np.zeros(3), metal, metal)
+    >>> metal_item(bore, Fill("lead"), cavity, metal).mass, metal_item(bore, Fill("lead", mass=2.2), cavity, metal).mass
     (2.268, 2.2)
     """
     name = metal_row(fill)
@@ -110,7 +111,9 @@ def metal_item(bore: Bore, fill: Fill, room: BoreRoom, metal: VolumeIntegrals) -
     if fill.mass is not None and shape.volume > 0:
         density = fill.mass * MM3_PER_CM3 / shape.volume
     basis = f"mass as given in the recipe ({row['name']})" if weighed else f"{row['name']}: {row['source']}"
-    item = solid("metal", ("bore", room.index), f"{bore_name(bore, room)}: {name}", "ballast", shape, density, basis)
+    item = solid(
+        "metal", ("bore", cavity.index), f"{bore_name(bore, cavity)}: {name}", "ballast", shape, density, basis
+    )
     if weighed:
         return item
     share = uniform(low, high) / density
@@ -124,30 +127,37 @@ def _voids() -> float:
     return uniform(*catalogue.bounds(row)) / catalogue.density(row)
 
 
-def left_over(room: VolumeIntegrals, taken: VolumeIntegrals | None, hardware: float) -> VolumeIntegrals | None:
-    """Part of a room that neither ``taken`` nor a ``hardware`` volume [mm^3] fills; None where nothing is left.
+def left_over(cavity: VolumeIntegrals, taken: VolumeIntegrals | None, hardware: float) -> VolumeIntegrals | None:
+    """Part of a cavity that neither ``taken`` nor a ``hardware`` volume [mm^3] fills; None where nothing is left.
 
-    Where in the room hardware lies is not known: it thins what is left evenly.
+    Where in the cavity hardware lies is not known: it thins what is left evenly.
 
     Elementary: volumes and moments taken away.
 
     Examples
     --------
     >>> import numpy as np
-    >>> room = VolumeIntegrals(1000.0, np.zeros(3), np.zeros((3, 3)))
-    >>> left_over(room, None, 250.0).volume, left_over(room, None, 1000.0)
+    >>> cavity = VolumeIntegrals(1000.0, np.zeros(3), np.zeros((3, 3)))
+    >>> left_over(cavity, None, 250.0).volume, left_over(cavity, None, 1000.0)
     (750.0, None)
     """
-    rest = room if taken is None else _remainder(room, taken)
-    if rest is None or rest.volume - hardware < 1e-6 * room.volume:
+    rest = cavity if taken is None else _remainder(cavity, taken)
+    if rest is None or rest.volume - hardware < 1e-6 * cavity.volume:
         return None
     return _scaled(rest, 1 - hardware / rest.volume)
 
 
 def closing(
-    owner: PartKey, room: Room, name: str, stage: str, closed: Closed, rest: VolumeIntegrals | None, *, glued: bool
+    owner: PartKey,
+    cavity: CavityKey,
+    name: str,
+    stage: str,
+    closed: Closed,
+    rest: VolumeIntegrals | None,
+    *,
+    glued: bool,
 ) -> tuple[Item, ...]:
-    """Close the rest of a room with glue or filler [g, mm^3], air, or nothing (water comes in).
+    """Close the rest of a cavity with glue or filler [g, mm^3], air, or nothing (water comes in).
 
     Common practice, no published source.
 
@@ -163,44 +173,44 @@ def closing(
     if rest is None or closed == "open":
         return ()
     if closed == "sealed":
-        return (replace(solid("closing", owner, f"{name}: air", stage, rest, 0.0, "sealed empty"), room=room),)
+        return (replace(solid("closing", owner, f"{name}: air", stage, rest, 0.0, "sealed empty"), cavity=cavity),)
     row_name = GLUE if glued else FILLER
     row = catalogue.row("coatings", "coat", row_name, "closed")
     what = "glue" if glued else "filler"
     basis = f"{row['name']}: {row['source']}"
     item = solid("closing", owner, f"{name}: {what}", stage, rest, catalogue.density(row), basis)
-    return (replace(item, room=room),)
+    return (replace(item, cavity=cavity),)
 
 
-def bore_items(bore: Bore, room: BoreRoom, place: int, hardware: float) -> tuple[Item, ...]:
+def bore_items(bore: Bore, cavity: BoreCavity, place: int, hardware: float) -> tuple[Item, ...]:
     """Metal and closing of the bore at a ``place`` of ``Measured``, with ``hardware`` [mm^3] of wire or eye in it.
 
-    Elementary: what the metal leaves of the room, and ``closing``'s usage.
+    Elementary: what the metal leaves of the cavity, and ``closing``'s usage.
     """
     fill = bore.fill
-    key: Room = ("bore", place)
+    key: CavityKey = ("bore", place)
     metal = None
     items: tuple[Item, ...] = ()
-    if fill is not None and room.metal is not None and room.metal.volume > 0:
-        metal = _scaled(room.metal, slug_share(bore, fill))
-        items = (replace(metal_item(bore, fill, room, room.metal), room=key),)
-    rest = left_over(room.room, metal, hardware)
+    if fill is not None and cavity.metal is not None and cavity.metal.volume > 0:
+        metal = _scaled(cavity.metal, slug_share(bore, fill))
+        items = (replace(metal_item(bore, fill, cavity, cavity.metal), cavity=key),)
+    rest = left_over(cavity.cavity, metal, hardware)
     glued = bore.kind in GLUED or (fill is not None and fill.placed == "slug" and fill.clearance > 0)
-    owner, name = ("bore", room.index), bore_name(bore, room)
+    owner, name = ("bore", cavity.index), bore_name(bore, cavity)
     return items + closing(owner, key, name, STAGE_OF[bore.kind], closed_as(bore), rest, glued=glued)
 
 
 def fill_findings(recipe: Recipe, measured: Measured) -> tuple[Finding, ...]:
-    """Doubt ballast: a mass [g] that its metal can't have in that room, a pour whose voids nobody has measured.
+    """Doubt ballast: a mass [g] that its metal can't have in that cavity, a pour whose voids nobody has measured.
 
     The row of ``metals.toml`` names the source of its bounds.
     """
     out: list[Finding] = []
-    for room in measured.bores:
-        bore = recipe.bores[room.index]
-        if bore.fill is None or room.mirrored:
+    for cavity in measured.bores:
+        bore = recipe.bores[cavity.index]
+        if bore.fill is None or cavity.mirrored:
             continue
-        where = f"bore[{room.index + 1}].fill"
+        where = f"bore[{cavity.index + 1}].fill"
         row = catalogue.row("metals", "metal", metal_row(bore.fill), f"{where}.metal")
         if bore.fill.placed == "poured" and metal_row(bore.fill) == bore.fill.metal and not row.get("effective"):
             lead = tables.load("metals")["metal"]
@@ -211,17 +221,17 @@ def fill_findings(recipe: Recipe, measured: Measured) -> tuple[Finding, ...]:
             out.append(
                 Finding("pour-solid", "note", f"{where}.metal", remedy, source=str(lead["lead_hand_poured"]["source"]))
             )
-        out.extend(_implied(bore, bore.fill, room, where))
+        out.extend(_implied(bore, bore.fill, cavity, where))
     return tuple(out)
 
 
-def _implied(bore: Bore, fill: Fill, room: BoreRoom, where: str) -> tuple[Finding, ...]:
-    """Hold a weighed fill against the room it is said to fill."""
-    if fill.mass is None or room.metal is None or not room.metal.volume > 0:
+def _implied(bore: Bore, fill: Fill, cavity: BoreCavity, where: str) -> tuple[Finding, ...]:
+    """Hold a weighed fill against the cavity it is said to fill."""
+    if fill.mass is None or cavity.metal is None or not cavity.metal.volume > 0:
         return ()
     row = catalogue.row("metals", "metal", metal_row(fill), f"{where}.metal")
     low, high = catalogue.bounds(row)
-    volume = room.metal.volume * slug_share(bore, fill)
+    volume = cavity.metal.volume * slug_share(bore, fill)
     implied = fill.mass * MM3_PER_CM3 / volume
     step = scale_division() * MM3_PER_CM3 / volume  # what the last digit of the maker's scale is worth
     low, high = low - step, high + step

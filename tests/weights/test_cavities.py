@@ -4,17 +4,17 @@ import numpy as np
 import pytest
 
 from bodygen.recipe.model import Bore, Fill
-from bodygen.weights.measured import BoreRoom, Measured
-from bodygen.weights.rooms import fill_findings, metal_density, metal_row
+from bodygen.weights.cavities import fill_findings, metal_density, metal_row
+from bodygen.weights.measured import BoreCavity, Measured
 
 
 @pytest.fixture
 def doubts(recipe, body, skin, shapes):
-    room = shapes.cylinder(8.0, 12.0, (30.0, 0.0, -9.0))
+    cavity = shapes.cylinder(8.0, 12.0, (30.0, 0.0, -9.0))
 
     def find(fill):
         found = recipe(bores=(Bore("hole", "ballast", "belly", 8.0, 12.0, x=30.0, fill=fill),))
-        return fill_findings(found, Measured(body, body, skin, (BoreRoom(0, False, np.zeros(3), room, room),)))
+        return fill_findings(found, Measured(body, body, skin, (BoreCavity(0, False, np.zeros(3), cavity, cavity),)))
 
     return find
 

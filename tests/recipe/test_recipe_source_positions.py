@@ -5,7 +5,7 @@ import tomllib
 import pytest
 from recipe_strategies import random_recipe_text, seeded
 
-from bodygen.recipe.text.lines import join, places
+from bodygen.recipe.text.source_positions import join, places
 
 AWKWARD = '''# [not.a] = table
 format = 1
