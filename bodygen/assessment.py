@@ -19,9 +19,9 @@ from bodygen.mesh.pieces import Pieces
 from bodygen.mesh.skin import Mesh
 from bodygen.recipe.model import Recipe
 from bodygen.shop.lip.plate import LipPlate
+from bodygen.weights.calibrate import Weighed
 from bodygen.weights.item import Total
 from bodygen.weights.measured import Measured, Plate
-from bodygen.weights.reweigh import Weighed
 
 
 @dataclass(frozen=True, slots=True, eq=False)

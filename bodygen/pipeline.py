@@ -36,13 +36,13 @@ from bodygen.mesh.file import lies_across
 from bodygen.mesh.pieces import cut_in_turn, parts_left
 from bodygen.recipe.model import Goal, Recipe
 from bodygen.shop.lip.plate import LipPlate, lip_plate
+from bodygen.weights.calibrate import calibrate
 from bodygen.weights.cavities import fill_findings
 from bodygen.weights.coats import coat_findings
 from bodygen.weights.expected import expectations
 from bodygen.weights.fittings import lodging_findings
 from bodygen.weights.item import Item, Total, total
 from bodygen.weights.measured import Measured, PlateShape, cavities_of, measure, metal_in, plate_in_slot
-from bodygen.weights.reweigh import reweigh
 from bodygen.weights.stages import Stage
 
 if TYPE_CHECKING:
@@ -153,7 +153,7 @@ def glance(recipe: Recipe, before: "Assessment | Glance") -> Glance:
         shaped, _ = cut(recipe)
         recipe = hung(recipe, shaped.tools)
         measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
-        weighed = reweigh(recipe, replace(measured, block=_block(recipe, shaped.base_body)), recipe.weighed)
+        weighed = calibrate(recipe, replace(measured, block=_block(recipe, shaped.base_body)), recipe.weighed)
         whole = total(weighed.items)
         hull = _hull(recipe, shaped, measured, weighed.items)
         near = before.flotation.attitude if before.flotation.state == "floats" else None
@@ -180,7 +180,7 @@ def _assess(
     measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
     measured = replace(measured, block=_block(recipe, shaped.base_body))
     taught = learned(history, expectations(recipe, measured), recipe.name, board) if history else None
-    weighed = reweigh(recipe, measured, [*recipe.weighed, *readings], taught)
+    weighed = calibrate(recipe, measured, [*recipe.weighed, *readings], taught)
     summary = total(weighed.items)
     hull = _hull(recipe, shaped, measured, weighed.items)
     water = water_density(recipe.water)

@@ -11,7 +11,7 @@ from typing import Literal
 import numpy as np
 
 from bodygen.errors import BodygenError, DesignError
-from bodygen.flotation.descent import Rest, descend, slope, turned
+from bodygen.flotation.energy_minimiser import Rest, minimise, slope, turned
 from bodygen.flotation.hull import MIRRORED, Hull, coarser, is_symmetric
 from bodygen.flotation.immersion import centre_of_buoyancy, horizontal_axes, immerse, immerse_volume
 from bodygen.flotation.rolling import valleys_by_rolling
@@ -78,7 +78,7 @@ def find_attitudes(
 ) -> Flotation:
     """Find every way a body rests in the water.
 
-    Archimedes' principle; which rest it comes to, and that it is stable, is worked out in ``descent.py``, derived here.
+    Archimedes' principle; which rest it comes to, and that it is stable, follows in ``energy_minimiser.py``, derived here.
 
     Parameters
     ----------
@@ -159,23 +159,23 @@ def spread_of_directions(count: int) -> Array:
 
 def _afloat(hull: Hull, mass_g: float, centre: Array, volume: float, start: Array, *, others: bool) -> list[Attitude]:
     """Find the attitude reached from a ``start`` (1, 3), then the other stable ones by rising energy."""
-    level = descend(hull, start, centre, volume, LET_GO_STEP)
+    level = minimise(hull, start, centre, volume, LET_GO_STEP)
     if not level.settled[0]:
         text = f"no rest found for {mass_g:g} g after many steps; the last direction of up was {level.up[0].tolist()}"
         raise BodygenError(text)
     up, height = level.up, level.height
     if others:
-        up, height = _told_once(hull, centre, volume, level)
+        up, height = _distinct_attitudes(hull, centre, volume, level)
     right = [_right_side_up(hull, centre, volume, u, float(h)) for u, h in zip(up, height, strict=True)]
     return [_describe(hull, mass_g, centre, volume, u, h) for u, h in right]
 
 
-def _told_once(hull: Hull, centre: Array, volume: float, level: Rest) -> tuple[Array, Array]:
+def _distinct_attitudes(hull: Hull, centre: Array, volume: float, level: Rest) -> tuple[Array, Array]:
     """Every rest as up (k, 3) and height (k,) [mm]: the given one first, then all others by energy, images left out."""
     symmetric = bool(abs(centre[1]) < MIRRORED * hull.size and is_symmetric(hull))
     valleys, spread = _worth_a_look(hull, centre, volume, symmetric=symmetric)
     steps = np.repeat([LET_GO_STEP, LONGEST_STEP], [len(valleys), len(spread)])
-    found = [level, descend(hull, np.concatenate([valleys, spread]), centre, volume, steps)]
+    found = [level, minimise(hull, np.concatenate([valleys, spread]), centre, volume, steps)]
     up = np.concatenate([rest.up[rest.settled] for rest in found])
     height = np.concatenate([rest.height[rest.settled] for rest in found])
     energy = slope(hull, immerse(hull, up, height), centre, volume).energy
@@ -187,7 +187,7 @@ def _told_once(hull: Hull, centre: Array, volume: float, level: Rest) -> tuple[A
         if any(_alike(up[k], up[candidate]) for k in twins):
             continue
         level_ones = [k for k in twins if abs(energy[k] - energy[candidate]) < barrier]
-        if not any(_level_way(hull, centre, volume, up[k], up[candidate], barrier) for k in level_ones):
+        if not any(_connected_without_barrier(hull, centre, volume, up[k], up[candidate], barrier) for k in level_ones):
             kept.append(int(candidate))
     return up[kept], height[kept]
 
@@ -209,7 +209,7 @@ def _worth_a_look(hull: Hull, centre: Array, volume: float, *, symmetric: bool) 
     valleys = valleys_by_rolling(hull, centre, volume, (rough, there, scaled), symmetric=symmetric)
     near = math.cos(math.radians(COARSE_APART))
     kept = list(valleys)
-    for up in descend(rough, starts, there, scaled, LONGEST_STEP, COARSE_STEPS).up:
+    for up in minimise(rough, starts, there, scaled, LONGEST_STEP, COARSE_STEPS).up:
         if not kept or (np.array(kept) @ up).max() < near:
             kept.append(up)
     return valleys, np.array(kept[len(valleys) :]).reshape(-1, 3)
@@ -221,7 +221,7 @@ def _alike(a: Array, b: Array) -> bool:
     return bool(a @ b > near or a @ (b * [1, -1, 1]) > near)
 
 
-def _level_way(hull: Hull, centre: Array, volume: float, a: Array, b: Array, barrier: float) -> bool:
+def _connected_without_barrier(hull: Hull, centre: Array, volume: float, a: Array, b: Array, barrier: float) -> bool:
     """Whether one rest can be turned into another without a climb: two places of one level valley, as on a spindle."""
     for way in (_straight_way(a, b), _rolling_way(a, b)):
         cut = immerse_volume(hull, way, volume, tolerance=1e-6)
@@ -255,7 +255,7 @@ def _right_side_up(hull: Hull, centre: Array, volume: float, up: Array, height: 
     """Of two mirror images tell the one with the right side up; a body that is no mirror image keeps its own."""
     if up[1] > -1e-9:
         return up, height
-    image: Rest = descend(hull, up[None] * [1, -1, 1], centre, volume, LET_GO_STEP)
+    image: Rest = minimise(hull, up[None] * [1, -1, 1], centre, volume, LET_GO_STEP)
     if image.settled[0] and _alike(image.up[0], up):
         return image.up[0], float(image.height[0])
     return up, height

@@ -1,6 +1,6 @@
 """Cutting the hull at the water: volume under it, centre of buoyancy, and the waterplane with its second moments.
 
-Knows a hull and planes. Knows nothing of mass and balance (``descent.py``).
+Knows a hull and planes. Knows nothing of mass and balance (``energy_minimiser.py``).
 
 No cap is ever built. The wetted volume is the sum of the cones from the origin to the wetted skin and of one to the
 waterplane (Gauss's theorem on the field x / 3), and the waterplane's integrals are sums over the pieces of the line in

@@ -10,7 +10,7 @@ from typing import Literal
 
 import numpy as np
 
-from bodygen.flotation.descent import slope, turned
+from bodygen.flotation.energy_minimiser import slope, turned
 from bodygen.flotation.equilibrium import Attitude, moment_n_mm
 from bodygen.flotation.hull import Hull
 from bodygen.flotation.immersion import horizontal_axes, immerse_volume

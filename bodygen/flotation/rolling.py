@@ -6,7 +6,7 @@ end, which no roll leads to (``equilibrium.py`` looks for those).
 
 import numpy as np
 
-from bodygen.flotation.descent import Slope, slope
+from bodygen.flotation.energy_minimiser import Slope, slope
 from bodygen.flotation.hull import Hull
 from bodygen.flotation.immersion import immerse, immerse_volume
 from bodygen.form.integrals import Array

@@ -29,8 +29,8 @@ from bodygen.mesh.skin import body_mesh
 from bodygen.pipeline import assess, shape, solve_ballast
 from bodygen.recipe.model import Goal, Parameters, Recipe
 from bodygen.recipe.read import read_recipe
+from bodygen.weights.calibrate import calibrate
 from bodygen.weights.measured import measure
-from bodygen.weights.reweigh import reweigh
 
 DEMOS = sorted((Path(__file__).parent.parent.parent / "params").glob("*.toml"))
 FLAT_SIDED = Path(__file__).parents[2] / "params" / "reedbed-roach-65.toml"
@@ -174,7 +174,7 @@ def assessing() -> None:
 
 def _masses(recipe: Recipe) -> None:
     shaped, _ = shape(recipe)
-    reweigh(recipe, measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate))
+    calibrate(recipe, measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate))
 
 
 def building() -> None:

@@ -9,7 +9,7 @@ import trimesh
 from trimesh.intersections import slice_mesh_plane
 
 from bodygen.errors import DesignError
-from bodygen.flotation.descent import descend, slope
+from bodygen.flotation.energy_minimiser import minimise, slope
 from bodygen.flotation.equilibrium import find_attitudes, moment_n_mm, spread_of_directions
 from bodygen.flotation.hull import PointVolume, Shell, build_hull
 from bodygen.flotation.immersion import centre_of_buoyancy, immerse
@@ -28,7 +28,7 @@ def test_five_hundred_random_bodies_rest_without_moment_and_never_on_a_saddle(de
         hull = build_hull([Shell(*dented(rng, 1))])
         volume = rng.uniform(0.03, 0.985) * hull.volume
         centre = hull.centroid + rng.normal(size=3) * [4, 1.5, 2]
-        rest = descend(hull, starts, centre, volume, 0.3)
+        rest = minimise(hull, starts, centre, volume, 0.3)
         cut = immerse(hull, rest.up, rest.height)
         levers = np.linalg.norm(np.cross(centre - centre_of_buoyancy(hull, cut), rest.up), axis=1)
         assert rest.settled.all()
@@ -74,7 +74,7 @@ def test_every_start_on_the_full_hull_ends_at_an_attitude_that_is_listed(dented)
         volume, centre = rng.uniform(0.1, 0.9) * hull.volume, hull.centroid + rng.normal(size=3) * [4, 1.5, 2]
         answer = find_attitudes(hull, volume / 1000, centre, 1.0)
         listed = np.array([a.up for a in (answer.attitude, *answer.others)])
-        rest = descend(hull, spread_of_directions(100), centre, volume, 0.5)
+        rest = minimise(hull, spread_of_directions(100), centre, volume, 0.5)
         assert rest.settled.all()
         assert (rest.up @ listed.T).max(axis=1).min() > math.cos(math.radians(0.5))
 

@@ -8,7 +8,7 @@ millimetre off the middle, where a third rest has just begun: 0.001 to 0.003 mm 
 import numpy as np
 import pytest
 
-from bodygen.flotation.descent import descend, slope
+from bodygen.flotation.energy_minimiser import minimise, slope
 from bodygen.flotation.equilibrium import COARSE_FACES, LET_GO_STEP, find_attitudes
 from bodygen.flotation.hull import Shell, build_hull
 from bodygen.flotation.immersion import immerse_volume
@@ -90,7 +90,7 @@ def test_every_valley_of_the_roll_is_among_the_attitudes_of_a_nearly_round_body(
     barrier = load("flotation")["same_attitude"]["barrier_share"] * hull.size
     told = [place for place in lowest if climb(energy, place) > 1.2 * barrier]  # above what two rests are one for
     assert len(told) >= 3
-    rests = descend(hull, up[told], centre, volume, LET_GO_STEP)
+    rests = minimise(hull, up[told], centre, volume, LET_GO_STEP)
     assert rests.settled.all()
     answer = find_attitudes(hull, volume / 1000, centre, 1.0)
     found = np.array([attitude.up for attitude in (answer.attitude, *answer.others)])
@@ -100,7 +100,7 @@ def test_every_valley_of_the_roll_is_among_the_attitudes_of_a_nearly_round_body(
         assert near > np.cos(np.radians(0.5)), np.degrees(np.arctan2(rest[1], rest[2]))
 
 
-def test_a_body_of_revolution_weighted_in_its_axis_asks_for_few_descents():
+def test_a_body_of_revolution_weighted_in_its_axis_asks_for_few_minimisations():
     """Every roll is a rest there, up to rounding: the list is cut off, not the maker's time."""
     hull = loft(80.0, 20.0, 20.0, 2.0, 2.0, 1.0)
     valleys = valleys_by_rolling(hull, hull.centroid, 0.6 * hull.volume)

@@ -10,11 +10,11 @@ from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals
 from bodygen.log.learned import learned, ratios, shrunk
 from bodygen.log.record import Build, Reading
 from bodygen.recipe.model import Bore, Coat, Fill, Recipe, Stations, Wood
+from bodygen.weights.calibrate import calibrate
 from bodygen.weights.expected import Expectation, expectations
 from bodygen.weights.item import total
 from bodygen.weights.learned import Learned
 from bodygen.weights.measured import BoreCavity, Measured
-from bodygen.weights.reweigh import reweigh
 
 DAY = "2031-03-09"
 WOOD, METAL, SEAL = "wood: basswood", "metal: lead_hand_poured", "coats: sealed"
@@ -163,7 +163,7 @@ def recipe():
 
 def test_expectations_add_up_to_what_the_scale_should_read(recipe, measured):
     rows = expectations(recipe, measured)
-    stages = {stage.name: stage.mass for stage in reweigh(recipe, measured).stages}
+    stages = {stage.name: stage.mass for stage in calibrate(recipe, measured).stages}
     assert sum(e.mass for e in rows if e.stage == "blank") == pytest.approx(stages["blank"])
     assert sum(e.mass for e in rows if e.stage != "blank") == pytest.approx(stages["cleared"])
     assert {e.lot for e in rows} == {"", WOOD, METAL, SEAL, "coats: cleared"}  # the paint was weighed
@@ -181,7 +181,7 @@ def test_builds_that_came_out_heavy_move_the_next_ledger(recipe, measured):
     log = [build(i, weighed, expected=now) for i in range(10)]
     known = learned(log, now, "perch")
     assert {f.lot: f.mean for f in known.factors} == pytest.approx(off)
-    before, after = reweigh(recipe, measured), reweigh(recipe, measured, learned=known)
+    before, after = calibrate(recipe, measured), calibrate(recipe, measured, learned=known)
     for old, new in zip(before.items, after.items, strict=True):
         lot = WOOD if old.name == "wood" else old.lot
         factor = known.of(lot)
@@ -196,11 +196,11 @@ def test_builds_that_came_out_heavy_move_the_next_ledger(recipe, measured):
 def test_a_given_density_is_not_corrected(recipe, measured):
     known = Learned((shrunk(WOOD, [1.2, 1.2], 0.1, 0.0),))
     given = replace(recipe, wood=Wood("basswood", density_g_cm3=0.4))
-    assert reweigh(given, measured, learned=known).density.g_cm3 == 0.4
-    assert not [f for f in reweigh(given, measured, learned=known).findings if f.code == "learned"]
+    assert calibrate(given, measured, learned=known).density.g_cm3 == 0.4
+    assert not [f for f in calibrate(given, measured, learned=known).findings if f.code == "learned"]
 
 
 def test_nothing_learned_changes_nothing(recipe, measured):
-    plain, empty = reweigh(recipe, measured), reweigh(recipe, measured, learned=Learned())
+    plain, empty = calibrate(recipe, measured), calibrate(recipe, measured, learned=Learned())
     assert [i.mass for i in plain.items] == [i.mass for i in empty.items]
     assert plain.findings == empty.findings

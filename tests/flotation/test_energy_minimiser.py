@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from bodygen.flotation.descent import descend, slope, turned
+from bodygen.flotation.energy_minimiser import minimise, slope, turned
 from bodygen.flotation.equilibrium import spread_of_directions
 from bodygen.flotation.hull import PointVolume, Shell, build_hull
 from bodygen.flotation.immersion import immerse_volume
@@ -36,7 +36,7 @@ def test_turning_and_stiffness_are_the_derivatives_of_the_energy(dory):
 
 def test_every_start_comes_to_rest_off_a_saddle(dory):
     hull, centre, volume = dory
-    rest = descend(hull, spread_of_directions(60), centre, volume, 0.5)
+    rest = minimise(hull, spread_of_directions(60), centre, volume, 0.5)
     assert rest.settled.all()
     here = slope(hull, immerse_volume(hull, rest.up, volume), centre, volume)
     assert np.abs(here.turning).max() < 1e-8 * hull.size
@@ -69,7 +69,7 @@ def test_a_log_that_may_fall_either_way_falls_to_the_side_that_is_promised(sizes
     mesh = trimesh.creation.box(sizes)
     turn = trimesh.transformations.rotation_matrix(np.pi * half / 2, np.argmax(sizes) == np.arange(3))[:3, :3]
     hull = build_hull([Shell(mesh.vertices @ turn.T, np.array(mesh.faces))])
-    rest = descend(hull, np.array([start]), np.zeros(3), 0.5 * hull.volume, 0.5)
+    rest = minimise(hull, np.array([start]), np.zeros(3), 0.5 * hull.volume, 0.5)
     assert rest.settled.all()
     assert rest.up[0] == pytest.approx(np.array(fallen) / np.sqrt(2), abs=1e-6)
 
@@ -82,6 +82,6 @@ def test_a_log_whose_faces_lean_falls_nose_down_too(lean, half):
     turn = trimesh.transformations.rotation_matrix(np.pi * half / 2 + np.radians(lean), (0, 1, 0))[:3, :3]
     hull = build_hull([Shell(mesh.vertices @ turn.T, np.array(mesh.faces))])
     start, fallen = (np.array([np.sin(a), 0.0, np.cos(a)]) for a in np.radians([lean, lean + 45.0]))
-    rest = descend(hull, start[None], np.zeros(3), 0.5 * hull.volume, 0.5)
+    rest = minimise(hull, start[None], np.zeros(3), 0.5 * hull.volume, 0.5)
     assert rest.settled.all()
     assert rest.up[0] == pytest.approx(fallen, abs=1e-6)

@@ -26,7 +26,7 @@ MANY = 10.0
 
 
 @dataclass(frozen=True, slots=True)
-class Reweighing:
+class Calibration:
     """One reading: what the scale said and what was expected just before it [g].
 
     ``moved`` lists the items that bear the difference: name, mass before, mass after [g]; empty if nothing could move.
@@ -47,11 +47,11 @@ class Weighed:
     stages: tuple[Stage, ...]
     density_before: WoodDensity
     stages_before: tuple[Stage, ...]
-    moves: tuple[Reweighing, ...]
+    moves: tuple[Calibration, ...]
     findings: tuple[Finding, ...]
 
 
-def reweigh(
+def calibrate(
     recipe: Recipe,
     measured: Measured,
     readings: Sequence[tuple[str, float]] = (),
@@ -76,7 +76,7 @@ def reweigh(
         raise _impossible(recipe, "wood.blank.mass", recipe.wood.blank_mass, no_wood(first.g_cm3))
     first_items = ledger(recipe, measured, first, learned)
     density, items = first, first_items
-    moves: list[Reweighing] = []
+    moves: list[Calibration] = []
     findings: list[Finding] = [*first.findings, *learned_findings(first_items, recipe.wood, learned)]
     last = -1
     for stage, grams in sorted(dict(readings).items(), key=lambda reading: place_in_order(reading[0])):
@@ -94,7 +94,7 @@ def reweigh(
             difference = grams - expected
         after = _moved(recipe, items, shares, difference, (stage, grams))
         moved = tuple((items[i].name, items[i].mass, after[i].mass) for i in sorted(shares))
-        moves.append(Reweighing(stage, grams, expected, moved))
+        moves.append(Calibration(stage, grams, expected, moved))
         findings.extend(_doubts(moves[-1], usual))
         if _wood_at(items) in shares:
             density = _density(measured, after[_wood_at(after)], stage, grams)
@@ -181,7 +181,7 @@ def _density(measured: Measured, wood: Item, stage: str, grams: float) -> WoodDe
     return WoodDensity(density, f"from the reading {stage} = {grams:g} g", wood.spread / wood.mass)
 
 
-def _doubts(move: Reweighing, usual: float) -> tuple[Finding, ...]:
+def _doubts(move: Calibration, usual: float) -> tuple[Finding, ...]:
     """Doubt a reading that nothing can bear, or that lies outside what was to be expected."""
     where = f"weighed.{move.stage}"
     off = move.read - move.expected

@@ -1,4 +1,4 @@
-"""Going down to rest: from a direction of up to the nearest one at which weight and buoyancy lie in one vertical.
+"""An energy minimiser: from a direction of up to the nearest one at which weight and buoyancy lie in one vertical.
 
 Knows potential energy on the sphere of directions. Knows nothing of what an attitude is called, nor which of them a
 maker is told (``equilibrium.py``).
@@ -49,7 +49,7 @@ class Slope:
 
 @dataclass(frozen=True, slots=True)
 class Rest:
-    """Where k descents ended: up (k, 3), height (k,) [mm]; settled (k,) bool: at rest, and not on a saddle."""
+    """Where k minimisations ended: up (k, 3), height (k,) [mm]; settled (k,) bool: at rest, and not on a saddle."""
 
     up: Array
     height: Array
@@ -101,7 +101,7 @@ def turned(up: Array, tangent: Array) -> Array:
     return result
 
 
-def descend(
+def minimise(
     hull: Hull,
     starts: Array,
     centre_of_mass: Array,
@@ -143,7 +143,7 @@ def descend(
     >>> box = to_mesh(manifold3d.Manifold.cube((60.0, 20.0, 10.0), True))
     >>> hull = build_hull([Shell(box.vertices, box.faces)])
     >>> tipped = np.array([[0.0, np.sin(0.1), np.cos(0.1)]])
-    >>> rest = descend(hull, tipped, np.zeros(3), 6000.0, 0.1)
+    >>> rest = minimise(hull, tipped, np.zeros(3), 6000.0, 0.1)
     >>> rest.up.round(6).tolist(), rest.settled.tolist()   # a board lies flat
     ([[0.0, 0.0, 1.0]], [True])
     """
@@ -201,7 +201,7 @@ def descend(
 
 
 def _either(good: NDArray[np.bool_], there: Slope, here: Slope) -> Slope:
-    """The slopes of k descents: where each went to if that was good, else where it stays."""
+    """The slopes of k minimisations: where each went to if that was good, else where it stays."""
     pairs = ((getattr(there, name), getattr(here, name)) for name in Slope.__slots__)
     return Slope(*(np.where(good.reshape(-1, *[1] * (stays.ndim - 1)), goes, stays) for goes, stays in pairs))
 
