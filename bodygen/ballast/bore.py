@@ -152,7 +152,7 @@ def depth_for_mass(
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Hole:
+class BoreInSkin:
     """One hole cut in a body; ``depth`` [mm] is the one it was cut at, ``shoulder`` [mm] where that puts the shoulder.
 
     ``mouth`` [mm^3] and ``mouth_moment`` (3,) [mm^4] are what the curved skin makes of a square mouth (negative: lost),
@@ -198,7 +198,7 @@ class Hole:
         Examples
         --------
         >>> flat = Bore("b", "ballast", "belly", 6.0, 10.0, tip="flat")
-        >>> hole = Hole(flat, np.zeros(3), np.array([0.0, 0, 1]), 10.0, 10.0, 0.0, np.zeros(3), 0.0)
+        >>> hole = BoreInSkin(flat, np.zeros(3), np.array([0.0, 0, 1]), 10.0, 10.0, 0.0, np.zeros(3), 0.0)
         >>> volume, moment = hole.metal(10.0, Fill("lead", level=0.5))   # the lower half
         >>> volume, float(moment[2] / volume)
         (141.372, 7.5)
@@ -212,7 +212,7 @@ class Hole:
         return volume, volume * self.origin + along * self.axis
 
 
-def holes_of(recipe: Recipe, bore: Bore, caster: RayCaster, body: manifold3d.Manifold) -> tuple[Hole, ...]:
+def bores_in_skin(recipe: Recipe, bore: Bore, caster: RayCaster, body: manifold3d.Manifold) -> tuple[BoreInSkin, ...]:
     """Cut a bore, and its mirror image, to learn its mouth [mm^3, mm^4], at a depth that clears the rim.
 
     Derived here: what the cut takes away, less a plain hole of that depth.
@@ -227,7 +227,7 @@ def holes_of(recipe: Recipe, bore: Bore, caster: RayCaster, body: manifold3d.Man
     for tool in cutters(recipe, bore, caster):
         cavity = to_manifold(tool_mesh(tool)) ^ body
         taken = integrals(cavity)
-        plain = Hole(
+        plain = BoreInSkin(
             bore, np.array(tool.origin), np.array(tool.axis), bore.depth or 0.0, tool.shoulder, 0.0, np.zeros(3), 0.0
         )
         volume, moment = plain.cavity(plain.depth)
@@ -276,7 +276,7 @@ def wood_along(bore: Bore, caster: RayCaster) -> float:
     return float(next((hit for hit in beyond if hit > MOUTH_MM), 0.0))
 
 
-def net(holes: tuple[Hole, ...], fill: Fill | None, depth: float, wood_g_cm3: float) -> tuple[float, Array]:
+def net(holes: tuple[BoreInSkin, ...], fill: Fill | None, depth: float, wood_g_cm3: float) -> tuple[float, Array]:
     """What bore and metal add to the bait that has neither: mass [g] and first moment (3,) [g mm].
 
     Wood goes out; metal, glue or filler come in. ``wood_g_cm3`` is the wood's density.
@@ -286,7 +286,7 @@ def net(holes: tuple[Hole, ...], fill: Fill | None, depth: float, wood_g_cm3: fl
     Examples
     --------
     >>> flat = Bore("b", "ballast", "belly", 6.0, 10.0, tip="flat")
-    >>> hole = Hole(flat, np.zeros(3), np.array([0.0, 0, 1]), 10.0, 10.0, 0.0, np.zeros(3), 0.0)
+    >>> hole = BoreInSkin(flat, np.zeros(3), np.array([0.0, 0, 1]), 10.0, 10.0, 0.0, np.zeros(3), 0.0)
     >>> net((hole,), Fill("lead"), 10.0, 0.4)[0]   # (11.34 - 0.4) 0.09 pi
     3.0932
     """
@@ -302,7 +302,7 @@ def net(holes: tuple[Hole, ...], fill: Fill | None, depth: float, wood_g_cm3: fl
     return mass, moment
 
 
-def depth_for(holes: tuple[Hole, ...], fill: Fill, mass: float, wood_g_cm3: float) -> float:
+def depth_for(holes: tuple[BoreInSkin, ...], fill: Fill, mass: float, wood_g_cm3: float) -> float:
     """Depth at which the bore adds ``mass`` [g] to the bait [mm]; straight in the depth, so two depths tell it.
 
     Elementary: a straight line through two points.
@@ -312,7 +312,7 @@ def depth_for(holes: tuple[Hole, ...], fill: Fill, mass: float, wood_g_cm3: floa
     return first + (mass - low) * (second - first) / (high - low)
 
 
-def level_for(holes: tuple[Hole, ...], fill: Fill, depth: float, mass: float, wood_g_cm3: float) -> float:
+def level_for(holes: tuple[BoreInSkin, ...], fill: Fill, depth: float, mass: float, wood_g_cm3: float) -> float:
     """Level of the fill at which a bore of this depth adds ``mass`` [g] to the bait [-], perhaps outside 0 to 1.
 
     Elementary: a straight line through two points.
@@ -320,7 +320,7 @@ def level_for(holes: tuple[Hole, ...], fill: Fill, depth: float, mass: float, wo
     Examples
     --------
     >>> flat = Bore("b", "ballast", "belly", 6.0, 10.0, tip="flat")
-    >>> hole = Hole(flat, np.zeros(3), np.array([0.0, 0, 1]), 10.0, 10.0, 0.0, np.zeros(3), 0.0)
+    >>> hole = BoreInSkin(flat, np.zeros(3), np.array([0.0, 0, 1]), 10.0, 10.0, 0.0, np.zeros(3), 0.0)
     >>> level_for((hole,), Fill("lead"), 10.0, net((hole,), Fill("lead", level=0.7), 10.0, 0.4)[0], 0.4)
     0.7
     """
@@ -340,7 +340,7 @@ def closing_density(bore: Bore, fill: Fill | None) -> float:
     return catalogue.density(catalogue.row("coatings", "coat", GLUE if glued else FILLER, "closed"))
 
 
-def _more_than_closing(hole: Hole, fill: Fill, depth: float, closing: float) -> float:
+def _more_than_closing(hole: BoreInSkin, fill: Fill, depth: float, closing: float) -> float:
     """Metal less what it leaves no space for, spread over the bore's full width [g/cm^3]."""
     share = slug_share(hole.bore, fill)
     if fill.mass is None:

@@ -10,10 +10,10 @@ from math import degrees, pi, radians, tan
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bodygen.ballast.aim import asks_for_a_figure, reserve_of, water_of
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.drag import asks_for_a_speed, drag_for
 from bodygen.ballast.layout import step
+from bodygen.ballast.target import asks_for_a_figure, reserve_of, water_of
 from bodygen.ballast.wood import LIMIT_KEYS, limit_words
 from bodygen.errors import InputError, Mistake
 from bodygen.findings import Finding, Severity

@@ -178,51 +178,51 @@ def _one(
     first = next((i for i in given if recipe.bores[i].entry in MOVABLE), None)
     if first is None:  # a bore in nose or tail cannot move: it stays as it is asked for, then another takes its turn
         alone = tuple(Layout(_without(recipe, given, keep=(i,)), (_index_after(given, i),)) for i in given)
-        base, place = _added(_without(recipe, given), _usual_bore(recipe, length, drill))
+        bare, place = _added(_without(recipe, given), _usual_bore(recipe, length, drill))
         ahead = (alone,) if alone else ()
     else:
-        base, place, ahead = _without(recipe, given, keep=(first,)), _index_after(given, first), ()
+        bare, place, ahead = _without(recipe, given, keep=(first,)), _index_after(given, first), ()
     if several:
-        return (*ahead, (Layout(base, (place,), free_x=True),))
-    own = along(base.bores[place], length)
+        return (*ahead, (Layout(bare, (place,), free_x=True),))
+    own = along(bare.bores[place], length)
     shares = tables.load("ballast")["places"]["one"]
     places = {rounded(float(share) * length, recipe.units) for share in shares} - {own}
     moved = tuple(
-        Layout(_with(base, place, at_x(base.bores[place], x)), (place,), moved=abs(x - own))
+        Layout(_with(bare, place, at_x(bare.bores[place], x)), (place,), moved=abs(x - own))
         for x in sorted(places, key=lambda x: abs(x - own))
     )
-    return (*ahead, (Layout(base, (place,)),), moved)
+    return (*ahead, (Layout(bare, (place,)),), moved)
 
 
 def _two(recipe: Recipe, given: tuple[int, ...], length: float, drill: float) -> tuple[Layout, ...]:
     """Two bores: the recipe's outermost, or its only one with another before or behind it."""
     if len(given) > 1:
         keep = (given[0], given[-1])
-        base = _without(recipe, given, keep=keep)
-        return (Layout(base, tuple(_index_after(given, i, keep) for i in keep)),)
+        bare = _without(recipe, given, keep=keep)
+        return (Layout(bare, tuple(_index_after(given, i, keep) for i in keep)),)
     shares = tables.load("ballast")["places"]
     fronts, rears = ([rounded(float(s) * length, recipe.units) for s in shares[end]] for end in ("front", "rear"))
     own = recipe.bores[given[0]] if given else None
     if own is not None and own.entry not in MOVABLE:
         x = along(own, length)
         others = rears if x < length / 2 else fronts
-        base, place = _added(recipe, _usual_bore(recipe, length, drill))
+        bare, place = _added(recipe, _usual_bore(recipe, length, drill))
         pairs = [(given[0], place) if x < length / 2 else (place, given[0])]
-        return tuple(Layout(_with(base, place, at_x(base.bores[place], o)), pair) for o in others for pair in pairs)
+        return tuple(Layout(_with(bare, place, at_x(bare.bores[place], o)), pair) for o in others for pair in pairs)
     out = []
     pattern = own if own is not None else replace(_usual_bore(recipe, length, drill), name="front ballast")
     behind = along(pattern, length) > float(shares["behind"]) * length
-    base, first = (recipe, given[0]) if given else _added(recipe, pattern)
-    other = replace(base.bores[first], name=_free_name(base, "front ballast" if behind else "rear ballast"))
-    base, second = _added(base, other)
+    bare, first = (recipe, given[0]) if given else _added(recipe, pattern)
+    other = replace(bare.bores[first], name=_free_name(bare, "front ballast" if behind else "rear ballast"))
+    bare, second = _added(bare, other)
     if own is not None:  # where it is, before where it might be
         (rears if behind else fronts).insert(0, along(own, length))
     for front in fronts:
         for rear in rears:
             if front < rear:
                 ends = (second, first) if behind else (first, second)
-                moved = _with(base, ends[0], at_x(base.bores[ends[0]], front))
-                out.append(Layout(_with(moved, ends[1], at_x(base.bores[ends[1]], rear)), ends))
+                moved = _with(bare, ends[0], at_x(bare.bores[ends[0]], front))
+                out.append(Layout(_with(moved, ends[1], at_x(bare.bores[ends[1]], rear)), ends))
     return tuple(out)
 
 

@@ -11,14 +11,14 @@ from math import degrees, hypot
 import numpy as np
 
 from bodygen import tables
-from bodygen.ballast.aim import Aim, reserve_of
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.bore import least_depth
-from bodygen.ballast.bored import Bored, bore_table, bored_of, fill_table
+from bodygen.ballast.bore_report import BoreReport, bore_report_of, bore_table, fill_table
 from bodygen.ballast.drag import asks_for_a_speed, drag_for, speeds
 from bodygen.ballast.goal import water_at
 from bodygen.ballast.layout import Layout, given_bores, is_lead_free, own_fill, step, steps_around, wishes
-from bodygen.ballast.trial import Search, Trial, base_for, filling
+from bodygen.ballast.target import Target, reserve_of
+from bodygen.ballast.trial import Search, Trial, filling, without_new_bores
 from bodygen.ballast.wood import broken, deepest, errors_of, to_back
 from bodygen.findings import Finding
 from bodygen.recipe.model import Bore, Fill, Goal, Recipe
@@ -41,7 +41,7 @@ class Offer:
     not.
     """
 
-    bores: tuple[Bored, ...]
+    bores: tuple[BoreReport, ...]
     mass_g: float
     metal: str
     lead_free: bool
@@ -75,23 +75,25 @@ def offer_of(search: Search, trial: Trial, result: Answer) -> Offer:
 
     Figures are the whole flow's; what half a step of the drill is worth is derived here, by the local model.
     """
-    goal, float_, ground = search.goal, result.flotation, search.ground
+    goal, float_, context = search.goal, result.flotation, search.context
     at = float_.attitude
     drag = drag_for(goal, result) if asks_for_a_speed(goal) else None
     reserve = reserve_of(goal, drag, float_.water_g_cm3)
     within_g, within_deg, within_mm = _steps_worth(search, trial, result)
     line = water_at(goal, at.up, at.water_height)
-    breaks = broken(result.findings, result.recipe, ground.given, trial.bores)
+    breaks = broken(result.findings, result.recipe, context.given, trial.bores)
     met = not errors_of(breaks)
     met = met and (reserve is None or abs(float_.reserve_g - reserve) <= within_g)
     met = met and (goal.pitch is None or abs(at.pitch_deg - degrees(goal.pitch)) <= within_deg)
     if goal.waterline is not None:
         met = met and line is not None and abs(line - goal.waterline.height) <= within_mm
-    bored = tuple(bored_of(place, result.recipe, result.items, result.sizes[0]) for place in trial.layout.places)
+    reports = tuple(
+        bore_report_of(place, result.recipe, result.items, result.sizes[0]) for place in trial.layout.places
+    )
     recipe = trial.layout.with_bores(trial.bores)
     return Offer(
-        bores=bored,
-        mass_g=sum(b.mass_g for b in bored),
+        bores=reports,
+        mass_g=sum(b.mass_g for b in reports),
         metal=filling(trial).metal,
         lead_free=all(is_lead_free(own_fill(bore)) for bore in trial.bores),
         reserve_g=float_.reserve_g,
@@ -102,15 +104,15 @@ def offer_of(search: Search, trial: Trial, result: Answer) -> Offer:
         gml_mm=at.gml_mm,
         waterline_mm=line,
         speed_m_s=None if drag is None else speeds(float_.reserve_g, drag, float_.water_g_cm3),
-        wood_to_back_mm=to_back(recipe, trial.bores, ground.given),
+        wood_to_back_mm=to_back(recipe, trial.bores, context.given),
         within_g=within_g,
         within_deg=within_deg,
         scale_g=_scale_reads(result) + (float_.reserve_g - reserve if met and reserve is not None else 0.0),
         met=met,
         findings=breaks,
         recipe=recipe,
-        changes=changes_of(ground.given.recipe, recipe, trial.bores) | search.taught,
-        left_out=tuple(bore.name for _, bore in _left_out(ground.given.recipe, recipe)),
+        changes=changes_of(context.given.recipe, recipe, trial.bores) | search.taught,
+        left_out=tuple(bore.name for _, bore in _left_out(context.given.recipe, recipe)),
     )
 
 
@@ -135,7 +137,7 @@ def _steps_worth(search: Search, trial: Trial, result: Answer) -> tuple[float, f
             more = replace(bore, fill=replace(fill, level=fill.level - 0.005))
         else:
             more = replace(bore, depth=(bore.depth or 0.0) + half)
-        here, there = search.ground.adds(bore), search.ground.adds(more)
+        here, there = search.context.adds(bore), search.context.adds(more)
         change = there[1] - here[1] - (there[0] - here[0]) * result.total.centre_of_mass
         lift += abs(there[0] - here[0])
         moment += abs(float(change @ way)) + (abs(here[0]) * half if trial.layout.free_x else 0.0)
@@ -190,7 +192,9 @@ def changes_of(given: Recipe, offered: Recipe, bores: tuple[Bore, ...]) -> dict[
     return changes | {f"bore[{number}]": None for number, _ in reversed(_left_out(given, offered))}
 
 
-def nearest(search: Search, tried: Sequence[Trial], aim: Aim) -> tuple[list[tuple[Trial, Answer]], tuple[Finding, ...]]:
+def nearest(
+    search: Search, tried: Sequence[Trial], target: Target
+) -> tuple[list[tuple[Trial, Answer]], tuple[Finding, ...]]:
     """Of the trials that fail, the two that come nearest [g] when held to what can be made; and what stops them.
 
     Derived here: mass, and moment over a quarter of the length, together in squares.
@@ -202,7 +206,7 @@ def nearest(search: Search, tried: Sequence[Trial], aim: Aim) -> tuple[list[tupl
         bores, stop = _held(search, trial, limits)
         if bores:
             kept = replace(trial, bores=bores, stop=None)
-            held.append((_gap(search, kept, aim), kept, ((trial.stop,) if trial.stop else ()) + stop))
+            held.append((_gap(search, kept, target), kept, ((trial.stop,) if trial.stop else ()) + stop))
     best = sorted(held, key=lambda one: one[0])[:2]
     if not best:  # not even the shallowest bore anywhere
         own = [t.stop for t in tried if t.stop is not None][:1]
@@ -234,7 +238,7 @@ def without_one(goal: Goal) -> list[tuple[str, Goal]]:
 
 def as_it_stands(search: Search) -> Offer | None:
     """The bait with the ballast that it has [g], as an offer that changes nothing; None without any."""
-    given = search.ground.given
+    given = search.context.given
     places = given_bores(given.recipe, given.sizes[0])
     if not places:
         return None
@@ -248,23 +252,23 @@ def off_given(search: Search, reserve: float | None) -> float:
 
     Common practice, no published source, as in ``off``.
     """
-    given, goal = search.ground.given.flotation, search.goal
+    given, goal = search.context.given.flotation, search.goal
     line = water_at(goal, given.attitude.up, given.attitude.water_height)
     return _off(goal, reserve, given.reserve_g, given.attitude.pitch_deg, line)
 
 
-def _gap(search: Search, trial: Trial, aim: Aim) -> float:
-    """How far a trial is from the aim by the local model [g]: its mass, and its moment over a quarter of the length."""
-    mass, moment = (base := base_for(search, trial.layout)).mass, base.moment
+def _gap(search: Search, trial: Trial, target: Target) -> float:
+    """How far a trial is from the target by the local model [g]: mass, and moment over a quarter of the length."""
+    mass, moment = (bare := without_new_bores(search, trial.layout)).mass, bare.moment
     for bore in trial.bores:
-        adds = search.ground.adds(bore)
+        adds = search.context.adds(bore)
         mass, moment = mass + adds[0], moment + adds[1]
-    lift = float(np.abs(aim.mass - mass).min())
-    if aim.moment is None or aim.along is None:
+    lift = float(np.abs(target.mass - mass).min())
+    if target.moment is None or target.along is None:
         return lift
-    at = int(np.argmin(np.abs(aim.mass - mass)))
-    turn = float(moment @ aim.along[at]) / mass - float(aim.moment[at]) / float(aim.mass[at])
-    return hypot(lift, abs(turn) * mass / (search.ground.given.sizes[0] / 4))
+    at = int(np.argmin(np.abs(target.mass - mass)))
+    turn = float(moment @ target.along[at]) / mass - float(target.moment[at]) / float(target.mass[at])
+    return hypot(lift, abs(turn) * mass / (search.context.given.sizes[0] / 4))
 
 
 def _held(
@@ -274,7 +278,7 @@ def _held(
 
     ``limits`` remembers how deep each may go, for the other metals.
     """
-    given, recipe = search.ground.given, trial.layout.with_bores(trial.bores)
+    given, recipe = search.context.given, trial.layout.with_bores(trial.bores)
     bores: list[Bore] = []
     stops: tuple[Finding, ...] = ()
     for bore in trial.bores:

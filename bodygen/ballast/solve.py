@@ -10,13 +10,23 @@ from dataclasses import dataclass, replace
 from math import radians
 
 from bodygen import tables
-from bodygen.ballast.aim import Aim, aim_at, reserve_of, water_of
 from bodygen.ballast.answer import Answer, Ask
 from bodygen.ballast.drag import Drag, asks_for_a_speed, drag_for
 from bodygen.ballast.goal import no_answer, relaxed_limits, wish_to_give_up
 from bodygen.ballast.layout import Layout, fills, is_lead_free, layouts, mode_of, shop_set, step
 from bodygen.ballast.offer import Offer, as_it_stands, nearest, off, off_given, offer_of, without_one
-from bodygen.ballast.trial import Base, Counted, Search, Trial, base_for, filling, ground_of, try_layout, try_level
+from bodygen.ballast.target import Target, reserve_of, target_for, water_of
+from bodygen.ballast.trial import (
+    BareBait,
+    Counted,
+    Search,
+    Trial,
+    context_for,
+    filling,
+    try_layout,
+    try_level,
+    without_new_bores,
+)
 from bodygen.ballast.wood import errors_of, judge
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
@@ -59,14 +69,14 @@ class Solution:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Found:
-    """What one search came to: trials with the whole flow's answers, best first; ``tried`` and ``aim`` for the nearest.
+    """What one search came to: trials with the whole flow's answers, best first; ``tried``, ``target`` for the nearest.
 
-    ``aim`` is None where no attitude has what is asked, and ``why`` says so.
+    ``target`` is None where no attitude has what is asked, and ``why`` says so.
     """
 
     puts: tuple[Put, ...]
     tried: tuple[Trial, ...] = ()
-    aim: Aim | None = None
+    target: Target | None = None
     why: str = ""
 
 
@@ -104,7 +114,7 @@ def solve(recipe: Recipe, goal: Goal, ask: Ask, readings: Sequence[tuple[str, fl
     given = counted(recipe)
     drag = drag_for(goal, given)
     reserve = reserve_of(goal, drag, given.flotation.water_g_cm3)
-    search = Search(goal, ground_of(given), drag, counted, taught, {})
+    search = Search(goal, context_for(given), drag, counted, taught, {})
     found = _searched(search)
     offers = _once(offer_of(search, *put) for put in found.puts)
     met = _to_show(offers)
@@ -124,8 +134,8 @@ def _nearest(
     """
     goal = search.goal
     stops: tuple[Finding, ...] = ()
-    if found.aim is not None:
-        near, stops = nearest(search, found.tried, found.aim)
+    if found.target is not None:
+        near, stops = nearest(search, found.tried, found.target)
         offers = [*offers, *(offer_of(search, *put) for put in near)]
     given_up: list[Finding] = []
     for wish, rest in without_one(goal):
@@ -144,15 +154,15 @@ def _nearest(
     if not best and stands:
         best = [stands]
     return best, no_answer(
-        goal, reserve, best[0] if best else None, (*given_up, *stops), found.why, search.ground.given.recipe.units
+        goal, reserve, best[0] if best else None, (*given_up, *stops), found.why, search.context.given.recipe.units
     )
 
 
 def _searched(search: Search) -> Found:
     """Try the layouts in rounds, within every limit of the wood first and then within what can be made at all."""
-    given = search.ground.given
+    given = search.context.given
     try:
-        aim = aim_at(search.goal, given.hull, given.recipe.water, search.drag, roll_of(given))
+        target = target_for(search.goal, given.hull, given.recipe.water, search.drag, roll_of(given))
     except DesignError as error:
         return Found((), why=str(error))
     drills = shop_set(given.recipe, given.sizes[2])
@@ -163,7 +173,7 @@ def _searched(search: Search) -> Found:
     for relaxed in (False, True):
         for number, plans in enumerate(rounds):
             if number == len(tried):
-                tried.append([trial for plan in plans for trial in trials_of(search, plan, drills, aim)])
+                tried.append([trial for plan in plans for trial in trials_of(search, plan, drills, target)])
             chosen = choose(search, [t for t in tried[number] if t.stop is None], relaxed=relaxed)
             chosen = [t for t in chosen if t.layout.with_bores(t.bores).bores not in seen]
             seen |= {t.layout.with_bores(t.bores).bores for t in chosen}
@@ -172,8 +182,8 @@ def _searched(search: Search) -> Found:
                 few = [put for put in asked if put is not None]
                 puts += few
                 if any(offer_of(search, *put).met for put in few):
-                    return Found(tuple(puts), tuple(t for trials in tried for t in trials), aim)
-    return Found(tuple(puts), tuple(t for trials in tried for t in trials), aim)
+                    return Found(tuple(puts), tuple(t for trials in tried for t in trials), target)
+    return Found(tuple(puts), tuple(t for trials in tried for t in trials), target)
 
 
 def _as_learned(recipe: Recipe, readings: Sequence[tuple[str, float]], ask: Ask) -> tuple[Recipe, dict[str, object]]:
@@ -190,17 +200,17 @@ def _as_learned(recipe: Recipe, readings: Sequence[tuple[str, float]], ask: Ask)
 
 def _verified(search: Search, trial: Trial) -> Put | None:
     """Ask the whole flow, correct the local model by what it says, and solve again until the bores stay."""
-    base = base_for(search, trial.layout)
+    bare = without_new_bores(search, trial.layout)
     result = search.ask.or_none(trial.layout.with_bores(trial.bores))
     if result is None:
         return None
     puts = [(trial, result)]
     for _ in range(ROUNDS - 1):
         try:
-            base, aim = _corrected(search, trial, base, result)
+            bare, target = _corrected(search, trial, bare, result)
         except DesignError:  # no attitude of this hull and roll has it
             break
-        better = _again(search, trial, base, aim)
+        better = _again(search, trial, bare, target)
         if better is None or better.stop is not None or any(better.bores == one.bores for one, _ in puts):
             break
         again = search.ask.or_none(better.layout.with_bores(better.bores))
@@ -208,20 +218,20 @@ def _verified(search: Search, trial: Trial) -> Put | None:
             break
         trial, result = better, again
         puts.append((trial, result))
-    reserve = reserve_of(search.goal, search.drag, search.ground.given.flotation.water_g_cm3)
+    reserve = reserve_of(search.goal, search.drag, search.context.given.flotation.water_g_cm3)
     return min(puts, key=lambda put: off(offer_of(search, *put), search.goal, reserve))
 
 
-def _corrected(search: Search, trial: Trial, base: Base, result: Answer) -> tuple[Base, Aim]:
-    """Move the base by what the local model got wrong, and the aim to the hull and the roll that came out."""
-    mass, moment = base.mass, base.moment
+def _corrected(search: Search, trial: Trial, bare: BareBait, result: Answer) -> tuple[BareBait, Target]:
+    """Move the bare bait by what the local model got wrong, and the target to the hull and the roll that came out."""
+    mass, moment = bare.mass, bare.moment
     for bore in trial.bores:
-        adds = search.ground.adds(bore)
+        adds = search.context.adds(bore)
         mass, moment = mass + adds[0], moment + adds[1]
     total = result.total
-    moved = Base(base.mass + total.mass - mass, base.moment + total.mass * total.centre_of_mass - moment, base.wood)
+    moved = BareBait(bare.mass + total.mass - mass, bare.moment + total.mass * total.centre_of_mass - moment, bare.wood)
     drag = drag_for(search.goal, result) if asks_for_a_speed(search.goal) else search.drag
-    return moved, aim_at(search.goal, result.hull, result.recipe.water, drag, roll_of(result))
+    return moved, target_for(search.goal, result.hull, result.recipe.water, drag, roll_of(result))
 
 
 def roll_of(answer: Answer) -> float:
@@ -229,12 +239,12 @@ def roll_of(answer: Answer) -> float:
     return radians(answer.flotation.attitude.roll_deg or 0.0) if answer.flotation.state == "floats" else 0.0
 
 
-def _again(search: Search, trial: Trial, base: Base, aim: Aim) -> Trial | None:
+def _again(search: Search, trial: Trial, bare: BareBait, target: Target) -> Trial | None:
     if trial.kind == "level":
-        return try_level(search.ground, trial.layout, base, aim, filling(trial))
+        return try_level(search.context, trial.layout, bare, target, filling(trial))
     # begin where the last round ended
     layout = replace(trial.layout, recipe=trial.layout.with_bores(trial.bores))
-    return try_layout(search.ground, layout, None, None, base, aim)
+    return try_layout(search.context, layout, None, None, bare, target)
 
 
 def _rank(offer: Offer) -> tuple[bool, bool, bool, float]:
@@ -258,9 +268,9 @@ def _to_show(offers: list[Offer]) -> list[Offer]:
     return [offer for offer in met if not _leans(offer)] or met
 
 
-def trials_of(search: Search, layout: Layout, drills: Sequence[float], aim: Aim) -> list[Trial]:
+def trials_of(search: Search, layout: Layout, drills: Sequence[float], target: Target) -> list[Trial]:
     """Every drill [mm] and metal in one layout, by the local model alone."""
-    base = base_for(search, layout)
+    bare = without_new_bores(search, layout)
     pattern = layout.bores[0]
     own = None if len(layout.bores) > 1 and layout.bores[0].diameter != layout.bores[1].diameter else pattern.diameter
     metals = fills(layout.bores, search.goal)
@@ -270,15 +280,15 @@ def trials_of(search: Search, layout: Layout, drills: Sequence[float], aim: Aim)
     sizes = [own, *(d for d in drills if own is None or abs(d - own) > 1e-6)]
     if search.goal.drills and own not in search.goal.drills:
         sizes = list(drills)
-    out = [try_layout(search.ground, layout, size, fill, base, aim) for size in sizes for fill in metals]
+    out = [try_layout(search.context, layout, size, fill, bare, target) for size in sizes for fill in metals]
     if mode_of(search.goal, layout.recipe) == "given":
-        out += [t for t in (try_level(search.ground, layout, base, aim, fill) for fill in metals) if t is not None]
+        out += [t for t in (try_level(search.context, layout, bare, target, fill) for fill in metals) if t is not None]
     return out
 
 
 def _lowness(search: Search, trial: Trial) -> float:
     """Height of the ballast's moment [g mm]: the lower, the more upright the bait floats."""
-    return sum(float(search.ground.adds(bore)[1][2]) for bore in trial.bores)
+    return sum(float(search.context.adds(bore)[1][2]) for bore in trial.bores)
 
 
 def choose(search: Search, trials: list[Trial], *, relaxed: bool) -> list[Trial]:
@@ -289,7 +299,7 @@ def choose(search: Search, trials: list[Trial], *, relaxed: bool) -> list[Trial]
     Derived here: a lower bore keeps the centre of mass lower.
     """
     order = sorted(trials, key=lambda t: (not is_lead_free(filling(t)), t.layout.moved, _lowness(search, t)))
-    given = {bore.diameter for bore in search.ground.given.recipe.bores}
+    given = {bore.diameter for bore in search.context.given.recipe.bores}
     chosen: dict[tuple[str, str, bool], Trial] = {}
     short: dict[tuple[str, str, bool], float] = {}
     for trial in order[: JUDGED if relaxed else None]:
@@ -298,7 +308,7 @@ def choose(search: Search, trials: list[Trial], *, relaxed: bool) -> list[Trial]
             chosen[key] = trial
         if relaxed and _stands(search, trial, relaxed=True):
             missing = _missing(search, trial)
-            if key not in chosen or missing < short[key] - step(search.ground.given.recipe.units):
+            if key not in chosen or missing < short[key] - step(search.context.given.recipe.units):
                 chosen[key], short[key] = trial, missing
     firsts = {filling(trial).metal: trial for trial in reversed(chosen.values())}
     ranked = [t for t in chosen.values() if t in firsts.values()] + [
@@ -309,7 +319,7 @@ def choose(search: Search, trials: list[Trial], *, relaxed: bool) -> list[Trial]
 
 def _missing(search: Search, trial: Trial) -> float:
     """Wood that lacks most to the limits [mm]."""
-    found = judge(trial.layout.with_bores(trial.bores), trial.bores, search.ground.given)
+    found = judge(trial.layout.with_bores(trial.bores), trial.bores, search.context.given)
     return max(((f.limit or 0.0) - (f.value or 0.0) for f in found), default=0.0)
 
 
@@ -320,7 +330,7 @@ def _stands(search: Search, trial: Trial, *, relaxed: bool) -> bool:
     for known in search.failed.get(shape, ()):
         if all(d >= k for d, k in zip(depths, known, strict=True)):
             return False
-    found = judge(trial.layout.with_bores(trial.bores), trial.bores, search.ground.given)
+    found = judge(trial.layout.with_bores(trial.bores), trial.bores, search.context.given)
     if not (errors_of(found) if relaxed else found):
         return True
     search.failed.setdefault(shape, []).append(depths)

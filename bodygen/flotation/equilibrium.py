@@ -78,7 +78,7 @@ def find_attitudes(
 ) -> Flotation:
     """Find every way a body rests in the water.
 
-    Archimedes' principle; which rest it comes to, and that it is stable, follows in ``energy_minimiser.py``, derived here.
+    Archimedes' principle; which rest, and that it is stable: see ``energy_minimiser.py``, derived here.
 
     Parameters
     ----------

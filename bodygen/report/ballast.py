@@ -6,7 +6,7 @@ from math import degrees
 from typing import Any
 
 from bodygen import tables
-from bodygen.ballast.bored import Bored, bore_table
+from bodygen.ballast.bore_report import BoreReport, bore_table
 from bodygen.ballast.offer import Offer
 from bodygen.ballast.solve import Solution
 from bodygen.ballast.wood import limit_words
@@ -187,7 +187,7 @@ def _metal_name(metal: str) -> str:
     return str(tables.load("metals")["metal"][metal]["name"])
 
 
-def _bore(bore: Bored) -> dict[str, Any]:
+def _bore(bore: BoreReport) -> dict[str, Any]:
     return asdict(bore)
 
 

@@ -4,7 +4,7 @@ from dataclasses import asdict
 from typing import Any
 
 from bodygen.ballast.answer import Answer
-from bodygen.ballast.bored import bored_of
+from bodygen.ballast.bore_report import bore_report_of
 from bodygen.ballast.goal import held
 from bodygen.ballast.sureness.spread import Spread
 
@@ -16,7 +16,9 @@ LEAST_REMOVED = 0.1
 def ballast_block(answer: Answer, spread: Spread) -> dict[str, Any] | None:
     """``ballast`` of the document: the metal that is in, by bores, and how sure the floating is; None without any."""
     recipe, length = answer.recipe, answer.sizes[0]
-    bores = [bored_of(i, recipe, answer.items, length) for i, bore in enumerate(recipe.bores) if bore.fill is not None]
+    bores = [
+        bore_report_of(i, recipe, answer.items, length) for i, bore in enumerate(recipe.bores) if bore.fill is not None
+    ]
     if not bores:
         return None
     return {

@@ -9,11 +9,11 @@ import pytest
 from metal import metal_mass
 
 from bodygen.ballast.bore import (
-    Hole,
+    BoreInSkin,
+    bores_in_skin,
     closing_density,
     cutters,
     depth_for,
-    holes_of,
     least_depth,
     level_for,
     net,
@@ -47,7 +47,7 @@ def ballast(tip="flat", **more):
 def square_hole(bore):
     """In a flat skin: nothing lost at the mouth, which lies at (30, 0, -12); straight up."""
     at = np.array([30.0, 0.0, -12.0])
-    return Hole(bore, at, np.array([0.0, 0.0, 1.0]), 10.0, 10.0, 0.0, np.zeros(3), 0.0)
+    return BoreInSkin(bore, at, np.array([0.0, 0.0, 1.0]), 10.0, 10.0, 0.0, np.zeros(3), 0.0)
 
 
 @pytest.mark.parametrize("tip", TIPS)
@@ -80,7 +80,7 @@ def test_a_round_body_takes_its_sagitta_off_the_mouth(tip):
     body, big, r = planks.bar(80, 24, 24), 12.0, 3.0
     bore = ballast(tip)
     recipe = planks.recipe(bores=(bore,))
-    (hole,) = holes_of(recipe, bore, ray_caster_of(body), to_manifold(body_mesh(body, 0.002)))
+    (hole,) = bores_in_skin(recipe, bore, ray_caster_of(body), to_manifold(body_mesh(body, 0.002)))
     y = np.linspace(-r, r, 20_001)
     chord, sagitta = 2 * np.sqrt(r**2 - y**2), big - np.sqrt(big**2 - y**2)
     lost = np.trapezoid(chord * sagitta, y)
@@ -99,7 +99,9 @@ def test_a_round_body_takes_its_sagitta_off_the_mouth(tip):
 def test_a_pair_is_two_holes_each_others_mirror_image():
     body = planks.bar(80, 24, 24)
     bore = Bore("pair", "ballast", "side", 4.0, 6.0, x=30.0, height=2.0, mirror=True)
-    right, left = holes_of(planks.recipe(bores=(bore,)), bore, ray_caster_of(body), to_manifold(body_mesh(body, 0.02)))
+    right, left = bores_in_skin(
+        planks.recipe(bores=(bore,)), bore, ray_caster_of(body), to_manifold(body_mesh(body, 0.02))
+    )
     assert right.origin == pytest.approx(left.origin * [1, -1, 1])
     assert right.cavity(8.0)[1] == pytest.approx(left.cavity(8.0)[1] * [1, -1, 1], rel=1e-6)
     assert metal_mass((right, left), Fill("lead", mass=1.5), 8.0) == 3.0

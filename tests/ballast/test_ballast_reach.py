@@ -7,12 +7,12 @@ from math import radians
 import numpy as np
 import pytest
 
-from bodygen.ballast.aim import Aim
 from bodygen.ballast.goal import held
 from bodygen.ballast.layout import fills, layouts, shop_set, steps_around, written
 from bodygen.ballast.offer import off
 from bodygen.ballast.solve import solve
-from bodygen.ballast.trial import base_of, ground_of, try_layout
+from bodygen.ballast.target import Target
+from bodygen.ballast.trial import context_for, try_layout, without_bores
 from bodygen.cli import main
 from bodygen.recipe.model import Bore, Fill, Goal, Waterline
 from bodygen.recipe.read import read_recipe
@@ -57,10 +57,10 @@ def test_two_given_bores_are_solved_together_where_neither_is_enough(ask, params
     answer = ask(read_recipe(params / "beck-dace-80.toml"))
     alone, (pair,) = layouts(answer.recipe, Goal(reserve=1.0), answer.sizes[0], 5.0)
     assert [layout.places for layout in (*alone, pair)] == [(1,), (2,), (1, 2)]
-    ground, base = ground_of(answer), base_of(ground_of(answer), pair.bores)
-    trial = try_layout(ground, pair, None, None, base, Aim(np.array([answer.total.mass + 0.8])))
+    context, bare = context_for(answer), without_bores(context_for(answer), pair.bores)
+    trial = try_layout(context, pair, None, None, bare, Target(np.array([answer.total.mass + 0.8])))
     assert trial.stop is None
-    assert base.mass + sum(ground.adds(b)[0] for b in trial.bores) == pytest.approx(answer.total.mass + 0.8, abs=0.1)
+    assert bare.mass + sum(context.adds(b)[0] for b in trial.bores) == pytest.approx(answer.total.mass + 0.8, abs=0.1)
     assert [b.diameter for b in trial.bores] == [b.diameter for b in pair.bores]
     assert all(new.depth >= old.depth - 1 for new, old in zip(trial.bores, pair.bores, strict=True))
 

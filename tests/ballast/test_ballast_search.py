@@ -6,12 +6,12 @@ from math import radians
 import numpy as np
 import pytest
 
-from bodygen.ballast.aim import Aim, aim_at
 from bodygen.ballast.drag import drag_for
 from bodygen.ballast.layout import layouts
 from bodygen.ballast.offer import _gap, _shallowest, _steps_worth, changes_of, without_one
 from bodygen.ballast.solve import choose, roll_of, trials_of
-from bodygen.ballast.trial import Search, Trial, base_for, ground_of, try_layout, try_level
+from bodygen.ballast.target import Target, target_for
+from bodygen.ballast.trial import Search, Trial, context_for, try_layout, try_level, without_new_bores
 from bodygen.ballast.wood import errors_of, judge
 from bodygen.recipe.model import Goal, Waterline
 from bodygen.tables import load
@@ -23,16 +23,16 @@ def begun(ask, perch, perch_answer):
 
     def begin(**wishes):
         goal = Goal(**wishes)
-        search = Search(goal, ground_of(perch_answer), drag_for(goal, perch_answer), ask, {}, {})
+        search = Search(goal, context_for(perch_answer), drag_for(goal, perch_answer), ask, {}, {})
         return search, layouts(perch, goal, perch_answer.sizes[0], 6.0)[0][0]
 
     return begin
 
 
 def tried(search, plan, drills):
-    given = search.ground.given
-    aim = aim_at(search.goal, given.hull, given.recipe.water, search.drag, roll_of(given))
-    return trials_of(search, plan, drills, aim)
+    given = search.context.given
+    target = target_for(search.goal, given.hull, given.recipe.water, search.drag, roll_of(given))
+    return trials_of(search, plan, drills, target)
 
 
 def test_where_every_bore_breaks_a_limit_those_that_break_it_least_are_verified(begun, perch, perch_answer):
@@ -74,40 +74,40 @@ def test_the_shallowest_bore_is_the_first_step_of_the_shop_at_a_third_of_its_wid
 def test_a_bore_as_it_is_drilled_is_filled_to_the_level_that_weighs_as_asked(begun, perch, perch_answer):
     """Levels are said in hundredths: half of one is 0.5 % of what the bore holds."""
     search, plan = begun(reserve=2.8, bores="given", metal="bismuth_tin_58_42")
-    base, wanted = base_for(search, plan), perch_answer.total.mass - 0.2
-    trial = try_level(search.ground, plan, base, Aim(np.array([wanted])), None)
+    bare, wanted = without_new_bores(search, plan), perch_answer.total.mass - 0.2
+    trial = try_level(search.context, plan, bare, Target(np.array([wanted])), None)
     (bore,) = trial.bores
     assert (trial.kind, bore.depth) == ("level", perch.bores[0].depth)
     metal = next(item.mass for item in perch_answer.items if item.name.startswith("ballast: bismuth"))
     holds = metal / perch.bores[0].fill.level
-    assert base.mass + search.ground.adds(bore)[0] == pytest.approx(wanted, abs=0.005 * holds)
-    assert try_level(search.ground, plan, base, Aim(np.array([wanted + 2.0])), None) is None  # more than it holds
-    with_moment = Aim(np.array([wanted]), np.array([[1.0, 0.0, 0.0]]), np.array([0.0]))
-    assert try_level(search.ground, plan, base, with_moment, None) is None
+    assert bare.mass + search.context.adds(bore)[0] == pytest.approx(wanted, abs=0.005 * holds)
+    assert try_level(search.context, plan, bare, Target(np.array([wanted + 2.0])), None) is None  # more than it holds
+    with_moment = Target(np.array([wanted]), np.array([[1.0, 0.0, 0.0]]), np.array([0.0]))
+    assert try_level(search.context, plan, bare, with_moment, None) is None
 
 
 def test_of_the_shops_steps_the_one_that_weighs_nearest_to_what_is_asked_is_taken(begun, perch, perch_answer):
     """Whatever is asked, a bore one step of 1/64 in deeper or less deep is no nearer."""
     search, plan = begun(reserve=2.4, bores="given")
-    base = base_for(search, plan)
+    bare = without_new_bores(search, plan)
     for more in np.linspace(-0.4, 0.4, 9):
         wanted = perch_answer.total.mass + more
-        (bore,) = try_layout(search.ground, plan, None, None, base, Aim(np.array([wanted]))).bores
+        (bore,) = try_layout(search.context, plan, None, None, bare, Target(np.array([wanted]))).bores
         near = [replace(bore, depth=bore.depth + n * 25.4 / 64) for n in (0, -1, 1)]
-        off = [abs(base.mass + search.ground.adds(one)[0] - wanted) for one in near]
+        off = [abs(bare.mass + search.context.adds(one)[0] - wanted) for one in near]
         assert off[0] == min(off)
 
 
 def test_how_far_a_trial_is_from_the_aim_is_its_mass_and_its_moment_over_a_quarter_of_the_length(
     begun, perch, perch_answer
 ):
-    """The perch as it stands, 70 mm long: 0.3 g from one aim; 0.4 g and 0.3 g at 17.5 mm from another are 0.5 g."""
+    """The perch as it stands, 70 mm long: 0.3 g from one target; 0.4 g and 0.3 g at 17.5 mm from another are 0.5 g."""
     search, plan = begun(reserve=2.4, bores="given")
     trial, mass = Trial(plan, perch.bores[:1]), perch_answer.total.mass
-    assert _gap(search, trial, Aim(np.array([mass - 0.3, mass + 5]))) == pytest.approx(0.3, abs=0.003)
+    assert _gap(search, trial, Target(np.array([mass - 0.3, mass + 5]))) == pytest.approx(0.3, abs=0.003)
     ahead = perch_answer.total.centre_of_mass[0] + 0.3 * perch_answer.sizes[0] / 4 / mass
-    aim = Aim(np.array([mass + 0.4]), np.array([[1.0, 0.0, 0.0]]), np.array([(mass + 0.4) * ahead]))
-    assert _gap(search, trial, aim) == pytest.approx(0.5, abs=0.003)
+    target = Target(np.array([mass + 0.4]), np.array([[1.0, 0.0, 0.0]]), np.array([(mass + 0.4) * ahead]))
+    assert _gap(search, trial, target) == pytest.approx(0.5, abs=0.003)
 
 
 def test_a_waterline_is_met_the_more_loosely_the_farther_its_station_is_from_the_middle(begun, perch, perch_answer):

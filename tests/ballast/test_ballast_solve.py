@@ -11,7 +11,7 @@ from metal import metal_mass
 from bodygen.ballast.bore import depth_for, least_depth, level_for
 from bodygen.ballast.layout import layouts, mode_of
 from bodygen.ballast.solve import solve
-from bodygen.ballast.trial import base_of, ground_of
+from bodygen.ballast.trial import context_for, without_bores
 from bodygen.ballast.wood import broken, deepest, errors_of, judge, to_back
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
@@ -173,25 +173,25 @@ def test_a_goal_without_a_figure_is_refused(ask, perch):
 @pytest.mark.parametrize("depth", [6.0, 11.0])
 def test_the_local_model_tells_what_the_whole_flow_weighs(metal, finish, depth, ask, perch, perch_answer):
     """Change depth, metal and finish of one bore: mass within 3 mg, moment within 3 mg over a tenth of the bait."""
-    ground = ground_of(perch_answer)
+    context = context_for(perch_answer)
     bore = replace(
         perch.bores[0], depth=depth, fill=Fill(metal, "putty" if "putty" in metal else "slug", finish=finish)
     )
-    base, adds = base_of(ground, (perch.bores[0],)), ground.adds(bore)
+    bare, adds = without_bores(context, (perch.bores[0],)), context.adds(bore)
     whole = ask(replace(perch, bores=(bore, *perch.bores[1:])))
-    assert base.mass + adds[0] == pytest.approx(whole.total.mass, abs=0.003)
+    assert bare.mass + adds[0] == pytest.approx(whole.total.mass, abs=0.003)
     moment = whole.total.mass * whole.total.centre_of_mass
-    assert np.abs(base.moment + adds[1] - moment).max() < 0.003 * 7
+    assert np.abs(bare.moment + adds[1] - moment).max() < 0.003 * 7
     metal_item = next(i.mass for i in whole.items if i.name.startswith("ballast: ") and "filler" not in i.name)
-    assert metal_mass(ground.holes(bore), bore.fill, depth) == pytest.approx(metal_item, abs=0.003)
+    assert metal_mass(context.holes(bore), bore.fill, depth) == pytest.approx(metal_item, abs=0.003)
 
 
 def test_depth_and_level_are_solved_exactly(perch, perch_answer):
-    ground, fill = ground_of(perch_answer), Fill("lead_cast_slug", level=0.8)
+    context, fill = context_for(perch_answer), Fill("lead_cast_slug", level=0.8)
     bore, wood = perch.bores[0], perch_answer.wood.g_cm3
-    wanted = ground.adds(replace(bore, depth=8.0, fill=fill))[0]
-    assert depth_for(ground.holes(bore), fill, wanted, wood) == pytest.approx(8.0)
-    assert level_for(ground.holes(bore), fill, 8.0, wanted, wood) == pytest.approx(0.8)
+    wanted = context.adds(replace(bore, depth=8.0, fill=fill))[0]
+    assert depth_for(context.holes(bore), fill, wanted, wood) == pytest.approx(8.0)
+    assert level_for(context.holes(bore), fill, 8.0, wanted, wood) == pytest.approx(0.8)
 
 
 def test_the_deepest_bore_breaks_nothing_and_one_step_more_does(perch, perch_answer):

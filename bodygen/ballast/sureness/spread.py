@@ -166,10 +166,10 @@ def rates_of(answer: Answer, inputs: tuple[Input, ...]) -> Rates:
     mass = np.array([sum(e.mass for e in one.effects) for one in inputs])
     lift = np.array([sum(e.volume for e in one.effects) for one in inputs]) * water / MM3_PER_CM3
     if at.water_height is None:
-        base = pitch_under(*changed_centres(answer, inputs, np.zeros((len(inputs), 1))))[0]
+        bare = pitch_under(*changed_centres(answer, inputs, np.zeros((len(inputs), 1))))[0]
         step = np.diag([one.sd for one in inputs]) * 0.01
         moved = pitch_under(*changed_centres(answer, inputs, step))
-        pitch = (moved - base) / np.maximum(np.diag(step), 1e-300)
+        pitch = (moved - bare) / np.maximum(np.diag(step), 1e-300)
     else:
         hull, up = answer.hull, np.array([at.up])
         cut = immerse(hull, up, np.array([at.water_height]))

@@ -8,9 +8,9 @@ from math import atan2
 import numpy as np
 
 from bodygen import tables
-from bodygen.ballast.aim import upright
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.sureness.inputs import Input
+from bodygen.ballast.target import upright
 from bodygen.flotation.hull import Hull
 from bodygen.flotation.immersion import centre_of_buoyancy, horizontal_axes, immerse_volume
 from bodygen.form.integrals import Array

@@ -25,7 +25,7 @@ STEEPEST = radians(75)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Aim:
+class Target:
     """Targets that all serve the goal, k of them on a line (one where the goal fixes everything).
 
     ``mass`` (k,) [g]; ``along`` (k, 3) the horizontal projection of x [-] and ``moment`` (k,) [g mm] the weight's first
@@ -51,7 +51,7 @@ def water_of(goal: Goal, water: Water) -> Water:
 
 
 def asks_for_a_figure(goal: Goal) -> bool:
-    """Whether a goal names anything to aim at, besides what the bait is called."""
+    """Whether a goal names anything to reach, besides what the bait is called."""
     wishes = (goal.reserve, goal.suspends_at, goal.sinks_at, goal.rises_at, goal.pitch, goal.waterline)
     return goal.state == "suspends" or any(wish is not None for wish in wishes)
 
@@ -88,7 +88,7 @@ def reserve_of(goal: Goal, drag: Drag | None, water_g_cm3: float) -> float | Non
     return None
 
 
-def aim_at(goal: Goal, hull: Hull, water: Water, drag: Drag, roll: float) -> Aim:
+def target_for(goal: Goal, hull: Hull, water: Water, drag: Drag, roll: float) -> Target:
     """Targets for a goal.
 
     Derived here from Archimedes' principle: the weight is the reserve less than the water, and its first moment along
@@ -110,7 +110,7 @@ def aim_at(goal: Goal, hull: Hull, water: Water, drag: Drag, roll: float) -> Aim
     Raises
     ------
     DesignError
-        The goal names nothing to aim at, or a waterline that no attitude has.
+        The goal names nothing to reach, or a waterline that no attitude has.
     """
     water_g_cm3 = density(water_of(goal, water))
     reserve = reserve_of(goal, drag, water_g_cm3)
@@ -128,7 +128,7 @@ def aim_at(goal: Goal, hull: Hull, water: Water, drag: Drag, roll: float) -> Aim
         up = upright(np.array([goal.pitch]), roll)
         masses = np.linspace(0.05, 0.99, MASSES) * full
         cuts = [_balance(hull, up, m, water_g_cm3) for m in masses]
-        return Aim(masses, np.repeat(horizontal_axes(up)[0], MASSES, axis=0), np.array([c[0] for c in cuts]))
+        return Target(masses, np.repeat(horizontal_axes(up)[0], MASSES, axis=0), np.array([c[0] for c in cuts]))
     assert goal.waterline is not None  # noqa: S101  reserve_of has refused a goal without any figure
     ups = upright(np.linspace(-STEEPEST, STEEPEST, SAMPLES), roll)
     return _through_point(hull, ups, goal.waterline, water_g_cm3)
@@ -147,15 +147,15 @@ def upright(pitch: Array, roll: float) -> Array:
     return np.stack([-np.sin(pitch), np.cos(pitch) * sin(roll), np.cos(pitch) * cos(roll)], axis=1)
 
 
-def _with_mass(goal: Goal, hull: Hull, mass: float, water_g_cm3: float, roll: float) -> Aim:
+def _with_mass(goal: Goal, hull: Hull, mass: float, water_g_cm3: float, roll: float) -> Target:
     if goal.pitch is None and goal.waterline is None:
-        return Aim(np.array([mass]))
+        return Target(np.array([mass]))
     if goal.pitch is not None:
         up = upright(np.array([goal.pitch]), roll)
     else:
         assert goal.waterline is not None  # noqa: S101  the only way left
         up = _pitch_through(hull, goal.waterline, mass * MM3_PER_CM3 / water_g_cm3, roll)
-    return Aim(np.array([mass]), horizontal_axes(up)[0], _balance(hull, up, mass, water_g_cm3))
+    return Target(np.array([mass]), horizontal_axes(up)[0], _balance(hull, up, mass, water_g_cm3))
 
 
 def _balance(hull: Hull, up: Array, mass: float, water_g_cm3: float) -> Array:
@@ -169,7 +169,7 @@ def _balance(hull: Hull, up: Array, mass: float, water_g_cm3: float) -> Array:
     return np.asarray(mass * (horizontal_axes(up)[0] * centre).sum(axis=1))
 
 
-def _through_point(hull: Hull, up: Array, line: Waterline, water_g_cm3: float) -> Aim:
+def _through_point(hull: Hull, up: Array, line: Waterline, water_g_cm3: float) -> Target:
     """Targets with the water through a point of the mid-plane at each attitude (k, 3)."""
     cut = immerse(hull, up, up @ np.array([line.x, 0.0, line.height]))
     afloat = (cut.volume > 0.01 * hull.volume) & (cut.volume < 0.995 * hull.volume)
@@ -177,7 +177,7 @@ def _through_point(hull: Hull, up: Array, line: Waterline, water_g_cm3: float) -
         raise _no_such_waterline(line)
     mass = cut.volume * water_g_cm3 / MM3_PER_CM3
     moment = mass * (cut.along * centre_of_buoyancy(hull, cut)).sum(axis=1)
-    return Aim(mass[afloat], cut.along[afloat], moment[afloat])
+    return Target(mass[afloat], cut.along[afloat], moment[afloat])
 
 
 def _pitch_through(hull: Hull, line: Waterline, volume: float, roll: float) -> Array:

@@ -17,7 +17,7 @@ USUAL = Bore("", "ballast", "belly", 1.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Bored:
+class BoreReport:
     """One bore of an offer [mm, g]; ``mass_g`` is the metal in it, both flanks of a mirror pair together.
 
     ``bit_text`` and ``depth_text`` are what every sheet says of it.
@@ -36,11 +36,11 @@ class Bored:
     mass_g: float
 
 
-def bored_of(place: int, recipe: Recipe, items: Sequence[Item], length: float) -> Bored:
+def bore_report_of(place: int, recipe: Recipe, items: Sequence[Item], length: float) -> BoreReport:
     """Bore ``place`` of a recipe as drilled and filled, in a body so long [mm]; its metal is what ``items`` say."""
     bore = recipe.bores[place]
     fill = bore.fill or Fill()
-    return Bored(
+    return BoreReport(
         name=bore.name,
         x_mm=along(bore, length),
         diameter_mm=bore.diameter,

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from bodygen.ballast.aim import aim_at, asks_for_a_figure
+from bodygen.ballast.target import asks_for_a_figure, target_for
 from bodygen.errors import DesignError
 from bodygen.flotation.hull import Shell, build_hull
 from bodygen.recipe.model import Goal, Water, Waterline
@@ -28,9 +28,9 @@ def box():
     return build_hull([Shell(np.array(mesh.vertices), np.array(mesh.faces))])
 
 
-def aim(hull, roll=0.0, **wishes):
+def target(hull, roll=0.0, **wishes):
     """In water of 1 g/cm^3: what is under in cm^3 is the mass in g."""
-    return aim_at(Goal(**wishes), hull, Water(density_g_cm3=1.0), None, roll)
+    return target_for(Goal(**wishes), hull, Water(density_g_cm3=1.0), None, roll)
 
 
 def under(up, line=LINE):
@@ -47,7 +47,7 @@ def test_lift_and_waterline_together_fix_the_pitch(box):
 
     The search ends within a 7200th of 150 degrees; the moment changes with the pitch by mass x longitudinal GM.
     """
-    found = aim(box, reserve=30.0, waterline=LINE)
+    found = target(box, reserve=30.0, waterline=LINE)
     assert found.mass == pytest.approx([30.0])
     assert found.along[0] == pytest.approx([cos(LEVEL), 0.0, sin(LEVEL)], abs=1e-5)
     moment = under((-sin(LEVEL), 0.0, cos(LEVEL)))[1] @ [cos(LEVEL), 0.0, sin(LEVEL)] / 1000
@@ -61,7 +61,7 @@ def test_pitch_and_waterline_together_fix_weight_and_moment(box, roll):
     along = np.array([1.0, 0.0, 0.0]) - up[0] * np.array(up)
     along /= np.linalg.norm(along)
     volume, moment = under(up)
-    found = aim(box, roll, pitch=pitch, waterline=LINE)
+    found = target(box, roll, pitch=pitch, waterline=LINE)
     assert found.mass == pytest.approx([volume / 1000], rel=1e-9)
     assert found.along[0] == pytest.approx(along, abs=1e-12)
     assert found.moment == pytest.approx([along @ moment / 1000], rel=1e-9)
@@ -70,7 +70,7 @@ def test_pitch_and_waterline_together_fix_weight_and_moment(box, roll):
 @pytest.mark.parametrize("roll", [0.0, 0.3])
 def test_a_waterline_alone_leaves_a_line_of_weights_each_with_its_own_attitude(box, roll):
     """From steeply nose down to steeply nose up; those that lean little are wall-sided."""
-    found = aim(box, roll, waterline=LINE)
+    found = target(box, roll, waterline=LINE)
     looked_at = 0
     for mass, along, moment in zip(found.mass, found.along, found.moment, strict=True):
         pitch = np.arctan2(along[2], along[0] * cos(roll))  # along = (cos p, sin p sin r, sin p cos r)
@@ -86,7 +86,7 @@ def test_a_waterline_alone_leaves_a_line_of_weights_each_with_its_own_attitude(b
 def test_a_pitch_alone_leaves_every_weight_that_floats(box):
     """Half under at 5 degrees nose up: the water cuts both ends while the box is 0.3 to 0.7 under."""
     pitch = 0.09
-    found = aim(box, pitch=pitch)
+    found = target(box, pitch=pitch)
     assert found.mass[[0, -1]] == pytest.approx([3.0, 59.4])
     half = found.mass.searchsorted(30.0)
     for mass, moment in zip(found.mass[half - 3 : half + 4], found.moment[half - 3 : half + 4], strict=True):
@@ -97,14 +97,14 @@ def test_a_pitch_alone_leaves_every_weight_that_floats(box):
 
 def test_wholly_under_the_weight_hangs_under_the_middle_of_the_box(box):
     """Nothing but the middle, where the moment is none, carries what sinks at any pitch."""
-    found = aim(box, reserve=-5.0, pitch=0.4)
+    found = target(box, reserve=-5.0, pitch=0.4)
     assert found.mass == pytest.approx([65.0])
     assert found.moment == pytest.approx([0.0], abs=1e-9)
     assert found.along[0] == pytest.approx([cos(0.4), 0.0, sin(0.4)])
 
 
 def test_lift_alone_asks_for_a_weight_alone(box):
-    found = aim(box, reserve=12.5)
+    found = target(box, reserve=12.5)
     assert (found.mass.tolist(), found.along, found.moment) == ([pytest.approx(47.5)], None, None)
 
 
@@ -115,9 +115,9 @@ def test_what_no_attitude_has_is_refused(box):
         {"pitch": 0.0, "waterline": Waterline(0.0, 16.0)},
     ):
         with pytest.raises(DesignError, match=r"goal\.waterline: no attitude within 75 deg"):
-            aim(box, **wishes)
+            target(box, **wishes)
     with pytest.raises(DesignError, match=r"a reserve of 60\.50 g is more than the 60\.00 g"):
-        aim(box, reserve=60.5)
+        target(box, reserve=60.5)
 
 
 def test_each_wish_is_a_figure_to_aim_at_and_a_name_is_none_but_for_suspends():
