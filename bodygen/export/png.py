@@ -20,12 +20,12 @@ if TYPE_CHECKING:
 
 _POINTS = 72.0 / 25.4
 """Points in a millimetre, the renderer's unit of line width."""
-_INK = {"none": None, "black": (0.0, 0.0, 0.0), "white": (1.0, 1.0, 1.0)}
+_GREY = {"none", "black", "white"}
 _MISSING = "□"
 
 
 def page_png(page: PaperPage, dots_to_an_inch: float = 200.0) -> bytes:
-    """Draw the page as a greyscale PNG that says its own resolution; the same page gives the same bytes.
+    """Draw the page as a PNG that says its own resolution, grey where no mark has a colour; the same bytes each time.
 
     Parameters
     ----------
@@ -45,7 +45,7 @@ def page_png(page: PaperPage, dots_to_an_inch: float = 200.0) -> bytes:
     onto = Affine2D().scale(dots, -dots).translate(0.0, page.height * dots)
     paper = renderer.new_gc()
     paper.set_linewidth(0.0)
-    renderer.draw_path(paper, Path.unit_rectangle(), Affine2D().scale(*size), _INK["white"])  # type: ignore[no-untyped-call]  # as above
+    renderer.draw_path(paper, Path.unit_rectangle(), Affine2D().scale(*size), (1.0, 1.0, 1.0))  # type: ignore[no-untyped-call]  # as above
     for mark in page.marks:
         if isinstance(mark, Stroke):
             _draw_stroke(renderer, mark, onto)
@@ -53,16 +53,24 @@ def page_png(page: PaperPage, dots_to_an_inch: float = 200.0) -> bytes:
             _draw_label(renderer, mark, onto)
     rows: NDArray[np.uint8] = np.asarray(renderer.buffer_rgba())  # type: ignore[no-untyped-call]  # as above
     file = BytesIO()
-    Image.fromarray(rows[:, :, 0]).save(file, format="PNG", dpi=(dots_to_an_inch, dots_to_an_inch))
+    Image.fromarray(rows[:, :, :3] if _has_colours(page) else rows[:, :, 0]).save(
+        file, format="PNG", dpi=(dots_to_an_inch, dots_to_an_inch)
+    )
     return file.getvalue()
 
 
+def _has_colours(page: PaperPage) -> bool:
+    return any(isinstance(mark, Stroke) and {mark.colour, mark.fill} - _GREY for mark in page.marks)
+
+
 def _draw_stroke(renderer: "RendererAgg", mark: Stroke, onto: "Affine2D") -> None:
+    from matplotlib.colors import to_rgb
     from matplotlib.path import Path
 
     context = renderer.new_gc()
     width, dashes = PENS[mark.pen]
     context.set_linewidth(width * _POINTS)
+    context.set_foreground(mark.colour)
     context.set_joinstyle("round")
     context.set_capstyle("butt" if dashes else "round")
     context.set_snap(False)
@@ -70,7 +78,7 @@ def _draw_stroke(renderer: "RendererAgg", mark: Stroke, onto: "Affine2D") -> Non
         context.set_dashes(0.0, [dash * _POINTS for dash in dashes])
     points = [*mark.points, mark.points[0]] if mark.closed else mark.points
     path = Path(points, closed=mark.closed)
-    renderer.draw_path(context, path, onto, _INK[mark.fill])  # type: ignore[no-untyped-call]  # as above
+    renderer.draw_path(context, path, onto, None if mark.fill == "none" else to_rgb(mark.fill))  # type: ignore[no-untyped-call]  # as above
 
 
 def _draw_label(renderer: "RendererAgg", label: Label, onto: "Affine2D") -> None:
@@ -84,7 +92,7 @@ def _draw_label(renderer: "RendererAgg", label: Label, onto: "Affine2D") -> None
     if label.upright:
         place.rotate_deg(-90.0)
     on_page = place.translate(*label.at) + onto
-    renderer.draw_path(context, path, on_page, _INK["black"])  # type: ignore[no-untyped-call]  # as above
+    renderer.draw_path(context, path, on_page, (0.0, 0.0, 0.0))  # type: ignore[no-untyped-call]  # as above
 
 
 @lru_cache(maxsize=512)

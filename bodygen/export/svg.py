@@ -108,7 +108,7 @@ def _style(mark: Mark) -> str:
     width, dashes = PENS[mark.pen]
     dash = f' stroke-dasharray="{" ".join(map(_paper, dashes))}"' if dashes else ""
     part = f"class={quoteattr(mark.part.replace(' ', '-'))} " if mark.part else ""
-    look = f'fill="{mark.fill}" stroke="black" stroke-width="{_paper(width)}"{dash}'
+    look = f'fill="{mark.fill}" stroke="{mark.colour}" stroke-width="{_paper(width)}"{dash}'
     return f'{part}{look} stroke-linejoin="round" stroke-linecap="{"butt" if dashes else "round"}"'
 
 

@@ -7,6 +7,7 @@ from math import ceil
 from bodygen.assessment import Assessment
 from bodygen.errors import BodygenError
 from bodygen.export.gcode import write_gcode
+from bodygen.export.png import page_png
 from bodygen.files.outcome import Listed, Outcome
 from bodygen.files.paper import router_cards
 from bodygen.files.solids import cut_mesh, halved
@@ -14,7 +15,7 @@ from bodygen.findings import Finding
 from bodygen.folder.publish import Draft
 from bodygen.form.facing import Side
 from bodygen.mesh.skin import Mesh
-from bodygen.report.pictures.router_view import router_png
+from bodygen.report.pictures.router_view import DOTS_TO_AN_INCH, router_page
 from bodygen.shop.cards.card import Card
 from bodygen.shop.mill.carve import carve_job
 from bodygen.shop.mill.carving_setup import board_for, lying
@@ -56,7 +57,9 @@ def write_gcodes(a: Assessment, draft: Draft, about: str) -> Outcome:
         purpose = f"router program: {job.name}, stock {size}, {job.cutter.name}. {job.use[:1].upper()}{job.use[1:]}"
         write_gcode(job, draft.add(f"{stem}.ngc", purpose), about)
         if job.pictured:
-            draft.add(f"{stem}.png", "the same as a picture: every move from above").write_bytes(router_png(job))
+            draft.add(f"{stem}.png", "the same as a picture: every move from above").write_bytes(
+                page_png(router_page(job), DOTS_TO_AN_INCH)
+            )
         findings += job.findings
         listed.append(Listed(f"program {job.name}", size, job.cutter.name, f"{job.minutes:.0f} min and more"))
     cautions = dict.fromkeys(key for job in jobs for key in job.cautions)

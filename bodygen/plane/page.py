@@ -5,7 +5,7 @@ y runs down the page.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 from unicodedata import east_asian_width
 
@@ -15,10 +15,11 @@ from numpy.typing import NDArray
 from bodygen.plane.shapes import Box, Point, box_of
 
 Array = NDArray[np.float64]
-Pen = Literal["outline", "visible", "hidden", "widest", "centre", "thin", "hair"]
+Pen = Literal["outline", "visible", "path", "hidden", "widest", "centre", "thin", "hair"]
 PENS: dict[Pen, tuple[float, tuple[float, ...]]] = {
     "outline": (0.5, ()),
     "visible": (0.35, ()),
+    "path": (0.25, ()),
     "hidden": (0.25, (2.0, 1.0)),
     "widest": (0.25, (5.0, 1.5)),
     "centre": (0.18, (6.0, 1.0, 0.6, 1.0)),
@@ -50,13 +51,17 @@ FACES = "DejaVu Sans, Verdana, Arial, Helvetica, sans-serif"
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """A line through points [mm], or the outline of a filled shape. ``part`` says what it shows."""
+    """A line through points [mm], or the outline of a filled shape. ``part`` says what it shows.
+
+    Colours are names or #rrggbb, as SVG has them.
+    """
 
     points: tuple[Point, ...]
     pen: Pen
     closed: bool = False
-    fill: Literal["none", "black", "white"] = "none"
+    fill: str = "none"
     part: str = ""
+    colour: str = "black"
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +163,7 @@ def _moved(mark: Mark, dx: float, dy: float) -> Mark:
         at = mark.at[0] + dx, mark.at[1] + dy
         return Label(mark.text, at, mark.size, mark.anchor, mark.upright, mark.bold)
     points = tuple((x + dx, y + dy) for x, y in mark.points)
-    return Stroke(points, mark.pen, mark.closed, mark.fill, mark.part)
+    return replace(mark, points=points)
 
 
 def room(marks: Iterable[Mark]) -> Box:

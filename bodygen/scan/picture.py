@@ -157,7 +157,7 @@ def _filled(x0: float, y0: float, x1: float, y1: float, value: float, step: floa
         return []
     gap = GAPS[level - 1]
     if value > 0:
-        return hatching(x0, y0, x1, y1, gap)
+        return [*hatching(x0, y0, x1, y1, gap)]
     count = round((x1 - x0) / gap)
     middles = [(i + 0.5) * gap for i in range(count)]
     return [_dot(x0 + a, y0 + b, 0.14) for a in middles for b in middles]

@@ -97,9 +97,9 @@ def box(x0: float, y0: float, x1: float, y1: float, part: str = "") -> Stroke:
     return stroke([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], "thin", closed=True, part=part)
 
 
-def hatching(x0: float, y0: float, x1: float, y1: float, gap: float, *, rising: bool = True) -> list[Mark]:
+def hatching(x0: float, y0: float, x1: float, y1: float, gap: float, *, rising: bool = True) -> list[Stroke]:
     """Hatch a rectangle with 45 degree lines ``gap`` apart along its edge [mm]."""
-    marks: list[Mark] = []
+    marks: list[Stroke] = []
     high = y1 - y0
     count = int((x1 - x0 + high) / gap)
     for k in range(1, count + 1):
