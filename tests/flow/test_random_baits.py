@@ -192,7 +192,8 @@ def _differences(one: Any, other: Any, path: str, *, loose: bool) -> Iterator[st
 
 
 def _figures(entry: dict[str, Any]) -> list[Any]:
-    """What an item or finding is sorted by: its plain words, then its figures, rounded."""
+    """What an item or finding is sorted by: its plain words, then its figures, rounded, its limit last."""
     words = [str(entry.get(key)) for key in ("code", "severity", "stage")]
     figures = [np.ravel(v) for k, v in entry.items() if isinstance(v, float | list) and k != "limit"]
-    return [*words, *(float(f"{figure:.5g}") for figure in np.concatenate([*figures, [0.0]]))]
+    limit = entry.get("limit") or 0.0
+    return [*words, *(float(f"{figure:.5g}") for figure in np.concatenate([*figures, [limit]]))]

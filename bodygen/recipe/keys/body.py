@@ -74,7 +74,7 @@ SHAPE = {
                 "line_height", "of the flat at the deepest section", "8 mm", left_out="what the radius leaves"
             ),
             "edge_radius": grown(
-                "small_size",
+                "edge_radius",
                 "of the edges above and below the flat",
                 "4 mm",
                 left_out="an edge that runs round to the middle of the back",
