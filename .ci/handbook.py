@@ -4,7 +4,7 @@ Counted is each public function of the rooms below: at module level or in a publ
 underscore, properties too. Left out are those that compute no figure: all that their annotations name is in ``WORDS``
 (texts, yes or no, findings, errors, paths, and containers of these), or they take no number and give a text or a yes or
 no (a bore's name). Whole numbers, arrays and dataclasses of the project are figures, so a function that makes a body of
-a recipe counts, and so does one that doubts a recipe.
+a recipe counts, and so does one that findings a recipe.
 
 Of these functions, in the share that ``WANTED`` has,
 

@@ -54,7 +54,7 @@ def check(options: Namespace) -> int:
 
 
 def weigh(options: Namespace) -> int:
-    """Print weights, floating and doubts, or ``properties.json``."""
+    """Print weights, floating and findings, or ``properties.json``."""
     from bodygen.report.properties import as_json
 
     recipe = _recipe(options)

@@ -10,22 +10,22 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bodygen.assessment import Assessment, Shaped, answer_of
-from bodygen.ballast.goal import bait_doubts
+from bodygen.ballast.goal import bait_checks
 from bodygen.ballast.sureness.spread import spread_of
 from bodygen.errors import DesignError, InputError, Mistake
 from bodygen.findings import Finding
 from bodygen.flotation.afloat import finished_hull, flooded, water_in
-from bodygen.flotation.doubts import flotation_doubts
+from bodygen.flotation.checks import flotation_checks
 from bodygen.flotation.equilibrium import Flotation, find_attitudes
 from bodygen.flotation.hull import Hull, Shell
 from bodygen.flotation.water import density as water_density
-from bodygen.flotation.water import water_doubts
+from bodygen.flotation.water import water_checks
 from bodygen.flotation.waterline import Hanging, hang
-from bodygen.form.blank import Blank, blank_of, usual_allowance
+from bodygen.form.blank import Blank, blank_of, default_allowance
 from bodygen.form.cuts import Revolved, Tool, slot_of, tools_of
-from bodygen.form.cuts.doubts import wood_left
-from bodygen.form.cuts.hung import hangs_down, hung, hung_doubts
-from bodygen.form.fairing.shape import shape_doubts
+from bodygen.form.cuts.checks import wood_left
+from bodygen.form.cuts.hung import hangs_down, hung, hung_checks
+from bodygen.form.fairing.shape import shape_checks
 from bodygen.form.integrals import Array
 from bodygen.log.learned import learned
 from bodygen.log.record import Build
@@ -62,9 +62,9 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
     DesignError
         No sound body can be made of it.
     """
-    shaped, lip_doubts = cut(recipe)
+    shaped, lip_checks = cut(recipe)
     base_body, tools, pieces = shaped.base_body, shaped.tools, shaped.pieces
-    findings = shape_doubts(recipe, base_body.sizes) + wood_left(recipe, tools, base_body.facets, base_body.caster)
+    findings = shape_checks(recipe, base_body.sizes) + wood_left(recipe, tools, base_body.facets, base_body.caster)
     findings += lies_across(base_body.sizes) if base_body.body is None else ()
     out = {part for finding in findings if finding.code == "bore-breaks-out" for part in finding.about}
     parts = parts_left(
@@ -73,18 +73,18 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
     if parts != 1:
         remedy = f"the cuts part the wood into {parts} pieces: shorten the slot or move the bores"
         findings += (Finding("cut-apart", "error", "body", remedy, float(parts), 1.0, "pieces"),)
-    return shaped, findings + lip_doubts
+    return shaped, findings + lip_checks
 
 
 def cut(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
-    """The body, its cuts and the lip's plate, with the doubts about the plate alone: errors as of ``shape``."""
+    """The body, its cuts and the lip's plate, with the findings about the plate alone: errors as of ``shape``."""
     base_body = base_body_of(recipe)
     tools = tools_of(recipe, base_body.caster)
     pieces = cut_in_turn(base_body.stock, tools)
     if recipe.lip is None:
         return Shaped(base_body, tools, pieces, None, None), ()
-    plate, doubts = lip_plate(recipe.lip, _width_at_slot(tools, base_body))
-    return Shaped(base_body, tools, pieces, plate, plate_in_slot(tools, pieces, _polygons(plate))), doubts
+    plate, checks = lip_plate(recipe.lip, _width_at_slot(tools, base_body))
+    return Shaped(base_body, tools, pieces, plate, plate_in_slot(tools, pieces, _polygons(plate))), checks
 
 
 def assess(
@@ -106,7 +106,7 @@ def assess(
     Returns
     -------
     Assessment
-        ``properties`` gives its figures under names with their units; its ``findings`` are the doubts.
+        ``properties`` gives its figures under names with their units; its ``findings`` are what to judge.
 
     Raises
     ------
@@ -122,14 +122,14 @@ def assess(
     except DesignError as error:
         raise _located(error, recipe) from error
     crossing = crosses_itself(a.shaped.base_body.mesh) if a.shaped.base_body.body is None else ()
-    findings = by_severity([*a.findings, *crossing, *bait_doubts(answer, spread)])
+    findings = by_severity([*a.findings, *crossing, *bait_checks(answer, spread)])
     told = (tuple(readings), tuple(history), board) if readings or history else ()
     return replace(a, spread=spread, findings=findings, told=told, draw=_drawn)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Glance:
-    """A recipe at a glance: the masses at each stage, all of it, how it lies; no doubts and no spread."""
+    """A recipe at a glance: the masses at each stage, all of it, how it lies; no findings and no spread."""
 
     recipe: Recipe
     stages: tuple[Stage, ...]
@@ -186,7 +186,7 @@ def _assess(
     water = water_density(recipe.water)
     flotation = find_attitudes(hull, summary.mass, summary.centre_of_mass, water, others=others)
     hangs = tuple(hang(hull, flotation.attitude.up, h) for h in _hanging(recipe))
-    doubts = flotation_doubts(
+    checks = flotation_checks(
         flotation,
         _vector(summary.centre_of_mass),
         _vector(summary.centre_of_buoyancy),
@@ -201,9 +201,9 @@ def _assess(
         *coat_findings(recipe),
         *fill_findings(recipe, measured),
         *lodging_findings(recipe, measured),
-        *hung_doubts(recipe, shaped.tools, shaped.base_body.caster),
-        *water_doubts(recipe.water),
-        *doubts,
+        *hung_checks(recipe, shaped.tools, shaped.base_body.caster),
+        *water_checks(recipe.water),
+        *checks,
     )
     return Assessment(recipe, shaped, measured, weighed, summary, hull, flotation, hangs, by_severity(found))
 
@@ -260,7 +260,9 @@ def _located(error: DesignError | InputError, recipe: Recipe) -> DesignError | I
 
 def _block(recipe: Recipe, base_body: BaseBody) -> Blank:
     """The squared block: the one in hand, or what the template is drawn for."""
-    return blank_of(base_body.caster.low, base_body.caster.high, usual_allowance(recipe.units), recipe.wood.blank_size)
+    return blank_of(
+        base_body.caster.low, base_body.caster.high, default_allowance(recipe.units), recipe.wood.blank_size
+    )
 
 
 def _vector(values: Array) -> tuple[float, float, float]:

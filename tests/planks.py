@@ -3,7 +3,7 @@
 import numpy as np
 
 from bodygen.form.cuts import tools_of
-from bodygen.form.cuts.doubts import wood_left
+from bodygen.form.cuts.checks import wood_left
 from bodygen.form.cuts.skin import skin_of
 from bodygen.form.fairing.offsets import Offsets, skin_through
 from bodygen.form.ray_caster import ray_caster_of
@@ -61,7 +61,7 @@ def tools(body, **parts):
     return tools_of(recipe(**parts), ray_caster_of(body))
 
 
-def doubts(body, **parts):
+def checks(body, **parts):
     """Code and value of every doubt about the wood left."""
     mesh = body_mesh(body, 0.02)
     made = recipe(**parts)

@@ -220,7 +220,7 @@ def _words(goal: Goal, reserve: float | None, units: Units) -> str:
     return " and ".join(parts)
 
 
-def spread_doubts(flotation: Flotation, spread: "Spread", goal: Goal | None) -> tuple[Finding, ...]:
+def spread_checks(flotation: Flotation, spread: "Spread", goal: Goal | None) -> tuple[Finding, ...]:
     """Doubt a reserve [g] that is smaller than its own spread: some of the baits made so will do the other thing.
 
     A bait that is meant to suspend always is; then it is a note on how to trim it.
@@ -242,19 +242,19 @@ def spread_doubts(flotation: Flotation, spread: "Spread", goal: Goal | None) -> 
     return (Finding("reserve-within-spread", severity, "float.reserve_g", remedy, reserve, width, "g"),)
 
 
-def bait_doubts(answer: Answer, spread: "Spread") -> tuple[Finding, ...]:
-    """What this package doubts about a bait as it is: its reserve [g] against its spread, and against its goal."""
+def bait_checks(answer: Answer, spread: "Spread") -> tuple[Finding, ...]:
+    """What this package finds about a bait as it is: its reserve [g] against its spread, and against its goal."""
     goal = answer.recipe.goal
-    found = spread_doubts(answer.flotation, spread, goal)
-    return found if goal is None else (*found, *goal_doubts(held(answer, goal)))
+    found = spread_checks(answer.flotation, spread, goal)
+    return found if goal is None else (*found, *goal_checks(held(answer, goal)))
 
 
-def goal_doubts(wishes: tuple[Wish, ...]) -> tuple[Finding, ...]:
+def goal_checks(wishes: tuple[Wish, ...]) -> tuple[Finding, ...]:
     """Doubt a bait that is not what its ``[goal]`` asks for [g, deg, mm].
 
     Examples
     --------
-    >>> goal_doubts((Wish("pitch", "deg", 2.0, 2.1, 0.2), Wish("reserve", "g", 1.0, 0.4, 0.1)))
+    >>> goal_checks((Wish("pitch", "deg", 2.0, 2.1, 0.2), Wish("reserve", "g", 1.0, 0.4, 0.1)))
     (<warning goal-reserve at goal, 0.4 (limit 1) g>,)
     """
     found: list[Finding] = []

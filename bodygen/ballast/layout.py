@@ -139,7 +139,7 @@ def wishes(goal: Goal) -> int:
     return lift + (goal.pitch is not None) + (goal.waterline is not None)
 
 
-def layouts(recipe: Recipe, goal: Goal, length: float, usual_drill: float) -> tuple[tuple[Layout, ...], ...]:
+def layouts(recipe: Recipe, goal: Goal, length: float, default_drill: float) -> tuple[tuple[Layout, ...], ...]:
     """Every layout to try, in rounds: a later round is for what no earlier one can have.
 
     Derived here: shares of the length are ``ballast.toml``'s [places].
@@ -149,7 +149,7 @@ def layouts(recipe: Recipe, goal: Goal, length: float, usual_drill: float) -> tu
     recipe, goal : what is given and asked
     length : float
         Of the body [mm].
-    usual_drill : float
+    default_drill : float
         For a recipe without a ballast bore to go by [mm].
     """
     mode = mode_of(goal, recipe)
@@ -161,8 +161,8 @@ def layouts(recipe: Recipe, goal: Goal, length: float, usual_drill: float) -> tu
             return (alone,)
         return (alone, pairs) if wishes(goal) == 1 else (pairs,)
     if mode == "two":
-        return (_two(recipe, given, length, usual_drill),)
-    return _one(recipe, given, length, usual_drill, several=wishes(goal) > 1)
+        return (_two(recipe, given, length, default_drill),)
+    return _one(recipe, given, length, default_drill, several=wishes(goal) > 1)
 
 
 def given_bores(recipe: Recipe, length: float) -> tuple[int, ...]:
@@ -178,7 +178,7 @@ def _one(
     first = next((i for i in given if recipe.bores[i].entry in MOVABLE), None)
     if first is None:  # a bore in nose or tail cannot move: it stays as it is asked for, then another takes its turn
         alone = tuple(Layout(_without(recipe, given, keep=(i,)), (_index_after(given, i),)) for i in given)
-        bare, place = _added(_without(recipe, given), _usual_bore(recipe, length, drill))
+        bare, place = _added(_without(recipe, given), _default_bore(recipe, length, drill))
         ahead = (alone,) if alone else ()
     else:
         bare, place, ahead = _without(recipe, given, keep=(first,)), _index_after(given, first), ()
@@ -206,11 +206,11 @@ def _two(recipe: Recipe, given: tuple[int, ...], length: float, drill: float) ->
     if own is not None and own.entry not in MOVABLE:
         x = along(own, length)
         others = rears if x < length / 2 else fronts
-        bare, place = _added(recipe, _usual_bore(recipe, length, drill))
+        bare, place = _added(recipe, _default_bore(recipe, length, drill))
         pairs = [(given[0], place) if x < length / 2 else (place, given[0])]
         return tuple(Layout(_with(bare, place, at_x(bare.bores[place], o)), pair) for o in others for pair in pairs)
     out = []
-    pattern = own if own is not None else replace(_usual_bore(recipe, length, drill), name="front ballast")
+    pattern = own if own is not None else replace(_default_bore(recipe, length, drill), name="front ballast")
     behind = along(pattern, length) > float(shares["behind"]) * length
     bare, first = (recipe, given[0]) if given else _added(recipe, pattern)
     other = replace(bare.bores[first], name=_free_name(bare, "front ballast" if behind else "rear ballast"))
@@ -258,7 +258,7 @@ def _free_name(recipe: Recipe, name: str) -> str:
     return free
 
 
-def _usual_bore(recipe: Recipe, length: float, drill: float) -> Bore:
+def _default_bore(recipe: Recipe, length: float, drill: float) -> Bore:
     x = rounded(0.4 * length, recipe.units)
     return Bore("ballast", "ballast", "belly", drill, drill, x=x, drill=name_of(drill), fill=Fill())
 

@@ -294,7 +294,7 @@ def _lowness(search: Search, trial: Trial) -> float:
 def choose(search: Search, trials: list[Trial], *, relaxed: bool) -> list[Trial]:
     """The few to verify, with wood enough [mm]: for each metal its lowest bore, and the lowest with the given drill.
 
-    ``relaxed``: limits that are doubts may be broken; then the one that breaks them least.
+    ``relaxed``: limits that are findings alone may be broken; then the one that breaks them least.
 
     Derived here: a lower bore keeps the centre of mass lower.
     """

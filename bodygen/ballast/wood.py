@@ -1,6 +1,6 @@
 """Whether the wood stands it: what a changed bore breaks that the recipe as given does not, and how deep it may go.
 
-Knows the rules of ``form/cuts/doubts.py``. A limit that the given design already breaks at a bore of this name is taken
+Knows the rules of ``form/cuts/checks.py``. A limit that the given design already breaks at a bore of this name is taken
 as accepted by the maker, as far as it goes and no farther.
 """
 
@@ -14,7 +14,7 @@ from bodygen.ballast.bore import cutters, least_depth, wood_along
 from bodygen.ballast.layout import step
 from bodygen.findings import Finding
 from bodygen.form.cuts import Revolved, Tool
-from bodygen.form.cuts.doubts import wood_left
+from bodygen.form.cuts.checks import wood_left
 from bodygen.form.cuts.skin import Skin
 from bodygen.recipe.model import Bore, Limits, Recipe, Units
 from bodygen.units import length_text
@@ -86,7 +86,7 @@ def judge(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> tuple[Findi
 def to_back(recipe: Recipe, bores: tuple[Bore, ...], given: Answer) -> float | None:
     """Least wood between these ballast bores and the back [mm]; None where they do not point at it.
 
-    See ``cuts.doubts.wood_left``, elementary.
+    See ``cuts.checks.wood_left``, elementary.
     """
     wide = replace(recipe, limits=Limits(bore_to_skin=0.0, bore_to_bore=0.0, ballast_to_back=FAR_MM, bore_to_slot=0.0))
     tools = tuple(t for t in _tools(recipe, bores, given) if t.name in {b.name for b in bores})

@@ -17,10 +17,10 @@ from bodygen.folder.publish import Draft
 from bodygen.mesh.float32 import repair_for_float32
 from bodygen.shop.jigs.cradle import cradles
 from bodygen.shop.jigs.drill_block import drill_block
-from bodygen.shop.jigs.fastening import usual_cradle
+from bodygen.shop.jigs.fastening import default_cradle
 from bodygen.shop.jigs.mould import mould
-from bodygen.shop.jigs.mould_channels import usual_mould
-from bodygen.shop.jigs.print_bed import Bed, laid, usual_bed
+from bodygen.shop.jigs.mould_channels import default_mould
+from bodygen.shop.jigs.print_bed import Bed, default_bed, laid
 from bodygen.shop.masks.film import TICKS_MM, mask_films
 from bodygen.shop.masks.regions import regions, side_view_of
 from bodygen.shop.masks.shell import mask_shells
@@ -33,7 +33,7 @@ LONGEST = 80  # characters of a part's name in that of its file
 
 def write_block(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001  an STL has no such line
     """The drill and slot block for the squared blank."""
-    bed = usual_bed(a.recipe.shop.printer_bed)
+    bed = default_bed(a.recipe.shop.printer_bed)
     made = drill_block(a.recipe, a.shaped.tools, a.shaped.caster, blank_for(a), bed=bed)
     return _written(draft, made.parts, made.findings, bed)
 
@@ -41,18 +41,18 @@ def write_block(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: AR
 def write_cradles(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001
     """Cradles and vise jaws for the shaped body."""
     shop = a.recipe.shop
-    size, bed = usual_cradle(shop.fit or "slide"), usual_bed(shop.printer_bed)
+    size, bed = default_cradle(shop.fit or "slide"), default_bed(shop.printer_bed)
     made = cradles(a.recipe, a.shaped.body, a.shaped.mesh, a.shaped.tools, size, bed)
     return _written(draft, made.parts, made.findings, bed)
 
 
 def write_mould(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001
     """The two-part mould."""
-    shop, size = a.recipe.shop, usual_mould()
+    shop, size = a.recipe.shop, default_mould()
     if shop.shrink_percent is not None:
         size = replace(size, shrink_percent=shop.shrink_percent)
     made = mould(a.shaped.body, a.shaped.mesh, a.shaped.tools, a.shaped.plate, size)
-    return _written(draft, made.parts.parts, made.parts.findings, usual_bed(shop.printer_bed))
+    return _written(draft, made.parts.parts, made.parts.findings, default_bed(shop.printer_bed))
 
 
 def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
@@ -60,9 +60,9 @@ def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
     if not a.recipe.masks:
         return Outcome()
     view = side_view_of(a.shaped.caster)
-    drawn, doubts = regions(a.recipe.masks, view, a.shaped.tools)
+    drawn, checks = regions(a.recipe.masks, view, a.shaped.tools)
     shells = mask_shells(a.shaped.body, a.shaped.mesh, view, drawn, a.shaped.tools)
-    outcome = _written(draft, shells.parts, shells.findings, usual_bed(a.recipe.shop.printer_bed))
+    outcome = _written(draft, shells.parts, shells.findings, default_bed(a.recipe.shop.printer_bed))
     films, of_films = mask_films(a.shaped.body, a.shaped.mesh, view, drawn, about)
     for mask, film in films.items():
         stem = _file(f"mask {mask}", "-film.dxf", draft).removesuffix(".dxf")
@@ -75,25 +75,25 @@ def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
             ),
         )
         write_svg(film, draft.add(f"{stem}.svg", "the same as a picture, 1:1"))
-    return Outcome((*doubts, *outcome.findings, *of_films), listed=outcome.listed, cautions=outcome.cautions)
+    return Outcome((*checks, *outcome.findings, *of_films), listed=outcome.listed, cautions=outcome.cautions)
 
 
 def _written(draft: Draft, parts: Sequence[Part], findings: Sequence[Finding], bed: Bed) -> Outcome:
     """Each part as an STL, as it lies on the bed; one that no file can hold is left out and said."""
-    doubts, listed, cautions = list(findings), list[Listed](), list[str]()
+    checks, listed, cautions = list(findings), list[Listed](), list[str]()
     for part in parts:
         try:
             placed, off_bed = laid(part.mesh, bed, part.name)
             fit = repair_for_float32(placed, REPAIR_MM)
         except DesignError as error:
-            doubts.append(Finding("no-file", "warning", part.name, f"left out of the build: {error}"))
+            checks.append(Finding("no-file", "warning", part.name, f"left out of the build: {error}"))
             continue
-        doubts += off_bed
+        checks += off_bed
         purpose = f"{part.purpose}. {part.use[:1].upper()}{part.use[1:]}"
         write_stl(fit, draft.add(_file(part.name, ".stl", draft), purpose), part.name)
         listed.append(as_printed(part.name, fit, part.material))
         cautions += part.cautions
-    return Outcome(tuple(doubts), listed=tuple(listed), cautions=tuple(dict.fromkeys(cautions)))
+    return Outcome(tuple(checks), listed=tuple(listed), cautions=tuple(dict.fromkeys(cautions)))
 
 
 def _file(name: str, ending: str, draft: Draft) -> str:

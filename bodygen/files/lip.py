@@ -43,7 +43,7 @@ def write_lip(a: Assessment, draft: Draft, about: str, say: Callable[[str], None
     share += f" ({100 * nest.plain_share:.0f} % in rows of boxes)"
     stuff = f"{load('sheet')['sheet'][lip.sheet]['name']}, {lip.thickness:.2f} mm"
     return Outcome(
-        _offcut_doubts(lip, count),
+        _offcut_checks(lip, count),
         listed=(
             Listed(
                 "lip",
@@ -55,7 +55,7 @@ def write_lip(a: Assessment, draft: Draft, about: str, say: Callable[[str], None
     )
 
 
-def _offcut_doubts(lip: Lip, laid: int) -> tuple[Finding, ...]:
+def _offcut_checks(lip: Lip, laid: int) -> tuple[Finding, ...]:
     wanted = lip.cutting.quantity
     if laid == wanted:
         return ()

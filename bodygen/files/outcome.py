@@ -1,4 +1,4 @@
-"""What writing a kind of file brings besides the files: doubts, the kernel's opinion, lines of the parts list."""
+"""What writing a kind of file brings besides the files: findings, the kernel's opinion, lines of the parts list."""
 
 from dataclasses import dataclass
 
@@ -6,7 +6,7 @@ import numpy as np
 
 from bodygen.findings import Finding
 from bodygen.mesh.skin import Mesh
-from bodygen.shop.printing import printed_by, usual_way
+from bodygen.shop.printing import default_way, printed_by
 
 LEAST_SUPPORT = 0.02
 """Less of a print than that is a bridge that a slicer may hold up or not."""
@@ -38,7 +38,7 @@ class Outcome:
 def as_printed(name: str, mesh: Mesh, material: str = "printed PLA or PETG") -> Listed:
     """A print's line: its box, the plastic that is laid down, and the time that takes in the usual way, as it lies."""
     size = " x ".join(f"{side:.0f}" for side in np.ptp(mesh.vertices, axis=0))
-    made = printed_by(mesh, usual_way())
+    made = printed_by(mesh, default_way())
     amount = f"{size} mm, {made.plastic:.1f} cm3"
     if made.support >= LEAST_SUPPORT * made.plastic:
         amount += f", {made.support:.1f} of it supports"

@@ -11,18 +11,18 @@ from bodygen.export.svg import write_svg
 from bodygen.files.outcome import Listed, Outcome
 from bodygen.findings import Finding
 from bodygen.folder.publish import Draft
-from bodygen.form.blank import Blank, blank_of, usual_allowance
+from bodygen.form.blank import Blank, blank_of, default_allowance
 from bodygen.mesh.float32 import repair_for_float32
 from bodygen.plane.shapes import Loop
 from bodygen.plane.tiles import paper_named
 from bodygen.shop.cards.card import Card, printed, sheets
 from bodygen.shop.cards.corner_gauges import angle_block, edge_gauge, eye_flanks, eye_gauge, eye_places
-from bodygen.shop.cards.dip_carrier import carrier, usual_carrier
+from bodygen.shop.cards.dip_carrier import carrier, default_carrier
 from bodygen.shop.cards.outline_cards import card_templates
-from bodygen.shop.cards.paper_template import paper_template, usual_template
-from bodygen.shop.cards.router_template import router_template, usual_router
-from bodygen.shop.cards.section_gauges import rack, section_gauges, stations_of, usual_gauge, usual_rack
-from bodygen.shop.jigs.print_bed import Bed, laid, usual_bed
+from bodygen.shop.cards.paper_template import default_template, paper_template
+from bodygen.shop.cards.router_template import default_router, router_template
+from bodygen.shop.cards.section_gauges import default_gauge, default_rack, rack, section_gauges, stations_of
+from bodygen.shop.jigs.print_bed import Bed, default_bed, laid
 from bodygen.shop.skin.silhouette import plan_view, side_view
 from bodygen.tables import load
 
@@ -34,7 +34,7 @@ PAPERS = ("a4", "letter")
 def blank_for(a: Assessment) -> Blank:
     """The squared blank that templates and drill block share."""
     caster, recipe = a.shaped.caster, a.recipe
-    return blank_of(caster.low, caster.high, usual_allowance(recipe.units), recipe.wood.blank_size)
+    return blank_of(caster.low, caster.high, default_allowance(recipe.units), recipe.wood.blank_size)
 
 
 def write_templates(a: Assessment, draft: Draft, about: str) -> Outcome:
@@ -43,7 +43,7 @@ def write_templates(a: Assessment, draft: Draft, about: str) -> Outcome:
     views = _views(a)
     blank = blank_for(a)
     stations = stations_of(shaped.sizes[0], recipe.units)
-    paper = paper_template(recipe, views, blank, shaped.tools, stations, usual_template(), about)
+    paper = paper_template(recipe, views, blank, shaped.tools, stations, default_template(), about)
     for name in PAPERS:
         file = draft.add(
             f"template-{name}.pdf", f"profile and plan at 1:1 on {name.upper()}: glue it on the squared blank"
@@ -60,21 +60,21 @@ def write_templates(a: Assessment, draft: Draft, about: str) -> Outcome:
 
 
 def router_cards(a: Assessment) -> tuple[list[Card], list[Finding]]:
-    """Router templates of side and plan for the recipe's bush and cutter, and their doubts."""
-    shop, sizes = a.recipe.shop, usual_router()
+    """Router templates of side and plan for the recipe's bush and cutter, and their findings."""
+    shop, sizes = a.recipe.shop, default_router()
     cutter = shop.cutter or min(sizes.cutter, shop.bush or sizes.cutter)
     sizes = replace(sizes, bush=shop.bush or cutter, cutter=cutter)
     side, plan = _views(a)
     found = [router_template(side, "side", sizes), router_template(plan, "plan", sizes)]
-    return [card for card, _ in found if card], [doubt for _, doubts in found for doubt in doubts]
+    return [card for card, _ in found if card], [doubt for _, checks in found for doubt in checks]
 
 
 def write_gauges(a: Assessment, draft: Draft, about: str) -> Outcome:
     """Section gauges with their rack, and the small gauges: to cut, to glue on card, to print."""
     recipe, shaped = a.recipe, a.shaped
     stations = stations_of(shaped.sizes[0], recipe.units)
-    sections, findings = section_gauges(shaped.body, shaped.mesh, stations, usual_gauge(), recipe.units)
-    rail = rack(sections, usual_rack(), usual_gauge())
+    sections, findings = section_gauges(shaped.body, shaped.mesh, stations, default_gauge(), recipe.units)
+    rail = rack(sections, default_rack(), default_gauge())
     block, of_block = angle_block(recipe.lip) if recipe.lip else (None, ())
     eyes = eye_places(recipe, shaped.tools)
     eye, of_eye = eye_gauge(_views(a)[0], eyes, eye_flanks(recipe, shaped.tools, eyes))
@@ -87,7 +87,7 @@ def write_gauges(a: Assessment, draft: Draft, about: str) -> Outcome:
         pages = sheets([*sections, *small], recipe.name, about)
         file = draft.add(f"gauges-{name}.pdf", f"the gauges at 1:1 on {name.upper()}: glue them on card and cut")
         write_pdf(pages, file, paper_named(name), recipe.name, about)
-    usual, bed, off_bed = load("gauges"), usual_bed(recipe.shop.printer_bed), list[Finding]()
+    usual, bed, off_bed = load("gauges"), default_bed(recipe.shop.printer_bed), list[Finding]()
     for card in (*sections, *rail, *small):
         thick = usual["angle_block"]["thickness_mm"] if card is block else usual["section"]["thickness_mm"]
         off_bed += _write_print(draft, card, thick, bed)
@@ -98,9 +98,9 @@ def write_carrier(a: Assessment, draft: Draft, about: str) -> Outcome:
     """The frame that holds the bait by its eyes while it is dipped and dries."""
     cards, findings = carrier(a.shaped.mesh, a.shaped.tools, a.recipe.fittings, a.shaped.plate)
     listed = _write_sheets(draft, a.recipe.name, "carrier", "holds the bait by its eyes while coats dry", cards, about)
-    bed, off_bed = usual_bed(a.recipe.shop.printer_bed), list[Finding]()
+    bed, off_bed = default_bed(a.recipe.shop.printer_bed), list[Finding]()
     for card in cards:
-        off_bed += _write_print(draft, card, usual_carrier().thickness, bed)
+        off_bed += _write_print(draft, card, default_carrier().thickness, bed)
     return Outcome((*findings, *off_bed), listed=tuple(listed))
 
 

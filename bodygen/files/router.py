@@ -85,7 +85,7 @@ def _template(a: Assessment, card: Card) -> tuple[Job, ...]:
     length, width = (float(ceil(side + 2 * MARGIN_MM)) for side in (x1 - x0, y1 - y0))
     stock = Stock(length, width, TEMPLATE_MM, TEMPLATE_SHEET, THROUGH_MM, (), machine.clamp_height)
     job = profile_job(card.name, (card.outline, *card.holes), stock, cutter, machine=machine)
-    # corners where straps begin guide nothing; the template's own doubts tell of the outline's hollows
+    # corners where straps begin guide nothing; the template's own findings tell of the outline's hollows
     notes = [replace(f, severity="note") if f.code == "profile-corner" else f for f in job.findings]
     return (replace(job, findings=tuple(notes)),)
 

@@ -28,9 +28,9 @@ from bodygen.mesh.float32 import repair_for_float32
 from bodygen.mesh.skin import Mesh, body_mesh
 from bodygen.mesh.split import half, with_stubs
 from bodygen.report.properties import difference_percent
-from bodygen.shop.jigs.halves import Halves, halves_of, usual_dowel
-from bodygen.shop.jigs.master import Master, master_of, usual_stubs
-from bodygen.shop.jigs.print_bed import laid, usual_bed
+from bodygen.shop.jigs.halves import Halves, default_dowel, halves_of
+from bodygen.shop.jigs.master import Master, default_stubs, master_of
+from bodygen.shop.jigs.print_bed import default_bed, laid
 from bodygen.shop.mill.carving_setup import lying
 from bodygen.shop.skin.offset import offset_mesh, offset_skin
 
@@ -74,7 +74,7 @@ def grown(a: Assessment, allowance: float) -> Mesh:
 
 def _carver_master(a: Assessment, allowance: float) -> Mesh:
     larger = grown(a, allowance)
-    held = master_of(larger, usual_stubs())
+    held = master_of(larger, default_stubs())
     if not held.stubs:
         msg = f"grown by {allowance:g} mm, an end gives a stub no hold on the x axis"
         raise DesignError(msg)
@@ -94,7 +94,7 @@ def halved(cut: Mesh, side: Side) -> Mesh:
     DesignError
         When it is not one piece.
     """
-    return half(cut, side, halves_of(cut, usual_dowel()).pins)
+    return half(cut, side, halves_of(cut, default_dowel()).pins)
 
 
 def write_solids(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001  a solid's file has no such line
@@ -108,8 +108,8 @@ def write_solids(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: A
         The CAD kernel finds no single valid solid, or another volume than ours.
     """
     skin, cut = _skin(a), cut_mesh(a)
-    bed = usual_bed(a.recipe.shop.printer_bed)
-    halves, master = halves_of(cut, usual_dowel()), master_of(skin, usual_stubs())
+    bed = default_bed(a.recipe.shop.printer_bed)
+    halves, master = halves_of(cut, default_dowel()), master_of(skin, default_stubs())
     findings = [*halves.findings, *master.findings]
     meshes: list[tuple[str, str, Callable[[], Mesh]]] = [
         ("body", "the shaped body without any hole: a carving guide, a master to print", lambda: skin),

@@ -1,7 +1,7 @@
 """How a hull of given mass lies in the water: the attitude it comes to when let go level, and every other stable one.
 
 Knows weight, water and attitudes. Knows nothing of where the mass came from, nor what a maker would think of the answer
-(``doubts.py``).
+(``checks.py``).
 """
 
 import math

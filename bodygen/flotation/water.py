@@ -39,20 +39,20 @@ def density(water: Water) -> float:
     >>> density(Water(temperature=15.0))
     0.9991026
     """
-    refusals = [finding for finding in water_doubts(water) if finding.severity == "error"]
+    refusals = [finding for finding in water_checks(water) if finding.severity == "error"]
     if refusals:
         raise DesignError("\n".join(_words(finding) for finding in refusals))
     return _density(water)
 
 
-def water_doubts(water: Water) -> tuple[Finding, ...]:
+def water_checks(water: Water) -> tuple[Finding, ...]:
     """Find what is doubtful about the water [g/cm^3]; with an ``error`` among the findings ``density`` refuses it.
 
     Each bound of ``water.toml`` names its source.
 
     Examples
     --------
-    >>> [water_doubts(Water(temperature=t)) for t in (15.0, 60.0)]   # liquid, but outside the formula
+    >>> [water_checks(Water(temperature=t)) for t in (15.0, 60.0)]   # liquid, but outside the formula
     [(), (<error water-temperature at water.temperature, 60 (limit 40) degC>,)]
     """
     table = load("water")

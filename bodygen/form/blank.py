@@ -65,12 +65,12 @@ class Blank:
         return (np.array(self.low) + self.high) / 2
 
 
-def usual_allowance(units: Units) -> Allowance:
+def default_allowance(units: Units) -> Allowance:
     """The allowance of ``tables/jigs.toml`` [mm], in steps of the recipe's ruler: common practice, no published source.
 
     Examples
     --------
-    >>> usual_allowance("in").step * 16 / 25.4   # sixteenths of an inch
+    >>> default_allowance("in").step * 16 / 25.4   # sixteenths of an inch
     1.0
     """
     row = load("jigs")["blank"]

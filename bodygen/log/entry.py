@@ -156,9 +156,9 @@ def _water_test(words: Words, recipe: Recipe, day: str) -> tuple[WaterTest | Non
         )
         return None, mistakes
     if depth is not None:
-        usual_line, retrieve = recipe.line, recipe.retrieve
-        line = line if line is not None or usual_line is None else usual_line.diameter
-        line_out = line_out if line_out is not None or usual_line is None else usual_line.length_m
+        default_line, retrieve = recipe.line, recipe.retrieve
+        line = line if line is not None or default_line is None else default_line.diameter
+        line_out = line_out if line_out is not None or default_line is None else default_line.length_m
         speed = speed if speed is not None or retrieve is None else retrieve.speed_m_s
         tip = tip if tip is not None or retrieve is None else retrieve.tip_height_m
         for option, value in (("--line", line), ("--line-out", line_out), ("--speed", speed)):

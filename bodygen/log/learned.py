@@ -60,12 +60,12 @@ def learned(builds: Sequence[Build], now: Sequence[Expectation], recipe: str, bo
     shares = _shares(now)
     found: dict[str, list[Ratio]] = {}
     for build in builds:
-        rows, doubts = ratios(build)
+        rows, checks = ratios(build)
         mine = build.recipe == recipe
         for row in rows:
             if row.lot in shares and (mine or is_wood(row.lot)):
                 found.setdefault(row.lot, []).append(row)
-        left_out += doubts if mine else []
+        left_out += checks if mine else []
     for lot, rows in found.items():
         where = ""
         used = rows
@@ -124,7 +124,7 @@ def ratios(build: Build) -> tuple[list[Ratio], list[str]]:
     """
     weighed = build.weighed
     rows: list[Ratio] = []
-    doubts: list[str] = []
+    checks: list[str] = []
     bare = [e for e in build.expected if e.stage in BARE and e.stage in weighed and e.lot]
     rows += [_ratio(build, e.lot, weighed[e.stage], e.mass, readings=1) for e in bare[:1]]
     last, before = BARE[-1], 0.0
@@ -138,14 +138,14 @@ def ratios(build: Build) -> tuple[list[Ratio], list[str]]:
             row = _ratio(build, lots.pop(), gain - rest, whole, readings=2 if before else 1)
             rows += [] if row.lot in {r.lot for r in rows} else [row]  # the blank speaks for the wood, not the drilled
         elif len(lots) == 1:
-            doubts.append(
+            checks.append(
                 f"build {build.number}, {stage}: {gain:.2f} g went on where {rest:.2f} g of other parts did: left out"
             )
         elif lots:
             names = " and ".join(sorted(lots))
-            doubts.append(f"build {build.number}, {stage}: {names} were weighed together: left out")
+            checks.append(f"build {build.number}, {stage}: {names} were weighed together: left out")
         last, before = stage, mass
-    return rows, doubts
+    return rows, checks
 
 
 def _ratio(build: Build, lot: str, measured: float, expected: float, *, readings: int) -> Ratio:

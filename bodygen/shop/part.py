@@ -25,7 +25,7 @@ class Part:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Parts:
-    """The parts of one jig, and the doubts about them."""
+    """The parts of one jig, and the findings about them."""
 
     parts: tuple[Part, ...]
     findings: tuple[Finding, ...] = ()

@@ -56,7 +56,7 @@ class Printed:
     hours: float
 
 
-def usual_way() -> Way:
+def default_way() -> Way:
     """The way of ``tables/making.toml``: common practice, no published source."""
     row = load("making")["print"]
     return as_row(

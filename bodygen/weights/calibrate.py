@@ -95,7 +95,7 @@ def calibrate(
         after = _moved(recipe, items, shares, difference, (stage, grams))
         moved = tuple((items[i].name, items[i].mass, after[i].mass) for i in sorted(shares))
         moves.append(Calibration(stage, grams, expected, moved))
-        findings.extend(_doubts(moves[-1], usual))
+        findings.extend(_checks(moves[-1], usual))
         if _wood_at(items) in shares:
             density = _density(measured, after[_wood_at(after)], stage, grams)
             if no_wood(density.g_cm3):
@@ -181,7 +181,7 @@ def _density(measured: Measured, wood: Item, stage: str, grams: float) -> WoodDe
     return WoodDensity(density, f"from the reading {stage} = {grams:g} g", wood.spread / wood.mass)
 
 
-def _doubts(move: Calibration, usual: float) -> tuple[Finding, ...]:
+def _checks(move: Calibration, usual: float) -> tuple[Finding, ...]:
     """Doubt a reading that nothing can bear, or that lies outside what was to be expected."""
     where = f"weighed.{move.stage}"
     off = move.read - move.expected

@@ -86,14 +86,14 @@ def film_of(coats: Sequence[Coat]) -> float:
     return sum(_layer(coat, "coat", 1.0, bare=False).film for coat in coats if coat.gain is None or coat.film)
 
 
-def usual_density(stage: str) -> float:
+def default_density(stage: str) -> float:
     """Mean density of the dry films that the table has for a stage [g/cm^3], for a gain whose finish is not named.
 
     Each row of ``coatings.toml`` names its source.
 
     Examples
     --------
-    >>> usual_density("painted")   # of 1.5, 1.3 and 1.3
+    >>> default_density("painted")   # of 1.5, 1.3 and 1.3
     1.3667
     """
     return fmean(catalogue.density(row) for row in _rows(stage))
@@ -112,7 +112,7 @@ def coat_findings(recipe: Recipe) -> tuple[Finding, ...]:
             "note",
             f"coat[{number}]",
             "its volume is taken from the mean density of the finishes for this stage: say finish or density_g_cm3",
-            value=usual_density(coat.stage),
+            value=default_density(coat.stage),
             unit="g/cm^3",
         )
         for number, coat in enumerate(recipe.coats, 1)
@@ -122,7 +122,7 @@ def coat_findings(recipe: Recipe) -> tuple[Finding, ...]:
 
 def _layer(coat: Coat, key: str, area: float, *, bare: bool) -> _Layer:
     row = None if coat.finish is None else catalogue.row("coatings", "coat", coat.finish, f"{key}.finish")
-    density = coat.density_g_cm3 or (usual_density(coat.stage) if row is None else catalogue.density(row))
+    density = coat.density_g_cm3 or (default_density(coat.stage) if row is None else catalogue.density(row))
     soak, soak_spread = 0.0, 0.0
     if bare and row is not None and "soak_g_per_100cm2" in row:
         low, typical, high = (share * area / MM2_PER_100CM2 for share in row["soak_g_per_100cm2"])

@@ -17,7 +17,7 @@ from bodygen.weights.spread import calliper_reading, scale_reading
 
 @dataclass(frozen=True, slots=True)
 class WoodDensity:
-    """Density [g/cm^3], where it comes from, its coefficient of variation [-] (0: no spread is known), and doubts."""
+    """Density [g/cm^3], where it comes from, its coefficient of variation [-] (0: no spread is known), and findings."""
 
     g_cm3: float
     basis: str
@@ -95,8 +95,8 @@ def wood_density(wood: Wood) -> WoodDensity:
     average, cov = species_density(wood)
     memory = ", recalled" if row.get("recalled") else ""
     basis = f"{row['name']} at {wood.moisture_percent:g} % moisture, species average ({row['source']}{memory})"
-    doubts = (*_moisture_doubts(wood.moisture_percent), *_species_doubts(row, cov))
-    return WoodDensity(average, basis, cov, doubts)
+    checks = (*_moisture_checks(wood.moisture_percent), *_species_checks(row, cov))
+    return WoodDensity(average, basis, cov, checks)
 
 
 def species_density(wood: Wood) -> tuple[float, float]:
@@ -185,7 +185,7 @@ def unusual_board(wood: Wood, density: float, where: str) -> tuple[Finding, ...]
     return (Finding("board-unusual", "warning", where, remedy, density, limit, "g/cm^3", source),)
 
 
-def _moisture_doubts(moisture: float) -> tuple[Finding, ...]:
+def _moisture_checks(moisture: float) -> tuple[Finding, ...]:
     bases = tables.load("woods")["bases"]
     saturation = float(bases["fibre_saturation_pct"])
     low, high = (float(v) for v in bases["usual_indoor_moisture_pct"])
@@ -201,7 +201,7 @@ def _moisture_doubts(moisture: float) -> tuple[Finding, ...]:
     return ()
 
 
-def _species_doubts(row: dict[str, Any], cov: float) -> tuple[Finding, ...]:
+def _species_checks(row: dict[str, Any], cov: float) -> tuple[Finding, ...]:
     """Woods that vary more than most; for the others the stages' tolerances say what an average is worth."""
     usual = float(tables.load("woods")["bases"]["cov_default"])
     if cov <= usual and "trade_range_kg_m3" not in row:

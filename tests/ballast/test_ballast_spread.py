@@ -6,7 +6,7 @@ from math import radians, sqrt
 import numpy as np
 import pytest
 
-from bodygen.ballast.goal import Wish, bait_doubts, goal_doubts, spread_doubts
+from bodygen.ballast.goal import Wish, bait_checks, goal_checks, spread_checks
 from bodygen.ballast.sureness.inputs import Effect, Input, inputs_of
 from bodygen.ballast.sureness.spread import Percentiles, Share, largest_first, rates_of, spread_of
 from bodygen.ballast.sureness.tilt import pitches
@@ -280,20 +280,20 @@ def test_a_single_normal_input_has_the_printed_percentiles(perch_answer):
     assert (spread.reserve_g.p90 - spread.reserve_g.p10) / 2 == pytest.approx(1.2816 * sd, rel=0.01)
 
 
-# --- doubts ---
+# --- findings ---
 
 
 def test_a_reserve_smaller_than_its_spread_is_doubted_and_told_which_weigh_in_helps(perch_answer, spread):
-    (finding,) = spread_doubts(perch_answer.flotation, replace(spread, reserve_g=Percentiles(-0.2, 0.1, 0.6)), None)
+    (finding,) = spread_checks(perch_answer.flotation, replace(spread, reserve_g=Percentiles(-0.2, 0.1, 0.6)), None)
     assert (finding.code, finding.severity, finding.limit) == ("reserve-within-spread", "warning", pytest.approx(0.4))
     assert "-0.20 and +0.60 g" in finding.remedy
     assert "density of the wood" in finding.remedy
-    assert spread_doubts(perch_answer.flotation, spread, None) == ()
+    assert spread_checks(perch_answer.flotation, spread, None) == ()
 
 
 def test_a_bait_that_is_to_suspend_is_always_within_its_spread_so_that_is_a_note(perch_answer, spread):
     near = replace(spread, reserve_g=Percentiles(-0.2, 0.1, 0.6))
-    (finding,) = spread_doubts(perch_answer.flotation, near, Goal(suspends_at=12.0))
+    (finding,) = spread_checks(perch_answer.flotation, near, Goal(suspends_at=12.0))
     assert finding.severity == "note"
 
 
@@ -303,8 +303,8 @@ def test_a_goal_that_is_not_met_is_told():
         Wish("pitch", "deg", 0.0, 6.0, 2.0),
         Wish("waterline", "mm", 1, None, 1),
     )
-    assert [f.code for f in goal_doubts(wishes)] == ["goal-reserve", "goal-pitch", "goal-waterline"]
-    assert goal_doubts((Wish("reserve", "g", 2.5, 2.45, 0.1),)) == ()
+    assert [f.code for f in goal_checks(wishes)] == ["goal-reserve", "goal-pitch", "goal-waterline"]
+    assert goal_checks((Wish("reserve", "g", 2.5, 2.45, 0.1),)) == ()
 
 
 @pytest.mark.parametrize(
@@ -326,7 +326,7 @@ def test_a_bait_is_held_against_its_own_goal(goal, more, codes, perch_answer, sp
     if more is not None:
         goal = replace(goal, reserve=has.reserve_g + more, pitch=radians(has.attitude.pitch_deg))
     answer = replace(perch_answer, recipe=replace(perch_answer.recipe, goal=goal))
-    assert [f.code for f in bait_doubts(answer, spread)] == codes
+    assert [f.code for f in bait_checks(answer, spread)] == codes
 
 
 def test_two_that_are_alike_but_for_rounding_stand_by_what_tells_them_apart():

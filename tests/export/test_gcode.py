@@ -10,7 +10,7 @@ from bodygen.export.gcode import gcode, write_gcode
 from bodygen.findings import Finding
 from bodygen.plane.polygon import filleted
 from bodygen.plane.shapes import Circle
-from bodygen.shop.mill.cutters import cutter_named, feeds_of, material_named, usual_machine
+from bodygen.shop.mill.cutters import cutter_named, default_machine, feeds_of, material_named
 from bodygen.shop.mill.job import Job, Machining, Move, Stock
 from bodygen.shop.mill.profile import profile_job
 
@@ -82,7 +82,7 @@ def test_the_stock_and_the_doubts_are_written_at_the_head():
 
 
 def test_comments_are_ascii_without_inner_brackets_and_short():
-    feeds, _ = feeds_of(cutter_named("flat_3"), material_named("wood"), usual_machine())
+    feeds, _ = feeds_of(cutter_named("flat_3"), material_named("wood"), default_machine())
     moves = (Move("rapid", (0.0, 0.0, 5.0)), Move("line", (0.0, 0.0, 0.0), 100.0))
     doubt = Finding("chip-load", "warning", "a (b)", "5° " * 80)
     text = gcode(Job("n (1)\n2", Machining(SHEET, cutter_named("flat_3"), feeds), moves, "p", "u", (), (doubt,)))
@@ -93,7 +93,7 @@ def test_comments_are_ascii_without_inner_brackets_and_short():
 
 
 def test_a_tiny_arc_is_a_line_and_a_long_way_round_stays_an_arc():
-    feeds, _ = feeds_of(cutter_named("flat_3"), material_named("wood"), usual_machine())
+    feeds, _ = feeds_of(cutter_named("flat_3"), material_named("wood"), default_machine())
     moves = (
         Move("rapid", (10.0, 0.0, 5.0)),
         Move("ccw", (9.9999995, 0.001, 5.0), 500.0, (0.0, 0.0)),

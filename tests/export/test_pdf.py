@@ -11,13 +11,13 @@ from pdfminer.pdftypes import resolve1
 from shaped import NAMES, recipe, shaped
 
 from bodygen.export.pdf import write_pdf
-from bodygen.form.blank import blank_of, usual_allowance
+from bodygen.form.blank import blank_of, default_allowance
 from bodygen.plane.polygon import rectangle
 from bodygen.plane.shapes import Arc, Circle, Drawing, Layer, Line, Text
 from bodygen.plane.tiles import paper_named, tiles_of
 from bodygen.shop.cards.card import sheets
-from bodygen.shop.cards.paper_template import paper_template, usual_template
-from bodygen.shop.cards.section_gauges import section_gauges, stations_of, usual_gauge
+from bodygen.shop.cards.paper_template import default_template, paper_template
+from bodygen.shop.cards.section_gauges import default_gauge, section_gauges, stations_of
 from bodygen.shop.skin.silhouette import plan_view, side_view
 
 MM = 25.4 / 72
@@ -27,9 +27,9 @@ DEMOS = [name for name in NAMES if not name.startswith("random")]
 
 def template(name):
     said, s = recipe(name), shaped(name)
-    box = blank_of(s.caster.low, s.caster.high, usual_allowance(said.units))
+    box = blank_of(s.caster.low, s.caster.high, default_allowance(said.units))
     views = side_view(s.body, s.mesh), plan_view(s.body, s.mesh)
-    return paper_template(said, views, box, s.tools, stations_of(s.sizes[0], said.units), usual_template(), "about")
+    return paper_template(said, views, box, s.tools, stations_of(s.sizes[0], said.units), default_template(), "about")
 
 
 def long_drawing():
@@ -147,7 +147,7 @@ def test_an_arc_on_paper_is_an_arc_within_two_thousandths(tmp_path):
 
 def test_cards_are_never_parted_by_the_edge_of_a_sheet(tmp_path):
     s = shaped("fell-reed-110")
-    cards, _ = section_gauges(s.body, s.mesh, stations_of(110.0, "mm"), usual_gauge(), "mm")
+    cards, _ = section_gauges(s.body, s.mesh, stations_of(110.0, "mm"), default_gauge(), "mm")
     for paper in PAPERS:
         pages = sheets(cards * 4, "many")
         assert write_pdf(pages, tmp_path / f"{paper}.pdf", paper_named(paper), "many") == len(pages)

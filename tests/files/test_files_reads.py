@@ -80,8 +80,8 @@ class Reads:
 def of_the_shape(recipe, patch):
     """Recipe key paths that the cut shape is made from."""
     noted = Noted()
-    with patch.context() as without_doubts:  # doubts about the shape are no part of it
-        without_doubts.setattr(bodygen.pipeline, "wood_left", lambda *_: ())
+    with patch.context() as without_checks:  # findings about the shape are no part of it
+        without_checks.setattr(bodygen.pipeline, "wood_left", lambda *_: ())
         shape(noted.recipe(recipe))
     return noted.paths - OF_REFUSALS
 

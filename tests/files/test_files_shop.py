@@ -25,8 +25,8 @@ from bodygen.pipeline import assess
 from bodygen.recipe.model import Shop
 from bodygen.recipe.read import read_recipe
 from bodygen.report.sheet import build_sheet
-from bodygen.shop.jigs.halves import usual_dowel
-from bodygen.shop.jigs.print_bed import laid, usual_bed
+from bodygen.shop.jigs.halves import default_dowel
+from bodygen.shop.jigs.print_bed import default_bed, laid
 from bodygen.tables import load
 
 PARAMS = Path(__file__).parents[2] / "params"
@@ -82,12 +82,12 @@ def test_every_print_stands_on_the_bed_and_is_turned_where_only_that_fits(perch,
 def test_a_long_thin_print_lies_across_the_bed():
     """A bar of 140 x 5 mm in a square room of 110 mm: at 45 degrees its box is 145 / sqrt 2 = 102.5 mm."""
     bar = to_mesh(manifold3d.Manifold.cube((140.0, 5.0, 3.0)))
-    bed = usual_bed((120.0, 120.0, 120.0))
-    across, doubts = laid(bar, bed, "bar")
-    assert doubts == ()
+    bed = default_bed((120.0, 120.0, 120.0))
+    across, checks = laid(bar, bed, "bar")
+    assert checks == ()
     assert (np.ptp(across.vertices, axis=0) <= np.array(bed.room) + 0.001).all()
     assert enclosed(across) == pytest.approx(enclosed(bar))
-    assert [f.code for f in laid(bar, usual_bed((90.0, 90.0, 90.0)), "bar")[1]] == ["jig-off-bed"]
+    assert [f.code for f in laid(bar, default_bed((90.0, 90.0, 90.0)), "bar")[1]] == ["jig-off-bed"]
 
 
 def test_halves_lie_flat_side_down_and_the_master_on_its_flank(perch, tmp_path):
@@ -99,7 +99,7 @@ def test_halves_lie_flat_side_down_and_the_master_on_its_flank(perch, tmp_path):
             half = trimesh.load(tmp_path / name, force="mesh")
             flat = half.area_faces[(np.abs(half.triangles[:, :, 2]) < 1e-4).all(axis=1)].sum()
             section = cut.section(plane_origin=[0, 0, 0], plane_normal=[0, 1, 0]).to_2D()[0].area
-            dowel = usual_dowel()
+            dowel = default_dowel()
             pins = dowel.count * pi * dowel.hole_radius**2
             assert flat == pytest.approx(section - pins, rel=1e-3)  # files of single precision, facets at the rim
             assert half.bounds[1][2] == pytest.approx(perch.shaped.sizes[2] / 2, abs=0.02)

@@ -10,7 +10,7 @@ from bodygen.files.router import flat_works
 from bodygen.pipeline import assess
 from bodygen.recipe.read import read_recipe
 from bodygen.shop.mill.cutters import feeds_of, material_named
-from bodygen.shop.mill.profile import usual_profile
+from bodygen.shop.mill.profile import default_profile
 
 ROOT = Path(__file__).parents[2]
 BAITS = sorted([*(ROOT / "params").glob("*.toml"), *(ROOT / "tests" / "baits").glob("*.toml")])
@@ -31,7 +31,7 @@ def test_a_flat_part_is_cut_through_everywhere_beside_its_tabs(flat_programs):
         lowest = lowest_along(text, CELL)
         assert min(lowest.values()) == pytest.approx(floor, abs=1e-4)
         slope = high + stated(text, r"goes ([\d.]+) mm")  # at 45 degrees
-        assert usual_profile().tab_slope == pytest.approx(0.7853981633974483)
+        assert default_profile().tab_slope == pytest.approx(0.7853981633974483)
         above = sum(z > floor + 0.05 for z in lowest.values()) * CELL
         # a slanted path crosses up to 4/pi cells for each of its lengths, seen over all directions
         most = tabs * (wide + job.cutter.diameter + 2 * slope + 2 * CELL) * 1.42

@@ -3,7 +3,7 @@
 import pytest
 
 from bodygen.errors import DesignError
-from bodygen.flotation.water import density, water_doubts
+from bodygen.flotation.water import density, water_checks
 from bodygen.recipe.model import Water
 
 
@@ -47,12 +47,12 @@ def test_water_outside_the_tables_has_no_density(water, text):
 
 
 def test_odd_but_possible_water_is_a_warning():
-    (doubt,) = water_doubts(Water(density_g_cm3=1.1))
+    (doubt,) = water_checks(Water(density_g_cm3=1.1))
     assert (doubt.code, doubt.severity, doubt.value, doubt.limit) == ("water-density", "warning", 1.1, 1.035)
 
 
 def test_brackish_water_gets_a_note_and_lakes_and_seas_none():
-    (doubt,) = water_doubts(Water(temperature=12.0, salinity=12.0))
+    (doubt,) = water_checks(Water(temperature=12.0, salinity=12.0))
     assert (doubt.code, doubt.severity, doubt.value) == ("water-brackish", "note", 12.0)
-    assert water_doubts(Water()) == ()
-    assert water_doubts(Water(salinity=35.0)) == ()
+    assert water_checks(Water()) == ()
+    assert water_checks(Water(salinity=35.0)) == ()

@@ -28,7 +28,7 @@ from OCP.TopExp import TopExp_Explorer
 from bodygen.building import build
 from bodygen.explain.answers import answers
 from bodygen.recipe.read import read_recipe
-from bodygen.shop.jigs.halves import usual_dowel
+from bodygen.shop.jigs.halves import default_dowel
 
 DEMOS = sorted((Path(__file__).parent.parent.parent / "params").glob("*.toml"))
 CORE = {"m": "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"}
@@ -160,7 +160,7 @@ def test_halves_and_body_agree(built):
     cut = trimesh.load_mesh(folder / "cut-body.stl")
     assert cut.volume == pytest.approx(whole, rel=4e-3)  # facets of 0.02 mm on a bait 10 mm thick
     # what both lack are the holes of no, one, two or three key pins, shallower in a thin body
-    dowel, less = usual_dowel(), cut.volume - left.volume - right.volume
+    dowel, less = default_dowel(), cut.volume - left.volume - right.volume
     shallow, deep = (2 * pi * dowel.hole_radius**2 * (d + dowel.clearance) for d in (dowel.least_depth, dowel.depth))
     off = 1e-4 * whole  # files in single precision
     assert any(n * shallow - off <= less <= n * deep + off for n in range(dowel.count + 1))

@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
-from bodygen.form.blank import Allowance, blank_of, usual_allowance
+from bodygen.form.blank import Allowance, blank_of, default_allowance
 
 LOW, HIGH = np.array([0.0, -7.9, -11.2]), np.array([70.0, 7.9, 10.6])
 
 
 def test_every_face_stands_off_by_the_allowance_and_less_than_a_step_more():
-    allowance = usual_allowance("mm")
+    allowance = default_allowance("mm")
     blank = blank_of(LOW, HIGH, allowance)
     left = [*(LOW - blank.low), *(np.array(blank.high) - HIGH)]
     asked = [allowance.nose, allowance.flank, allowance.face, allowance.tail, allowance.flank, allowance.face]
@@ -19,8 +19,8 @@ def test_every_face_stands_off_by_the_allowance_and_less_than_a_step_more():
 
 @pytest.mark.parametrize("units", ["mm", "in"])
 def test_faces_lie_on_whole_steps_of_the_ruler(units):
-    step = usual_allowance(units).step
-    blank = blank_of(LOW, HIGH, usual_allowance(units))
+    step = default_allowance(units).step
+    blank = blank_of(LOW, HIGH, default_allowance(units))
     for at in (*blank.low, *blank.high):
         assert at / step == pytest.approx(round(at / step), abs=1e-9)
 

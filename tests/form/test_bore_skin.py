@@ -21,7 +21,7 @@ NEAR = 0.05
 
 
 def codes(body=BAR, **parts):
-    return [(finding.code, finding.severity) for finding in planks.doubts(body, **parts)]
+    return [(finding.code, finding.severity) for finding in planks.checks(body, **parts)]
 
 
 def tail_hanger(depth, **more):
@@ -31,9 +31,9 @@ def tail_hanger(depth, **more):
 @pytest.mark.parametrize("depth", [6.0, 10.0, 16.0])
 def test_a_tail_hanger_in_a_pointed_tail_takes_the_tip_and_breaks_out_at_no_depth(depth):
     """The cone is 20 mm deep 36 mm before its tip, so it is as deep as the drill is wide 36 * 1.2 / 20 before it."""
-    doubts = planks.doubts(CONE, bores=(tail_hanger(depth),))
-    assert {doubt.severity for doubt in doubts} == {"warning"}
-    found = doubts[0]
+    checks = planks.checks(CONE, bores=(tail_hanger(depth),))
+    assert {doubt.severity for doubt in checks} == {"warning"}
+    found = checks[0]
     assert (found.code, found.severity, found.limit) == ("tip-drilled-away", "warning", 1.0)
     assert found.value == pytest.approx(36 * 1.2 / 20, abs=0.03)
     assert "the body is then 57.83 mm long" in found.told("mm")
@@ -47,14 +47,14 @@ def test_a_sized_tail_has_a_face_for_the_drill():
 def test_a_nose_that_loses_less_than_a_millimetre_is_only_noted():
     """24 mm from the tip to 20 mm of depth: a 0.6 mm drill takes 24 * 0.6 / 20 = 0.72 mm."""
     tie = Bore("tie", "tie", "nose", 0.6, 10.0, tip="flat")
-    found, *_ = planks.doubts(CONE, bores=(tie,))
+    found, *_ = planks.checks(CONE, bores=(tie,))
     assert (found.code, found.severity) == ("tip-drilled-away", "note")
     assert found.value == pytest.approx(0.72, abs=0.03)
     assert "nose.size" in found.remedy
 
 
 def test_a_drill_wider_than_the_tail_all_along_leaves_a_groove_and_is_an_error():
-    (found,) = planks.doubts(CONE, bores=(Bore("wide", "any", "tail", 9.0, 8.0, tip="flat"),))
+    (found,) = planks.checks(CONE, bores=(Bore("wide", "any", "tail", 9.0, 8.0, tip="flat"),))
     assert (found.code, found.severity) == ("bore-breaks-out", "error")
     assert "groove" in found.remedy
 
@@ -95,7 +95,7 @@ def test_a_near_skin_names_the_source_of_the_limit_that_it_is_held_against():
     slug = Bore("slug", "any", "nose", 2.0, 20.0, height=9.5, tip="flat")
     cases = ((wide, Limits(), "awc_nds_2018"), (wide, Limits(hanger_to_skin=1.9), COMMON), (slug, Limits(), COMMON))
     for bore, limits, source in cases:
-        (found,) = planks.doubts(BAR, bores=(bore,), limits=limits)
+        (found,) = planks.checks(BAR, bores=(bore,), limits=limits)
         assert (found.code, found.source) == ("bore-near-skin", source)
 
 
@@ -110,9 +110,9 @@ def test_the_figure_of_a_near_skin_is_the_same_whatever_limit_is_asked():
     """A recipe that lowers its limit to the figure it was told is content."""
     ridge = planks.double_cone(thickness=9.0, squareness=2.2)
     slug = Bore("slug", "ballast", "belly", 4.0, 7.0, x=24.0, tip="flat")
-    (told,) = (f for f in planks.doubts(ridge, bores=(slug,)) if f.code == "bore-near-skin")
+    (told,) = (f for f in planks.checks(ridge, bores=(slug,)) if f.code == "bore-near-skin")
     lowered = Limits(bore_to_skin=told.value - 0.01)
-    assert [f.code for f in planks.doubts(ridge, bores=(slug,), limits=lowered)] == []
+    assert [f.code for f in planks.checks(ridge, bores=(slug,), limits=lowered)] == []
 
 
 def test_a_bore_right_through_between_plane_ends_is_looked_at_in_few_facets(monkeypatch):
@@ -128,14 +128,14 @@ def test_a_bore_right_through_between_plane_ends_is_looked_at_in_few_facets(monk
 
 
 def test_a_search_of_very_many_facets_holds_few_at_a_time(monkeypatch):
-    """The same doubts from batches of a hundred facets as from whole rounds; no batch is larger than it may be."""
+    """The same findings from batches of a hundred facets as from whole rounds; no batch is larger than it may be."""
     bores = (Bore("slug", "ballast", "belly", 8.0, 20.0, x=40.0, tip="flat"), tail_hanger(12.0))
-    whole = [(found.code, found.value) for found in planks.doubts(CONE, bores=bores)]
+    whole = [(found.code, found.value) for found in planks.checks(CONE, bores=bores)]
     sizes = []
     batches = bore_skin._batches
     monkeypatch.setattr(bore_skin, "BATCH", 100)
     monkeypatch.setattr(bore_skin, "_batches", lambda f: [sizes.append(len(b)) or b for b in batches(f)])
-    parted = [(found.code, found.value) for found in planks.doubts(CONE, bores=bores)]
+    parted = [(found.code, found.value) for found in planks.checks(CONE, bores=bores)]
     assert max(sizes) <= 100
     assert [code for code, _ in parted] == [code for code, _ in whole]
     for (_, one), (_, other) in zip(parted, whole, strict=True):

@@ -5,7 +5,7 @@ from dataclasses import replace
 import planks
 import pytest
 
-from bodygen.form.cuts.hung import hangs_down, hung, hung_doubts
+from bodygen.form.cuts.hung import hangs_down, hung, hung_checks
 from bodygen.form.ray_caster import ray_caster_of
 from bodygen.recipe.model import Bore, Fitting, WireSlot
 
@@ -21,20 +21,20 @@ KERF = WireSlot("kerf", "back", 10.0, 70.0, 1.2, depth=6.0)
 def placed(bore, *fittings, slots=()):
     tools = planks.tools(BAR, bores=(bore,), wire_slots=slots)
     recipe = hung(planks.recipe(bores=(bore,), fittings=fittings, wire_slots=slots), tools)
-    return recipe, hung_doubts(recipe, tools, ray_caster_of(BAR))
+    return recipe, hung_checks(recipe, tools, ray_caster_of(BAR))
 
 
-def told(doubts):
-    return [(doubt.code, doubt.where) for doubt in doubts]
+def told(checks):
+    return [(doubt.code, doubt.where) for doubt in checks]
 
 
 @pytest.mark.parametrize("x", [30.0, 55.0])
 def test_a_hook_hangs_from_the_eye_of_its_bore_and_moves_with_it(x):
     """The mouth is 12 mm under the axis; the ring of a 1 x 12 mm eye is 3 mm inside."""
-    recipe, doubts = placed(replace(HANGER, x=x), EYE, HOOK)
+    recipe, checks = placed(replace(HANGER, x=x), EYE, HOOK)
     assert recipe.fittings[0].at == pytest.approx((x, 0, -12), abs=1e-3)
     assert recipe.fittings[1].at == pytest.approx((x, 0, -15), abs=1e-3)
-    assert doubts == ()
+    assert checks == ()
 
 
 @pytest.mark.parametrize("order", [(EYE, RING, HOOK), (HOOK, RING, EYE), (RING, HOOK, EYE)])
@@ -66,9 +66,9 @@ def test_how_far_a_hook_hangs_down_counts_its_own_rings_and_a_measured_length(ri
 
 def test_an_empty_hanger_and_a_hook_far_from_any_are_doubted():
     far = replace(HOOK, on=None, at=(40.0, 0.0, -30.0))
-    _, doubts = placed(HANGER, far)
-    assert told(doubts) == [("hanger-empty", "bore[1] belly hanger"), ("hook-far", "fitting[1] treble")]
-    assert doubts[1].value == pytest.approx(18.0, abs=0.01)
+    _, checks = placed(HANGER, far)
+    assert told(checks) == [("hanger-empty", "bore[1] belly hanger"), ("hook-far", "fitting[1] treble")]
+    assert checks[1].value == pytest.approx(18.0, abs=0.01)
 
 
 def test_a_hanger_is_not_empty_where_the_wires_kerf_crosses_it():
@@ -91,5 +91,5 @@ def test_a_hanger_is_not_empty_where_the_wires_kerf_crosses_it():
     ],
 )
 def test_with_a_kerf_a_hook_hangs_from_a_hanger_a_wires_end_or_a_loop(at, gap):
-    _, doubts = placed(HANGER, EYE, replace(HOOK, on=None, at=at), slots=(KERF,))
-    assert [(d.code, d.value) for d in doubts] == ([("hook-far", pytest.approx(gap, abs=0.01))] if gap else [])
+    _, checks = placed(HANGER, EYE, replace(HOOK, on=None, at=at), slots=(KERF,))
+    assert [(d.code, d.value) for d in checks] == ([("hook-far", pytest.approx(gap, abs=0.01))] if gap else [])

@@ -7,7 +7,7 @@ import pytest
 
 from bodygen.errors import InputError
 from bodygen.form.fairing.offsets import skin_through
-from bodygen.form.fairing.shape import body_of, shape_doubts
+from bodygen.form.fairing.shape import body_of, shape_checks
 from bodygen.form.fairing.stations import offsets_of
 from bodygen.recipe.model import Recipe, Stations
 from bodygen.recipe.read import read_recipe
@@ -86,8 +86,8 @@ def test_sparse_rows_of_an_ellipsoid_still_come_near_it():
 def test_full_widths_written_for_half_ones_are_doubted_and_a_body_of_usual_proportions_is_not():
     rows = ((0.0, 0.0, 0.0, 0.0, 2.0), (20.0, 8.0, -8.0, 6.0, 2.0), (60.0, 0.0, 0.0, 0.0, 2.0))
     recipe = Recipe("bait", "mm", Stations("s.csv", rows))
-    assert shape_doubts(recipe, (60.0, 16.0, 12.0)) == ()
-    (doubt,) = shape_doubts(recipe, (60.0, 16.0, 24.0))
+    assert shape_checks(recipe, (60.0, 16.0, 12.0)) == ()
+    (doubt,) = shape_checks(recipe, (60.0, 16.0, 24.0))
     assert (doubt.code, doubt.severity, doubt.where) == ("half-width", "note", "shape.stations")
     assert doubt.value == 1.5
 
@@ -119,7 +119,7 @@ def test_one_wrong_reading_among_thousands_is_named_by_its_line(tmp_path):
     rows[500] = (30.0, 12.0, *rows[500][2:])
     lines = [",".join(f"{value:.9g}" for value in row) for row in rows]
     recipe = write(tmp_path, ["x_mm,top_mm,bottom_mm,half_width_mm,squareness", *lines])
-    (doubt,) = shape_doubts(recipe, (60.0, 20.0, 14.0))
+    (doubt,) = shape_checks(recipe, (60.0, 20.0, 14.0))
     assert (doubt.code, doubt.severity) == ("stations-thinned", "warning")
     assert 1.0 < doubt.value < 2.0
     assert "the farthest on line 502 at x = 30.00 mm" in doubt.told("mm")

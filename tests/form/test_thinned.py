@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from bodygen.form.fairing.offsets import skin_through
-from bodygen.form.fairing.shape import shape_doubts
+from bodygen.form.fairing.shape import shape_checks
 from bodygen.form.fairing.stations import offsets_of, thinned_of
 from bodygen.form.integrals import body_volume
 from bodygen.mesh.skin import body_mesh
@@ -81,15 +81,15 @@ def test_up_to_two_hundred_rows_the_surface_passes_through_each():
     np.testing.assert_allclose(back, top, atol=1e-6)
     np.testing.assert_allclose(belly, bottom, atol=1e-6)
     np.testing.assert_allclose(body.half_width_at(x), half_width, atol=1e-6)
-    assert doubts(measured) == ()
+    assert checks(measured) == ()
 
 
-def doubts(measured):
-    return shape_doubts(Recipe("bait", "mm", measured), (LENGTH, 2 * UP, 2 * ASIDE))
+def checks(measured):
+    return shape_checks(Recipe("bait", "mm", measured), (LENGTH, 2 * UP, 2 * ASIDE))
 
 
 def test_a_note_says_how_many_rows_were_kept_and_how_near_all_are():
-    (note,) = doubts(stations(2000, noise=0.01))
+    (note,) = checks(stations(2000, noise=0.01))
     assert (note.code, note.severity, note.where, note.limit) == ("stations-thinned", "note", "shape.stations", NEAR)
     assert note.value <= NEAR
     kept = len(offsets_of(stations(2000, noise=0.01)).x)
@@ -104,7 +104,7 @@ def test_readings_rougher_than_the_tolerance_are_doubted_with_how_far_they_lie_o
     Errors of 20 rows or so to a span average out: of the volume, a tenth of a reading's share of the height is left.
     """
     measured = stations(2000, noise=noise)
-    (doubt,) = doubts(measured)
+    (doubt,) = checks(measured)
     assert (doubt.severity, doubt.value > NEAR) == ("warning", True)
     body = skin_through(offsets_of(measured))
     assert len(offsets_of(measured).x) <= LIMITS["exact_rows"]

@@ -9,7 +9,7 @@ from math import hypot, pi, sqrt
 import planks
 import pytest
 
-from bodygen.form.cuts.doubts import limits_of
+from bodygen.form.cuts.checks import limits_of
 from bodygen.recipe.model import Bore, Counterbore, Limits, Lip, WireSlot, Wood
 
 BAR = planks.bar()
@@ -20,7 +20,7 @@ WIDE_OPEN = Limits(0.1, 0.1, 0.1, 0.1, 0.1)
 
 
 def codes(**parts):
-    return [finding.code for finding in planks.doubts(BAR, **parts)]
+    return [finding.code for finding in planks.checks(BAR, **parts)]
 
 
 def flat(depth, x=40.0, kind="any", diameter=4.0, **more):
@@ -34,7 +34,7 @@ def depth_that_leaves(wood):
 
 
 def test_the_skin_comes_near_where_the_rim_leaves_less_than_the_limit():
-    (found,) = planks.doubts(BAR, bores=(flat(depth_that_leaves(THIN - NEAR)),))
+    (found,) = planks.checks(BAR, bores=(flat(depth_that_leaves(THIN - NEAR)),))
     assert (found.code, found.severity, found.limit, found.unit) == ("bore-near-skin", "warning", THIN, "mm")
     assert found.value == pytest.approx(THIN - NEAR, abs=0.03)
     assert codes(bores=(flat(depth_that_leaves(THIN + NEAR)),)) == []
@@ -45,7 +45,7 @@ def test_a_bore_breaks_out_where_its_rim_passes_the_skin_however_thin(diameter):
     """The thin one comes out between two vertices of the mesh."""
     rim = diameter / 2
     out, kept = (12 + sqrt((12 + way) ** 2 - rim**2) for way in (NEAR, -NEAR))
-    (found,) = planks.doubts(BAR, bores=(flat(out, diameter=diameter, x=41.3),))
+    (found,) = planks.checks(BAR, bores=(flat(out, diameter=diameter, x=41.3),))
     assert (found.code, found.severity) == ("bore-breaks-out", "error")
     assert found.value == pytest.approx(-NEAR, abs=0.03)
     assert found.lengths == pytest.approx((41.3,), abs=rim)
@@ -91,7 +91,7 @@ def test_bores_that_lean_away_from_each_other_meet_in_the_wood_beside_their_mout
         )
         for way in (-1.0, 1.0)
     ]
-    (found,) = (f for f in planks.doubts(BAR, bores=tuple(leaning)) if f.code.startswith("bores"))
+    (found,) = (f for f in planks.checks(BAR, bores=tuple(leaning)) if f.code.startswith("bores"))
     assert found.code == expected
     assert found.value == pytest.approx(gap, abs=0.03)
 
@@ -112,7 +112,7 @@ def test_a_hanger_bored_into_a_kerf_is_told(depth, offset, expected):
     """The kerf is sawn from the back down to the axis, 12 mm over the belly, and 1.2 mm wide; the drill is 4 mm."""
     kerf = WireSlot("through wire", along="back", start=0, end=80, width=1.2, floor=0)
     bore = flat(depth, kind="hanger", offset=offset)
-    found = [f for f in planks.doubts(BAR, bores=(bore,), wire_slots=(kerf,)) if f.code == "bore-meets-kerf"]
+    found = [f for f in planks.checks(BAR, bores=(bore,), wire_slots=(kerf,)) if f.code == "bore-meets-kerf"]
     assert [f.code for f in found] == expected
     assert all(f.severity == "note" and "through wire" in f.remedy for f in found)
 
@@ -130,7 +130,7 @@ def test_bores_that_may_meet_are_let_alone():
 def test_sockets_on_both_flanks_may_not_meet_in_the_middle_and_are_named_once():
     """Flat bottoms at y = +-(12 - depth): the gap is twice that. A bore that both come near is told of it once."""
     socket = {"x": 40.0, "tip": "flat", "mirror": True}
-    met = planks.doubts(BAR, bores=(Bore("eye", "eye", "side", 4.0, 12.0 + NEAR, **socket),), limits=WIDE_OPEN)
+    met = planks.checks(BAR, bores=(Bore("eye", "eye", "side", 4.0, 12.0 + NEAR, **socket),), limits=WIDE_OPEN)
     assert [f.code for f in met] == ["bores-meet"]
     assert "its mirror image" in met[0].remedy
     apart = Bore("eye", "eye", "side", 4.0, 12.0 - (THIN + NEAR) / 2, **socket)

@@ -53,15 +53,15 @@ def test_a_stage_that_was_not_weighed_leaves_the_next_gain_readable_if_one_lot_i
 
 
 def test_lots_weighed_together_teach_nothing_and_that_is_said():
-    rows, doubts = ratios(build(4, {"drilled": 10.0, "sealed": 19.9}))
+    rows, checks = ratios(build(4, {"drilled": 10.0, "sealed": 19.9}))
     assert [row.lot for row in rows] == [WOOD]
-    assert doubts == [f"build 4, sealed: {SEAL} and {METAL} were weighed together: left out"]
+    assert checks == [f"build 4, sealed: {SEAL} and {METAL} were weighed together: left out"]
 
 
 def test_a_gain_that_cannot_be_is_left_out_and_that_is_said():
-    rows, doubts = ratios(build(4, {"ballast": 19.0, "sealed": 18.0}))
+    rows, checks = ratios(build(4, {"ballast": 19.0, "sealed": 18.0}))
     assert SEAL not in {row.lot for row in rows}
-    assert doubts[-1] == "build 4, sealed: -1.00 g went on where 0.00 g of other parts did: left out"
+    assert checks[-1] == "build 4, sealed: -1.00 g went on where 0.00 g of other parts did: left out"
 
 
 def test_one_build_teaches_nothing():

@@ -11,7 +11,7 @@ import trimesh
 
 from bodygen.errors import InputError
 from bodygen.form.cuts import tools_of
-from bodygen.form.cuts.doubts import wood_left
+from bodygen.form.cuts.checks import wood_left
 from bodygen.form.cuts.skin import skin_of
 from bodygen.mesh.file import lies_across, ray_caster_of, read_mesh
 from bodygen.mesh.measure import mesh_volume

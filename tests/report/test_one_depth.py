@@ -8,7 +8,7 @@ import pytest
 from planks import recipe as of_bores
 from shaped import recipe, shaped
 
-from bodygen.form.blank import blank_of, usual_allowance
+from bodygen.form.blank import blank_of, default_allowance
 from bodygen.form.bore_words import bit_words, depth_words
 from bodygen.form.cuts import Revolved
 from bodygen.pipeline import assess
@@ -16,7 +16,7 @@ from bodygen.plane.shapes import Text
 from bodygen.recipe.model import Bore
 from bodygen.report.pictures.title import entries_of
 from bodygen.report.sheet import build_sheet
-from bodygen.shop.cards.paper_template import paper_template, usual_template
+from bodygen.shop.cards.paper_template import default_template, paper_template
 from bodygen.shop.cards.tool_marks import way_out
 from bodygen.shop.jigs.drill_block import drill_block
 from bodygen.shop.skin.silhouette import plan_view, side_view
@@ -29,7 +29,7 @@ NEAR = {"in": 0.5e-3 * 25.4 + 1e-9, "mm": 0.005 + 1e-9}  # the last digit that i
 @cache
 def blank(name):
     s, r = shaped(name), recipe(name)
-    return blank_of(s.caster.low, s.caster.high, usual_allowance(r.units), r.wood.blank_size)
+    return blank_of(s.caster.low, s.caster.high, default_allowance(r.units), r.wood.blank_size)
 
 
 def measures(text, units):
@@ -43,7 +43,7 @@ def measures(text, units):
 def template_lines(name):
     s, r = shaped(name), recipe(name)
     views = side_view(s.body, s.mesh), plan_view(s.body, s.mesh)
-    drawing = paper_template(r, views, blank(name), s.tools, (), usual_template())
+    drawing = paper_template(r, views, blank(name), s.tools, (), default_template())
     words = [i.label for layer in drawing.layers for i in layer.items if isinstance(i, Text)]
     return ";".join(words).replace(";   ", " ")  # a line that goes on is set in by three blanks
 

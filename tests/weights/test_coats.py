@@ -4,7 +4,7 @@ import pytest
 
 from bodygen.errors import DesignError
 from bodygen.recipe.model import Coat
-from bodygen.weights.coats import coat_findings, coat_items, usual_density
+from bodygen.weights.coats import coat_findings, coat_items, default_density
 
 
 def test_film_lies_on_the_real_skin(recipe, skin):
@@ -61,8 +61,8 @@ def test_gain_of_an_unnamed_finish_is_noted(recipe, skin):
     """Mean dry density of the seven finishes that clear coats are made of: (1100 x 2 + 1150 x 4) / 6 kg/m^3."""
     found = recipe(coats=(Coat("clear", None, "cleared", gain=1.0),))
     (film,) = coat_items(found, skin)
-    assert usual_density("cleared") == pytest.approx((2 * 1.1 + 4 * 1.15) / 6)
-    assert film.displaces == pytest.approx(1000 / usual_density("cleared"))
+    assert default_density("cleared") == pytest.approx((2 * 1.1 + 4 * 1.15) / 6)
+    assert film.displaces == pytest.approx(1000 / default_density("cleared"))
     assert [f.code for f in coat_findings(found)] == ["coat-unnamed"]
 
 

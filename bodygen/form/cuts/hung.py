@@ -88,7 +88,7 @@ def _row(section: str, fitting: Fitting) -> dict[str, Any]:
     return next((row for row in found if row["size"] == fitting.size), {})
 
 
-def hung_doubts(recipe: Recipe, tools: tuple[Tool, ...], caster: RayCaster) -> tuple[Finding, ...]:
+def hung_checks(recipe: Recipe, tools: tuple[Tool, ...], caster: RayCaster) -> tuple[Finding, ...]:
     """Doubt a hanger that nothing goes on or near, and a hook that is far from all that could hold it [mm].
 
     ``recipe`` is as ``hung`` gives it. A hanger that a wire's kerf crosses holds the wire, and so does one that may

@@ -1,7 +1,7 @@
 """Where every drill, saw and kerf goes: recipe -> tools in body axes, each a plain solid swept in from outside.
 
 A tool is data (a revolved profile or a prism); mesh/ and solid/ each make their own solid of it. Nothing is cut here
-and nothing is judged: whether enough wood is left is asked in doubts.py.
+and nothing is judged: whether enough wood is left is asked in checks.py.
 """
 
 from collections.abc import Sequence

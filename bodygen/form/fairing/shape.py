@@ -46,7 +46,7 @@ def _at_nearest_row(recipe: Recipe, shape: Stations, fold: FoldError) -> InputEr
     return InputError([Mistake(file, line, "x_mm", f"{x[nearest]:g}", problem, accepted)])
 
 
-def shape_doubts(recipe: Recipe, sizes: tuple[float, float, float]) -> tuple[Finding, ...]:
+def shape_checks(recipe: Recipe, sizes: tuple[float, float, float]) -> tuple[Finding, ...]:
     """Doubts about how a shape was written down: very many rows, full widths for half ones.
 
     ``sizes`` are its length, depth and thickness [mm]. A body far thicker than deep may be meant (flat baits are made),
@@ -55,7 +55,7 @@ def shape_doubts(recipe: Recipe, sizes: tuple[float, float, float]) -> tuple[Fin
     The limit is common practice, no published source (``limits.toml`` [shape]).
     """
     shape = recipe.shape
-    thinned = stations.stations_doubts(shape) if isinstance(shape, Stations) else ()
+    thinned = stations.stations_checks(shape) if isinstance(shape, Stations) else ()
     return thinned + _half_width(recipe, sizes)
 
 

@@ -39,7 +39,7 @@ def offsets_of(stations: Stations) -> Offsets:
     return _table(_filled(rows, rounded) if len(rows) < LEAST_ROWS else rows, rounded)
 
 
-@lru_cache(maxsize=2)  # the shape and its doubts ask one after the other
+@lru_cache(maxsize=2)  # the shape and its findings ask one after the other
 def thinned_of(stations: Stations) -> Thinned | None:
     """The fair rows [mm] in place of very many measured ones; None where the surface passes through each."""
     limits = load("limits")["stations"]
@@ -50,7 +50,7 @@ def thinned_of(stations: Stations) -> Thinned | None:
     return thinned(rows, rounded, lambda some: _table(some, rounded), limits["near_mm"], limits["exact_rows"])
 
 
-def stations_doubts(stations: Stations) -> tuple[Finding, ...]:
+def stations_checks(stations: Stations) -> tuple[Finding, ...]:
     """Say how near [mm] the surface is to very many measured rows; where it is not as near as wanted, doubt them.
 
     The limit is common practice, no published source (``limits.toml`` [stations]).

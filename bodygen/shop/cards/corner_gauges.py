@@ -193,9 +193,9 @@ def eye_gauge(
     end = min(max(x + size / 2 for (x, _), size in eyes) + row["behind_mm"], x0 + 0.9 * (x1 - x0))
     head = _head(side, end, row["vee_mm"])
     room = Polygon(head.points(_SAG_MM))
-    holes, doubts = _eye_holes(room, eyes)
+    holes, checks = _eye_holes(room, eyes)
     if not holes:
-        return None, tuple(doubts)
+        return None, tuple(checks)
     axis = LineString([(x0 - 1, 0.0), (end, 0.0)]).intersection(room)
     for hole in holes:
         axis = axis.difference(PointOf(hole.centre).buffer(hole.radius + 0.3))
@@ -212,26 +212,26 @@ def eye_gauge(
             "lay it on one flank, its lettering out on the left one, flush at nose, back and belly, the pencilled "
             f"parting line in the notch; mark through the hole, {_turned_over(eyes, flanks)}",
         ),
-        (*doubts, *unsaid),
+        (*checks, *unsaid),
     )
 
 
 def _eye_holes(room: "Region", eyes: Sequence[tuple[Point, float]]) -> tuple[list[Circle], list[Finding]]:
-    """A hole for each eye, or one for the awl where its own would break out; doubts where neither has room."""
+    """A hole for each eye, or one for the awl where its own would break out; findings where neither has room."""
     from shapely import Point as PointOf
 
     row = load("gauges")["eye"]
-    doubts: list[Finding] = []
+    checks: list[Finding] = []
     holes: list[Circle] = []
     for (x, z), size in eyes:
         left = PointOf(x, z).distance(room.exterior) if room.contains(PointOf(x, z)) else 0.0
         radius = size / 2 if size and left - size / 2 >= row["wall_mm"] else row["prick_mm"] / 2
         if left - radius < row["prick_mm"] / 2:
             remedy = "the eye lies on the edge of the side view: mark it from the template"
-            doubts.append(Finding("eye-gauge-edge", "note", "eye gauge", remedy, round(left, 2), row["prick_mm"], "mm"))
+            checks.append(Finding("eye-gauge-edge", "note", "eye gauge", remedy, round(left, 2), row["prick_mm"], "mm"))
         elif all(np.hypot(x - h.centre[0], z - h.centre[1]) > radius + h.radius + 0.8 for h in holes):
             holes.append(Circle((x, z), radius))
-    return holes, doubts
+    return holes, checks
 
 
 def _turned_over(eyes: Sequence[tuple[Point, float]], flanks: Sequence[frozenset[Side]] | None) -> str:

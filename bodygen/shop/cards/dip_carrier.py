@@ -54,7 +54,7 @@ class CarrierSize:
     end: float
 
 
-def usual_carrier() -> CarrierSize:
+def default_carrier() -> CarrierSize:
     """The carrier of ``tables/masks.toml``: common practice, no published source."""
     return as_row(CarrierSize, load("masks")["carrier"])
 
@@ -95,7 +95,7 @@ def carrier(
     findings : tuple of Finding
         Fewer than two eyes to hold it by.
     """
-    size = size or usual_carrier()
+    size = size or default_carrier()
     shadow = side_shadow(mesh, tools, plate)
     eyes = eyes_of(shadow, tools, fittings)
     if not eyes:

@@ -55,7 +55,7 @@ class TemplateSizes:
     labels: float
 
 
-def usual_template() -> TemplateSizes:
+def default_template() -> TemplateSizes:
     """The sizes of ``tables/gauges.toml``: common practice, no published source."""
     row = load("gauges")["template"]
     return as_row(TemplateSizes, row, notes=row["note_mm"], labels=row["label_mm"])

@@ -45,7 +45,7 @@ class RouterSizes:
         return (self.bush - self.cutter) / 2
 
 
-def usual_router() -> RouterSizes:
+def default_router() -> RouterSizes:
     """A flush-trim bit and the sizes of ``tables/gauges.toml``: common practice, no published source."""
     return as_row(RouterSizes, load("gauges")["router"])
 
@@ -101,10 +101,10 @@ def router_template(outline: Loop, view: View, sizes: RouterSizes) -> tuple[Card
         f"guides a {sizes.cutter:g} mm cutter with a {sizes.bush:g} mm bush or bearing round the {view} of the body",
         "screw it to the plank by the ears, grain from ear to ear; rout in shallow passes, then saw through the straps",
     )
-    return card, _doubts(outline, hidden, sizes, where)
+    return card, _checks(outline, hidden, sizes, where)
 
 
-def _doubts(outline: Loop, hidden: tuple[float, float], sizes: RouterSizes, where: str) -> tuple[Finding, ...]:
+def _checks(outline: Loop, hidden: tuple[float, float], sizes: RouterSizes, where: str) -> tuple[Finding, ...]:
     x0, _, x1, _ = outline.box
     run_in = max(hidden)
     severity: Severity = "warning" if run_in > _LONGEST_SHARE * (x1 - x0) else "note"

@@ -64,12 +64,12 @@ class RackSizes:
     end: float
 
 
-def usual_gauge() -> GaugeSizes:
+def default_gauge() -> GaugeSizes:
     """The sizes of ``tables/gauges.toml``: common practice, no published source."""
     return as_row(GaugeSizes, load("gauges")["section"])
 
 
-def usual_rack() -> RackSizes:
+def default_rack() -> RackSizes:
     """The sizes of ``tables/gauges.toml``: common practice, no published source."""
     return as_row(RackSizes, load("gauges")["rack"])
 
@@ -125,19 +125,19 @@ def section_gauges(
         A station without a card says why.
     """
     found: list[tuple[Station, Section]] = []
-    doubts: list[Finding] = []
+    checks: list[Finding] = []
     for station in stations:
         try:
             found.append((station, section(body, mesh, station.x, sizes.clearance)))
         except DesignError as error:
-            doubts.append(Finding("gauge-no-section", "note", f"gauge {station.number}", str(error)))
+            checks.append(Finding("gauge-no-section", "note", f"gauge {station.number}", str(error)))
     if not found:
-        return (), tuple(doubts)
+        return (), tuple(checks)
     widest = max(cut.half_width for _, cut in found)
     deepest = max(found, key=lambda pair: _depth(pair[1]))[0].x
     half = max(widest + sizes.limb, sizes.least_width / 2)
     cards = [_gauge(station, cut, half, sizes, units, to_tail=station.x < deepest) for station, cut in found]
-    return tuple(cards), tuple(doubts)
+    return tuple(cards), tuple(checks)
 
 
 def _depth(cut: Section) -> float:

@@ -32,7 +32,7 @@ def labels(
 ) -> tuple[list[manifold3d.Manifold], list[Finding]]:
     """Drill and stop length beside every guide, the nose and the face marked; what found no room is a note."""
     sunken: list[manifold3d.Manifold] = []
-    doubts: list[Finding] = []
+    checks: list[Finding] = []
     for side in ("wall", "fence", "nose", "tail"):
         own = [g for g in guides if corner.side(g.entry.face) == side]
         if side == "tail" and not corner.tail:
@@ -61,12 +61,12 @@ def labels(
             if found is None:
                 if name:
                     remedy = f"{name}: no room on the block for {' '.join(lines)}; write it on by hand"
-                    doubts.append(Finding("block-no-label", "note", f"drill block {corner.wall_on}", remedy))
+                    checks.append(Finding("block-no-label", "note", f"drill block {corner.wall_on}", remedy))
                 continue
             (u, v), height, box = found
             taken.append(box)
             sunken.append(sunk(words(lines, height), origin + u * right + v * up, right, up, block.engraved))
-    return sunken, doubts
+    return sunken, checks
 
 
 def _on_face(corner: Corner, guide: Guide, right: Array, up: Array) -> tuple[float, float]:

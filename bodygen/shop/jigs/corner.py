@@ -14,7 +14,7 @@ from bodygen.findings import Finding
 from bodygen.form.blank import Blank
 from bodygen.form.cuts import Prism
 from bodygen.form.integrals import Array
-from bodygen.shop.jigs.drill_guide import DrillEntry, Face, GuideSize, leaves, usual_guide
+from bodygen.shop.jigs.drill_guide import DrillEntry, Face, GuideSize, default_guide, leaves
 from bodygen.tables import as_row, load
 
 Wall = Literal["belly", "back"]
@@ -46,10 +46,10 @@ class BlockSize:
     engraved: float
 
 
-def usual_block() -> BlockSize:
+def default_block() -> BlockSize:
     """The block of ``tables/jigs.toml``: common practice, no published source."""
     block, walls, label = (load("jigs")[name] for name in ("block", "print", "label"))
-    return as_row(BlockSize, block, walls, label, guide=usual_guide())
+    return as_row(BlockSize, block, walls, label, guide=default_guide())
 
 
 @dataclass(frozen=True, slots=True, eq=False)

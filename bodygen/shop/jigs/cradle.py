@@ -26,8 +26,8 @@ from bodygen.mesh.float32 import repair_for_float32
 from bodygen.mesh.skin import Mesh
 from bodygen.recipe.model import Recipe
 from bodygen.shop.jigs.cradle_label import Holder, letters_of, named
-from bodygen.shop.jigs.fastening import CradleSize, Fastened, fastened, rail, usual_cradle
-from bodygen.shop.jigs.print_bed import Bed, on_the_bed, usual_bed
+from bodygen.shop.jigs.fastening import CradleSize, Fastened, default_cradle, fastened, rail
+from bodygen.shop.jigs.print_bed import Bed, default_bed, on_the_bed
 from bodygen.shop.part import Part
 from bodygen.shop.skin.offset import offset_mesh, offset_skin
 from bodygen.shop.thin import without_thin
@@ -96,7 +96,7 @@ def cradles(
     -------
     Cradles
     """
-    size, bed = size or usual_cradle(), bed or usual_bed()
+    size, bed = size or default_cradle(), bed or default_bed()
     grown = offset_skin(body, size.gap, FACETS_MM) if body is not None else offset_mesh(mesh, size.gap)
     line = _widest_line(body, mesh)
     made = [_one(recipe, tools, holder, grown, line, size, bed) for holder in HOLDERS]
@@ -133,13 +133,13 @@ def _one(
     if grip > GRIP_MM2:
         remedy = f"the {holder} grips behind the body's widest line: ease its rim with a file until the body draws"
         findings.append(Finding("cradle-undercut", "warning", holder, remedy, round(grip, 2), GRIP_MM2, "mm2"))
-    held, keep, doubts = _solid(recipe, tools, holder, to_manifold(moved), turn, rim, size, bed)
+    held, keep, checks = _solid(recipe, tools, holder, to_manifold(moved), turn, rim, size, bed)
     box = np.array(held.solid.bounding_box())
     beside, low_z = size.wall / 2, float(box[2] + max(3.0, size.floor / 2))
     split = on_the_bed(
         held.solid, bed, holder, keep, [(float(box[1] + beside), low_z), (float(box[4] - beside), low_z)]
     )
-    findings += [*doubts, *split.findings]
+    findings += [*checks, *split.findings]
     for number, piece in enumerate(split.pieces, start=1):
         low = np.array(piece.bounding_box()[:3])
         name = f"vise-{holder}" if _is_jaw(holder) else f"cradle-{holder}"
@@ -228,7 +228,7 @@ def _solid(
     size: CradleSize,
     bed: Bed,
 ) -> tuple[Fastened, list[tuple[float, float]], list[Finding]]:
-    """The whole cradle in its frame, the spans of x that its windows take, and the doubts."""
+    """The whole cradle in its frame, the spans of x that its windows take, and the findings."""
     low, high = np.array(shell.bounding_box()).reshape(2, 3)
     y0, y1 = float(low[1]) - size.wall, float(high[1]) + size.wall
     x0, x1 = float(low[0]) - size.flange, float(high[0]) + size.flange
@@ -239,10 +239,10 @@ def _solid(
     openings = [w for tool in tools for w in windows(tool, turn, recipe, size.window, size.slot_window)]
     left = cut_with(stand, [shell, *openings])
     whole = max(left.decompose(), key=lambda piece: piece.volume())
-    doubts = []
+    checks = []
     if left.volume() - whole.volume() > CRUMB_MM3:
         remedy = "the window for the lip parts it: it holds the body behind the slot only"
-        doubts.append(Finding("cradle-short", "note", holder, remedy))
+        checks.append(Finding("cradle-short", "note", holder, remedy))
     whole = max(without_thin(whole, size.least_wall).decompose(), key=lambda piece: piece.volume())
     first = (x1 - x0) / max(1, ceil((x1 - x0) / max(bed.room[:2])))  # the rail goes on the nose's piece, if it is split
     # the upper edge of a jaw as it hangs in the vise is the back's side
@@ -251,7 +251,7 @@ def _solid(
         (float(box[0]) - 3.0, float(box[3]) + 3.0)
         for box in (w.bounding_box() for w in openings if not (w ^ stand).is_empty())
     ]
-    return held, [span for span in spans if span[1] - span[0] < (x1 - x0) / 2], doubts
+    return held, [span for span in spans if span[1] - span[0] < (x1 - x0) / 2], checks
 
 
 def windows(

@@ -5,7 +5,7 @@ both have the stop for the nose end, and a wedge on it that only goes into the n
 edge: tail first, upside down or inside out, the blank stays out. The flank's side, the fence, lies on the print bed and
 everything else stands upright on it, so nothing needs a support.
 
-Knows the blank and the guides. Whether the bores are wise was asked in form/cuts/doubts.py.
+Knows the blank and the guides. Whether the bores are wise was asked in form/cuts/checks.py.
 """
 
 from collections.abc import Iterator, Sequence
@@ -32,15 +32,15 @@ from bodygen.shop.jigs.corner import (
     Corner,
     Guide,
     corner_of,
+    default_block,
     ears_of,
     reach_of,
     rectangle,
     saw_span,
     slit,
-    usual_block,
 )
 from bodygen.shop.jigs.drill_guide import DrillEntry, entries, stop_length, stop_words
-from bodygen.shop.jigs.print_bed import Bed, on_the_bed, usual_bed
+from bodygen.shop.jigs.print_bed import Bed, default_bed, on_the_bed
 from bodygen.shop.part import Part
 from bodygen.shop.thin import thin_parts
 
@@ -95,9 +95,9 @@ def drill_block(
     DrillBlock
         Parts lie fence down, as they are to be printed.
     """
-    block, bed = block or usual_block(), bed or usual_bed()
-    led, doubts = entries(tools, blank, block.guide)
-    findings = [*doubts, *_counterbored(recipe, led)]
+    block, bed = block or default_block(), bed or default_bed()
+    led, checks = entries(tools, blank, block.guide)
+    findings = [*checks, *_counterbored(recipe, led)]
     slot = slot_of(tools)
     if slot is not None and not _crosses(slot, caster):
         remedy = "the slot is narrower than the body, so no saw cuts it: chisel or mill it, or widen lip.slot_width"
@@ -233,10 +233,10 @@ def _guide(corner: Corner, entry: DrillEntry, recipe: Recipe, block: BlockSize) 
 def _solid(
     corner: Corner, guides: tuple[Guide, ...], saw: Prism | None, nick: float, recipe: Recipe, block: BlockSize
 ) -> tuple[manifold3d.Manifold, list[Finding]]:
-    """The block in its own corner, and the doubts about it."""
+    """The block in its own corner, and the findings about it."""
     (a, b), (nose, tail), f = corner.ends, corner.length, corner.fence
     top = corner.thick
-    ears, doubts = ears_of(corner, guides, saw, block)
+    ears, checks = ears_of(corner, guides, saw, block)
     adds = [
         _box((a, -corner.height, -f), (b, corner.wall, 0.0)),
         _box((a, 0.0, -f), (b, corner.wall, top)),
@@ -265,7 +265,7 @@ def _solid(
         cuts += _saw_tips(corner, saw, nick, block)
     whole = manifold3d.Manifold.batch_boolean(adds, manifold3d.OpType.Add)
     engraved, more = labels(corner, guides, saw, ears, recipe, block)
-    return cut_with(whole, [*cuts, *engraved]), [*doubts, *more]
+    return cut_with(whole, [*cuts, *engraved]), [*checks, *more]
 
 
 def _ear(corner: Corner, x: float, block: BlockSize) -> manifold3d.Manifold:

@@ -40,7 +40,7 @@ class GuideSize:
     steepest: float
 
 
-def usual_guide() -> GuideSize:
+def default_guide() -> GuideSize:
     """The guide of ``tables/jigs.toml``: common practice, no published source."""
     row = load("jigs")["block"]
     return as_row(
@@ -83,7 +83,7 @@ def entries(
     tools: tuple[Tool, ...], blank: Blank, size: GuideSize
 ) -> tuple[tuple[DrillEntry, ...], tuple[Finding, ...]]:
     """Where every bore enters the blank, in the order of the tools; drills too slanting for a guide are findings."""
-    found, doubts = [], []
+    found, checks = [], []
     for tool in tools:
         if not isinstance(tool, Revolved):
             continue
@@ -91,7 +91,7 @@ def entries(
         lean = float(np.arccos(min(1.0, abs(tool.axis[FACES.index(face) // 2]))))
         if lean > size.steepest:
             remedy = f"{tool.name}: slants too much through the {face} face for a guide: set its angle by hand"
-            doubts.append(
+            checks.append(
                 Finding(
                     "block-no-guide",
                     "warning",
@@ -104,7 +104,7 @@ def entries(
             )
             continue
         found.append(DrillEntry(tool, face, waste, lean if lean > SQUARE_RAD else 0.0))
-    return tuple(found), tuple(doubts)
+    return tuple(found), tuple(checks)
 
 
 def leaves(start: Array, way: Array, blank: Blank) -> tuple[Face, float]:

@@ -48,7 +48,7 @@ class CradleSize:
     engraved: float
 
 
-def usual_cradle(fit: Fit = "slide") -> CradleSize:
+def default_cradle(fit: Fit = "slide") -> CradleSize:
     """The cradle of ``tables/jigs.toml`` with one of its fits: common practice, no published source."""
     cradle, fits, walls, label = (load("jigs")[name] for name in ("cradle", "fit", "print", "label"))
     return as_row(CradleSize, cradle, walls, label, gap=fits[f"{fit}_mm"])

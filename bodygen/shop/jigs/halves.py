@@ -61,7 +61,7 @@ class Halves:
     findings: tuple[Finding, ...]
 
 
-def usual_dowel() -> Dowel:
+def default_dowel() -> Dowel:
     """The dowel of ``tables/joinery.toml``: common practice, no published source."""
     return as_row(Dowel, load("joinery")["dowel"])
 
@@ -91,7 +91,7 @@ def halves_of(cut_body: Mesh, dowel: Dowel) -> Halves:
         if len(places) == dowel.count:
             break
     pins = tuple(_hole(chosen, number, x, z) for number, (x, z) in enumerate(places, start=1))
-    return Halves(pins, _doubts(len(pins), dowel))
+    return Halves(pins, _checks(len(pins), dowel))
 
 
 def _room(cut_body: Mesh, dowel: Dowel) -> manifold3d.CrossSection:
@@ -159,7 +159,7 @@ def _hole(dowel: Dowel, number: int, x: float, z: float) -> Revolved:
     )
 
 
-def _doubts(pins: int, dowel: Dowel) -> tuple[Finding, ...]:
+def _checks(pins: int, dowel: Dowel) -> tuple[Finding, ...]:
     if pins >= dowel.count:
         return ()
     if pins == 0:

@@ -48,7 +48,7 @@ class Master:
     findings: tuple[Finding, ...]
 
 
-def usual_stubs() -> Stubs:
+def default_stubs() -> Stubs:
     """The stubs of ``tables/joinery.toml``: common practice, no published source."""
     return as_row(Stubs, load("joinery")["stub"])
 

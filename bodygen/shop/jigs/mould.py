@@ -24,7 +24,15 @@ from bodygen.form.triples import doubled_areas
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh
 from bodygen.mesh.float32 import repair_for_float32
 from bodygen.mesh.skin import Mesh, body_mesh
-from bodygen.shop.jigs.mould_channels import SIDES, MouldSize, in_mid_plane, lip_core, pouring, usual_mould, wire_seats
+from bodygen.shop.jigs.mould_channels import (
+    SIDES,
+    MouldSize,
+    default_mould,
+    in_mid_plane,
+    lip_core,
+    pouring,
+    wire_seats,
+)
 from bodygen.shop.lip.plate import LipPlate
 from bodygen.shop.part import Part, Parts
 
@@ -86,7 +94,7 @@ def mould(
         Findings: an undercut, a key without room, a kerf that has to be sawn afterwards.
     """
     skin = mesh if body is None else body_mesh(body, FACETS_MM)
-    size = size or usual_mould()
+    size = size or default_mould()
     centre = (skin.vertices.min(axis=0) + skin.vertices.max(axis=0)) / 2 * (1.0, 0.0, 1.0)
     cavity = to_manifold(Mesh(centre + size.scale * (skin.vertices - centre), skin.faces))
     low, high = np.array(cavity.bounding_box()[:3]), np.array(cavity.bounding_box()[3:])
@@ -108,7 +116,7 @@ def mould(
     for x, z in places:
         right += _key(x, z, 0.0, size)
         left -= _key(x, z, size.key_clearance, size)
-    findings = [*_undercuts(right, left, half), *_key_doubts(len(places), size)]
+    findings = [*_undercuts(right, left, half), *_key_checks(len(places), size)]
     findings += [
         Finding("mould-kerf-by-hand", "note", tool.name, "the mould has no blade for a kerf: saw it in the casting")
         for tool in tools
@@ -235,7 +243,7 @@ def _undercuts(right: manifold3d.Manifold, left: manifold3d.Manifold, half: floa
     return found
 
 
-def _key_doubts(keys: int, size: MouldSize) -> list[Finding]:
+def _key_checks(keys: int, size: MouldSize) -> list[Finding]:
     if keys >= min(2, size.key_count):
         return []
     remedy = "no room for two keys: a wider rim, or register the halves by their edges"

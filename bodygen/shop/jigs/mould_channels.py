@@ -53,7 +53,7 @@ class MouldSize:
         return 1 + self.shrink_percent / 100
 
 
-def usual_mould() -> MouldSize:
+def default_mould() -> MouldSize:
     """The sizes of ``tables/mould.toml``: common practice, no published source."""
     table = load("mould")
     key = {f"key_{name}": value for name, value in table["key"].items()}

@@ -14,7 +14,7 @@ from bodygen.findings import Finding
 from bodygen.form.integrals import Array
 from bodygen.mesh.cut import to_mesh
 from bodygen.mesh.skin import Mesh
-from bodygen.shop.jigs.halves import Dowel, usual_dowel
+from bodygen.shop.jigs.halves import Dowel, default_dowel
 from bodygen.shop.thin import stays_in
 from bodygen.tables import load
 
@@ -46,14 +46,14 @@ class Bed:
         return x - 2 * self.margin, y - 2 * self.margin, z
 
 
-def usual_bed(size: tuple[float, float, float] | None = None) -> Bed:
+def default_bed(size: tuple[float, float, float] | None = None) -> Bed:
     """The bed of ``tables/jigs.toml``, or of a printer's own ``size`` [mm], and the dowel of ``joinery.toml``.
 
     All of the tables' rows are common practice, no published source.
     """
     row, wall = load("jigs")["bed"], load("jigs")["print"]["least_wall_mm"]
     x, y, z = size or row["size_mm"]
-    return Bed((x, y, z), row["margin_mm"], usual_dowel(), row["dowel_length_mm"], wall)
+    return Bed((x, y, z), row["margin_mm"], default_dowel(), row["dowel_length_mm"], wall)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -89,11 +89,11 @@ def laid(mesh: Mesh, bed: Bed, name: str) -> tuple[Mesh, tuple[Finding, ...]]:
         axis, turn = int(np.argmax(over)), 0.0
         remedy = "does not fit on the printer's bed however it is turned: a larger bed, or mill it"
         value, limit = round(float(over[axis]) + bed.room[axis], 1), bed.room[axis]
-        doubts: tuple[Finding, ...] = (Finding("jig-off-bed", "warning", name, remedy, value, limit, "mm"),)
+        checks: tuple[Finding, ...] = (Finding("jig-off-bed", "warning", name, remedy, value, limit, "mm"),)
     else:
-        doubts = ()
+        checks = ()
     turned = mesh.vertices @ _about_upright(turn).T if turn else mesh.vertices
-    return Mesh(turned - turned.min(axis=0), mesh.faces), doubts
+    return Mesh(turned - turned.min(axis=0), mesh.faces), checks
 
 
 def _about_upright(angle: float) -> Array:

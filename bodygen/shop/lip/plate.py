@@ -50,7 +50,7 @@ class LipPlate:
 
 
 def lip_plate(lip: Lip, body_width: float | None = None) -> tuple[LipPlate, tuple[Finding, ...]]:
-    """Plate of a recipe's lip, and the doubts about it.
+    """Plate of a recipe's lip, and the findings about it.
 
     Parameters
     ----------

@@ -52,7 +52,7 @@ class ShellSize:
     ear_thickness: float
 
 
-def usual_shell() -> ShellSize:
+def default_shell() -> ShellSize:
     """The shell of ``tables/masks.toml``: common practice, no published source."""
     return as_row(ShellSize, load("masks")["shell"])
 

@@ -56,7 +56,7 @@ class FilmSize:
     edge: float
 
 
-def usual_film() -> FilmSize:
+def default_film() -> FilmSize:
     """The film of ``tables/masks.toml``: common practice, no published source."""
     return as_row(FilmSize, load("masks")["film"])
 
@@ -111,7 +111,7 @@ def mask_films(
     findings : tuple of Finding
         How true each film is; a region that lies where no film does.
     """
-    size = size or usual_film()
+    size = size or default_film()
     try:
         flanks = {side: flank_of(body, mesh, size.step, size.around, size.least_girth, side) for side in SIDES}
     except DesignError as error:

@@ -23,8 +23,8 @@ from bodygen.form.integrals import Array
 from bodygen.mesh.cut import to_manifold, to_mesh
 from bodygen.mesh.float32 import repair_for_float32
 from bodygen.mesh.skin import Mesh
-from bodygen.shop.masks.ears import ENDS, Ear, ShellSize, ear_solid, ears_of, usual_shell
-from bodygen.shop.masks.film import outline_on, usual_film
+from bodygen.shop.masks.ears import ENDS, Ear, ShellSize, default_shell, ear_solid, ears_of
+from bodygen.shop.masks.film import default_film, outline_on
 from bodygen.shop.masks.regions import Region, SideView
 from bodygen.shop.part import Part, Parts
 from bodygen.shop.skin.flank import flank_of
@@ -102,7 +102,7 @@ def shells(
     findings : tuple of Finding
         Where an opening had to end short of the rim, an ear has no place, or no shell can be made.
     """
-    size = size or usual_shell()
+    size = size or default_shell()
     try:
         cups = _cups(body, mesh, tools, size)
     except DesignError as error:
@@ -112,8 +112,8 @@ def shells(
     far = float(np.abs(mesh.vertices[:, 1]).max())
     narrowed = to_manifold(mesh).scale((1.0, 1.0 - size.hold / far, 1.0))
     for region in regions:
-        opened, shapes, doubts = _one_or_two(region, cups, view, size)
-        findings += doubts
+        opened, shapes, checks = _one_or_two(region, cups, view, size)
+        findings += checks
         if opened and not _held(opened, narrowed, view):
             caps = _without_ends(shapes, view, size)
             again = {side: _opened(cups[side], shape, view, size) for side, shape in caps.items()}
@@ -152,7 +152,7 @@ def _one_or_two(
     """The opened shell of each flank that can be made in one piece, and the shape that is open in it."""
     opened: dict[Side, manifold3d.Manifold] = {}
     shapes: dict[Side, manifold3d.CrossSection] = {}
-    doubts: list[Finding] = []
+    checks: list[Finding] = []
     for side, drawn in region.on.items():
         shape, where = drawn, f"mask {region.name} {side}"
         solid = _opened(cups[side], shape, view, size)
@@ -160,13 +160,13 @@ def _one_or_two(
             shape = shape ^ view.outline().offset(-size.bridge, ROUND)
             solid = _opened(cups[side], shape, view, size)
             remedy = "ends short of the rim, or the mask would fall apart: join up the paint by hand there"
-            doubts.append(Finding("mask-bridged", "note", where, remedy, size.bridge, None, "mm"))
+            checks.append(Finding("mask-bridged", "note", where, remedy, size.bridge, None, "mm"))
         if solid is None:
             remedy = "no shell of one piece can be made: fewer or narrower openings, or use the film"
-            doubts.append(Finding("mask-falls-apart", "warning", where, remedy))
+            checks.append(Finding("mask-falls-apart", "warning", where, remedy))
         else:
             opened[side], shapes[side] = solid, shape
-    return opened, shapes, doubts
+    return opened, shapes, checks
 
 
 def _held(opened: dict[Side, manifold3d.Manifold], narrowed: manifold3d.Manifold, view: SideView) -> bool:
@@ -200,7 +200,7 @@ def mask_shells(
     made, findings = shells(body, mesh, view, regions, tools, size)
     pairs = {shell.name for shell in made if shell.side == "left"} & {s.name for s in made if s.side == "right"}
     parts: list[Part] = []
-    doubts = list(findings)
+    checks = list(findings)
     for shell in made:
         name = f"mask {shell.name} {shell.side}"
         lying = shell.solid.rotate((90.0 * outwards(shell.side), 0.0, 0.0))
@@ -208,9 +208,9 @@ def mask_shells(
         try:
             fit = repair_for_float32(to_mesh(lying.translate(tuple(-box[:3]))), REPAIR_MM)
         except DesignError as error:
-            doubts.append(Finding("no-file", "warning", name, f"left out of the build: {error}"))
+            checks.append(Finding("no-file", "warning", name, f"left out of the build: {error}"))
             continue
-        gap = (size or usual_shell()).clearance
+        gap = (size or default_shell()).clearance
         purpose = f"covers the {shell.side} flank, {gap:g} mm off the skin, and leaves {shell.name} open for paint"
         band = "a rubber band from ear to ear across the other flank, where all paint is dry"
         tie = f"tie it to the shell of the other flank through the ears at nose and tail, or hold it by {band}"
@@ -220,13 +220,13 @@ def mask_shells(
             "threads or slip the band off, and lift it off sideways before the paint has set"
         )
         parts.append(Part(name, fit, purpose, use, ("ventilate", "solvent_fire"), "printed PETG"))
-    return Parts(tuple(parts), tuple(doubts))
+    return Parts(tuple(parts), tuple(checks))
 
 
 def _cups(body: Body | None, mesh: Mesh, tools: Sequence[Tool], size: ShellSize) -> dict[Side, _Cup]:
     cavity = _moved_out(body, mesh, size.clearance)
     whole = _moved_out(body, mesh, size.clearance + size.thickness) - cavity
-    film = usual_film()
+    film = default_film()
     cups: dict[Side, _Cup] = {}
     for side in SIDES:
         plane = rolled(flank_of(body, mesh, film.step, film.around, film.least_girth, side))

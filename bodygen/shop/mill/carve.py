@@ -18,8 +18,8 @@ from bodygen.findings import Finding
 from bodygen.form.triples import doubled_areas
 from bodygen.mesh.skin import Mesh
 from bodygen.plane.shapes import Point
-from bodygen.shop.mill.carving_setup import CarvePlan, Setup, groove_reach, pegs_of, setups_of, usual_carve
-from bodygen.shop.mill.cutters import Cutter, Machine, material_named, stepover, usual_machine
+from bodygen.shop.mill.carving_setup import CarvePlan, Setup, default_carve, groove_reach, pegs_of, setups_of
+from bodygen.shop.mill.cutters import Cutter, Machine, default_machine, material_named, stepover
 from bodygen.shop.mill.drop_cutter import followed, heights, surface_of
 from bodygen.shop.mill.helix import bored, entry_of
 from bodygen.shop.mill.job import Job, Machining, Move, Stock, approach, machining, ready, retract
@@ -89,17 +89,17 @@ def carve_job(
     if roughing.shape != "flat" or finishing.shape != "ball":
         msg = f"{name}: roughing takes a flat end mill and finishing a ball, not {roughing.name} and {finishing.name}"
         raise DesignError(msg)
-    plan, machine = plan or usual_carve(roughing), machine or usual_machine()
+    plan, machine = plan or default_carve(roughing), machine or default_machine()
     plan = replace(plan, scallop=plan.scallop if scallop is None else scallop)
-    rough, rough_doubts = machining(stock, roughing, machine)
-    fine, fine_doubts = machining(stock, finishing, machine)
+    rough, rough_checks = machining(stock, roughing, machine)
+    fine, fine_checks = machining(stock, finishing, machine)
     setups = setups_of(name, mesh, stock, roughing, finishing, plan, half=half)
     pegs = pegs_of(name, setups[0], stock, roughing, finishing, plan)
     common, jobs = _common(pegs, plan, stock), _peg_jobs(name, pegs, rough, plan)
     for number, setup in zip((3, 5), setups, strict=True):
-        jobs.append(_said(_rough_job(f"{name}-{number}", name, setup, rough, finishing, plan), common, rough_doubts))
+        jobs.append(_said(_rough_job(f"{name}-{number}", name, setup, rough, finishing, plan), common, rough_checks))
         if not setup.facing:
-            jobs.append(_said(_fine_job(f"{name}-{number + 1}", name, setup, fine, plan), common, fine_doubts))
+            jobs.append(_said(_fine_job(f"{name}-{number + 1}", name, setup, fine, plan), common, fine_checks))
     return tuple(ready(job) for job in jobs)
 
 
@@ -153,9 +153,9 @@ def _common(pegs: tuple[Point, Point], plan: CarvePlan, stock: Stock) -> tuple[s
     return _where(pegs, plan), turn, size
 
 
-def _said(job: Job, common: tuple[str, ...], doubts: tuple[Finding, ...]) -> Job:
+def _said(job: Job, common: tuple[str, ...], checks: tuple[Finding, ...]) -> Job:
     """The job with what is said of every one, before its own."""
-    return replace(job, notes=(*common, *job.notes), findings=(*doubts, *job.findings))
+    return replace(job, notes=(*common, *job.notes), findings=(*checks, *job.findings))
 
 
 def _peg_jobs(name: str, pegs: tuple[Point, Point], how: Machining, plan: CarvePlan) -> list[Job]:

@@ -15,7 +15,7 @@ from bodygen.errors import DesignError
 from bodygen.mesh.cut import to_manifold, to_mesh
 from bodygen.mesh.skin import Mesh
 from bodygen.plane.shapes import Point
-from bodygen.shop.mill.cutters import Cutter, usual_machine
+from bodygen.shop.mill.cutters import Cutter, default_machine
 from bodygen.shop.mill.job import Stock
 from bodygen.tables import as_row, load
 
@@ -69,7 +69,7 @@ class Setup:
     facing: bool
 
 
-def usual_carve(roughing: Cutter | None = None) -> CarvePlan:
+def default_carve(roughing: Cutter | None = None) -> CarvePlan:
     """The plan of ``tables/cutters.toml``, its pegs wider than the roughing cutter: common practice, no source."""
     row = load("cutters")["carve"]
     thin, thick, *_ = [peg for peg in row["pegs_mm"] if roughing is None or peg > roughing.diameter]
@@ -93,7 +93,7 @@ def board_for(
     material: str = "wood",
 ) -> Stock:
     """The least board for a part, or a ``half`` flat side down, on whole millimetres, a clamp strip at each end."""
-    plan = plan or usual_carve(roughing)
+    plan = plan or default_carve(roughing)
     length, width, height = np.ptp(mesh.vertices, axis=0)
     groove = groove_reach(roughing, finishing, plan) + roughing.radius
     ends = groove + 2 * plan.wall + max(plan.pegs) + plan.clamp
@@ -101,7 +101,9 @@ def board_for(
     below = finishing.radius + plan.below + plan.skin
     thick = height + plan.face + below if half else max(height + 2 * plan.face, 2 * below)
     clamps = ((0.0, 0.0, plan.clamp, wide), (long - plan.clamp, 0.0, long, wide))
-    return Stock(long, wide, float(np.ceil(thick)), material, clamps=clamps, clamp_height=usual_machine().clamp_height)
+    return Stock(
+        long, wide, float(np.ceil(thick)), material, clamps=clamps, clamp_height=default_machine().clamp_height
+    )
 
 
 def groove_reach(roughing: Cutter, finishing: Cutter, plan: CarvePlan) -> float:

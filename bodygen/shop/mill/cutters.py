@@ -145,7 +145,7 @@ def material_named(key: str) -> Material:
     return as_row(Material, rows[key])
 
 
-def usual_machine() -> Machine:
+def default_machine() -> Machine:
     """The small table router of ``tables/cutters.toml``: common practice, no published source."""
     row = load("cutters")["machine"]
     return as_row(Machine, row, wait=row["spindle_wait_s"])
@@ -153,7 +153,7 @@ def usual_machine() -> Machine:
 
 def machine_of(shop: Shop) -> Machine:
     """The usual machine, with what the recipe's ``[shop]`` says of it."""
-    usual = usual_machine()
+    usual = default_machine()
     return replace(
         usual,
         speeds=shop.spindle_speeds,
@@ -182,7 +182,7 @@ def feeds_of(
 
     Examples
     --------
-    >>> found, _ = feeds_of(cutter_named("flat_3"), material_named("wood"), usual_machine())
+    >>> found, _ = feeds_of(cutter_named("flat_3"), material_named("wood"), default_machine())
     >>> found.feed   # 16000 / min x 2 flutes x 0.014 x 3.175 mm
     1422.4
     """
@@ -192,13 +192,13 @@ def feeds_of(
     wanted = feed or usual * cutter.flutes * turns
     runs = min(wanted, machine.fastest_feed)
     chip = runs / (turns * cutter.flutes)
-    doubts: list[Finding] = []
+    checks: list[Finding] = []
     if not least <= chip <= most:
         limit = least if chip < least else most
         where = "shop.fastest_feed" if runs < wanted else "shop.spindle_speeds"
         what = "rubs and burns: turn slower or feed faster" if chip < least else "may snap the cutter: feed slower"
         remedy = f"such a chip of a {cutter.name} in {material.name} {what}"
-        doubts.append(Finding("chip-load", "warning", where, remedy, chip, limit, "mm"))
+        checks.append(Finding("chip-load", "warning", where, remedy, chip, limit, "mm"))
     found = Feeds(
         round(turns),
         runs,
@@ -207,7 +207,7 @@ def feeds_of(
         material.bite * cutter.diameter,
         material.step * cutter.diameter,
     )
-    return found, tuple(doubts)
+    return found, tuple(checks)
 
 
 def stepover(radius: float, scallop: float) -> float:

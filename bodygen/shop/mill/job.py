@@ -13,7 +13,7 @@ from typing import Literal
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.plane.shapes import Box, Point
-from bodygen.shop.mill.cutters import Cutter, Feeds, Machine, feeds_of, material_named, usual_machine
+from bodygen.shop.mill.cutters import Cutter, Feeds, Machine, default_machine, feeds_of, material_named
 
 Point3 = tuple[float, float, float]
 _ROUNDING = 1e-6
@@ -60,7 +60,7 @@ class Machining:
     stock: Stock
     cutter: Cutter
     feeds: Feeds
-    machine: Machine = usual_machine()  # noqa: RUF009  frozen data from a table
+    machine: Machine = default_machine()  # noqa: RUF009  frozen data from a table
 
     @property
     def safe_height(self) -> float:
@@ -69,15 +69,15 @@ class Machining:
 
 
 def machining(stock: Stock, cutter: Cutter, machine: Machine) -> tuple[Machining, tuple[Finding, ...]]:
-    """How a cutter cuts a stock at the usual feeds of its material; doubts where its chips are too thin or too thick.
+    """How a cutter cuts a stock at the usual feeds of its material; findings where its chips are too thin or too thick.
 
     Raises
     ------
     DesignError
         If the table has no such material.
     """
-    feeds, doubts = feeds_of(cutter, material_named(stock.material), machine)
-    return Machining(stock, cutter, feeds, machine), doubts
+    feeds, checks = feeds_of(cutter, material_named(stock.material), machine)
+    return Machining(stock, cutter, feeds, machine), checks
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from bodygen.shop.lip.plate import LipPlate
 from bodygen.shop.lip.sheet import lip_layout
 from bodygen.shop.mill.cutters import Cutter, Machine, cutter_named, flat_cutter_near
 from bodygen.shop.mill.job import Job, Stock
-from bodygen.shop.mill.profile import profile_job, usual_profile
+from bodygen.shop.mill.profile import default_profile, profile_job
 from bodygen.tables import load
 
 USUAL_CUTTER = "flat_2"
@@ -71,7 +71,7 @@ def lip_jobs(plate: LipPlate, lip: Lip, cutter: Cutter, machine: Machine, throug
     corner = Placement((-x0, -y0))
     piece = tuple(corner.of(point) for point in cutting.offcut)
     stock = Stock(x1 - x0, y1 - y0, plate.thickness, material, through, (), machine.clamp_height, piece)
-    plan = replace(usual_profile(), tab_width=tab_width(replace(cutting, process="router")))
+    plan = replace(default_profile(), tab_width=tab_width(replace(cutting, process="router")))
     jobs = []
     for number, sheet in zip(count(1), laid.sheets, strict=False):
         places = [Placement(corner.of(p.shift), p.angle) for p in sheet.placements]

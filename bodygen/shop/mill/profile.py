@@ -15,7 +15,7 @@ from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.plane.kerf import Side, compensated, tight_corners
 from bodygen.plane.shapes import Circle, Drawing, Line, Loop, Placement, Point, Shape, box_of, placed
-from bodygen.shop.mill.cutters import Cutter, Feeds, Machine, material_named, usual_machine
+from bodygen.shop.mill.cutters import Cutter, Feeds, Machine, default_machine, material_named
 from bodygen.shop.mill.helix import as_loop, upper_envelope, walked
 from bodygen.shop.mill.job import Job, Machining, Move, Stock, approach, machining, ready, retract
 from bodygen.tables import as_row, load
@@ -59,7 +59,7 @@ class _Cut:
     tabs: tuple[float, ...] = ()
 
 
-def usual_profile(way: Way = "climb") -> ProfilePlan:
+def default_profile(way: Way = "climb") -> ProfilePlan:
     """The plan of ``tables/cutters.toml``: common practice, no published source."""
     row = load("cutters")["profile"]
     return as_row(ProfilePlan, row, way=way, slug=row["slug_tab_mm"])
@@ -110,9 +110,9 @@ def profile_job(
     if cutter.shape != "flat":
         msg = f"{name}: a {cutter.name} leaves a sheet's edge hollow: profiles are cut with a flat end mill"
         raise DesignError(msg)
-    plan, machine = plan or usual_profile(), machine or usual_machine()
-    how, doubts = machining(stock, cutter, machine)
-    how, findings = how if feeds is None else replace(how, feeds=feeds), list(doubts)
+    plan, machine = plan or default_profile(), machine or default_machine()
+    how, checks = machining(stock, cutter, machine)
+    how, findings = how if feeds is None else replace(how, feeds=feeds), list(checks)
     loops = _on_stock(_shapes(shapes), stock, centred=centred)
     plan = replace(plan, tab_height=min(plan.tab_height, stock.thickness / 2))
     cuts = [cut for cut in _cuts(name, loops, cutter, plan, stock, findings) if cut]

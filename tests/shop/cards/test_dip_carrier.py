@@ -11,7 +11,7 @@ from shaped import NAMES, recipe, shaped
 
 from bodygen.mesh.cut import to_manifold
 from bodygen.recipe.model import Fitting
-from bodygen.shop.cards.dip_carrier import carrier, eyes_of, side_shadow, usual_carrier
+from bodygen.shop.cards.dip_carrier import carrier, default_carrier, eyes_of, side_shadow
 
 
 def of(name):
@@ -34,7 +34,7 @@ def test_the_frame_keeps_its_gap_from_the_whole_skin(name):
     if not cards:
         assert [f.code for f in findings] == ["carrier-no-eye"]
         return
-    size = usual_carrier()
+    size = default_carrier()
     frame = solid_frame(cards[0], size.thickness)
     assert size.gap <= frame.min_gap(to_manifold(a.mesh), 60.0) <= size.gap + 0.3
     assert len(frame.decompose()) == 1
@@ -43,7 +43,7 @@ def test_the_frame_keeps_its_gap_from_the_whole_skin(name):
 @pytest.mark.parametrize("name", NAMES)
 def test_every_hole_lies_on_its_eyes_line_in_the_middle_of_the_band(name):
     a, (cards, _) = of(name)
-    size = usual_carrier()
+    size = default_carrier()
     for card in cards[:1]:
         shadow = side_shadow(a.mesh, a.tools, a.plate)
         eyes = eyes_of(shadow, a.tools, recipe(name).fittings)
@@ -75,7 +75,7 @@ def test_without_an_eye_there_is_no_carrier_and_with_one_a_note():
 
 
 def test_the_comb_keeps_two_baits_apart_by_the_gap():
-    size = replace(usual_carrier(), seats=6)
+    size = replace(default_carrier(), seats=6)
     (_, comb), _ = carrier(body_skin(), tools(), (), None, size)
     edges = sorted({x for x, y in comb.outline.points(0.01) if y > size.tab[0]} - {0.0})
     slots = np.array(edges[:-1]).reshape(6, 2)

@@ -18,7 +18,7 @@ from bodygen.plane.shapes import Arc, Line, Text
 from bodygen.recipe.model import FlatSide, Lip
 from bodygen.shop.cards.card import printed, sheets
 from bodygen.shop.cards.corner_gauges import angle_block, edge_gauge, eye_gauge, eye_places
-from bodygen.shop.cards.section_gauges import rack, section_gauges, stations_of, usual_gauge, usual_rack
+from bodygen.shop.cards.section_gauges import default_gauge, default_rack, rack, section_gauges, stations_of
 from bodygen.shop.engrave import words_size
 from bodygen.shop.skin.silhouette import plan_view, section, side_view
 
@@ -29,7 +29,7 @@ LABEL_AIR = 0.0
 
 def cards_of(name):
     said, s = recipe(name), shaped(name)
-    return section_gauges(s.body, s.mesh, stations_of(s.sizes[0], said.units), usual_gauge(), said.units)[0]
+    return section_gauges(s.body, s.mesh, stations_of(s.sizes[0], said.units), default_gauge(), said.units)[0]
 
 
 def true_section(name, x):
@@ -40,7 +40,7 @@ def true_section(name, x):
 @pytest.mark.parametrize("name", NAMES)
 def test_the_light_is_the_same_all_round_and_the_card_touches_nowhere(name):
     """Back and belly by turns: the card is moved on by its own feet until the section lies in its notch."""
-    sizes, said = usual_gauge(), recipe(name)
+    sizes, said = default_gauge(), recipe(name)
     stations = stations_of(shaped(name).sizes[0], said.units)
     cards = cards_of(name)
     assert len(cards) == len(stations)
@@ -82,7 +82,7 @@ def test_stations_lie_on_whole_steps_and_are_five_to_nine():
 
 
 def test_the_marked_face_looks_to_the_thicker_wood_so_that_the_cards_thickness_lies_beside_the_thinner():
-    cards, _ = section_gauges(body(), body_skin(), stations_of(80.0, "mm"), usual_gauge(), "mm")
+    cards, _ = section_gauges(body(), body_skin(), stations_of(80.0, "mm"), default_gauge(), "mm")
     faces = [mark.label for card in cards for mark in card.marks if isinstance(mark, Text) and "face" in mark.label]
     assert faces == sorted(faces, reverse=True)  # to the tail first, to the nose behind the deepest section
     assert set(faces) == {"face to tail", "face to nose"}
@@ -105,8 +105,8 @@ def test_a_mesh_gives_the_gauges_of_the_surface_it_was_made_of():
 
 def test_the_cards_stand_in_the_rack():
     """Slots as wide as sheet and fit, under the limbs; rails and bars are halved into each other."""
-    cards, _ = section_gauges(body(), body_skin(), stations_of(80.0, "mm"), usual_gauge(), "mm")
-    sizes, gauge = usual_rack(), usual_gauge()
+    cards, _ = section_gauges(body(), body_skin(), stations_of(80.0, "mm"), default_gauge(), "mm")
+    sizes, gauge = default_rack(), default_gauge()
     left, right, nose, _ = rack(cards, sizes, gauge)
     assert left.outline == right.outline
     floors = [p.length for p in left.outline.pieces if 0 < p.start[1] == p.end[1] < sizes.height]
@@ -125,8 +125,8 @@ def test_the_cards_stand_in_the_rack():
 
 
 def test_prints_are_one_solid_each_with_the_cards_area():
-    cards, _ = section_gauges(body(), body_skin(), stations_of(80.0, "mm"), usual_gauge(), "mm")
-    for card in (*cards, *rack(cards, usual_rack(), usual_gauge())):
+    cards, _ = section_gauges(body(), body_skin(), stations_of(80.0, "mm"), default_gauge(), "mm")
+    for card in (*cards, *rack(cards, default_rack(), default_gauge())):
         part = printed(card, 3.0)
         solid = to_manifold(part.mesh)
         assert len(solid.decompose()) == 1
@@ -149,8 +149,8 @@ def test_the_edge_gauge_has_its_radii_and_the_bodys_own():
 
 @pytest.mark.parametrize("angle", [12.0, 30.0, 45.0, 52.5, 78.0])
 def test_the_angle_block_holds_the_lips_angle_and_its_complement(angle):
-    card, doubts = angle_block(Lip("polycarbonate", 1.5, radians(angle), 8.0, 20.0, 18.0, x=10.0))
-    assert not doubts
+    card, checks = angle_block(Lip("polycarbonate", 1.5, radians(angle), 8.0, 20.0, 18.0, x=10.0))
+    assert not checks
     ways = [piece.direction(at_end=False) for piece in card.outline.pieces]
     slopes = [degrees(np.arctan2(abs(y), abs(x))) for x, y in ways]
     slant = max(card.outline.pieces, key=lambda p: p.length * (0.01 < abs(p.direction(at_end=False)[1]) < 0.9999))
@@ -162,9 +162,9 @@ def test_the_angle_block_holds_the_lips_angle_and_its_complement(angle):
 
 @pytest.mark.parametrize("angle", [0.0, 5.0, 88.0, 90.0])
 def test_a_needle_is_no_angle_block(angle):
-    card, doubts = angle_block(Lip("polycarbonate", 1.5, radians(angle), 8.0, 20.0, 18.0, x=10.0))
+    card, checks = angle_block(Lip("polycarbonate", 1.5, radians(angle), 8.0, 20.0, 18.0, x=10.0))
     assert card is None
-    assert [doubt.code for doubt in doubts] == ["angle-block-needle"]
+    assert [doubt.code for doubt in checks] == ["angle-block-needle"]
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -202,7 +202,7 @@ def test_side_and_plan_are_the_bodys_own_lines(name):
 
 
 def test_plain_loops_keep_their_place_and_lose_what_programs_refuse():
-    cards, _ = section_gauges(body(), body_skin(), stations_of(80.0, "mm"), usual_gauge(), "mm")
+    cards, _ = section_gauges(body(), body_skin(), stations_of(80.0, "mm"), default_gauge(), "mm")
     for card in cards:
         loop = plain(card.outline)
         assert loop.area == pytest.approx(card.outline.area, abs=0.05)
@@ -241,9 +241,9 @@ def test_a_thin_tip_is_cut_off_where_it_is_as_wide_as_said():
 def test_an_eye_gauge_says_what_it_is_which_flank_and_which_end(name):
     """Each word lies on the card, off the holes; read with its nose to the left, it lies on the left flank."""
     s = shaped(name)
-    card, doubts = eye_gauge(side_view(s.body, s.mesh), eye_places(recipe(name), s.tools))
+    card, checks = eye_gauge(side_view(s.body, s.mesh), eye_places(recipe(name), s.tools))
     words = {mark.label: mark for mark in card.marks if isinstance(mark, Text)}
-    said = {f.remedy for f in doubts if f.code == "jig-no-label"}
+    said = {f.remedy for f in checks if f.code == "jig-no-label"}
     assert {word.split()[0].rstrip("s") for word in words} == {"eye", "left", "tail"}
     assert not said
     assert any(word.startswith("left") for word in words)

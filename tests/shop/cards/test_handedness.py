@@ -15,7 +15,7 @@ from carved import stations as carved_stations
 from carved import tools as carved_tools
 from tube import HALF_DEPTH, HALF_WIDTHS, LENGTH, VIEW, tube
 
-from bodygen.form.blank import blank_of, usual_allowance
+from bodygen.form.blank import blank_of, default_allowance
 from bodygen.form.facing import FLANKS, SIDE, SIDES
 from bodygen.form.ray_caster import ray_caster_of
 from bodygen.mesh.cut import to_manifold
@@ -28,11 +28,11 @@ from bodygen.report.pictures.views import view_of
 from bodygen.shop.cards.corner_gauges import eye_flanks, eye_gauge, eye_places
 from bodygen.shop.cards.dip_carrier import carrier
 from bodygen.shop.cards.outline_cards import card_templates
-from bodygen.shop.cards.section_gauges import Station, section_gauges, usual_gauge
+from bodygen.shop.cards.section_gauges import Station, default_gauge, section_gauges
 from bodygen.shop.cards.tool_marks import marks_in
 from bodygen.shop.jigs.cradle import cradles
 from bodygen.shop.jigs.mould import TO_PARTING_UP
-from bodygen.shop.masks.film import film_of, labels_on, mask_films, usual_film
+from bodygen.shop.masks.film import default_film, film_of, labels_on, mask_films
 from bodygen.shop.masks.regions import regions, side_view_of
 from bodygen.shop.mill.carving_setup import lying
 from bodygen.shop.skin.flank import flank_of
@@ -75,7 +75,7 @@ def apart(film, skin):
 def test_a_film_wrapped_on_its_flank_seen_from_outside_covers_the_slanted_bars_there(side):
     (bars,), _ = regions([BARS], VIEW, ())
     flank = flank_of(None, tube(), 1.0, 65, 1.0, side)
-    (film,) = film_of(bars, flank, VIEW, usual_film())
+    (film,) = film_of(bars, flank, VIEW, default_film())
     assert film.errors[0] < 1e-3  # a tube unrolls
     expected = bars_unrolled(side)
     assert apart(film.cut_out, expected) < SAME
@@ -112,12 +112,12 @@ def test_an_eye_on_one_flank_has_one_film_with_its_nose_side_where_the_body_is_l
     view = side_view_of(ray_caster_of(body()))
     (ring,), _ = regions([Mask("eye", "eye")], view, eye_on(side))
     assert tuple(ring.on) == (side,)
-    (film,) = film_of(ring, flank_of(body(), body_skin(), 1.0, 33, 1.0, side), view, usual_film())
+    (film,) = film_of(ring, flank_of(body(), body_skin(), 1.0, 33, 1.0, side), view, default_film())
     x0, _, x1, _ = film.sheet.bounds()
     strip = manifold3d.CrossSection.square((1.0, 200.0)).translate((0.0, -100.0))
     at_left, at_right = ((film.sheet ^ strip.translate((x, 0.0))).area() for x in (x0 + 1.0, x1 - 2.0))
     assert FLANKS[side].nose == ("right" if at_left > at_right else "left")
-    assert next(text.label for text in labels_on(film, usual_film())) == ("nose >" if side == "right" else "< nose")
+    assert next(text.label for text in labels_on(film, default_film())) == ("nose >" if side == "right" else "< nose")
 
 
 def test_two_eyes_at_different_places_have_each_its_own_ring():
@@ -136,8 +136,8 @@ def test_lettering_lies_within_the_films_outline_clear_of_its_cuts():
     made, _ = regions([Mask(kind, kind) for kind in ("back", "flank", "bars", "gill")], view, ())
     for region in made:
         for side in SIDES:
-            (film,) = film_of(region, flank_of(body(), body_skin(), 1.0, 33, 1.0, side), view, usual_film())
-            texts = labels_on(film, usual_film())
+            (film,) = film_of(region, flank_of(body(), body_skin(), 1.0, 33, 1.0, side), view, default_film())
+            texts = labels_on(film, default_film())
             assert {f"{side} flank", region.name} <= {text.label for text in texts}
             for text in texts:
                 x0, y0, x1, y1 = label_box(text)
@@ -221,7 +221,7 @@ def test_a_section_gauge_is_wide_where_the_body_is_as_seen_looking_at_its_marked
     size = (1.0 if face == "tail" else 2.0) + (1.0 if face == "tail" else -1.0) * vertices[:, :1] / LENGTH
     drawn = Mesh(vertices * np.hstack([np.ones_like(size), size, size]), tube().faces)
     stations = tuple(Station(i, x) for i, x in enumerate((20.0, 40.0, 60.0), start=1))
-    cards, _ = section_gauges(None, drawn, stations, usual_gauge(), "mm")
+    cards, _ = section_gauges(None, drawn, stations, default_gauge(), "mm")
     card = cards[1]
     assert f"face to {face}" in [text.label for text in card.marks if isinstance(text, Text)]
     shape = manifold3d.CrossSection([card.outline.points(0.01)], manifold3d.FillRule.Positive)
@@ -242,7 +242,7 @@ def test_the_drawings_side_view_shows_the_left_sockets_rim_and_hides_the_right_o
 @pytest.mark.parametrize(("side", "word"), [("left", "A"), ("right", "A right")])
 def test_the_template_has_a_cross_to_drill_at_only_on_the_face_that_is_drilled(side, word):
     """It is glued on the left side: a socket of the right one is drawn there without a cross, and says so."""
-    box = blank_of(np.array([0.0, -10, -15]), np.array([80.0, 10, 15]), usual_allowance("mm"))
+    box = blank_of(np.array([0.0, -10, -15]), np.array([80.0, 10, 15]), default_allowance("mm"))
     (mark,) = marks_in("side", eye_on(side), box)
     assert (mark.face, mark.far, bool(mark.axes)) == (side, side == "right", side == "left")
     outlines = side_view(body(), body_skin()), plan_view(body(), body_skin())
@@ -251,7 +251,7 @@ def test_the_template_has_a_cross_to_drill_at_only_on_the_face_that_is_drilled(s
 
 
 def test_a_bore_into_the_belly_has_no_cross_on_the_back_and_one_right_through_or_on_both_sides_has():
-    box = blank_of(np.array([0.0, -10, -15]), np.array([80.0, 10, 15]), usual_allowance("mm"))
+    box = blank_of(np.array([0.0, -10, -15]), np.array([80.0, 10, 15]), default_allowance("mm"))
     above = {mark.tool.name: mark for mark in marks_in("plan", carved_tools(), box)}
     beside = {mark.tool.name: mark for mark in marks_in("side", carved_tools(), box)}
     assert (above["ballast"].face, above["ballast"].far, above["ballast"].axes) == ("belly", True, ())

@@ -11,14 +11,14 @@ from shapely import LineString, Polygon
 from shapely import Point as PointOf
 
 from bodygen.errors import DesignError
-from bodygen.form.blank import blank_of, usual_allowance
+from bodygen.form.blank import blank_of, default_allowance
 from bodygen.form.cuts import Revolved
 from bodygen.plane.label_places import label_box, overlap
 from bodygen.plane.polygon import rectangle
 from bodygen.plane.shapes import Arc, Circle, Drawing, Layer, Line, Loop, Text
 from bodygen.plane.tiles import clipped, paper_named, tiles_of, within
 from bodygen.shop.cards.outline_cards import card_templates
-from bodygen.shop.cards.paper_template import paper_template, usual_template
+from bodygen.shop.cards.paper_template import default_template, paper_template
 from bodygen.shop.cards.section_gauges import stations_of
 from bodygen.shop.cards.tool_marks import marks_in, way_out
 from bodygen.shop.skin.silhouette import plan_view, side_view
@@ -28,7 +28,7 @@ LETTER, A4 = paper_named("letter"), paper_named("a4")
 
 def blank(name):
     caster = shaped(name).caster
-    return blank_of(caster.low, caster.high, usual_allowance(recipe(name).units))
+    return blank_of(caster.low, caster.high, default_allowance(recipe(name).units))
 
 
 def outlines(name):
@@ -39,7 +39,7 @@ def outlines(name):
 def template(name):
     said, s = recipe(name), shaped(name)
     stations = stations_of(s.sizes[0], said.units)
-    return paper_template(said, outlines(name), blank(name), s.tools, stations, usual_template())
+    return paper_template(said, outlines(name), blank(name), s.tools, stations, default_template())
 
 
 def layer(drawing, name):
@@ -57,7 +57,7 @@ def test_finished_and_saw_lines_stand_the_allowance_apart(name):
     for piece in layer(drawing, "MARK_SAW"):
         for point in piece.points(0.001):
             line = finished[point[1] > fold]
-            assert line.distance(PointOf(point)) == pytest.approx(usual_template().saw, abs=0.01)
+            assert line.distance(PointOf(point)) == pytest.approx(default_template().saw, abs=0.01)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -100,7 +100,7 @@ def test_a_bore_is_marked_where_its_axis_leaves_the_blank(name):
 
 
 def test_the_marks_of_a_bore_are_as_wide_as_its_drill_and_as_deep():
-    box = blank_of(np.array([0.0, -10, -15]), np.array([80.0, 10, 15]), usual_allowance("mm"))
+    box = blank_of(np.array([0.0, -10, -15]), np.array([80.0, 10, 15]), default_allowance("mm"))
     marks = {mark.tool.name: mark for mark in marks_in("side", tools(), box)}
     eye = marks["eye"]
     assert eye.end_on
@@ -190,14 +190,14 @@ def test_an_unknown_paper_is_refused_with_those_there_are():
 
 def test_a_mesh_has_a_template_too():
     said = replace(recipe("beck-dace-80"), bores=())
-    box = blank_of(body_skin().vertices.min(axis=0), body_skin().vertices.max(axis=0), usual_allowance("mm"))
+    box = blank_of(body_skin().vertices.min(axis=0), body_skin().vertices.max(axis=0), default_allowance("mm"))
     drawing = paper_template(
         said,
         (side_view(None, body_skin()), plan_view(None, body_skin())),
         box,
         (),
         stations_of(80.0, "mm"),
-        usual_template(),
+        default_template(),
     )
     side, plan = layer(drawing, "MARK_FINISHED")
     assert side.area == pytest.approx(side_view(body(), body_skin()).area, rel=1e-3)

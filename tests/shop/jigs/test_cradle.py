@@ -10,8 +10,8 @@ from shaped import NAMES, recipe, shaped
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import Mesh, body_mesh
 from bodygen.shop.jigs.cradle import GRIP_MM2, UNDERCUT, cradles
-from bodygen.shop.jigs.fastening import usual_cradle
-from bodygen.shop.jigs.print_bed import usual_bed
+from bodygen.shop.jigs.fastening import default_cradle
+from bodygen.shop.jigs.print_bed import default_bed
 from bodygen.shop.skin.offset import offset_mesh, offset_skin
 
 WITHIN_MM = 0.02
@@ -22,7 +22,7 @@ FITTED = NAMES if MORE else ("tarn-perch-70", "reedbed-roach-65")
 
 def made(name, fit="slide"):
     s = shaped(name)
-    return cradles(recipe(name), s.body, s.mesh, s.tools, usual_cradle(fit))
+    return cradles(recipe(name), s.body, s.mesh, s.tools, default_cradle(fit))
 
 
 def laid(held, *, rims=True):
@@ -63,7 +63,7 @@ def distances(points, mesh):
 @pytest.mark.parametrize("name", FITTED)
 def test_the_body_lies_in_with_the_gap_asked_for_both_ways(name):
     """From the true skin to the cavity wherever a window or the rim is not near, and from the cavity to the skin."""
-    held, gap = made(name), usual_cradle().gap
+    held, gap = made(name), default_cradle().gap
     fine = body_mesh(shaped(name).body, FINE_MM)
     skin = shaped(name).body.points(np.linspace(0.003, 0.997, 40) * shaped(name).body.knots[-1], 5).reshape(-1, 3)
     skin = np.concatenate([skin, skin * (1, -1, 1)])
@@ -90,7 +90,7 @@ def test_the_body_lies_in_with_the_gap_asked_for_both_ways(name):
 @pytest.mark.parametrize("name", FITTED)
 def test_what_is_beside_no_window_has_the_gap_everywhere(name):
     """Without a cut there is no window: no point of the skin below the rim is farther from the cavity than asked."""
-    s, gap = shaped(name), usual_cradle().gap
+    s, gap = shaped(name), default_cradle().gap
     held = cradles(recipe(name), s.body, s.mesh, ())
     skin = s.body.points(np.linspace(0.003, 0.997, 50) * s.body.knots[-1], 6).reshape(-1, 3)
     for part, place, rim in laid(held):
@@ -113,17 +113,17 @@ def test_the_body_draws_straight_out(name):
         normal = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
         area = np.linalg.norm(normal, axis=1) / 2
         near = cKDTree(body_in.to_mesh64().vert_properties[:, :3]).query(corner.mean(axis=1))[0] < 0.6
-        inner = near & (corner[:, :, 2].min(axis=1) > usual_cradle().floor - 0.5)
+        inner = near & (corner[:, :, 2].min(axis=1) > default_cradle().floor - 0.5)
         assert area[inner & (normal[:, 2] < -20 * UNDERCUT * area)].sum() < GRIP_MM2
 
 
 @pytest.mark.parametrize("fit", ["press", "slide", "loose"])
 def test_each_fit_leaves_its_gap(fit):
-    held = cradles(recipe("tarn-perch-70"), body(), body_skin(), (), usual_cradle(fit))
+    held = cradles(recipe("tarn-perch-70"), body(), body_skin(), (), default_cradle(fit))
     skin = body_mesh(body(), 0.05).vertices[::3]
     for part, place in laid(held, rims=False):
         away = distances(skin @ place[:, :3].T + place[:, 3], part.mesh)
-        assert away.min() == pytest.approx(usual_cradle(fit).gap, abs=WITHIN_MM)
+        assert away.min() == pytest.approx(default_cradle(fit).gap, abs=WITHIN_MM)
 
 
 def test_a_body_that_is_a_mesh_gets_cradles_too():
@@ -131,7 +131,7 @@ def test_a_body_that_is_a_mesh_gets_cradles_too():
     held = cradles(recipe("tarn-perch-70"), None, skin, ())
     for part, place in laid(held, rims=False):
         points = skin.vertices[::20] @ place[:, :3].T + place[:, 3]
-        assert distances(points, part.mesh).min() == pytest.approx(usual_cradle().gap, abs=WITHIN_MM)
+        assert distances(points, part.mesh).min() == pytest.approx(default_cradle().gap, abs=WITHIN_MM)
 
 
 def test_every_cradle_fits_the_bed_and_is_one_piece():
@@ -139,7 +139,7 @@ def test_every_cradle_fits_the_bed_and_is_one_piece():
     assert parts
     for part in parts:
         assert len(to_manifold(part.mesh).decompose()) == 1
-        assert (part.mesh.vertices.max(axis=0) <= usual_bed().room).all()
+        assert (part.mesh.vertices.max(axis=0) <= default_bed().room).all()
         assert part.mesh.vertices.min(axis=0) == pytest.approx([0, 0, 0], abs=1e-5)
 
 

@@ -9,12 +9,12 @@ import pytest
 from shaped import FULL, NAMES, recipe, shaped
 from walls import thin_walls
 
-from bodygen.form.blank import blank_of, usual_allowance
+from bodygen.form.blank import blank_of, default_allowance
 from bodygen.form.cuts import Prism, Revolved, square_to
 from bodygen.mesh.cut import to_manifold, tool_mesh
-from bodygen.shop.jigs.corner import usual_block
+from bodygen.shop.jigs.corner import default_block
 from bodygen.shop.jigs.drill_block import drill_block
-from bodygen.shop.jigs.print_bed import usual_bed
+from bodygen.shop.jigs.print_bed import default_bed
 from bodygen.shop.thin import thin_parts
 
 BAITS = NAMES if FULL else NAMES[:6]
@@ -24,7 +24,7 @@ OFF_MM, OFF_DEG = 0.02, 0.1
 
 def blank(name):
     caster, said = shaped(name).caster, recipe(name)
-    return blank_of(caster.low, caster.high, usual_allowance(said.units), said.wood.blank_size)
+    return blank_of(caster.low, caster.high, default_allowance(said.units), said.wood.blank_size)
 
 
 def made(name, **choices):
@@ -72,7 +72,7 @@ def guide_middles(part, place, tool, guide, radius):
 @pytest.mark.parametrize("name", BAITS)
 def test_every_guide_lies_on_its_bores_axis(name):
     block = made(name)
-    size = usual_block().guide
+    size = default_block().guide
     bores = [t for t in shaped(name).tools if isinstance(t, Revolved)]
     assert len(block.guides) == len(bores)
     for guide in block.guides:
@@ -152,7 +152,7 @@ def test_nothing_hangs_over_when_printed_fence_down(name):
 @pytest.mark.parametrize("name", ["tarn-perch-70", "reedbed-roach-65", "fell-reed-110", "random-10", "random-12"])
 def test_no_wall_or_saw_guide_of_a_block_runs_out_thin(name):
     """Letters are shallow, and left out: what stands between their strokes is no wall."""
-    for part in made(name, block=replace(usual_block(), engraved=0.0)).parts:
+    for part in made(name, block=replace(default_block(), engraved=0.0)).parts:
         where, thick = thin_walls(part.mesh)
         assert len(thick) == 0, f"{part.name}: {thick.min():.2f} mm at {where[np.argmin(thick)]}"
 
@@ -160,18 +160,18 @@ def test_no_wall_or_saw_guide_of_a_block_runs_out_thin(name):
 def test_the_saw_guides_edges_are_blunt():
     """The perch's slot leaves the wall at 40 degrees, the roach's the nose stop at 60: neither ends in a point."""
     for name in ("tarn-perch-70", "reedbed-roach-65"):
-        block = made(name, block=replace(usual_block(), engraved=0.0))
+        block = made(name, block=replace(default_block(), engraved=0.0))
         solid = to_manifold(block.parts[0].mesh)
         for z in (3.0, solid.bounding_box()[5] - 3.0):
             shape = solid.slice(z)
-            tips = thin_parts(shape, usual_block().least_wall)
+            tips = thin_parts(shape, default_block().least_wall)
             assert tips.is_empty(), f"{name}: {[p.bounds() for p in tips.decompose()]}"
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_no_drill_leans_more_than_one_and_a_half_degrees_in_its_guide(name):
     """In a hole 0.2 mm wider, as long as the mesh has it: atan(0.2 / length). A hole of 3 mm let a #56 lean 3.8."""
-    size = usual_block().guide
+    size = default_block().guide
     for guide in made(name).guides:
         length = guide.entry.guide_length(size) - guide.entry.tool.diameter / 2 * tan(guide.entry.lean)
         assert degrees(atan(size.running / length)) < 1.5
@@ -189,14 +189,14 @@ def test_a_thin_drills_guide_is_as_long_in_the_mesh():
     to_bore = np.stack([*square_to(tool.axis), np.array(tool.axis)])
     start = to_bore @ (-back @ place[:, 3] - np.array(tool.origin))
     solid = to_manifold(part.mesh).transform(np.column_stack([to_bore @ back, start]))
-    radius = (tool.diameter + usual_block().guide.running) / 2
+    radius = (tool.diameter + default_block().guide.running) / 2
     for along in (0.2, 4.0, 7.8):
         rings = [np.array(ring) for ring in solid.slice(-(guide.entry.waste + along)).to_polygons()]
         assert min(abs(np.linalg.norm(ring, axis=1).min() - radius) for ring in rings) < OFF_MM
 
 
 def test_a_bed_too_short_gets_the_block_in_pieces():
-    small = replace(usual_bed(), size=(80.0, 80.0, 80.0))
+    small = replace(default_bed(), size=(80.0, 80.0, 80.0))
     block = made("fell-reed-110", bed=small)
     pieces = [p for p in block.parts if p.name.startswith("drill-block-belly")]
     assert len(pieces) == 2

@@ -13,7 +13,7 @@ from bodygen.mesh import split as mesh_split
 from bodygen.mesh.cut import to_manifold, tool_mesh
 from bodygen.mesh.measure import mesh_volume
 from bodygen.mesh.skin import body_mesh
-from bodygen.shop.jigs.halves import halves_of, usual_dowel
+from bodygen.shop.jigs.halves import default_dowel, halves_of
 from bodygen.solid import split as solid_split
 from bodygen.solid.cut import cut_solid
 from bodygen.solid.measure import solid_volume
@@ -25,7 +25,7 @@ WITHIN = 5e-4
 
 @pytest.fixture(scope="module")
 def halves():
-    return halves_of(cut_skin(), usual_dowel())
+    return halves_of(cut_skin(), default_dowel())
 
 
 def holes_volume(pins):
@@ -33,13 +33,13 @@ def holes_volume(pins):
 
 
 def test_the_body_takes_the_pins_wanted_from_nose_to_tail(halves):
-    assert len(halves.pins) == usual_dowel().count
+    assert len(halves.pins) == default_dowel().count
     assert halves.findings == ()
     assert [pin.origin[0] for pin in halves.pins] == sorted(pin.origin[0] for pin in halves.pins)
 
 
 def test_a_hole_is_the_dowel_with_its_clearance_in_each_half(halves):
-    dowel = usual_dowel()
+    dowel = default_dowel()
     for pin in halves.pins:
         assert pin.diameter == pytest.approx(dowel.diameter + dowel.clearance)
         assert pin.origin[1] == pytest.approx(-(dowel.depth + dowel.clearance))
@@ -48,7 +48,7 @@ def test_a_hole_is_the_dowel_with_its_clearance_in_each_half(halves):
 
 def test_the_wood_stated_is_left_around_each_pin(halves):
     """The manifold kernel's own distance, pin against skin and every tool; 0.03 mm for facets, rounding to 0.01 mm."""
-    dowel = usual_dowel()
+    dowel = default_dowel()
     for pin in halves.pins:
         hole = to_manifold(tool_mesh(pin))
         for cutting_solid in tools():
@@ -61,7 +61,7 @@ def test_the_wood_stated_is_left_around_each_pin(halves):
 
 def test_pins_stand_as_far_apart_as_said(halves):
     places = np.array([(pin.origin[0], pin.origin[2]) for pin in halves.pins])
-    assert (np.linalg.norm(np.diff(places, axis=0), axis=1) >= usual_dowel().least_spacing).all()
+    assert (np.linalg.norm(np.diff(places, axis=0), axis=1) >= default_dowel().least_spacing).all()
 
 
 def test_mesh_halves_add_up_to_the_cut_body_less_the_holes(halves):
@@ -90,7 +90,7 @@ def test_a_half_lies_on_its_own_side_flat_on_the_mid_plane(halves):
 
 def test_a_thin_body_gets_shallower_holes():
     thin = body_mesh(body(80.0, 30.0, 12.0), 0.02)
-    dowel = usual_dowel()
+    dowel = default_dowel()
     halves = halves_of(thin, dowel)
     assert len(halves.pins) == dowel.count
     assert dowel.least_depth <= halves.pins[0].point / 2 - dowel.clearance < dowel.depth
@@ -102,7 +102,7 @@ def test_a_thin_body_gets_shallower_holes():
 def test_fewer_pins_than_wanted_is_a_finding(thickness, spacing, pins, severity):
     """The room in a 20 mm body is 48 mm long: three pins 25 mm apart do not fit into it, nor two 50 mm apart."""
     skin = body_mesh(body(80.0, 30.0, float(thickness)), 0.02)
-    halves = halves_of(skin, replace(usual_dowel(), least_spacing=float(spacing), least_depth=5.0))
+    halves = halves_of(skin, replace(default_dowel(), least_spacing=float(spacing), least_depth=5.0))
     assert len(halves.pins) == pins
     (finding,) = halves.findings
     assert (finding.code, finding.severity, finding.value, finding.limit) == ("halves-pins", severity, pins, 3)

@@ -13,11 +13,11 @@ from bodygen.mesh.cut import to_manifold, to_mesh
 from bodygen.shop.face_label import Face, FaceLabel, Letters, lettered
 from bodygen.shop.jigs.cradle import cradles
 from bodygen.shop.jigs.cradle_label import letters_of, named
-from bodygen.shop.jigs.fastening import usual_cradle
-from bodygen.shop.jigs.print_bed import usual_bed
+from bodygen.shop.jigs.fastening import default_cradle
+from bodygen.shop.jigs.print_bed import default_bed
 from bodygen.shop.thin import without_thin
 
-PLAIN = replace(usual_cradle(), engraved=0.0)
+PLAIN = replace(default_cradle(), engraved=0.0)
 """Letters are shallow: what stands between their strokes is no wall."""
 
 
@@ -47,7 +47,7 @@ def test_fins_and_feather_edges_are_cut_away_and_thick_walls_stay():
 
 
 @pytest.mark.parametrize(
-    ("name", "bed"), [("tarn-perch-70", None), ("reedbed-roach-65", usual_bed((80.0, 80.0, 80.0)))]
+    ("name", "bed"), [("tarn-perch-70", None), ("reedbed-roach-65", default_bed((80.0, 80.0, 80.0)))]
 )
 def test_no_wall_of_a_cradle_is_too_thin(name, bed):
     for part in held(name, bed).parts:
@@ -57,7 +57,7 @@ def test_no_wall_of_a_cradle_is_too_thin(name, bed):
 
 def test_the_joints_dowels_run_into_no_other_hole():
     """Each dowel hole of a split cradle is a whole circle to its end, half a dowel deep, and closed behind."""
-    bed = usual_bed((80.0, 80.0, 80.0))
+    bed = default_bed((80.0, 80.0, 80.0))
     pieces = [p for p in held("tarn-perch-70", bed).parts if p.name.endswith("-1")]
     assert len(pieces) == 4
     for piece in pieces:
@@ -94,7 +94,7 @@ def test_every_cradle_says_what_it_is_and_which_end_and_side_is_which():
         length, width, _ = plain.mesh.vertices.max(axis=0)
         for low, high in strokes:
             assert high[2] < plain.mesh.vertices[:, 2].max()
-            assert high[1] < usual_cradle().engraved + 0.01 or low[1] > width - usual_cradle().engraved - 0.01
+            assert high[1] < default_cradle().engraved + 0.01 or low[1] > width - default_cradle().engraved - 0.01
         assert min(low[0] for low, _ in strokes) < 20
         assert max(high[0] for _, high in strokes) > length - 20
 
@@ -118,7 +118,7 @@ def test_a_label_finds_the_nearest_room_and_says_when_there_is_none():
 def test_a_cradles_name_goes_on_its_end_where_its_sides_have_no_room():
     """A piece of 50 x 28 x 14 mm: NOSE, TAIL and a side fill its long faces; the name stands on the end."""
     piece = manifold3d.Manifold.cube((50.0, 28.0, 14.0))
-    marked, doubts = named(piece, "belly-up", "Reed", (2, 2), letters_of(usual_cradle()))
-    assert doubts == []
-    on_the_end = [p for p in (piece - marked).decompose() if p.bounding_box()[3] < usual_cradle().engraved + 0.01]
+    marked, checks = named(piece, "belly-up", "Reed", (2, 2), letters_of(default_cradle()))
+    assert checks == []
+    on_the_end = [p for p in (piece - marked).decompose() if p.bounding_box()[3] < default_cradle().engraved + 0.01]
     assert len(on_the_end) > 10

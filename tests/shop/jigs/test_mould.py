@@ -15,7 +15,7 @@ from bodygen.form.integrals import body_volume
 from bodygen.mesh.cut import to_manifold, to_mesh
 from bodygen.mesh.measure import enclosed
 from bodygen.shop.jigs.mould import facing_away, mould
-from bodygen.shop.jigs.mould_channels import usual_mould
+from bodygen.shop.jigs.mould_channels import default_mould
 
 WITHIN = 0.002
 """The cavity against the body: 0.2 %; facets alone cost 0.07 % at worst."""
@@ -52,7 +52,7 @@ def test_the_halves_close_around_the_bodys_volume(name):
     assert (made.right ^ made.left).volume() == pytest.approx(0.0, abs=1e-6)
     assert (void ^ made.cavity).volume() == pytest.approx(a.volume.volume, rel=WITHIN)
     led_in = manifold3d.Manifold.batch_boolean(list(made.channels.values()), manifold3d.OpType.Add)
-    keys = key_gaps(4, usual_mould())
+    keys = key_gaps(4, default_mould())
     assert (void - made.cavity - led_in).volume() == pytest.approx(keys, rel=0.01)  # 48 sides for a circle: 0.3 %
 
 
@@ -84,7 +84,7 @@ def test_a_half_lies_on_its_back_and_nothing_of_it_hangs_over(name):
 
 @pytest.mark.parametrize("percent", [0.5, 2.0])
 def test_shrinkage_makes_the_cavity_larger_by_its_cube_and_leaves_the_middle_where_it_was(percent):
-    made = mould(body(), body_skin(), (), None, replace(usual_mould(), shrink_percent=percent))
+    made = mould(body(), body_skin(), (), None, replace(default_mould(), shrink_percent=percent))
     assert made.cavity.volume() == pytest.approx(body_volume(body()).volume * (1 + percent / 100) ** 3, rel=WITHIN)
     middle = np.array(made.cavity.bounding_box()).reshape(2, 3).mean(axis=0)
     assert middle == pytest.approx((40.0, 0.0, 0.0), abs=1e-2)
@@ -114,9 +114,9 @@ def test_the_core_stands_in_the_slots_place_and_clears_its_seat(name):
     start = start - a.plate.tongue_width / 2 * across - a.plate.slot_thickness / 2 * normal
     core = made.core.transform(np.column_stack([along, across, normal, start]))
     assert (core ^ (made.right + made.left)).volume() < 1e-6
-    assert length >= usual_mould().core_least
+    assert length >= default_mould().core_least
     gap = core.min_gap(made.right + made.left, 5.0)
-    assert gap == pytest.approx(usual_mould().core_clearance, abs=1e-3)
+    assert gap == pytest.approx(default_mould().core_clearance, abs=1e-3)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -133,7 +133,7 @@ def test_channels_keep_off_each_other(name):
 @pytest.mark.parametrize("name", NAMES)
 def test_keys_stand_clear_of_cavity_and_channels(name):
     """Seen in the parting face, where both are widest."""
-    made, size = make(name), usual_mould()
+    made, size = make(name), default_mould()
     keys = made.right.trim_by_plane((0.0, -1.0, 0.0), 0.001).decompose()
     assert len(keys) == 4
     for key in keys:
@@ -157,7 +157,7 @@ def test_a_mesh_that_turns_back_under_itself_is_told():
 
 def test_keys_without_room_are_a_finding():
     assert mould(body(), body_skin(), (), None).parts.findings == ()
-    tight = replace(usual_mould(), rim=1.0, key_base=16.0)
+    tight = replace(default_mould(), rim=1.0, key_base=16.0)
     assert "mould-keys" in {f.code for f in mould(body(), body_skin(), (), None, tight).parts.findings}
 
 

@@ -1,4 +1,4 @@
-"""The plate: told sizes to the last digit, tongue and slot made for each other, doubts worded as data."""
+"""The plate: told sizes to the last digit, tongue and slot made for each other, findings worded as data."""
 
 from dataclasses import replace
 from math import pi

@@ -16,7 +16,7 @@ from bodygen.form.ray_caster import ray_caster_of
 from bodygen.mesh.measure import mesh_skin
 from bodygen.mesh.skin import body_mesh
 from bodygen.recipe.model import Mask
-from bodygen.shop.masks.film import film_of, mask_films, usual_film
+from bodygen.shop.masks.film import default_film, film_of, mask_films
 from bodygen.shop.masks.regions import regions, side_view_of
 from bodygen.shop.skin.flank import flank_of
 
@@ -109,13 +109,13 @@ def test_a_mask_without_a_place_is_told():
 def test_the_area_cut_out_of_a_film_is_the_regions_own_within_what_the_film_says(name):
     """Each length is off by the greatest error at most, so an area by at most (1 + e)^2; the mean error does better."""
     a, view, found = of(name)
-    flank = flank_of(a.body, a.mesh, 1.0, 33, usual_film().least_girth)
+    flank = flank_of(a.body, a.mesh, 1.0, 33, default_film().least_girth)
     first, last = flank.x[0], flank.x[-1]
     covered = manifold3d.CrossSection.square((last - first, 400.0)).translate((first, -200.0))
     for region in found:
         if "right" not in region.on:
             continue
-        (film,) = film_of(region, flank, view, usual_film())
+        (film,) = film_of(region, flank, view, default_film())
         area = region_areas([region.on["right"] ^ covered], a.mesh, "right")[0]
         worst, mean = film.errors
         assert 0 <= mean <= worst < 0.35
@@ -123,7 +123,7 @@ def test_the_area_cut_out_of_a_film_is_the_regions_own_within_what_the_film_says
 
 
 def test_films_of_the_two_flanks_are_mirror_images():
-    bars, size = drawn(Mask("bars", "bars"))[0], usual_film()
+    bars, size = drawn(Mask("bars", "bars"))[0], default_film()
     right, left = (
         film_of(bars, flank_of(body(), body_skin(), 1.0, 33, 1.0, side), VIEW, size)[0] for side in ("right", "left")
     )
@@ -137,12 +137,12 @@ def test_a_film_that_wrinkles_is_a_warning_and_one_that_does_not_a_note():
     drawings, findings = mask_films(body(), body_skin(), VIEW, found, "made up")
     stretched = [f for f in findings if f.code == "film-stretched"]
     assert [f.severity for f in stretched] == ["warning", "note"]
-    assert all(f.limit == pytest.approx(100 * usual_film().wrinkles) for f in stretched)
+    assert all(f.limit == pytest.approx(100 * default_film().wrinkles) for f in stretched)
     assert list(drawings) == [region.name for region in found]
     for drawing in drawings.values():
         assert {layer.name: layer.role for layer in drawing.layers} == {"CUT": "cut", "ENGRAVE": "mark"}
         assert drawing.about == "made up"
-    easy = replace(usual_film(), wrinkles=0.5)
+    easy = replace(default_film(), wrinkles=0.5)
     assert {f.severity for f in mask_films(body(), body_skin(), VIEW, found, size=easy)[1]} == {"note"}
 
 

@@ -15,11 +15,11 @@ from bodygen.form.facing import outwards
 from bodygen.form.ray_caster import ray_caster_of
 from bodygen.mesh.cut import to_manifold, to_mesh
 from bodygen.recipe.model import Mask
-from bodygen.shop.masks.ears import usual_shell
+from bodygen.shop.masks.ears import default_shell
 from bodygen.shop.masks.regions import regions, side_view_of
 from bodygen.shop.masks.shell import mask_shells, shells
 
-SIZE = usual_shell()
+SIZE = default_shell()
 FACETS_MM = 0.05
 """Facets of the shell's cavity and of the body leave their surfaces by up to 0.03 and 0.02 mm."""
 ELLIPSOID = side_view_of(ray_caster_of(body()))

@@ -25,7 +25,7 @@ from bodygen.pipeline import assess
 from bodygen.recipe.read import read_recipe
 from bodygen.shop.mill import drop_cutter
 from bodygen.shop.mill.carve import carve_job
-from bodygen.shop.mill.carving_setup import board_for, lying, usual_carve
+from bodygen.shop.mill.carving_setup import board_for, default_carve, lying
 from bodygen.shop.mill.cutters import cutter_named, stepover
 from bodygen.shop.mill.drop_cutter import FEW, heights, surface_of, thinned
 from bodygen.shop.mill.job import spans
@@ -98,7 +98,7 @@ def beside_the_bridges(points, stock, mesh):
 
 
 def half_under(stock):
-    plan = usual_carve()
+    plan = default_carve()
     return -stock.thickness + BALL.radius + plan.below + plan.skin
 
 
@@ -118,7 +118,7 @@ def test_roughing_leaves_its_allowance_everywhere():
     from scipy.spatial import cKDTree
 
     job = job_named(half_jobs(), "top-rough")
-    stock, plan = job.stock, usual_carve()
+    stock, plan = job.stock, default_carve()
     tips = swept_points(job, 0.1)
     x, y = (v.ravel() for v in np.meshgrid(np.arange(-39, 39.1, 1.3), np.arange(-14.5, 14.6, 1.3)))
     inside = (x / 40) ** 2 + (y / 15) ** 2 < 0.98
@@ -281,7 +281,7 @@ def test_a_ball_stands_on_a_plane_and_on_a_corner_as_geometry_says():
 
 
 def test_a_roughing_cutter_as_wide_as_the_usual_peg_gets_wider_pegs():
-    pegs = [usual_carve(cutter_named(key)).pegs for key in ("flat_2", "flat_3", "flat_6", "flat_1_4in")]
+    pegs = [default_carve(cutter_named(key)).pegs for key in ("flat_2", "flat_3", "flat_6", "flat_1_4in")]
     assert pegs == [(6.0, 8.0), (6.0, 8.0), (8.0, 10.0), (8.0, 10.0)]
 
 

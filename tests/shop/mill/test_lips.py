@@ -15,7 +15,7 @@ from bodygen.plane.shapes import Line
 from bodygen.recipe.model import Cutting
 from bodygen.recipe.read import read_recipe
 from bodygen.shop.lip.sheet import sheet_drawings
-from bodygen.shop.mill.cutters import cutter_named, usual_machine
+from bodygen.shop.mill.cutters import cutter_named, default_machine
 from bodygen.shop.mill.lips import lip_cutter, lip_jobs
 
 PARAMS = Path(__file__).parents[3] / "params"
@@ -32,7 +32,7 @@ def reed():
 
 def jobs_of(plate, lip, **cutting):
     lip = replace(lip, cutting=replace(lip.cutting, **cutting))
-    return lip_jobs(plate, lip, lip_cutter(lip.cutting, None), usual_machine(), THROUGH), lip
+    return lip_jobs(plate, lip, lip_cutter(lip.cutting, None), default_machine(), THROUGH), lip
 
 
 def cut_loops(drawing):
@@ -115,7 +115,7 @@ def test_a_hole_hardly_wider_than_the_cutter_is_bored_in_few_turns(reed):
 def test_a_sheet_without_known_feeds_is_refused(reed):
     plate, lip = reed
     with pytest.raises(DesignError, match="cut it by saw"):
-        lip_jobs(plate, replace(lip, sheet="brass"), cutter_named("flat_2"), usual_machine(), THROUGH)
+        lip_jobs(plate, replace(lip, sheet="brass"), cutter_named("flat_2"), default_machine(), THROUGH)
 
 
 def test_every_sheets_program_is_pictured(reed):

@@ -10,10 +10,10 @@ from shapely import MultiLineString, Polygon, line_merge, unary_union
 from bodygen.errors import DesignError
 from bodygen.plane.polygon import filleted, polygon, rectangle
 from bodygen.plane.shapes import Circle, Drawing, Layer, Line, Placement, placed
-from bodygen.shop.mill.cutters import Cutter, cutter_named, feeds_of, material_named, usual_machine
+from bodygen.shop.mill.cutters import Cutter, cutter_named, default_machine, feeds_of, material_named
 from bodygen.shop.mill.helix import bored
 from bodygen.shop.mill.job import Job, Machining, Move, Stock, checked, spans
-from bodygen.shop.mill.profile import profile_job, usual_profile
+from bodygen.shop.mill.profile import default_profile, profile_job
 
 FLAT = cutter_named("flat_3")
 SHEET = Stock(120.0, 80.0, 3.0, "plastic")
@@ -51,7 +51,7 @@ def wanted(shapes, stock):
 @pytest.mark.parametrize("way", ["climb", "conventional"])
 def test_what_the_cutter_sweeps_leaves_the_outline_and_its_hole_within_a_hundredth(way):
     """Above the tabs: the swept band's edge on the part's side is the part's edge."""
-    job = job_of(plan=usual_profile(way))
+    job = job_of(plan=default_profile(way))
     above_tabs = -SHEET.thickness + 1.0
     swept = unary_union(low_lines(job, above_tabs)).simplify(1e-4).buffer(FLAT.radius, quad_segs=48)
     part = wanted((PLATE, HOLE), SHEET)
@@ -62,7 +62,7 @@ def test_what_the_cutter_sweeps_leaves_the_outline_and_its_hole_within_a_hundred
 def test_climb_goes_clockwise_round_a_part_and_counter_clockwise_in_a_hole():
     """Spindle clockwise, part to the right of travel: that is climb milling (common practice, no published source)."""
     for way, kinds in (("climb", ("ccw", "cw")), ("conventional", ("cw", "ccw"))):
-        job = job_of((Circle((0.0, 0.0), 20.0), Circle((0.0, 0.0), 5.0)), plan=usual_profile(way))
+        job = job_of((Circle((0.0, 0.0), 20.0), Circle((0.0, 0.0), 5.0)), plan=default_profile(way))
         turns = [move.kind for move in job.moves if move.kind in {"cw", "ccw"}]
         assert (turns[0], turns[-1]) == kinds  # the hole first
 
@@ -75,7 +75,7 @@ def test_holes_come_before_the_outline_round_them():
 
 
 def test_every_entry_is_a_ramp_no_steeper_than_the_plan_says():
-    plan = usual_profile()
+    plan = default_profile()
     job = job_of()
     for span in spans(job.moves):
         (_, _, z0), (_, _, z1) = span.start, span.move.end
@@ -97,7 +97,7 @@ def test_no_pass_is_deeper_than_the_bite_and_the_last_ends_at_the_underside():
 
 def test_tabs_stand_as_wide_and_as_high_as_the_plan_says():
     """At the underside the swept band is broken once a tab: along a straight edge the part is joined over the width."""
-    plan, square = usual_profile(), rectangle(60.0, 40.0)
+    plan, square = default_profile(), rectangle(60.0, 40.0)
     job = job_of((square,), plan=plan)
     under_tabs = low_lines(job, -SHEET.thickness)
     base_body = (
@@ -205,7 +205,7 @@ def test_rapids_in_the_wood_are_refused():
 
 
 def test_a_bored_hole_has_its_diameter_and_depth():
-    feeds, _ = feeds_of(FLAT, material_named("wood"), usual_machine())
+    feeds, _ = feeds_of(FLAT, material_named("wood"), default_machine())
     moves = list(bored((10.0, 20.0), 6.0, 12.0, Machining(SHEET, FLAT, feeds), radians(5)))
     assert {round(hypot(m.end[0] - 10, m.end[1] - 20) + FLAT.radius, 9) for m in moves} == {3.0}
     assert [m.end[2] for m in moves[-3:]] == pytest.approx([-12.0] * 3)  # once round at the bottom
@@ -218,27 +218,27 @@ def test_time_and_length_are_those_of_the_moves():
         Move("ccw", (0.0, 10.0, -2.0), 600.0, (0.0, 0.0)),
         Move("rapid", (0.0, 10.0, 18.0)),
     )
-    feeds, _ = feeds_of(FLAT, material_named("wood"), usual_machine())
+    feeds, _ = feeds_of(FLAT, material_named("wood"), default_machine())
     job = Job("j", Machining(SHEET, FLAT, feeds), moves, "", "")
     helix = hypot(5 * pi, 2.0)
     assert sum(span.length for span in spans(moves) if span.move.kind != "rapid") == pytest.approx(helix)
-    assert job.minutes == pytest.approx(helix / 600 + 20 / usual_machine().rapid)
+    assert job.minutes == pytest.approx(helix / 600 + 20 / default_machine().rapid)
 
 
 def test_chips_too_thin_or_too_thick_are_doubted():
-    material, machine = material_named("wood"), usual_machine()
+    material, machine = material_named("wood"), default_machine()
     for feed, words in ((200.0, "rubs and burns"), (2400.0, None), (1200.0, None)):
-        found, doubts = feeds_of(FLAT, material, machine, feed=feed)
+        found, checks = feeds_of(FLAT, material, machine, feed=feed)
         assert found.chip_load == pytest.approx(feed / (found.speed * FLAT.flutes))
-        assert [words in f.remedy for f in doubts] == ([True] if words else [])
+        assert [words in f.remedy for f in checks] == ([True] if words else [])
     thick = feeds_of(Cutter("c", "flat", 1.0, 5.0, 1, 1), material, machine, feed=2000.0, speed=10000.0)[1]
     assert "snap" in thick[0].remedy
 
 
 def test_a_fast_feed_slows_the_spindle_before_it_thins_the_chip():
-    found, doubts = feeds_of(cutter_named("flat_6"), material_named("wood"), usual_machine())
-    assert found.feed <= usual_machine().fastest_feed
-    assert not doubts
+    found, checks = feeds_of(cutter_named("flat_6"), material_named("wood"), default_machine())
+    assert found.feed <= default_machine().fastest_feed
+    assert not checks
 
 
 @pytest.mark.parametrize("make", [cutter_named, material_named])

@@ -10,7 +10,7 @@ from bodygen.plane.polygon import polygon, rectangle
 from bodygen.plane.shapes import Circle, Placement, placed
 from bodygen.shop.mill.cutters import cutter_named
 from bodygen.shop.mill.job import Stock, spans
-from bodygen.shop.mill.profile import profile_job, usual_profile
+from bodygen.shop.mill.profile import default_profile, profile_job
 
 FLAT = cutter_named("flat_3")
 WIDE = FLAT.diameter
@@ -73,7 +73,7 @@ def middle(run):
 
 def test_a_cut_is_entered_as_steeply_as_the_plan_says_and_no_flatter():
     """4 degrees; the first pass of 1.5 mm is entered over 1.5 / tan(4 deg) of path."""
-    assert usual_profile().ramp == pytest.approx(RAMP)
+    assert default_profile().ramp == pytest.approx(RAMP)
     (cut,) = loops(job_of(rectangle(60.0, 40.0)))
     assert cut[0].start[2] == 0.0
     passes = ceil(3.0 / job_of(rectangle(60.0, 40.0)).machining.feeds.bite)

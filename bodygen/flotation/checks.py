@@ -11,7 +11,7 @@ from bodygen.flotation.waterline import Hang
 from bodygen.tables import load
 
 
-def flotation_doubts(
+def flotation_checks(
     flotation: Flotation,
     centre_of_mass: Vector,
     centre_under: Vector,
@@ -23,7 +23,7 @@ def flotation_doubts(
 ) -> tuple[Finding, ...]:
     """Judge an answer of ``find_attitudes``.
 
-    Limits are common practice, no published source (``flotation.toml`` [doubts]).
+    Limits are common practice, no published source (``flotation.toml`` [checks]).
 
     Parameters
     ----------
@@ -47,7 +47,7 @@ def flotation_doubts(
     tuple of Finding
         The most serious first.
     """
-    limits = load("flotation")["doubts"]
+    limits = load("flotation")["checks"]
     found = [
         *_not_as_meant(flotation, meant),
         *_tender(flotation, depth_mm, limits["least_gm_share_of_depth"]),

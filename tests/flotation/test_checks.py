@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from bodygen.flotation.doubts import flotation_doubts
+from bodygen.flotation.checks import flotation_checks
 from bodygen.flotation.equilibrium import find_attitudes
 from bodygen.flotation.hull import Shell, build_hull
 from bodygen.flotation.waterline import Hang
@@ -17,8 +17,8 @@ def block():
 
 
 def codes(hull, mass, centre, **said):
-    doubts = flotation_doubts(find_attitudes(hull, mass, centre, 1.0), centre, tuple(hull.centroid), 20.0, **said)
-    return {doubt.code: doubt for doubt in doubts}
+    checks = flotation_checks(find_attitudes(hull, mass, centre, 1.0), centre, tuple(hull.centroid), 20.0, **said)
+    return {doubt.code: doubt for doubt in checks}
 
 
 def test_a_low_weight_leaves_nothing_to_say(block):
