@@ -11,7 +11,7 @@ from bodygen.report.pictures.afloat import afloat_sheet
 from bodygen.report.pictures.bars import ledger_bar, reserve_histogram
 from bodygen.report.pictures.curves import righting_sheet
 from bodygen.report.pictures.drawing import three_views
-from bodygen.report.pictures.scene import scene_of
+from bodygen.report.pictures.floating_view import floating_view_of
 from bodygen.report.sheet import cautions
 from bodygen.report.summary import wood_words
 
@@ -46,7 +46,7 @@ def write_pictures(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa:
 
 def waterline(a: Assessment) -> PaperPage:
     """The bait as it lies in the water."""
-    return afloat_sheet(scene_of(a))
+    return afloat_sheet(floating_view_of(a))
 
 
 def waterline_svg(a: Assessment) -> str:

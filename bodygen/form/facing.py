@@ -17,7 +17,7 @@ SIDES: tuple[Side, Side] = ("right", "left")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Sight:
+class Projection:
     """A direction to look from: unit vectors (3,) of the body's axes that lie to the right and up as seen."""
 
     name: str
@@ -25,21 +25,21 @@ class Sight:
     up: Array
 
     @property
-    def eye(self) -> Array:
-        """The unit vector (3,) [-] towards the eye.
+    def viewer(self) -> Array:
+        """The unit vector (3,) [-] towards who looks on.
 
         Elementary: the cross product of right and up.
 
         Examples
         --------
-        >>> SIDE.eye.tolist()   # left of the bait
+        >>> SIDE.viewer.tolist()   # left of the bait
         [0.0, -1.0, 0.0]
         """
         return np.cross(self.right, self.up)
 
     @property
     def axes(self) -> tuple[int, int]:
-        """Which of the body's axes [-] lie across and up, for a sight along the third: 0 is x, 1 is y, 2 is z.
+        """Which of the body's axes [-] lie across and up, for a projection along the third: 0 is x, 1 is y, 2 is z.
 
         Examples
         --------
@@ -50,7 +50,7 @@ class Sight:
 
     @property
     def nose(self) -> Side:
-        """At which hand the nose lies, for a sight across the body."""
+        """At which hand the nose lies, for a projection across the body."""
         return "left" if self.right[0] > 0 else "right"
 
     def flat(self, points: Array) -> Array:
@@ -66,28 +66,28 @@ class Sight:
         return np.stack([points @ self.right, points @ self.up], axis=-1)
 
 
-SIDE = Sight("side", np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
+SIDE = Projection("side", np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
 """The side view of every drawing: the left flank, seen from outside."""
-RIGHT_FLANK = Sight("right flank", np.array([-1.0, 0, 0]), np.array([0, 0, 1.0]))
-PLAN = Sight("plan", np.array([1.0, 0, 0]), np.array([0, 1.0, 0]))
+RIGHT_FLANK = Projection("right flank", np.array([-1.0, 0, 0]), np.array([0, 0, 1.0]))
+PLAN = Projection("plan", np.array([1.0, 0, 0]), np.array([0, 1.0, 0]))
 """From above."""
-END = Sight("end", np.array([0, -1.0, 0]), np.array([0, 0, 1.0]))
+END = Projection("end", np.array([0, -1.0, 0]), np.array([0, 0, 1.0]))
 """From the nose."""
-FLANKS: dict[Side, Sight] = {"left": SIDE, "right": RIGHT_FLANK}
+FLANKS: dict[Side, Projection] = {"left": SIDE, "right": RIGHT_FLANK}
 """Each flank as it is seen from outside."""
 
 
 def outwards(side: Side) -> float:
     """1 or -1: the sign of y on a side [-].
 
-    Elementary: y of the direction towards the eye.
+    Elementary: y of the direction towards who looks on.
 
     Examples
     --------
     >>> outwards("right"), outwards("left")
     (1.0, -1.0)
     """
-    return float(FLANKS[side].eye[1])
+    return float(FLANKS[side].viewer[1])
 
 
 def side_of(y: float) -> Side:

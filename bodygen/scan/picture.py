@@ -12,12 +12,12 @@ from math import cos, pi, sin
 import numpy as np
 
 from bodygen.form.body import Body
-from bodygen.form.facing import END, PLAN, SIDE, Sight
+from bodygen.form.facing import END, PLAN, SIDE, Projection
 from bodygen.plane.page import Array, Label, Mark, PaperPage, Stroke, moved, room, stroke
 from bodygen.recipe.model import Recipe
 from bodygen.report.pictures.chart import FOOT, HEADING, MARGIN, SMALL, hatching, panel, spread_within
 from bodygen.report.pictures.drawing import SCALES
-from bodygen.report.pictures.sight import Trace
+from bodygen.report.pictures.hidden_lines import Trace
 from bodygen.report.pictures.views import view_of
 
 PAGE = (297.0, 210.0)
@@ -34,19 +34,19 @@ KEY = 13.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Sighted:
+class ProjectedView:
     """One view: from where, the lines that are seen from there [mm], which places it shows."""
 
-    sight: Sight
+    projection: Projection
     lines: tuple[Trace, ...]
     name: str
 
 
-def body_views(body: Body) -> tuple[Sighted, Sighted, Sighted]:
+def body_views(body: Body) -> tuple[ProjectedView, ProjectedView, ProjectedView]:
     """Side, plan and end view of a body's outlines."""
     side, plan, end = (
-        Sighted(sight, view_of(sight, body, (), None).traces, name)
-        for sight, name in ((SIDE, "from the left"), (PLAN, "from above"), (END, "from the nose"))
+        ProjectedView(projection, view_of(projection, body, (), None).traces, name)
+        for projection, name in ((SIDE, "from the left"), (PLAN, "from above"), (END, "from the nose"))
     )
     return side, plan, end
 
@@ -54,7 +54,7 @@ def body_views(body: Body) -> tuple[Sighted, Sighted, Sighted]:
 def map_page(
     recipe: Recipe,
     what: str,
-    views: Sequence[Sighted],
+    views: Sequence[ProjectedView],
     places: Array,
     off: Array,
     says: str,
@@ -69,7 +69,7 @@ def map_page(
         Its name and hash stand on the page.
     what, says : str
         The page's title, and the line below it.
-    views : sequence of Sighted
+    views : sequence of ProjectedView
         Side, plan and end view.
     places : (k, 3) array
         Where something is known [mm].
@@ -106,11 +106,11 @@ def _step(off: Array) -> float:
     return next((step for step in STEPS_MM if 4 * step >= worst), STEPS_MM[-1])
 
 
-def _view(view: Sighted, scale: float, places: Array, off: Array, step: float, *, dots: bool) -> list[Mark]:
+def _view(view: ProjectedView, scale: float, places: Array, off: Array, step: float, *, dots: bool) -> list[Mark]:
     """One view with its cells and figures; the body's origin lies at (0, 0), y down the page."""
     flip = np.array([scale, -scale])
-    flat = view.sight.flat(places) * flip
-    shown = _shown(view.sight, places)
+    flat = view.projection.flat(places) * flip
+    shown = _shown(view.projection, places)
     flat, own = flat[shown], off[shown]
     marks = _cells(flat, own, step)
     marks += [stroke(line.points * flip, line.pen, closed=line.closed, part=line.part) for line in view.lines]
@@ -122,12 +122,12 @@ def _view(view: Sighted, scale: float, places: Array, off: Array, step: float, *
     return [*marks, Label(view.name, ((reach[0] + reach[2]) / 2, reach[3] + 4.0), SMALL, "centre")]
 
 
-def _shown(sight: Sight, places: Array) -> "np.ndarray[tuple[int], np.dtype[np.bool_]]":
+def _shown(projection: Projection, places: Array) -> "np.ndarray[tuple[int], np.dtype[np.bool_]]":
     """Which places a view shows: the flank, the back, the fore part; those in the mid-plane belong to the side."""
     middle = np.abs(places[:, 1]) < 1e-6
-    if sight.name == "side":
+    if projection.name == "side":
         return middle | (places[:, 1] < 0) if (places[:, 1] < -1e-6).any() else np.ones(len(places), dtype=bool)
-    if sight.name == "plan":
+    if projection.name == "plan":
         return ~middle
     long = float(np.ptp(places[:, 0])) if len(places) else 0.0
     start = float(places[:, 0].min(initial=0.0))

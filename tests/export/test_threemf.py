@@ -94,10 +94,10 @@ def test_the_build_lies_in_the_positive_octant(model, halves):
 
 
 def test_trimesh_reads_two_closed_bodies_under_their_names(path, halves):
-    scene = trimesh.load(path)
-    assert sorted(scene.geometry) == ["left half", "right half"]
+    floating = trimesh.load(path)
+    assert sorted(floating.geometry) == ["left half", "right half"]
     for name, mesh in halves:
-        read = scene.geometry[name]
+        read = floating.geometry[name]
         assert read.is_watertight
         assert read.volume == pytest.approx(mesh_volume(mesh).volume, rel=1e-6)
 

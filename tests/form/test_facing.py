@@ -8,16 +8,16 @@ from bodygen.form.facing import END, FLANKS, PLAN, SIDE, SIDES, outwards, side_o
 TO_TAIL, TO_RIGHT, UP = np.eye(3)
 
 
-@pytest.mark.parametrize("sight", [SIDE, FLANKS["right"], PLAN, END])
-def test_a_sight_is_right_handed_so_nothing_seen_is_mirrored(sight):
-    assert np.cross(sight.right, sight.up) == pytest.approx(sight.eye)
-    assert np.linalg.det(np.stack([sight.right, sight.up, sight.eye])) == pytest.approx(1.0)
+@pytest.mark.parametrize("projection", [SIDE, FLANKS["right"], PLAN, END])
+def test_a_projection_is_right_handed_so_nothing_seen_is_mirrored(projection):
+    assert np.cross(projection.right, projection.up) == pytest.approx(projection.viewer)
+    assert np.linalg.det(np.stack([projection.right, projection.up, projection.viewer])) == pytest.approx(1.0)
 
 
 def test_each_flank_is_seen_from_outside():
     """An eye on the right flank lies farther out to the right (y) than the bait."""
-    assert FLANKS["right"].eye == pytest.approx(TO_RIGHT)
-    assert FLANKS["left"].eye == pytest.approx(-TO_RIGHT)
+    assert FLANKS["right"].viewer == pytest.approx(TO_RIGHT)
+    assert FLANKS["left"].viewer == pytest.approx(-TO_RIGHT)
     assert [outwards(side) for side in SIDES] == [1.0, -1.0]
     assert (side_of(3.0), side_of(-3.0)) == ("right", "left")
 
@@ -32,7 +32,7 @@ def test_seen_from_outside_the_nose_of_the_right_flank_is_at_the_right(side, han
 
 def test_the_plan_lies_above_the_side_view_and_the_end_view_beside_its_nose():
     """Third-angle projection (ISO 128-30): what is nearer to the fold in one view is nearer in the other."""
-    assert (SIDE.eye, PLAN.eye, END.eye) == tuple(map(pytest.approx, (-TO_RIGHT, UP, -TO_TAIL)))
+    assert (SIDE.viewer, PLAN.viewer, END.viewer) == tuple(map(pytest.approx, (-TO_RIGHT, UP, -TO_TAIL)))
     assert PLAN.flat(-TO_RIGHT[None])[0] == pytest.approx((0.0, -1.0))  # the left flank, which the side view shows
     assert END.flat(-TO_RIGHT[None])[0] == pytest.approx((1.0, 0.0))
     assert (SIDE.axes, PLAN.axes) == ((0, 2), (0, 1))

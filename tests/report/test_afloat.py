@@ -25,7 +25,7 @@ from bodygen.mesh.skin import body_mesh
 from bodygen.plane.page import Label, Stroke
 from bodygen.recipe.model import Recipe, Water
 from bodygen.report.pictures.afloat import PAGE, afloat_sheet
-from bodygen.report.pictures.scene import Scene, sights, silhouette
+from bodygen.report.pictures.floating_view import FloatingView, projections, silhouette
 
 
 @cache
@@ -35,12 +35,14 @@ def solid(length, depth, thickness, facets=0.2):
     return recipe, to_manifold(mesh), build_hull([Shell(mesh.vertices, mesh.faces)])
 
 
-def scene(length=80.0, depth=24.0, thickness=18.0, share=0.6, at=(40.0, 0.0, -3.0), units="mm", lip=None, facets=0.2):
+def floating(
+    length=80.0, depth=24.0, thickness=18.0, share=0.6, at=(40.0, 0.0, -3.0), units="mm", lip=None, facets=0.2
+):
     """A body that weighs ``share`` of the water it could push aside."""
     recipe, body, hull = solid(length, depth, thickness, facets)
     recipe = replace(recipe, units=units, water=Water(density_g_cm3=1.0))
     found = find_attitudes(hull, share * hull.volume / 1000, np.array(at), 1.0, others=False)
-    return Scene(recipe, body, lip, length, found, found.attitude, np.array(at))
+    return FloatingView(recipe, body, lip, length, found, found.attitude, np.array(at))
 
 
 def random_scene(seed):
@@ -57,7 +59,7 @@ def random_scene(seed):
         lip = plate.rotate((0.0, turn, 0.0)).translate((length * 0.03, 0.0, -depth * 0.4))
         lip -= solid(length, depth, thickness, 1.0)[1]
     share = dice.choice([dice.uniform(0.35, 0.97), dice.uniform(1.05, 1.4)])
-    drawn = scene(length, depth, thickness, share, at, dice.choice(["mm", "in"]), lip, facets=1.0)
+    drawn = floating(length, depth, thickness, share, at, dice.choice(["mm", "in"]), lip, facets=1.0)
     names = ["Tarn perch", "x", "An endless name for a small bait that somebody made up on a long winter evening " * 2]
     return replace(drawn, recipe=replace(drawn.recipe, name=dice.choice(names)))
 
@@ -108,15 +110,15 @@ def ratio(sheet):
 
 def test_the_silhouette_of_an_ellipsoid_is_an_ellipse():
     """Seen at an angle, the ellipse with q = R diag(a^2) R^T as its own matrix (elementary); area pi sqrt(det)."""
-    s = scene(at=(30.0, 0.0, -3.0), facets=0.02)
-    for sight in sights(s.attitude):
-        axes = np.stack([sight.right, sight.up])
+    s = floating(at=(30.0, 0.0, -3.0), facets=0.02)
+    for projection in projections(s.attitude):
+        axes = np.stack([projection.right, projection.up])
         matrix = axes @ np.diag([40.0**2, 9.0**2, 12.0**2]) @ axes.T
-        assert silhouette(s.body, sight).area() == pytest.approx(np.pi * np.sqrt(np.linalg.det(matrix)), rel=3e-3)
+        assert silhouette(s.body, projection).area() == pytest.approx(np.pi * np.sqrt(np.linalg.det(matrix)), rel=3e-3)
 
 
 def test_the_page_is_true_to_scale_and_the_water_stands_level_through_both_views():
-    s = scene()
+    s = floating()
     sheet = afloat_sheet(s)
     side, end, above = part(sheet, "body")
     scale = ratio(sheet)
@@ -133,7 +135,7 @@ def test_the_page_is_true_to_scale_and_the_water_stands_level_through_both_views
 
 def test_a_bait_that_is_half_as_dense_as_water_floats_with_its_middle_at_the_water():
     """An ellipsoid, half of it under by symmetry: the waterline is its largest section, 80 x 18 mm."""
-    sheet = afloat_sheet(scene(share=0.5, at=(40.0, 0.0, -4.0)))
+    sheet = afloat_sheet(floating(share=0.5, at=(40.0, 0.0, -4.0)))
     (line,) = part(sheet, "waterline")
     scale = ratio(sheet)
     assert np.ptp(line[:, 0]) / scale == pytest.approx(80.0, abs=0.2)
@@ -141,7 +143,7 @@ def test_a_bait_that_is_half_as_dense_as_water_floats_with_its_middle_at_the_wat
 
 
 def test_the_body_axis_is_drawn_at_the_pitch():
-    s = scene(at=(47.0, 0.0, -3.0))
+    s = floating(at=(47.0, 0.0, -3.0))
     (first, last), _ = part(afloat_sheet(s), "body axis")
     rise = degrees(asin((last[1] - first[1]) / hypot(*(last - first))))  # y runs down the page
     assert rise == pytest.approx(s.attitude.pitch_deg, abs=1e-6)
@@ -150,7 +152,7 @@ def test_the_body_axis_is_drawn_at_the_pitch():
 
 
 def test_g_stands_plumb_over_b_and_m_as_high_above_g_as_gm_says():
-    s = scene(at=(40.0, 0.0, -5.0))
+    s = floating(at=(40.0, 0.0, -5.0))
     sheet = afloat_sheet(s)
     signs = [p.mean(axis=0) for p in part(sheet, "sign")]
     b, g, m = signs[-3:]  # the end view's
@@ -161,7 +163,7 @@ def test_g_stands_plumb_over_b_and_m_as_high_above_g_as_gm_says():
 
 
 def test_wholly_under_there_is_no_surface_but_a_plumb_line_through_b_and_g():
-    sheet = afloat_sheet(scene(share=1.2, at=(45.0, 0.0, -2.0)))
+    sheet = afloat_sheet(floating(share=1.2, at=(45.0, 0.0, -2.0)))
     assert part(sheet, "water level") == part(sheet, "waterline") == part(sheet, "freeboard") == []
     plumb = part(sheet, "plumb line")
     signs = [p.mean(axis=0) for p in part(sheet, "sign")]
@@ -171,7 +173,7 @@ def test_wholly_under_there_is_no_surface_but_a_plumb_line_through_b_and_g():
 
 
 def test_a_lip_behind_the_body_is_hidden_by_it_and_one_before_it_is_drawn_whole():
-    base = scene()
+    base = floating()
     plate = type(base.body).cube((2.0, 10.0, 10.0), center=True)
     ahead = plate.translate((-3.0, 0.0, 0.0))
     assert part(afloat_sheet(replace(base, lip=ahead)), "lip")[1].size

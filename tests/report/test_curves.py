@@ -5,7 +5,7 @@ from math import radians, sin
 import numpy as np
 import pytest
 from lettering import label_boxes
-from test_afloat import clashes, overlap, part, scene, solid
+from test_afloat import clashes, floating, overlap, part, solid
 
 from bodygen.export.png import page_png
 from bodygen.export.svg import page_svg
@@ -65,7 +65,7 @@ def test_no_lettering_overlaps_or_leaves_the_page_whatever_the_moments(seed):
 
 
 def test_a_real_bait_s_curves_are_the_same_bytes_every_time():
-    s = scene(facets=1.0)
+    s = floating(facets=1.0)
     hull = solid(80.0, 24.0, 18.0, 1.0)[2]
     curves = [righting_curve(hull, s.attitude, s.centre_of_mass, 1.0, about) for about in ("roll", "pitch")]
     first, second = (righting_sheet(s.recipe, curves) for _ in range(2))

@@ -11,13 +11,13 @@ from math import pi
 import numpy as np
 
 from bodygen.errors import DesignError
-from bodygen.form.facing import Sight
+from bodygen.form.facing import Projection
 from bodygen.plane.page import Array, Label, Mark, PaperPage, Stroke, moved, room, stroke, text_width
 from bodygen.plane.shapes import Point
 from bodygen.recipe.model import Units
 from bodygen.report.pictures import dimension
 from bodygen.report.pictures.chart import HEADING, MARGIN, panel
-from bodygen.report.pictures.scene import Look, Scene, look_from, sights
+from bodygen.report.pictures.floating_view import FloatingView, Look, look_from, projections
 from bodygen.units import length_text, mass_text, temperature_text
 
 PAGE = (297.0, 210.0)
@@ -32,7 +32,7 @@ NEAR = 30.0
 FROM_LEVEL_DEG, LEAST_DRAWN_DEG = 0.05, 0.5
 
 
-def afloat_sheet(scene: Scene) -> PaperPage:
+def afloat_sheet(floating: FloatingView) -> PaperPage:
     """Draw the bait at its waterline, or hanging in the water, at the largest simple scale that fits.
 
     Returns
@@ -45,32 +45,34 @@ def afloat_sheet(scene: Scene) -> PaperPage:
     DesignError
         It does not fit at 1:10: no bait.
     """
-    looks = [look_from(scene, sight) for sight in sights(scene.attitude)]
+    looks = [look_from(floating, projection) for projection in projections(floating.attitude)]
     for scale, ratio in SCALES:
-        marks = _page(scene, looks, scale, ratio)
+        marks = _page(floating, looks, scale, ratio)
         if marks is not None:
             what = f"at rest in the water, {ratio}"
-            return panel(*PAGE, scene.recipe, what, marks, _says(scene))
-    msg = f"a body {scene.length:g} mm long does not fit on A4 at 1:10."
+            return panel(*PAGE, floating.recipe, what, marks, _says(floating))
+    msg = f"a body {floating.length:g} mm long does not fit on A4 at 1:10."
     raise DesignError(msg)
 
 
-def _says(scene: Scene) -> str:
-    water, state = scene.recipe.water, scene.flotation.state
-    reserve = mass_text(abs(scene.flotation.reserve_g), scene.recipe.units)
-    end = "to spare" if scene.flotation.reserve_g >= 0 else "too heavy"
-    warm = "" if water.density_g_cm3 is not None else f" at {temperature_text(water.temperature, scene.recipe.units)}"
-    return f"{state}, {reserve} {end}, in water of {scene.flotation.water_g_cm3:.4f} g/cm3{warm}"
+def _says(floating: FloatingView) -> str:
+    water, state = floating.recipe.water, floating.flotation.state
+    reserve = mass_text(abs(floating.flotation.reserve_g), floating.recipe.units)
+    end = "to spare" if floating.flotation.reserve_g >= 0 else "too heavy"
+    warm = (
+        "" if water.density_g_cm3 is not None else f" at {temperature_text(water.temperature, floating.recipe.units)}"
+    )
+    return f"{state}, {reserve} {end}, in water of {floating.flotation.water_g_cm3:.4f} g/cm3{warm}"
 
 
-def _page(scene: Scene, looks: Sequence[Look], scale: float, ratio: str) -> list[Mark] | None:
+def _page(floating: FloatingView, looks: Sequence[Look], scale: float, ratio: str) -> list[Mark] | None:
     """Everything at one scale; None where it does not fit."""
     from_side, from_nose, from_above = looks
-    side, end = _upright_view(scene, from_side, scale), _upright_view(scene, from_nose, scale)
-    side += _pitch(scene, from_side.sight, side, scale) + _freeboard(scene, from_side, scale)
+    side, end = _upright_view(floating, from_side, scale), _upright_view(floating, from_nose, scale)
+    side += _pitch(floating, from_side.projection, side, scale) + _freeboard(floating, from_side, scale)
     side, end = _named(side, "from the left"), _named(end, "from the nose")
-    above = _above_view(scene, from_above, scale)
-    figures = _figures(scene)
+    above = _above_view(floating, from_above, scale)
+    figures = _figures(floating)
     s, e, p, f = room(side), room(end), room(above), room(figures)
     end = moved(end, s[2] + GAP - e[0], 0.0)
     above = moved(above, 0.0, max(s[3], e[3]) + GAP / 2 - p[1])
@@ -90,7 +92,7 @@ def _page(scene: Scene, looks: Sequence[Look], scale: float, ratio: str) -> list
     if left + dx < low or max(s[3], e[3]) + dy > corner[1] - 2.0:
         return None
     reach = room([mark for mark in side if isinstance(mark, Stroke) and mark.part in ("body", "lip")])[0]
-    water = _surface(scene, reach - 1.0, e[2] + 6.0)
+    water = _surface(floating, reach - 1.0, e[2] + 6.0)
     views = [*water, *side, *end, *above]
     bar = dimension.scale_bar((MARGIN + 2.0, foot - 4.0), scale, ratio)
     if room(bar)[2] > corner[0] - 4.0:
@@ -98,9 +100,9 @@ def _page(scene: Scene, looks: Sequence[Look], scale: float, ratio: str) -> list
     return [*moved(views, dx, dy), *moved(figures, corner[0] - f[0], corner[1] - f[1]), *bar]
 
 
-def _zero(scene: Scene) -> float:
+def _zero(floating: FloatingView) -> float:
     """Height along up that lies at y = 0 on paper: the water, or B where there is none [mm]."""
-    at = scene.attitude
+    at = floating.attitude
     return float(np.dot(at.up, at.centre_of_buoyancy)) if at.water_height is None else at.water_height
 
 
@@ -109,25 +111,25 @@ def _outlines(look: Look, place: Array, scale: float) -> list[Mark]:
     return [stroke((t.points - place) * flip, t.pen, closed=t.closed, part=t.part) for t in look.traces]
 
 
-def _upright_view(scene: Scene, look: Look, scale: float) -> list[Mark]:
+def _upright_view(floating: FloatingView, look: Look, scale: float) -> list[Mark]:
     """One view with the water level at y = 0: outlines, body axis, G, B and M with letters."""
-    zero = np.array([0.0, _zero(scene)])
+    zero = np.array([0.0, _zero(floating)])
     flip = np.array([scale, -scale])
-    sight, outlines = look.sight, _outlines(look, zero, scale)
+    projection, outlines = look.projection, _outlines(look, zero, scale)
     _, y0, _, y1 = room(outlines)
-    if sight.name == "side":
-        ends = np.array([[0.0, 0, 0], [scene.length, 0, 0]])
+    if projection.name == "side":
+        ends = np.array([[0.0, 0, 0], [floating.length, 0, 0]])
         ends += np.array([[-0.04], [0.04]]) * (ends[1] - ends[0])
     else:  # the mid-plane, seen along the body: through its middle, as high as the silhouette
-        middle = np.array([scene.length / 2, 0.0, 0.0])
+        middle = np.array([floating.length / 2, 0.0, 0.0])
         reach = 0.55 * (y1 - y0) / scale
         ends = middle + np.array([[0, 0, -reach], [0, 0, reach]])
-    axis = (sight.flat(ends) - zero) * flip
+    axis = (projection.flat(ends) - zero) * flip
     marks = [stroke(axis, "centre", part="body axis"), *outlines]
-    letters = _centres(scene, sight, zero, scale, y0)
+    letters = _centres(floating, projection, zero, scale, y0)
     marks += [mark for _, at, solid in letters for mark in _sign(at, solid=solid)]
     highest = min([y0, float(axis[:, 1].min()), *(at[1] - MARK for _, at, _ in letters)])
-    if scene.attitude.water_height is None:
+    if floating.attitude.water_height is None:
         x = letters[0][1][0]
         marks.append(stroke([(x, highest - 2.0), (x, y1 + 2.0)], "hidden", part="plumb line"))
     return marks + dimension.balloons(highest - 6.0, [], _led(letters))
@@ -139,15 +141,17 @@ def _named(view: list[Mark], name: str) -> list[Mark]:
     return [*view, Label(name, ((x0 + x1) / 2, room(view)[3] + 4.0), 2.5, "centre")]
 
 
-def _centres(scene: Scene, sight: Sight, zero: Array, scale: float, top: float) -> list[tuple[str, Point, bool]]:
+def _centres(
+    floating: FloatingView, projection: Projection, zero: Array, scale: float, top: float
+) -> list[tuple[str, Point, bool]]:
     """B, G and the metacentre of this view, as far as it is near: letter, place, whether its sign is filled."""
-    at = scene.attitude
-    up, mass = np.array(at.up), np.asarray(scene.centre_of_mass)
+    at = floating.attitude
+    up, mass = np.array(at.up), np.asarray(floating.centre_of_mass)
     points = [("B", np.array(at.centre_of_buoyancy), False), ("G", mass, True)]
     if at.water_height is not None:
-        gm = at.gml_mm if sight.name == "side" else at.gm_mm
+        gm = at.gml_mm if projection.name == "side" else at.gm_mm
         points.append(("M", mass + gm * up, False))
-    placed = [(name, (sight.flat(p[None])[0] - zero) * (scale, -scale), solid) for name, p, solid in points]
+    placed = [(name, (projection.flat(p[None])[0] - zero) * (scale, -scale), solid) for name, p, solid in points]
     return [(n, (float(p[0]), float(p[1])), solid) for n, p, solid in placed if n != "M" or p[1] > top - NEAR]
 
 
@@ -173,28 +177,28 @@ def _sign(at: Point, *, solid: bool) -> list[Mark]:
     return marks
 
 
-def _pitch(scene: Scene, sight: Sight, side: Sequence[Mark], scale: float) -> list[Mark]:
+def _pitch(floating: FloatingView, projection: Projection, side: Sequence[Mark], scale: float) -> list[Mark]:
     """The angle of the body's axis at the nose, left of all that is drawn."""
-    if abs(scene.attitude.pitch_deg) < LEAST_DRAWN_DEG:
+    if abs(floating.attitude.pitch_deg) < LEAST_DRAWN_DEG:
         return []
-    nose, ahead = (sight.flat(np.array([[0.0, 0, 0], [-1.0, 0, 0]])) - (0.0, _zero(scene))) * (scale, -scale)
+    nose, ahead = (projection.flat(np.array([[0.0, 0, 0], [-1.0, 0, 0]])) - (0.0, _zero(floating))) * (scale, -scale)
     radius = max(float(nose[0]) - room([m for m in side if isinstance(m, Stroke)])[0] + 2.0, 9.0)
-    text = f"{abs(scene.attitude.pitch_deg):.1f}°"
+    text = f"{abs(floating.attitude.pitch_deg):.1f}°"
     way = float(ahead[0] - nose[0]), float(ahead[1] - nose[1])
     if way[0] > -1e-9:  # straight up or down: the axis itself says it
         return []
     return dimension.slope((float(nose[0]), float(nose[1])), way, radius, text, drawn=False)
 
 
-def _freeboard(scene: Scene, look: Look, scale: float) -> list[Mark]:
+def _freeboard(floating: FloatingView, look: Look, scale: float) -> list[Mark]:
     """From the water up to the highest point of the body, right of the side view."""
-    at = scene.attitude
+    at = floating.attitude
     if at.water_height is None or at.freeboard_mm is None:
         return []
     outline = next(trace.points for trace in look.traces if trace.part == "body")
     seen = (outline - (0.0, at.water_height)) * (scale, -scale)
     highest = seen[int(np.argmin(seen[:, 1]))]
-    text = length_text(at.freeboard_mm, scene.recipe.units)
+    text = length_text(at.freeboard_mm, floating.recipe.units)
     half = text_width(text, dimension.FIGURE) / 2
     column = float(seen[:, 0].max()) + half + 3.0
     top = float(highest[1])
@@ -204,9 +208,9 @@ def _freeboard(scene: Scene, look: Look, scale: float) -> list[Mark]:
     return [*lines, label]
 
 
-def _surface(scene: Scene, x0: float, x1: float) -> list[Mark]:
+def _surface(floating: FloatingView, x0: float, x1: float) -> list[Mark]:
     """The water level through both views with its sign; nothing where no surface is in reach."""
-    if scene.attitude.water_height is None:
+    if floating.attitude.water_height is None:
         return []
     marks: list[Mark] = [stroke([(x0, 0.0), (x1, 0.0)], "visible", part="water level")]
     x = x1 - 2.6
@@ -217,27 +221,27 @@ def _surface(scene: Scene, x0: float, x1: float) -> list[Mark]:
     return marks
 
 
-def _above_view(scene: Scene, look: Look, scale: float) -> list[Mark]:
+def _above_view(floating: FloatingView, look: Look, scale: float) -> list[Mark]:
     """From above: the silhouette, and the line in which the water meets the skin."""
     marks = _outlines(look, np.zeros(2), scale)
     x0, _, x1, y1 = room(marks)
-    surface = scene.attitude.water_height is not None
+    surface = floating.attitude.water_height is not None
     name = f"from above{'; long dashes: where the water meets the skin' if surface else ''}"
     middle = max((x0 + x1) / 2, x0 + text_width(name, 2.5) / 2)
     return [*marks, Label(name, (middle, y1 + 4.5), 2.5, "centre")]
 
 
-def _figures(scene: Scene) -> list[Mark]:
+def _figures(floating: FloatingView) -> list[Mark]:
     """What the picture says in figures, one row each, from (0, 0) down."""
-    at, units = scene.attitude, scene.recipe.units
-    mass = np.asarray(scene.centre_of_mass)
+    at, units = floating.attitude, floating.recipe.units
+    mass = np.asarray(floating.centre_of_mass)
     apart = float(np.dot(at.up, mass - np.array(at.centre_of_buoyancy)))
     rows = [("nose", _angle(at.pitch_deg, "up", "down"))]
     if at.roll_deg is not None:
         rows.append(("rolled", _angle(at.roll_deg, "right side up", "left side up")))
     if at.freeboard_mm is not None:
         rows.append(("above the water", _length(at.freeboard_mm, units)))
-    under = f"{at.submerged_cm3:.2f} of {scene.flotation.displaced_cm3:.2f} cm3"
+    under = f"{at.submerged_cm3:.2f} of {floating.flotation.displaced_cm3:.2f} cm3"
     rows += [
         ("under water", under),
         ("G and B", f"G {_length(abs(apart), units)} {'above' if apart > 0 else 'below'} B"),
@@ -245,7 +249,7 @@ def _figures(scene: Scene) -> list[Mark]:
     if at.water_height is not None:
         rows += [("water plane", f"{at.waterplane_cm2:.2f} cm2"), ("GM across", _length(at.gm_mm, units))]
         rows.append(("GM along", _length(at.gml_mm, units)))
-    others = len(scene.flotation.others)
+    others = len(floating.flotation.others)
     if others:
         rows.append(("lies also", f"in {others} other way{'s' if others > 1 else ''}"))
     plumb = at.water_height is None

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from bodygen.form.body import Body
 from bodygen.form.cuts import Prism, Revolved, Tool
-from bodygen.form.facing import Sight
-from bodygen.report.pictures.sight import Array, Trace, hull, split
+from bodygen.form.facing import Projection
+from bodygen.report.pictures.hidden_lines import Array, Trace, hull, split
 from bodygen.shop.lip.plate import LipPlate
 
 Mask = NDArray[np.bool_]
@@ -38,16 +38,16 @@ def inside(body: Body, points: Array) -> Mask:
     return held
 
 
-def bore_lines(sight: Sight, body: Body, tool: Revolved) -> list[Trace]:
+def bore_lines(projection: Projection, body: Body, tool: Revolved) -> list[Trace]:
     """Draw a bore as far as it lies in the wood, its mouth as seen where it faces the eye, and its axis."""
     parts = _bore_parts(body, tool)
-    lines = [Trace(hull(sight.flat(np.concatenate(part))), "hidden", closed=True, part="bore") for part in parts]
-    facing = float(np.array(tool.axis) @ sight.eye)
+    lines = [Trace(hull(projection.flat(np.concatenate(part))), "hidden", closed=True, part="bore") for part in parts]
+    facing = float(np.array(tool.axis) @ projection.viewer)
     if facing < -FACING:
-        lines.append(Trace(sight.flat(parts[0][0]), "visible", closed=True, part="bore mouth"))
+        lines.append(Trace(projection.flat(parts[0][0]), "visible", closed=True, part="bore mouth"))
     if tool.through and facing > FACING:
-        lines.append(Trace(sight.flat(parts[-1][1]), "visible", closed=True, part="bore mouth"))
-    return lines + _centre_line(sight, np.array(tool.origin), np.array(tool.axis), tool, tool.profile[1][1])
+        lines.append(Trace(projection.flat(parts[-1][1]), "visible", closed=True, part="bore mouth"))
+    return lines + _centre_line(projection, np.array(tool.origin), np.array(tool.axis), tool, tool.profile[1][1])
 
 
 @lru_cache(maxsize=64)
@@ -104,18 +104,18 @@ def _ball(origin: Array, axis: Array, tool: Revolved, across: Array) -> Array:
     return np.concatenate(rings)
 
 
-def _centre_line(sight: Sight, origin: Array, axis: Array, tool: Revolved, radius: float) -> list[Trace]:
+def _centre_line(projection: Projection, origin: Array, axis: Array, tool: Revolved, radius: float) -> list[Trace]:
     """The axis a little beyond mouth and point; a cross where one looks along it."""
     over = 0.35 * radius + 0.6
-    ends = sight.flat(np.stack([origin - axis * over, origin + axis * (tool.point + over)]))
+    ends = projection.flat(np.stack([origin - axis * over, origin + axis * (tool.point + over)]))
     if float(np.hypot(*(ends[1] - ends[0]))) > 2 * over:
         return [Trace(ends, "centre", part="bore axis")]
-    middle, arm = sight.flat(origin[None])[0], radius + over
+    middle, arm = projection.flat(origin[None])[0], radius + over
     cross = (np.array([[-arm, 0], [arm, 0]]), np.array([[0, -arm], [0, arm]]))
     return [Trace(middle + line, "centre", part="bore axis") for line in cross]
 
 
-def saw_lines(sight: Sight, body: Body, tool: Prism) -> list[Trace]:
+def saw_lines(projection: Projection, body: Body, tool: Prism) -> list[Trace]:
     """Edges of a slot or kerf as far as they lie in the wood."""
     origin, along, normal = (np.array(v) for v in (tool.origin, tool.along, tool.normal))
     corners = np.array([origin + a * along + b * normal for a, b in tool.polygon])
@@ -125,7 +125,7 @@ def saw_lines(sight: Sight, body: Body, tool: Prism) -> list[Trace]:
     def in_wood(points: Array) -> Mask:
         return inside(body, points)
 
-    if sight.name == "side":
+    if projection.name == "side":
         thickest = float(body.half_width_at(np.clip(ring[:, 0], 0.0, body.length)).max())
         pen: Literal["visible", "hidden"] = "visible" if tool.half >= thickest else "hidden"
         edges = [ring]
@@ -133,7 +133,7 @@ def saw_lines(sight: Sight, body: Body, tool: Prism) -> list[Trace]:
         edges = [ring - sideways, ring + sideways]
         edges += [np.stack([c - sideways, c + sideways]) for c in corners[_sharp(corners)]]
         pen = "visible" if tool.kind == "wire" and not _opens_down(body, tool) else "hidden"
-    return [Trace(sight.flat(run), pen, part=tool.kind) for edge in edges for run in split(edge, in_wood)[0]]
+    return [Trace(projection.flat(run), pen, part=tool.kind) for edge in edges for run in split(edge, in_wood)[0]]
 
 
 def _sharp(corners: Array) -> Array:
@@ -169,7 +169,7 @@ def _opens_down(body: Body, tool: Prism) -> bool:
     return min(b for _, b in tool.polygon) < float(belly[0])
 
 
-def plate_lines(sight: Sight, body: Body, slot: Prism, lip: LipPlate) -> list[Trace]:
+def plate_lines(projection: Projection, body: Body, slot: Prism, lip: LipPlate) -> list[Trace]:
     """The lip in its slot: edge-on in side view, both faces in plan and end view."""
     origin, along, normal = (np.array(v) for v in (slot.origin, slot.along, slot.normal))
     half = lip.thickness / 2
@@ -179,12 +179,12 @@ def plate_lines(sight: Sight, body: Body, slot: Prism, lip: LipPlate) -> list[Tr
         placed: Array = origin - points[:, :1] * along + sideways + face * normal
         return placed
 
-    if sight.name == "side":
+    if projection.name == "side":
         tip, back = lip.exposed.box[2], -3 * half - 1.0
         edge = np.array([(back, 0.0), (tip, 0.0)])
         line = np.concatenate([at(edge, -half), at(edge[::-1], half)])
         seen = split(line, lambda points: inside(body, points))[1]
-        return [Trace(sight.flat(run), "visible", part="lip") for run in seen]
+        return [Trace(projection.flat(run), "visible", part="lip") for run in seen]
     shapes = [_off_the_mouth(np.array(lip.exposed.points(0.01)))]
     for hole in lip.holes:
         ring = np.array(hole.points(0.01))
@@ -192,9 +192,9 @@ def plate_lines(sight: Sight, body: Body, slot: Prism, lip: LipPlate) -> list[Tr
     traces: list[Trace] = []
     for shape in shapes:
         for face in (-half, half):
-            seen, hidden = split(at(shape, face), _seen(sight, body))
-            traces += [Trace(sight.flat(run), "visible", part="lip") for run in seen]
-            traces += [Trace(sight.flat(run), "hidden", part="lip") for run in hidden]
+            seen, hidden = split(at(shape, face), _seen(projection, body))
+            traces += [Trace(projection.flat(run), "visible", part="lip") for run in seen]
+            traces += [Trace(projection.flat(run), "hidden", part="lip") for run in hidden]
     return traces
 
 
@@ -207,7 +207,7 @@ def _off_the_mouth(ring: Array) -> Array:
     return np.concatenate([ring, ring[:1]])
 
 
-def _seen(sight: Sight, body: Body) -> Callable[[Array], Mask]:
+def _seen(projection: Projection, body: Body) -> Callable[[Array], Mask]:
     """Tell which points (k, 3) of the lip outside its slot the body does not hide (k,)."""
 
     def clear(points: Array) -> Mask:
@@ -218,4 +218,4 @@ def _seen(sight: Sight, body: Body) -> Callable[[Array], Mask]:
         wide = body.half_width_at(np.clip(x, 0.0, body.length))
         return np.asarray((x <= 0) | (x >= body.length) | (np.abs(points[:, 1]) >= wide))
 
-    return beside if sight.name == "plan" else clear
+    return beside if projection.name == "plan" else clear

@@ -85,7 +85,7 @@ def three_views(
     ValueError
         A body or lettering too large for the page at 1:10: no bait.
     """
-    side, plan, end = (view_of(sight, body, tools, lip) for sight in (SIDE, PLAN, END))
+    side, plan, end = (view_of(projection, body, tools, lip) for projection in (SIDE, PLAN, END))
     entries = title.entries_of(recipe, tools)
     whole = Subject(recipe, body, tuple(tools), entries, side, plan, end, (), lip is not None)
     for count in range(1, max(len(entries), 1) + 1):

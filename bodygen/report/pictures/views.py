@@ -11,9 +11,9 @@ import numpy as np
 
 from bodygen.form.body import Body, fine_parameters
 from bodygen.form.cuts import Revolved, Tool, slot_of
-from bodygen.form.facing import Sight
+from bodygen.form.facing import Projection
 from bodygen.report.pictures.cut_lines import bore_lines, inner_point, plate_lines, saw_lines
-from bodygen.report.pictures.sight import Array, Trace
+from bodygen.report.pictures.hidden_lines import Array, Trace
 from bodygen.shop.lip.plate import LipPlate
 
 
@@ -31,12 +31,12 @@ class View:
     marks: dict[int, Array]
 
 
-def view_of(sight: Sight, body: Body, tools: Sequence[Tool], lip: LipPlate | None) -> View:
+def view_of(projection: Projection, body: Body, tools: Sequence[Tool], lip: LipPlate | None) -> View:
     """Draw the body, every tool's cut and the lip as seen from one direction.
 
     Parameters
     ----------
-    sight : Sight
+    projection : Projection
         ``SIDE``, ``PLAN`` or ``END``.
     body : Body
         Lengths in mm.
@@ -45,20 +45,20 @@ def view_of(sight: Sight, body: Body, tools: Sequence[Tool], lip: LipPlate | Non
     lip : LipPlate, optional
         Drawn in the first tool of kind "slot"; left out where there is none.
     """
-    outline = {"side": _side_outline, "plan": _plan_outline, "end": _end_outline}[sight.name](body)
+    outline = {"side": _side_outline, "plan": _plan_outline, "end": _end_outline}[projection.name](body)
     slot = slot_of(tools)
-    plate = plate_lines(sight, body, slot, lip) if slot and lip else []
+    plate = plate_lines(projection, body, slot, lip) if slot and lip else []
     cuts: list[Trace] = []
     marks: dict[int, Array] = {}
     for place, tool in enumerate(tools):
-        if sight.name == "end" and not _told_by_the_end(tool):
+        if projection.name == "end" and not _told_by_the_end(tool):
             continue
-        cuts += bore_lines(sight, body, tool) if isinstance(tool, Revolved) else saw_lines(sight, body, tool)
-        marks[place] = sight.flat(inner_point(body, tool)[None])[0]
+        cuts += bore_lines(projection, body, tool) if isinstance(tool, Revolved) else saw_lines(projection, body, tool)
+        marks[place] = projection.flat(inner_point(body, tool)[None])[0]
     extent = np.concatenate([trace.points for trace in (*outline, *plate)])
-    middle = _middle_lines(sight, extent)
+    middle = _middle_lines(projection, extent)
     traces = (*middle, *cuts, *plate, *outline)
-    return View(sight.name, traces, extent.min(axis=0), extent.max(axis=0), marks)
+    return View(projection.name, traces, extent.min(axis=0), extent.max(axis=0), marks)
 
 
 def _told_by_the_end(tool: Tool) -> bool:
@@ -94,11 +94,11 @@ def _end_outline(body: Body) -> list[Trace]:
     return rings
 
 
-def _middle_lines(sight: Sight, extent: Array) -> list[Trace]:
+def _middle_lines(projection: Projection, extent: Array) -> list[Trace]:
     """The parting line (the x axis) and the mid-plane, a little beyond the outline."""
     low, high = extent.min(axis=0), extent.max(axis=0)
     beyond = 0.012 * float(high[0] - low[0])
     lines = [Trace(np.array([[low[0] - beyond, 0], [high[0] + beyond, 0]]), "centre", part="parting line")]
-    if sight.name == "end":
+    if projection.name == "end":
         lines.append(Trace(np.array([[0, low[1] - beyond], [0, high[1] + beyond]]), "centre", part="mid-plane"))
     return lines

@@ -13,11 +13,11 @@ from bodygen.flotation.equilibrium import Attitude, Flotation
 from bodygen.flotation.hull import Shell, build_hull
 from bodygen.flotation.immersion import horizontal_axes
 from bodygen.flotation.waterline import waterlines
-from bodygen.form.facing import Sight
+from bodygen.form.facing import Projection
 from bodygen.mesh.cut import to_manifold, to_mesh
 from bodygen.plane.page import Array
 from bodygen.recipe.model import Recipe
-from bodygen.report.pictures.sight import Trace
+from bodygen.report.pictures.hidden_lines import Trace
 
 FINE_MM = 0.01
 """How far the drawn silhouette may leave the mesh's own."""
@@ -27,7 +27,7 @@ SAG_MM = 0.01
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Scene:
+class FloatingView:
     """What is drawn: closed solids in body axes [mm], how they lie, where the mass is (3,) [mm].
 
     ``lip`` is the plate outside the body, None where there is none; ``length`` the body's [mm].
@@ -44,57 +44,57 @@ class Scene:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Look:
-    """What is seen from one direction: closed lines in the sight's own axes [mm]."""
+    """What is seen from one direction: closed lines in the projection's own axes [mm]."""
 
-    sight: Sight
+    projection: Projection
     traces: tuple[Trace, ...]
 
 
-def scene_of(a: Assessment, attitude: Attitude | None = None) -> Scene:
+def floating_view_of(a: Assessment, attitude: Attitude | None = None) -> FloatingView:
     """Take from an assessment what the picture needs; ``attitude`` is one of the others, None: the one it comes to."""
     shaped = a.shaped
     body = to_manifold(shaped.mesh)
     lip = shaped.set_plate.exposed if shaped.set_plate else None
     at = attitude or a.flotation.attitude
-    return Scene(a.recipe, body, lip, shaped.sizes[0], a.flotation, at, a.total.centre_of_mass)
+    return FloatingView(a.recipe, body, lip, shaped.sizes[0], a.flotation, at, a.total.centre_of_mass)
 
 
-def sights(attitude: Attitude) -> tuple[Sight, Sight, Sight]:
+def projections(attitude: Attitude) -> tuple[Projection, Projection, Projection]:
     """Look from the left flank, from the nose and from above at the bait as it lies, up the page being up."""
     up = np.array(attitude.up)
     along, across = (axis[0] for axis in horizontal_axes(up[None]))
-    return Sight("side", along, up), Sight("end", -across, up), Sight("above", along, across)
+    return Projection("side", along, up), Projection("end", -across, up), Projection("above", along, across)
 
 
-def silhouette(solid: manifold3d.Manifold, sight: Sight) -> manifold3d.CrossSection:
-    """Find what a solid hides from one direction, in the sight's own axes [mm]."""
+def silhouette(solid: manifold3d.Manifold, projection: Projection) -> manifold3d.CrossSection:
+    """Find what a solid hides from one direction, in the projection's own axes [mm]."""
     turn = np.zeros((3, 4))
-    turn[:, :3] = sight.right, sight.up, sight.eye
+    turn[:, :3] = projection.right, projection.up, projection.viewer
     return solid.transform(turn).project().simplify(FINE_MM)
 
 
-def look_from(scene: Scene, sight: Sight) -> Look:
+def look_from(floating: FloatingView, projection: Projection) -> Look:
     """Find the silhouette of the body, and of the lip as far as it is seen: all of it where it lies before the body."""
-    body = silhouette(scene.body, sight)
+    body = silhouette(floating.body, projection)
     traces = [Trace(points, "outline", closed=True, part="body") for points in _largest_first(body)]
-    if scene.lip is not None and not scene.lip.is_empty():
-        lip = silhouette(scene.lip, sight)
-        nearer = float((_middle(scene.lip) - _middle(scene.body)) @ sight.eye)
-        seen = lip if nearer > IN_FRONT * scene.length else lip - body
+    if floating.lip is not None and not floating.lip.is_empty():
+        lip = silhouette(floating.lip, projection)
+        nearer = float((_middle(floating.lip) - _middle(floating.body)) @ projection.viewer)
+        seen = lip if nearer > IN_FRONT * floating.length else lip - body
         traces = [*(Trace(points, "visible", closed=True, part="lip") for points in _largest_first(seen)), *traces]
-    if sight.name == "above":
-        traces += _waterline(scene, sight)
-    return Look(sight, tuple(traces))
+    if projection.name == "above":
+        traces += _waterline(floating, projection)
+    return Look(projection, tuple(traces))
 
 
-def _waterline(scene: Scene, sight: Sight) -> list[Trace]:
+def _waterline(floating: FloatingView, projection: Projection) -> list[Trace]:
     """Find where the water meets the bare skin; nothing where no surface is in reach."""
-    at = scene.attitude
+    at = floating.attitude
     if at.water_height is None:
         return []
-    skin = to_mesh(scene.body)
+    skin = to_mesh(floating.body)
     loops = waterlines(build_hull([Shell(skin.vertices, skin.faces)]), at.up, at.water_height)
-    return [Trace(sight.flat(loop), "widest", closed=True, part="waterline") for loop in loops]
+    return [Trace(projection.flat(loop), "widest", closed=True, part="waterline") for loop in loops]
 
 
 def _largest_first(shape: manifold3d.CrossSection) -> list[Array]:
