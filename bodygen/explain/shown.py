@@ -26,12 +26,12 @@ def _head(one: Explained) -> list[str]:
 
 def _lines(one: Explained) -> list[str]:
     shown = []
-    room = max(LABEL, *(len(label) + 2 for label, text in one.lines if text), 0)
+    indent = max(LABEL, *(len(label) + 2 for label, text in one.lines if text), 0)
     for label, text in one.lines:
-        rows = [row for line in text.split("\n") if line for row in _rows(line, room)]
-        shown += [f"  {label if number == 0 else '':<{room}}{row}" for number, row in enumerate(rows)]
+        rows = [row for line in text.split("\n") if line for row in _rows(line, indent)]
+        shown += [f"  {label if number == 0 else '':<{indent}}{row}" for number, row in enumerate(rows)]
     return shown
 
 
-def _rows(line: str, room: int) -> list[str]:
-    return wrap(line, WIDTH - room - 2, break_long_words=False, break_on_hyphens=False)
+def _rows(line: str, indent: int) -> list[str]:
+    return wrap(line, WIDTH - indent - 2, break_long_words=False, break_on_hyphens=False)

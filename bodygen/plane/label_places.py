@@ -105,7 +105,7 @@ def crowding(box: Box, boxes: Sequence[Box], lines: Array) -> float:
     return 1000.0 * under + float(on.sum())
 
 
-def roomiest(
+def least_crowded(
     width: float, height: float, frames: Sequence[Box], boxes: Sequence[Box], lines: Array
 ) -> tuple[Point, float]:
     """Where a box of this size [mm] lies least crowded in one of the frames: its lower left corner, and how crowded."""
@@ -173,15 +173,15 @@ def lettered_within(
     edge : float
         Least distance to edges, marks and each other [mm].
     """
-    room = (shape - _boxes(mark.extremes() for mark in marks)).offset(-edge, manifold3d.JoinType.Round)
+    free = (shape - _boxes(mark.extremes() for mark in marks)).offset(-edge, manifold3d.JoinType.Round)
     found: list[Text] = []
     for label in wanted:
         options = product(label.words, heights, (0.0, pi / 2) if label.upright else (0.0,))
-        texts = (_where_it_fits(word, height, angle, room) for word, height, angle in options)
+        texts = (_where_it_fits(word, height, angle, free) for word, height, angle in options)
         text = next((text for text in texts if text), None)
         if text:
             found.append(text)
-            room -= _boxes([corners(text)]).offset(edge, manifold3d.JoinType.Miter)
+            free -= _boxes([corners(text)]).offset(edge, manifold3d.JoinType.Miter)
     return tuple(found)
 
 
@@ -194,18 +194,18 @@ def _boxes(spans: Iterable[Sequence[Point]]) -> manifold3d.CrossSection:
     return manifold3d.CrossSection.batch_boolean(rooms, manifold3d.OpType.Add)
 
 
-def _where_it_fits(label: str, height: float, angle: float, room: manifold3d.CrossSection) -> Text | None:
+def _where_it_fits(label: str, height: float, angle: float, free: manifold3d.CrossSection) -> Text | None:
     """The lettering in the room, nearest to the middle of the room's box."""
     x0, y0, x1, y1 = label_box(Text(label, (0.0, 0.0), height, "centre", angle))
     u, v = (np.linspace(low, high, ceil((high - low) / APART_MM) + 1) for low, high in ((x0, x1), (y0, y1)))
     rim = [(x, y) for x in u for y in (y0, y1)] + [(x, y) for x in (x0, x1) for y in v]
     # the anchor may lie where every point of the box's rim is in the room
     free = manifold3d.CrossSection.batch_boolean(
-        [room.translate((-float(x), -float(y))) for x, y in rim], manifold3d.OpType.Intersect
+        [free.translate((-float(x), -float(y))) for x, y in rim], manifold3d.OpType.Intersect
     )
     if free.is_empty():
         return None
     points = np.concatenate(free.to_polygons())
-    middle = np.array(room.bounds()).reshape(2, 2).mean(axis=0) - ((x0 + x1) / 2, (y0 + y1) / 2)
+    middle = np.array(free.bounds()).reshape(2, 2).mean(axis=0) - ((x0 + x1) / 2, (y0 + y1) / 2)
     x, y = points[np.argmin(np.linalg.norm(points - middle, axis=1))]
     return Text(label, (float(x), float(y)), height, "centre", angle)

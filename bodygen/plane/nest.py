@@ -110,12 +110,12 @@ def _filled(
 
 def _laid_out(pattern: Pattern, quantity: int, sheet_size: Point, gap: float) -> Iterator[Sheet]:
     """Lay out up to ``quantity`` parts in rows of every length that fits."""
-    room_x, room_y = (side - gap + 2 * SAG_MM for side in sheet_size)  # the grown shapes carry half a gap each
-    for count in _row_lengths(pattern, quantity, room_x):
+    usable_x, usable_y = (side - gap + 2 * SAG_MM for side in sheet_size)  # the grown shapes carry half a gap each
+    for count in _row_lengths(pattern, quantity, usable_x):
         rows = [pattern.row(0, count), pattern.row(1, count)]
         profiles = [profile_of(row) for row in rows]
         wide = max(len(profiles[0][0]), len(profiles[1][0]) + pattern.shift)
-        if wide * CELL_MM > room_x:
+        if wide * CELL_MM > usable_x:
             return
         skyline = np.zeros(wide)
         parts: list[tuple[Turned, float, float]] = []
@@ -124,7 +124,7 @@ def _laid_out(pattern: Pattern, quantity: int, sheet_size: Point, gap: float) ->
             x = pattern.shift * (k % 2)
             under = skyline[x : x + len(top)]
             y = ceil(float(np.max(under - bottom)) / CELL_MM - 1e-9) * CELL_MM
-            if y + float(top.max()) > room_y:
+            if y + float(top.max()) > usable_y:
                 break
             np.maximum(under, top + y, out=under)
             parts += [(s, (px + x) * CELL_MM, y + py * CELL_MM) for s, px, py in rows[k % 2]]
@@ -132,10 +132,10 @@ def _laid_out(pattern: Pattern, quantity: int, sheet_size: Point, gap: float) ->
             yield _sheet(parts[:quantity], gap)
 
 
-def _row_lengths(pattern: Pattern, quantity: int, room_x: float) -> list[int]:
+def _row_lengths(pattern: Pattern, quantity: int, usable_x: float) -> list[int]:
     """How many parts a row may have: all that fit; above ``_SOME`` parts one for each number of rows, and the most."""
     period = (pattern.rows[0][0][2] + pattern.rows[0][1][2]) * CELL_MM
-    most = min(quantity, 2 * ceil(room_x / period) + 2)  # the layout itself says which do not fit
+    most = min(quantity, 2 * ceil(usable_x / period) + 2)  # the layout itself says which do not fit
     if quantity <= _SOME:
         return list(range(1, most + 1))
     even = {ceil(quantity / rows) for rows in range(1, quantity + 1)}

@@ -65,9 +65,9 @@ def nested_in_offcut(outline: Loop, quantity: int, offcut: tuple[Point, ...], ga
     for turn in _turns(offcut):
         turned = [Placement(angle=-turn).of(corner) for corner in offcut]
         inside = shapely.Polygon(turned).buffer(-gap - _SAG)
-        rooms = {angle: _room(inside, placed(outline, Placement(angle=angle))) for angle in boxes}
+        inner_fits = {angle: _inner_fit(inside, placed(outline, Placement(angle=angle))) for angle in boxes}
         for pattern in patterns:
-            for shifts, angles in _within(pattern, rooms, turned):
+            for shifts, angles in _within(pattern, inner_fits, turned):
                 if not len(shifts) or (best and min(quantity, len(shifts)) < len(best.shifts)):
                     continue
                 chosen = _chosen(shifts, angles, quantity, boxes, turn)
@@ -121,7 +121,7 @@ def _turns(offcut: tuple[Point, ...]) -> list[float]:
     return [*turns, *(turn + pi / 2 for turn in turns)]
 
 
-def _room(inside: "Geometry", part: Loop) -> "Geometry":
+def _inner_fit(inside: "Geometry", part: Loop) -> "Geometry":
     """Shifts that put a part wholly inside: none of its convex hull may touch an edge, and one point lies inside."""
     import shapely
 
@@ -132,27 +132,27 @@ def _room(inside: "Geometry", part: Loop) -> "Geometry":
         sweeps = [shapely.MultiPoint(np.concatenate((a - hull, b - hull))).convex_hull for a, b in pairwise(ends)]
         start = shapely.transform(piece, lambda xy: xy - hull[0])
         allowed.append(start.difference(shapely.union_all(sweeps)))
-    room = shapely.union_all(allowed)
-    shapely.prepare(room)
-    return room
+    inner_fit = shapely.union_all(allowed)
+    shapely.prepare(inner_fit)
+    return inner_fit
 
 
 def _within(
-    pattern: PatternOver, rooms: dict[float, "Geometry"], corners: list[Point]
+    pattern: PatternOver, inner_fits: dict[float, "Geometry"], corners: list[Point]
 ) -> Iterator[tuple[Floats, Floats]]:
     """Shifts and angles of the parts inside, each time with one part of the pattern in a corner of its room."""
     import shapely
 
     start = np.array(box_of(corners)[:2])
     for first in pattern.firsts:
-        room = rooms[float(pattern.angles[first])]
-        for corner in shapely.get_coordinates(room.simplify(_CORNER)):
+        inner_fit = inner_fits[float(pattern.angles[first])]
+        for corner in shapely.get_coordinates(inner_fit.simplify(_CORNER)):
             moved = start - np.mod(start - (corner - pattern.shifts[first]), pattern.repeat)
             shifts = pattern.shifts + moved
             inside = np.zeros(len(shifts), dtype=bool)
             for angle in set(pattern.angles):
                 of_it = pattern.angles == angle
-                inside[of_it] = shapely.dwithin(rooms[angle], shapely.points(shifts[of_it]), _SAG / 2)
+                inside[of_it] = shapely.dwithin(inner_fits[angle], shapely.points(shifts[of_it]), _SAG / 2)
             yield shifts[inside], pattern.angles[inside]
 
 

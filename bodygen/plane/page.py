@@ -166,7 +166,7 @@ def _moved(mark: Mark, dx: float, dy: float) -> Mark:
     return replace(mark, points=points)
 
 
-def room(marks: Iterable[Mark]) -> Box:
+def bounds(marks: Iterable[Mark]) -> Box:
     """Box round all the marks [mm]."""
     boxes = [mark.box if isinstance(mark, Label) else box_of(mark.points) for mark in marks]
     return box_of([corner for x0, y0, x1, y1 in boxes for corner in ((x0, y0), (x1, y1))])

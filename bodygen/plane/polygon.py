@@ -53,16 +53,16 @@ def filleted(points: Sequence[Point], radii: Sequence[float]) -> Loop:
         j = (i + 1) % len(points)
         follower, side = corners_cut[j], Line(points[i], points[j]).length
         reach = hypot(cut.end[0] - points[i][0], cut.end[1] - points[i][1])
-        room = side - reach - hypot(follower.start[0] - points[j][0], follower.start[1] - points[j][1])
-        if room < -_TOUCH:
+        slack = side - reach - hypot(follower.start[0] - points[j][0], follower.start[1] - points[j][1])
+        if slack < -_TOUCH:
             msg = f"corner radii of {radii[i]:g} and {radii[j]:g} mm do not fit on a side of {side:g} mm"
             raise BodygenError(msg)
         last = i == len(points) - 1
-        end = corners_cut[0].start if last and room <= _TOUCH else cut.end
+        end = corners_cut[0].start if last and slack <= _TOUCH else cut.end
         if cut.start != cut.end:
             pieces.append(Arc(begin, end, cut.centre, cut.ccw))
-        begin = follower.start if room > _TOUCH else end  # where two arcs touch, the next one begins exactly there
-        if room > _TOUCH:
+        begin = follower.start if slack > _TOUCH else end  # where two arcs touch, the next one begins exactly there
+        if slack > _TOUCH:
             pieces.append(Line(end, begin))
     return Loop(tuple(pieces))
 

@@ -83,29 +83,29 @@ def tiles_of(drawing: Drawing, paper: Paper) -> tuple[Tile, ...]:
     x0, y0, x1, y1 = drawing.box
     options = []
     for width, height in ((paper.width, paper.height), (paper.height, paper.width)):
-        room = width - 2 * paper.margin, height - 2 * paper.margin - paper.footer
-        counts = _count(x1 - x0, room[0], paper.overlap), _count(y1 - y0, room[1], paper.overlap)
-        options.append((counts[0] * counts[1], width > height, width, height, room, counts))
-    _, _, width, height, room, (columns, rows) = min(options)
+        usable = width - 2 * paper.margin, height - 2 * paper.margin - paper.footer
+        counts = _count(x1 - x0, usable[0], paper.overlap), _count(y1 - y0, usable[1], paper.overlap)
+        options.append((counts[0] * counts[1], width > height, width, height, usable, counts))
+    _, _, width, height, usable, (columns, rows) = min(options)
     if rows > 26:
         msg = f"{drawing.name}: {y1 - y0:.0f} mm are too high for {paper.name}"
         raise DesignError(msg)
-    step = room[0] - paper.overlap, room[1] - paper.overlap
+    step = usable[0] - paper.overlap, usable[1] - paper.overlap
     left = (x0 + x1 - columns * step[0] - paper.overlap) / 2
     top = (y0 + y1 + rows * step[1] + paper.overlap) / 2
     found = []
     for row in range(rows):
         for column in range(columns):
             xa, yb = left + column * step[0], top - row * step[1]
-            window = (xa, yb - room[1], xa + room[0], yb)
+            window = (xa, yb - usable[1], xa + usable[0], yb)
             marks = tuple(_register(window, paper.overlap, (row > 0, row < rows - 1, column > 0, column < columns - 1)))
             place = paper.margin, paper.margin + paper.footer
             found.append(Tile(width, height, window, place, row, column, rows, columns, marks))
     return tuple(found)
 
 
-def _count(size: float, room: float, overlap: float) -> int:
-    return 1 if size <= room else ceil((size - overlap) / (room - overlap) - _TOUCH_MM)
+def _count(size: float, usable: float, overlap: float) -> int:
+    return 1 if size <= usable else ceil((size - overlap) / (usable - overlap) - _TOUCH_MM)
 
 
 def _register(window: Box, overlap: float, shared: tuple[bool, bool, bool, bool]) -> Iterator[Line]:
@@ -162,14 +162,14 @@ def _clipped_line(line: Line, window: Box) -> Iterator[Line]:
     (x, y), (ex, ey) = line.start, line.end
     dx, dy = ex - x, ey - y
     low, high = 0.0, 1.0
-    for way, room in ((-dx, x - window[0]), (dx, window[2] - x), (-dy, y - window[1]), (dy, window[3] - y)):
+    for way, usable in ((-dx, x - window[0]), (dx, window[2] - x), (-dy, y - window[1]), (dy, window[3] - y)):
         if way == 0:
-            if room < 0:
+            if usable < 0:
                 return
         elif way < 0:
-            low = max(low, room / way)
+            low = max(low, usable / way)
         else:
-            high = min(high, room / way)
+            high = min(high, usable / way)
     if low < high:
         start = line.start if low == 0.0 else (x + low * dx, y + low * dy)
         end = line.end if high == 1.0 else (x + high * dx, y + high * dy)

@@ -13,7 +13,7 @@ import numpy as np
 
 from bodygen.form.body import Body
 from bodygen.form.facing import END, PLAN, SIDE, Projection
-from bodygen.plane.page import Array, Label, Mark, PaperPage, Stroke, moved, room, stroke
+from bodygen.plane.page import Array, Label, Mark, PaperPage, Stroke, bounds, moved, stroke
 from bodygen.recipe.model import Recipe
 from bodygen.report.pictures.chart import FOOT, HEADING, MARGIN, SMALL, hatching, panel, spread_within
 from bodygen.report.pictures.drawing import SCALES
@@ -82,7 +82,7 @@ def map_page(
     side, plan, end = views
     for scale, ratio in SCALES:  # noqa: B007  the last that was tried is drawn, fit or not
         drawn = [_view(view, scale, places, off, step, dots=dots) for view in (side, plan, end)]
-        boxes = [room(marks) for marks in drawn]
+        boxes = [bounds(marks) for marks in drawn]
         wide = max(boxes[0][2] - boxes[0][0], boxes[1][2] - boxes[1][0])
         high = (boxes[0][3] - boxes[0][1]) + (boxes[1][3] - boxes[1][1]) + 6.0
         beside = boxes[2][2] - boxes[2][0]
@@ -116,9 +116,9 @@ def _view(view: ProjectedView, scale: float, places: Array, off: Array, step: fl
     marks += [stroke(line.points * flip, line.pen, closed=line.closed, part=line.part) for line in view.lines]
     if dots:
         marks += [_dot(x, y, 0.35) for x, y in flat]
-    reach = room(marks)
+    reach = bounds(marks)
     marks += _figures(flat, own, step, reach)
-    reach = room(marks)
+    reach = bounds(marks)
     return [*marks, Label(view.name, ((reach[0] + reach[2]) / 2, reach[3] + 4.0), SMALL, "centre")]
 
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from bodygen.form.integrals import Array
 from bodygen.mesh.cut import cut_with
 from bodygen.shop.engrave import sunk, words, words_size
-from bodygen.shop.thin import face_room
+from bodygen.shop.thin import free_face
 
 SMALLER_MM = 0.2
 CELL_MM = 0.25
@@ -65,11 +65,11 @@ def lettered(
     letters : Letters
         As large as may be between their two heights.
     """
-    rooms = [face_room(solid, f.origin, f.right, f.up, letters.depth, letters.wall) for f in faces]
+    free_faces = [free_face(solid, f.origin, f.right, f.up, letters.depth, letters.wall) for f in faces]
     tools, left = [], []
     for label in wanted:
         for number, face in enumerate(faces):
-            found = place_in(rooms[number], label, letters)
+            found = place_in(free_faces[number], label, letters)
             if found is None:
                 continue
             (u, v), height = found
@@ -78,7 +78,7 @@ def lettered(
             wide, tall = words_size(label.lines, height)
             gap = max(letters.wall, height)  # a letter's room, so that two labels do not read as one
             taken = manifold3d.CrossSection.square((wide + 2 * gap, tall + 2 * letters.wall), center=True)
-            rooms[number] -= taken.translate((u, v))
+            free_faces[number] -= taken.translate((u, v))
             break
         else:
             left.append(label)
@@ -86,13 +86,13 @@ def lettered(
 
 
 def place_in(
-    room: manifold3d.CrossSection, label: FaceLabel, letters: Letters
+    free: manifold3d.CrossSection, label: FaceLabel, letters: Letters
 ) -> tuple[tuple[float, float], float] | None:
     """Where in a flat room a label fits, its middle, and how tall its letters are then [mm]; None where it does not."""
-    if room.is_empty():
+    if free.is_empty():
         return None
-    x0, y0, _, y1 = room.bounds()
-    filled = _raster(room)
+    x0, y0, _, y1 = free.bounds()
+    filled = _raster(free)
     total = np.pad(filled.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
     for height in np.arange(letters.height, letters.least - 1e-9, -SMALLER_MM).round(6):
         wide, tall = words_size(label.lines, float(height))
@@ -110,12 +110,12 @@ def place_in(
     return None
 
 
-def _raster(room: manifold3d.CrossSection) -> NDArray[np.int64]:
+def _raster(free: manifold3d.CrossSection) -> NDArray[np.int64]:
     """Cells of a grid over a shape's box: 1 where the middle lies in it, rows upwards."""
-    x0, y0, x1, y1 = room.bounds()
+    x0, y0, x1, y1 = free.bounds()
     rows, columns = max(1, int((y1 - y0) / CELL_MM)), max(1, int((x1 - x0) / CELL_MM))
-    start = np.concatenate(room.to_polygons())
-    end = np.concatenate([np.roll(ring, -1, axis=0) for ring in room.to_polygons()])
+    start = np.concatenate(free.to_polygons())
+    end = np.concatenate([np.roll(ring, -1, axis=0) for ring in free.to_polygons()])
     x = x0 + (np.arange(columns) + 0.5) * CELL_MM
     cells = np.zeros((rows, columns), dtype=np.int64)
     for row in range(rows):

@@ -78,12 +78,12 @@ def upright(x: float, y: float, low: float, high: float, radius: float, sides: i
     return manifold3d.Manifold.cylinder(high - low, radius, circular_segments=sides).translate((x, y, low))
 
 
-def face_room(
+def free_face(
     solid: manifold3d.Manifold, origin: Array, right: Array, up: Array, depth: float, wall: float
 ) -> manifold3d.CrossSection:
     """Where on a flat outer face something may be sunk ``depth`` deep with a ``wall`` all round, (right, up) [mm]."""
     out = np.cross(right, up)
     turned = solid.transform(np.column_stack([np.stack([right, up, out]), np.zeros(3)]))
     face = float(out @ origin)
-    room = turned.slice(face - HAIR_MM) ^ turned.slice(face - depth - wall)
-    return room.offset(-wall, manifold3d.JoinType.Miter)
+    free = turned.slice(face - HAIR_MM) ^ turned.slice(face - depth - wall)
+    return free.offset(-wall, manifold3d.JoinType.Miter)

@@ -85,7 +85,7 @@ def test_a_long_thin_print_lies_across_the_bed():
     bed = default_bed((120.0, 120.0, 120.0))
     across, checks = laid(bar, bed, "bar")
     assert checks == ()
-    assert (np.ptp(across.vertices, axis=0) <= np.array(bed.room) + 0.001).all()
+    assert (np.ptp(across.vertices, axis=0) <= np.array(bed.usable) + 0.001).all()
     assert enclosed(across) == pytest.approx(enclosed(bar))
     assert [f.code for f in laid(bar, default_bed((90.0, 90.0, 90.0)), "bar")[1]] == ["jig-off-bed"]
 

@@ -30,10 +30,10 @@ def held(offcut, quantity=99, gap=2.0, outline=PLATE.outline):
 @pytest.mark.parametrize("offcut", [TRAPEZE, CORNER, TURNED, TRAPEZE[::-1]])
 def test_every_part_lies_inside_and_keeps_the_gap(offcut):
     _, parts = held(offcut)
-    room = Polygon(offcut)
+    free = Polygon(offcut)
     assert len(parts) >= 4
-    assert all(room.contains(part) for part in parts)
-    assert min(part.distance(room.exterior) for part in parts) >= 2.0
+    assert all(free.contains(part) for part in parts)
+    assert min(part.distance(free.exterior) for part in parts) >= 2.0
     assert min(a.distance(b) for a, b in combinations(parts, 2)) >= 2.0
 
 

@@ -207,7 +207,7 @@ def test_nothing_overlaps_and_nothing_leaves_the_frame(start):
         for (a, box_a), (b, box_b) in combinations(label_boxes(sheet), 2):
             apart = box_a[2] <= box_b[0] or box_b[2] <= box_a[0] or box_a[3] <= box_b[1] or box_b[3] <= box_a[1]
             assert apart, (seed, a, box_a, b, box_b)
-        x0, y0, x1, y1 = page.room(sheet.marks)
+        x0, y0, x1, y1 = page.bounds(sheet.marks)
         inside = x0 >= MARGIN and y0 >= MARGIN and x1 <= PAGE[0] - MARGIN and y1 <= PAGE[1] - MARGIN
         assert inside, (seed, (x0, y0, x1, y1))
         etree.fromstring(page_svg(sheet).encode())
@@ -271,7 +271,7 @@ def test_bores_that_one_page_has_no_room_for_go_on_to_the_next():
         assert sum(f"pin {i}" in texts for texts in told) == 1
     for number, (sheet, texts) in enumerate(zip(sheets, told, strict=True), 1):
         assert any(text.endswith(f"sheet {number} of {len(sheets)}") for text in texts)
-        x0, y0, x1, y1 = page.room(sheet.marks)
+        x0, y0, x1, y1 = page.bounds(sheet.marks)
         assert min(x0, y0) >= 0
         assert x1 <= PAGE[0]
         assert y1 <= PAGE[1]

@@ -12,7 +12,7 @@ import numpy as np
 
 from bodygen.errors import DesignError
 from bodygen.form.facing import Projection
-from bodygen.plane.page import Array, Label, Mark, PaperPage, Stroke, moved, room, stroke, text_width
+from bodygen.plane.page import Array, Label, Mark, PaperPage, Stroke, bounds, moved, stroke, text_width
 from bodygen.plane.shapes import Point
 from bodygen.recipe.model import Units
 from bodygen.report.pictures import dimension
@@ -73,10 +73,10 @@ def _page(floating: FloatingView, looks: Sequence[Look], scale: float, ratio: st
     side, end = _named(side, "from the left"), _named(end, "from the nose")
     above = _above_view(floating, from_above, scale)
     figures = _figures(floating)
-    s, e, p, f = room(side), room(end), room(above), room(figures)
+    s, e, p, f = bounds(side), bounds(end), bounds(above), bounds(figures)
     end = moved(end, s[2] + GAP - e[0], 0.0)
     above = moved(above, 0.0, max(s[3], e[3]) + GAP / 2 - p[1])
-    e, p = room(end), room(above)
+    e, p = bounds(end), bounds(above)
     left, top, right = min(s[0], p[0]), min(s[1], e[1]), max(e[2] + 6.0, p[2])
     low, high = MARGIN, PAGE[0] - MARGIN
     foot = PAGE[1] - MARGIN - dimension.FIGURE
@@ -91,11 +91,11 @@ def _page(floating: FloatingView, looks: Sequence[Look], scale: float, ratio: st
     dx = min(dx, corner[0] - GAP - p[2]) if p[3] + dy > corner[1] - 2.0 else dx
     if left + dx < low or max(s[3], e[3]) + dy > corner[1] - 2.0:
         return None
-    reach = room([mark for mark in side if isinstance(mark, Stroke) and mark.part in ("body", "lip")])[0]
+    reach = bounds([mark for mark in side if isinstance(mark, Stroke) and mark.part in ("body", "lip")])[0]
     water = _surface(floating, reach - 1.0, e[2] + 6.0)
     views = [*water, *side, *end, *above]
     bar = dimension.scale_bar((MARGIN + 2.0, foot - 4.0), scale, ratio)
-    if room(bar)[2] > corner[0] - 4.0:
+    if bounds(bar)[2] > corner[0] - 4.0:
         return None
     return [*moved(views, dx, dy), *moved(figures, corner[0] - f[0], corner[1] - f[1]), *bar]
 
@@ -116,7 +116,7 @@ def _upright_view(floating: FloatingView, look: Look, scale: float) -> list[Mark
     zero = np.array([0.0, _zero(floating)])
     flip = np.array([scale, -scale])
     projection, outlines = look.projection, _outlines(look, zero, scale)
-    _, y0, _, y1 = room(outlines)
+    _, y0, _, y1 = bounds(outlines)
     if projection.name == "side":
         ends = np.array([[0.0, 0, 0], [floating.length, 0, 0]])
         ends += np.array([[-0.04], [0.04]]) * (ends[1] - ends[0])
@@ -137,8 +137,8 @@ def _upright_view(floating: FloatingView, look: Look, scale: float) -> list[Mark
 
 def _named(view: list[Mark], name: str) -> list[Mark]:
     """Put its name below a view, in the middle of the outlines."""
-    x0, _, x1, _ = room([mark for mark in view if isinstance(mark, Stroke) and mark.part in ("body", "lip")])
-    return [*view, Label(name, ((x0 + x1) / 2, room(view)[3] + 4.0), 2.5, "centre")]
+    x0, _, x1, _ = bounds([mark for mark in view if isinstance(mark, Stroke) and mark.part in ("body", "lip")])
+    return [*view, Label(name, ((x0 + x1) / 2, bounds(view)[3] + 4.0), 2.5, "centre")]
 
 
 def _centres(
@@ -182,7 +182,7 @@ def _pitch(floating: FloatingView, projection: Projection, side: Sequence[Mark],
     if abs(floating.attitude.pitch_deg) < LEAST_DRAWN_DEG:
         return []
     nose, ahead = (projection.flat(np.array([[0.0, 0, 0], [-1.0, 0, 0]])) - (0.0, _zero(floating))) * (scale, -scale)
-    radius = max(float(nose[0]) - room([m for m in side if isinstance(m, Stroke)])[0] + 2.0, 9.0)
+    radius = max(float(nose[0]) - bounds([m for m in side if isinstance(m, Stroke)])[0] + 2.0, 9.0)
     text = f"{abs(floating.attitude.pitch_deg):.1f}°"
     way = float(ahead[0] - nose[0]), float(ahead[1] - nose[1])
     if way[0] > -1e-9:  # straight up or down: the axis itself says it
@@ -204,7 +204,7 @@ def _freeboard(floating: FloatingView, look: Look, scale: float) -> list[Mark]:
     top = float(highest[1])
     *lines, label = dimension.upright((float(highest[0]), top), (column - 2.0, 0.0), column, text, "freeboard")
     if isinstance(label, Label):  # lettering above the arrows, clear of the water
-        label = replace(label, at=(column, min(top, room(lines)[1]) - 1.6), anchor="centre", upright=False)
+        label = replace(label, at=(column, min(top, bounds(lines)[1]) - 1.6), anchor="centre", upright=False)
     return [*lines, label]
 
 
@@ -224,7 +224,7 @@ def _surface(floating: FloatingView, x0: float, x1: float) -> list[Mark]:
 def _above_view(floating: FloatingView, look: Look, scale: float) -> list[Mark]:
     """From above: the silhouette, and the line in which the water meets the skin."""
     marks = _outlines(look, np.zeros(2), scale)
-    x0, _, x1, y1 = room(marks)
+    x0, _, x1, y1 = bounds(marks)
     surface = floating.attitude.water_height is not None
     name = f"from above{'; long dashes: where the water meets the skin' if surface else ''}"
     middle = max((x0 + x1) / 2, x0 + text_width(name, 2.5) / 2)

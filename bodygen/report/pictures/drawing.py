@@ -15,7 +15,7 @@ import numpy as np
 from bodygen.form.body import Body, fine_parameters
 from bodygen.form.cuts import Prism, Tool, slot_of
 from bodygen.form.facing import END, PLAN, SIDE
-from bodygen.plane.page import Array, Label, Mark, PaperPage, moved, printable, room, stroke
+from bodygen.plane.page import Array, Label, Mark, PaperPage, bounds, moved, printable, stroke
 from bodygen.plane.shapes import Point
 from bodygen.recipe.model import Recipe
 from bodygen.report.pictures import dimension, title
@@ -129,7 +129,7 @@ def _page(
     if max(bare[0] / 2 * scale - PAGE[0], bare[1] * scale - PAGE[1]) > -2 * MARGIN:
         return None  # the outlines alone are too large: no need to lay out the rest
     views = _views(subject, scale)
-    x0, y0, x1, y1 = room(views)
+    x0, y0, x1, y1 = bounds(views)
     table, table_height = title.bore_table(subject.entries, right - MARGIN - title.TITLE_WIDTH - INSET)
     for sections_scale, sections_ratio in [s for s in SCALES if scale / 4 <= s[0] <= scale]:
         block, block_height = title.title_block(subject.recipe, wood, ratio, sections_ratio, cautions, which)
@@ -143,7 +143,7 @@ def _page(
             sections = _sections(subject, sections_scale, space)
             if sections is None:
                 continue
-            s0, t0, s1, t1 = room(sections)
+            s0, t0, s1, t1 = bounds(sections)
             if is_beside:
                 air = (wide - (x1 - x0) - (s1 - s0)) / 3
                 place = left + air - x0, top + (high - (y1 - y0)) / 2 - y0
@@ -183,12 +183,12 @@ def _views(subject: Subject, scale: float) -> list[Mark]:
     marks += _sizes(subject, scale, plan_zero, plan_top - 4.0)
     marks += _below(subject, scale)
     marks += _slope(subject, scale)
-    reach = room(marks)
+    reach = bounds(marks)
     x = reach[0] - 6.0 - float(end.high[0]) * scale
     ends = _placed(end, scale, (x, 0))
-    foot = room(ends)[3] + 4.5
+    foot = bounds(ends)[3] + 4.5
     ends.append(Label("from the nose", (x, foot), 2.5, "centre"))
-    above = room(ends)
+    above = bounds(ends)
     caption = Label("from above", (min(above[2], reach[0]) - 1.0, plan_zero + 0.9), 2.5, "right")
     return [*marks, *ends, caption]
 
@@ -280,8 +280,8 @@ def _below(subject: Subject, scale: float) -> list[Mark]:
     belly = float(subject.body.heights_at(np.array([0.0]))[0][0])
     marks = dimension.running((0.0, -belly * scale), [(point, text) for text, point in places.items()], row)
     caption = Label("from the left", (subject.body.length * scale, row + 5.0), 2.5, "right")
-    if marks and room(marks)[2] > caption.box[0] - 2.0:  # no room beside the figures, so below them
-        caption = replace(caption, at=(caption.at[0], room(marks)[3] + 3.5))
+    if marks and bounds(marks)[2] > caption.box[0] - 2.0:  # no room beside the figures, so below them
+        caption = replace(caption, at=(caption.at[0], bounds(marks)[3] + 3.5))
     return [*marks, caption]
 
 
@@ -302,7 +302,7 @@ def _sections(subject: Subject, scale: float, space: tuple[float, float]) -> lis
     rings = [subject.body.section_at(x) * (-scale, -scale) for x in subject.stations]
     foot = max(float(ring[:, 1].max()) for ring in rings) + 2.5
     cells = [_section(subject, i, ring, scale, foot) for i, ring in enumerate(rings)]
-    boxes = [room(cell) for cell in cells]
+    boxes = [bounds(cell) for cell in cells]
     wide = max(b[2] - b[0] for b in boxes) + 4.0
     high = max(b[3] for b in boxes) - min(b[1] for b in boxes) + 4.0
     for columns in range(len(cells), 0, -1):

@@ -60,17 +60,17 @@ def moved(card: Card, placement: Placement) -> Card:
 
 
 def sheets(
-    cards: Sequence[Card], name: str, about: str = "", room: tuple[float, float] = SHEET_MM, kerf: float = 0.0
+    cards: Sequence[Card], name: str, about: str = "", sheet: tuple[float, float] = SHEET_MM, kerf: float = 0.0
 ) -> tuple[Drawing, ...]:
     """Lay cards in rows, in their order, on as few sheets as that needs.
 
     Parameters
     ----------
     cards : sequence of Card
-        Any sizes; one longer than the room has a sheet of its own.
+        Any sizes; one longer than that has a sheet of its own.
     name, about : str
         What the drawings are called, and what they were made from.
-    room : (width, height)
+    sheet : (width, height)
         Of one sheet [mm].
     kerf : float
         Full width of the cut [mm]; its middle runs half of that outside the outline and inside the holes. 0: lines are
@@ -81,9 +81,9 @@ def sheets(
     for card in cards:
         x0, y0, x1, y1 = card.outline.box
         wide, high = x1 - x0, y1 - y0
-        if x and x + wide > room[0]:
+        if x and x + wide > sheet[0]:
             x, y, tall = 0.0, y - tall - GAP_MM, 0.0
-        if pages[-1] and -y + high > room[1]:
+        if pages[-1] and -y + high > sheet[1]:
             pages.append([])
             x = y = tall = 0.0
         pages[-1].append(moved(card, Placement((x - x0, y - y1))))
@@ -134,7 +134,7 @@ def printed(card: Card, thickness: float, cautions: tuple[str, ...] = ()) -> Par
     return Part(card.name, to_mesh(solid.translate((-x0, -y0, 0.0))), card.purpose, card.use, cautions)
 
 
-def _lettering(card: Card, room: manifold3d.CrossSection) -> manifold3d.CrossSection:
+def _lettering(card: Card, free: manifold3d.CrossSection) -> manifold3d.CrossSection:
     """Letters and lines as a shape, kept 0.4 mm off every edge."""
     shapes = []
     for mark in card.marks:
@@ -150,4 +150,4 @@ def _lettering(card: Card, room: manifold3d.CrossSection) -> manifold3d.CrossSec
     if not shapes:
         return manifold3d.CrossSection()
     whole = manifold3d.CrossSection.batch_boolean(shapes, manifold3d.OpType.Add)
-    return whole ^ room.offset(-0.4, manifold3d.JoinType.Round)
+    return whole ^ free.offset(-0.4, manifold3d.JoinType.Round)

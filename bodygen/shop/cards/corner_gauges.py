@@ -192,11 +192,11 @@ def eye_gauge(
     x0, _, x1, _ = side.box
     end = min(max(x + size / 2 for (x, _), size in eyes) + row["behind_mm"], x0 + 0.9 * (x1 - x0))
     head = _head(side, end, row["vee_mm"])
-    room = Polygon(head.points(_SAG_MM))
-    holes, checks = _eye_holes(room, eyes)
+    free = Polygon(head.points(_SAG_MM))
+    holes, checks = _eye_holes(free, eyes)
     if not holes:
         return None, tuple(checks)
-    axis = LineString([(x0 - 1, 0.0), (end, 0.0)]).intersection(room)
+    axis = LineString([(x0 - 1, 0.0), (end, 0.0)]).intersection(free)
     for hole in holes:
         axis = axis.difference(PointOf(hole.centre).buffer(hole.radius + 0.3))
     parts = [axis] if axis.geom_type == "LineString" else list(getattr(axis, "geoms", ()))
@@ -216,7 +216,7 @@ def eye_gauge(
     )
 
 
-def _eye_holes(room: "Region", eyes: Sequence[tuple[Point, float]]) -> tuple[list[Circle], list[Finding]]:
+def _eye_holes(free: "Region", eyes: Sequence[tuple[Point, float]]) -> tuple[list[Circle], list[Finding]]:
     """A hole for each eye, or one for the awl where its own would break out; findings where neither has room."""
     from shapely import Point as PointOf
 
@@ -224,7 +224,7 @@ def _eye_holes(room: "Region", eyes: Sequence[tuple[Point, float]]) -> tuple[lis
     checks: list[Finding] = []
     holes: list[Circle] = []
     for (x, z), size in eyes:
-        left = PointOf(x, z).distance(room.exterior) if room.contains(PointOf(x, z)) else 0.0
+        left = PointOf(x, z).distance(free.exterior) if free.contains(PointOf(x, z)) else 0.0
         radius = size / 2 if size and left - size / 2 >= row["wall_mm"] else row["prick_mm"] / 2
         if left - radius < row["prick_mm"] / 2:
             remedy = "the eye lies on the edge of the side view: mark it from the template"
@@ -252,17 +252,17 @@ def _named(head: Loop, holes: Sequence[Circle], lines: Sequence[Line]) -> tuple[
     """What it is, which flank it lies on as it is read, and its end towards the tail, where they find room."""
     row, curve = load("gauges")["eye"], manifold3d.JoinType.Round
     letters = Letters(row["label_mm"], row["least_label_mm"], 0.0, row["label_wall_mm"])
-    room = manifold3d.CrossSection([head.points(_SAG_MM)], manifold3d.FillRule.NonZero).offset(-letters.wall, curve)
+    free = manifold3d.CrossSection([head.points(_SAG_MM)], manifold3d.FillRule.NonZero).offset(-letters.wall, curve)
     for hole in holes:
-        room -= manifold3d.CrossSection.circle(hole.radius + letters.wall, 48).translate(hole.centre)
+        free -= manifold3d.CrossSection.circle(hole.radius + letters.wall, 48).translate(hole.centre)
     for line in lines:
         dot = manifold3d.CrossSection.circle(letters.wall, 12)
-        room -= manifold3d.CrossSection.batch_hull([dot.translate(line.start), dot.translate(line.end)])
+        free -= manifold3d.CrossSection.batch_hull([dot.translate(line.start), dot.translate(line.end)])
     low, _, high, _ = head.box
     found, lost = [], []
     half = (high - low) / 2
     for choice, within in ((("left flank", "left"), 2 * half), (("tail",), half), (("eyes", "eye"), 2 * half)):
-        places = ((word, place_in(room, FaceLabel((word,), high, within), letters)) for word in choice)
+        places = ((word, place_in(free, FaceLabel((word,), high, within), letters)) for word in choice)
         word, place = next(((word, place) for word, place in places if place), (choice[0], None))
         if place is None:
             lost.append(word)
@@ -271,7 +271,7 @@ def _named(head: Loop, holes: Sequence[Circle], lines: Sequence[Line]) -> tuple[
         found.append(Text(word, at, height, "middle"))
         wide, tall = words_size([word], height)
         taken = manifold3d.CrossSection.square((wide + letters.wall, tall + letters.wall), center=True)
-        room -= taken.translate(at)
+        free -= taken.translate(at)
     if not lost:
         return tuple(found), ()
     remedy = f"no room on it for {', '.join(lost)}: write it on by hand"

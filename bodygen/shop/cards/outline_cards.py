@@ -61,13 +61,13 @@ def _card(view: View, outline: Loop, marks: Sequence[ToolMark], stations: Sequen
     from shapely import LineString, Polygon, box
     from shapely import Point as PointOf
 
-    room = Polygon(outline.points(_SAG_MM))
-    inner = room.buffer(-_LEFT_MM - _PRICK_MM)
+    free = Polygon(outline.points(_SAG_MM))
+    inner = free.buffer(-_LEFT_MM - _PRICK_MM)
     pricks = [mark for mark in marks if mark.end_on and inner.contains(PointOf(mark.at))]
     x0, y0, x1, y1 = outline.box
-    chords = [LineString([(s.x, y0 - 1), (s.x, y1 + 1)]).intersection(room) for s in stations]
+    chords = [LineString([(s.x, y0 - 1), (s.x, y1 + 1)]).intersection(free) for s in stations]
     lines = [Line(*chord.coords) for chord in chords if chord.geom_type == "LineString" and len(chord.coords) == 2]
-    axis = LineString([(x0 - 1, 0.0), (x1 + 1, 0.0)]).intersection(room)
+    axis = LineString([(x0 - 1, 0.0), (x1 + 1, 0.0)]).intersection(free)
     lines += [Line(*axis.coords)] if axis.geom_type == "LineString" and len(axis.coords) == 2 else []
     holes: list[Circle] = []
     for mark in pricks:

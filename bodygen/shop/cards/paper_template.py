@@ -16,7 +16,7 @@ import numpy as np
 from bodygen.form.blank import Blank
 from bodygen.form.bore_words import bit_words, depth_words
 from bodygen.form.cuts import Prism, Revolved, Tool
-from bodygen.plane.label_places import Array, beside_mark, label_box, line_points, roomiest, spread
+from bodygen.plane.label_places import Array, beside_mark, label_box, least_crowded, line_points, spread
 from bodygen.plane.parallel import parallel
 from bodygen.plane.polygon import rectangle
 from bodygen.plane.shapes import (
@@ -224,7 +224,7 @@ def _grain(frames: Sequence[Box], labels: Sequence[Text], height: float, lines: 
     options = []
     for length in _ARROW_MM:
         size = length + 1.0 + x1 - x0, high - low
-        corner, crowd = roomiest(*size, frames, boxes, lines)
+        corner, crowd = least_crowded(*size, frames, boxes, lines)
         options.append((crowd, -length, corner, length))
         if crowd == 0:
             break

@@ -57,7 +57,7 @@ def labels(
             wanted.append(([corner.wall_on.upper()], (extents[1] - 12.0, -corner.thick / 2), ""))
         for lines, place, name in wanted:
             others = [p for p in places if p != place]
-            found = _find_room(lines, place, others, extents, taken, block)
+            found = _find_place(lines, place, others, extents, taken, block)
             if found is None:
                 if name:
                     remedy = f"{name}: no room on the block for {' '.join(lines)}; write it on by hand"
@@ -99,7 +99,7 @@ def _slit_boxes(corner: Corner, saw: Prism | None, side: str) -> list[Box]:
     return [(x0 - 1, x1 + 1, -FAR_MM, FAR_MM) if side == "wall" else (x0 - 1, x1 + 1, -p1 - 1, -p0 + 1)]
 
 
-def _find_room(
+def _find_place(
     lines: list[str],
     near: tuple[float, float],
     others: list[tuple[float, float]],

@@ -244,7 +244,9 @@ def _solid(
         remedy = "the window for the lip parts it: it holds the body behind the slot only"
         checks.append(Finding("cradle-short", "note", holder, remedy))
     whole = max(without_thin(whole, size.least_wall).decompose(), key=lambda piece: piece.volume())
-    first = (x1 - x0) / max(1, ceil((x1 - x0) / max(bed.room[:2])))  # the rail goes on the nose's piece, if it is split
+    first = (x1 - x0) / max(
+        1, ceil((x1 - x0) / max(bed.usable[:2]))
+    )  # the rail goes on the nose's piece, if it is split
     # the upper edge of a jaw as it hangs in the vise is the back's side
     held = fastened(whole, stand, rim, (x0 + first / 2, "low" if holder == "left-jaw" else "high"), size, bed.dowel)
     spans = [
@@ -278,8 +280,8 @@ def windows(
     return found
 
 
-def _bore_windows(tool: Revolved, room: float) -> list[manifold3d.Manifold]:
-    radius = max(r for _, r in tool.profile) + room
+def _bore_windows(tool: Revolved, clearance: float) -> list[manifold3d.Manifold]:
+    radius = max(r for _, r in tool.profile) + clearance
     axis, mouth = np.array(tool.axis), np.array(tool.origin)
     # from as deep as it is wide, where the cavity is: begun at the mouth, it would leave fins where the skin falls away
     ends = [(mouth + radius * axis, -axis)]
@@ -293,14 +295,14 @@ def _rod(start: Array, way: Array, length: float, radius: float) -> manifold3d.M
     return manifold3d.Manifold.cylinder(length, radius, circular_segments=SIDES).transform(frame)
 
 
-def _slot_windows(slot: Prism, recipe: Recipe, room: float) -> list[manifold3d.Manifold]:
+def _slot_windows(slot: Prism, recipe: Recipe, clearance: float) -> list[manifold3d.Manifold]:
     """Room for the lip as it stands out; a kerf is filled, and what comes out of it has a bore of its own."""
     if slot.kind != "slot" or recipe.lip is None:
         return []
     lip = recipe.lip
-    half = lip.width / 2 + room
-    thick = (lip.thickness + lip.fit) / 2 + room
-    out = lip.length + 2 * room
+    half = lip.width / 2 + clearance
+    thick = (lip.thickness + lip.fit) / 2 + clearance
+    out = lip.length + 2 * clearance
     slab = manifold3d.Manifold.cube((out + 1.0, 2 * thick, 2 * half)).translate((-out, -thick, -half))
     along, normal = np.array(slot.along), np.array(slot.normal)
     return [slab.transform(np.stack([along, normal, np.cross(along, normal), np.array(slot.origin)], axis=1))]

@@ -246,15 +246,15 @@ def _solid(
     if corner.tail:
         adds.append(_box((tail + corner.tail_gap, -corner.height, -f), (b, corner.wall, top)))
     wedge = _wedge(corner, nick)
-    room = _box((nose, -corner.deep - 1.0, 0.0), (tail + corner.tail_gap, 0.0, top + FAR_MM))
+    free = _box((nose, -corner.deep - 1.0, 0.0), (tail + corner.tail_gap, 0.0, top + FAR_MM))
     if wedge is not None:
         adds.append(wedge ^ _box((a, -corner.height, -f), (b, corner.wall, top)))
-        room -= wedge
+        free -= wedge
     dust = block.corner_relief
     grooves = _box((nose, -dust, -dust), (tail + 1.0, 0.0, 0.0)) + _box(
         (nose, -corner.height - 1, -dust), (nose + dust, 0.0, 0.0)
     )
-    cuts = [room, grooves if wedge is None else grooves - wedge.translate((0.0, 0.0, -dust))]
+    cuts = [free, grooves if wedge is None else grooves - wedge.translate((0.0, 0.0, -dust))]
     for x in ears:
         through = np.array([x, corner.wall + block.ear * 0.6, -f - 1.0])
         cuts.append(_round(through, np.array([0.0, 0.0, 1.0]), f + 2.0, block.ear_hole / 2))

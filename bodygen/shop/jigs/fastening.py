@@ -100,7 +100,7 @@ def fastened(
     """
     x0, y0, bottom, x1, y1, top = stand.bounding_box()
 
-    def room(tools: list[tuple[float, float, float, float, float]]) -> bool:
+    def fits(tools: list[tuple[float, float, float, float, float]]) -> bool:
         grown = [upright(x, y, low, high, r + size.least_wall) ^ stand for x, y, low, high, r in tools]
         return all(stays_in(tool, solid) for tool in grown)
 
@@ -109,7 +109,7 @@ def fastened(
     rails = 0
     for places in pairs:
         tries = [[(x, y, bottom, deep, dowel.hole_radius) for x, y in pair] for pair in places]
-        found = next((holes for holes in tries if room(holes)), None)
+        found = next((holes for holes in tries if fits(holes)), None)
         if found is not None:
             rails += 1
             solid = cut_with(solid, [upright(x, y, low - 1.0, high, r) for x, y, low, high, r in found])
@@ -119,7 +119,7 @@ def fastened(
     for x in (x0 + inset, x1 - inset):
         for y in (y0 + beside, y1 - beside):
             sunk_to = max(bottom + FOOT_MM, float(np.interp(x, rim[:, 0], rim[:, 1])) - HEAD_DEEP_MM)
-            if room([(x, y, bottom, sunk_to, size.screw / 2), (x, y, sunk_to, top, head)]):
+            if fits([(x, y, bottom, sunk_to, size.screw / 2), (x, y, sunk_to, top, head)]):
                 screws += 1
                 solid = cut_with(
                     solid,
@@ -131,7 +131,7 @@ def fastened(
     magnets = 0
     across, high = size.magnet
     for x in (x0 + inset, x1 - inset):
-        if room([(x, (y0 + y1) / 2, bottom, bottom + high + size.least_cover - size.least_wall, across / 2)]):
+        if fits([(x, (y0 + y1) / 2, bottom, bottom + high + size.least_cover - size.least_wall, across / 2)]):
             magnets += 1
             solid = cut_with(solid, [upright(x, (y0 + y1) / 2, bottom - 1.0, bottom + high, across / 2)])
     return Fastened(solid, screws, magnets, rails)

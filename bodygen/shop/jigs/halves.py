@@ -85,7 +85,7 @@ def halves_of(cut_body: Mesh, dowel: Dowel) -> Halves:
     chosen, places = dowel, list[tuple[float, float]]()
     for depth in np.append(np.arange(dowel.depth, dowel.least_depth, -DEPTH_STEP_MM), dowel.least_depth):
         shallower = replace(dowel, depth=float(depth))
-        found = _spread(_columns(_room(cut_body, shallower)), shallower)
+        found = _spread(_columns(_free_region(cut_body, shallower)), shallower)
         if len(found) > len(places):
             chosen, places = shallower, found
         if len(places) == dowel.count:
@@ -94,7 +94,7 @@ def halves_of(cut_body: Mesh, dowel: Dowel) -> Halves:
     return Halves(pins, _checks(len(pins), dowel))
 
 
-def _room(cut_body: Mesh, dowel: Dowel) -> manifold3d.CrossSection:
+def _free_region(cut_body: Mesh, dowel: Dowel) -> manifold3d.CrossSection:
     """Where in the mid-plane (x, z) a pin's middle may stand.
 
     A slab as thick as the hole and the wood below it, less the body, is all that a pin must keep away from, skin, bores
@@ -110,12 +110,12 @@ def _room(cut_body: Mesh, dowel: Dowel) -> manifold3d.CrossSection:
     return frame - shadow.offset(keep_off, manifold3d.JoinType.Round, circular_segments=ROUNDNESS)
 
 
-def _columns(room: manifold3d.CrossSection) -> Array:
+def _columns(free: manifold3d.CrossSection) -> Array:
     """The middle of the longest upright run of room every half millimetre along the body: (k, 2) of x and z [mm]."""
-    if room.is_empty():
+    if free.is_empty():
         return np.empty((0, 2))
-    start = np.concatenate(room.to_polygons())
-    end = np.concatenate([np.roll(polygon, -1, axis=0) for polygon in room.to_polygons()])
+    start = np.concatenate(free.to_polygons())
+    end = np.concatenate([np.roll(polygon, -1, axis=0) for polygon in free.to_polygons()])
     first, last = start[:, 0].min(), start[:, 0].max()
     found = []
     for x in np.arange(np.ceil(first / STEP_MM), np.floor(last / STEP_MM) + 1) * STEP_MM:

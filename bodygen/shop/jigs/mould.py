@@ -191,10 +191,10 @@ def _key_places(
     frame = manifold3d.CrossSection.square((span[0], span[2])).translate((bottom[0], bottom[2]))
     keep_off = size.key_base / 2 + size.key_clearance + size.cover
     used = manifold3d.CrossSection.batch_boolean([in_mid_plane(s) for s in (cavity, *channels)], manifold3d.OpType.Add)
-    room = frame.offset(-keep_off, manifold3d.JoinType.Miter) - used.offset(keep_off, manifold3d.JoinType.Round)
-    if room.is_empty():
+    free = frame.offset(-keep_off, manifold3d.JoinType.Miter) - used.offset(keep_off, manifold3d.JoinType.Round)
+    if free.is_empty():
         return []
-    candidates = np.concatenate(room.to_polygons())
+    candidates = np.concatenate(free.to_polygons())
     corners = [(x, z) for x in (bottom[0], top[0]) for z in (bottom[2], top[2])]
     chosen: list[tuple[float, float]] = []
     for corner in corners[: size.key_count]:

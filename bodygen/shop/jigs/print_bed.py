@@ -40,7 +40,7 @@ class Bed:
     wall: float
 
     @property
-    def room(self) -> tuple[float, float, float]:
+    def usable(self) -> tuple[float, float, float]:
         """What a piece may measure along x, y and up [mm]."""
         x, y, z = self.size
         return x - 2 * self.margin, y - 2 * self.margin, z
@@ -88,7 +88,7 @@ def laid(mesh: Mesh, bed: Bed, name: str) -> tuple[Mesh, tuple[Finding, ...]]:
     if over.max() > OVER_MM:
         axis, turn = int(np.argmax(over)), 0.0
         remedy = "does not fit on the printer's bed however it is turned: a larger bed, or mill it"
-        value, limit = round(float(over[axis]) + bed.room[axis], 1), bed.room[axis]
+        value, limit = round(float(over[axis]) + bed.usable[axis], 1), bed.usable[axis]
         checks: tuple[Finding, ...] = (Finding("jig-off-bed", "warning", name, remedy, value, limit, "mm"),)
     else:
         checks = ()
@@ -106,12 +106,12 @@ def _about_upright(angle: float) -> Array:
 def _least_over(points: Array, bed: Bed) -> tuple[float, Array]:
     """The first turn that fits, else the best [rad], and by how much points (n, 3) are then too large (3,) [mm]."""
     size = np.ptp(points, axis=0)
-    over = size - np.array(bed.room)
+    over = size - np.array(bed.usable)
     if over.max() <= OVER_MM:
         return 0.0, over
     outline = np.concatenate(manifold3d.CrossSection.hull_points(points[:, :2]).to_polygons())
-    across = np.ptp(outline @ np.stack([np.cos(TURNS), -np.sin(TURNS)]), axis=0) - bed.room[0]
-    along = np.ptp(outline @ np.stack([np.sin(TURNS), np.cos(TURNS)]), axis=0) - bed.room[1]
+    across = np.ptp(outline @ np.stack([np.cos(TURNS), -np.sin(TURNS)]), axis=0) - bed.usable[0]
+    along = np.ptp(outline @ np.stack([np.sin(TURNS), np.cos(TURNS)]), axis=0) - bed.usable[1]
     worst = np.maximum(across, along)
     fits = worst <= OVER_MM
     best = int(np.argmax(fits)) if fits.any() else int(np.argmin(worst))
@@ -143,15 +143,15 @@ def on_the_bed(
     """
     box = np.array(solid.bounding_box())
     low, high = float(box[0]), float(box[3])
-    room = max(bed.room[:2])  # along x: a print is turned where its file needs that
+    usable = max(bed.usable[:2])  # along x: a print is turned where its file needs that
     cuts: list[float] = []
     whole = _least_over(to_mesh(solid.hull()).vertices, bed)[1][:2].max() <= OVER_MM
-    count = 1 if whole else max(1, ceil((high - low) / room - 1e-9))
+    count = 1 if whole else max(1, ceil((high - low) / usable - 1e-9))
     pieces, rest = [], solid
     for number in range(1, count):
         wanted = low + (high - low) * number / count
         before = cuts[-1] if cuts else low
-        places = np.arange(before + bed.dowel_length, min(high - bed.dowel_length, before + room), STEP_MM)
+        places = np.arange(before + bed.dowel_length, min(high - bed.dowel_length, before + usable), STEP_MM)
         free = [float(x) for x in places if not any(a < x < b for a, b in keep_whole)]
         if not free:
             continue
@@ -165,7 +165,7 @@ def on_the_bed(
     findings: list[Finding] = []
     if cuts:
         remedy = f"longer than the bed: printed in {len(pieces)} pieces, glued on {bed.dowel.diameter:g} mm dowels"
-        findings.append(Finding("jig-split", "note", where, remedy, round(high - low, 1), room, "mm"))
+        findings.append(Finding("jig-split", "note", where, remedy, round(high - low, 1), usable, "mm"))
     return SplitJig(tuple(pieces), tuple(cuts), tuple(findings))
 
 

@@ -133,12 +133,12 @@ def engraving(plate: LipPlate, lip: Lip, name: str) -> tuple[Text, ...]:
     if bend:
         exposed = exposed.difference(MultiPoint([p for item in bend for p in corners(item)]).envelope.buffer(_BORDER))
     places += [(exposed, x) for x in (plate.exposed_centroid[0], (behind + plate.exposed_length) / 2)]
-    for room, x in places:
+    for free, x in places:
         for lines in ((name, mark), (mark,)):
             for height in heights:
                 for angle in (0.0, pi / 2):
                     texts = _stacked(lines, x, height, angle)
-                    if all(room.contains(Polygon([c[k] for k in (0, 1, 3, 2)])) for c in map(corners, texts)):
+                    if all(free.contains(Polygon([c[k] for k in (0, 1, 3, 2)])) for c in map(corners, texts)):
                         return texts
     return ()
 

@@ -150,8 +150,8 @@ def _band(view: SideView, start: float, end: float, low: float, high: float) -> 
 def _bars(view: SideView, span: tuple[float, float], count: int, width: float, slant: float) -> manifold3d.CrossSection:
     """Upright bars of one width along the body, first to last filling the span at the parting line."""
     bottom, top = view.belly.min() - BEYOND_MM, view.back.max() + BEYOND_MM
-    room = span[1] - span[0] - width
-    middles = span[0] + width / 2 + (np.linspace(0.0, room, count) if count > 1 else np.array([room / 2]))
+    spare = span[1] - span[0] - width
+    middles = span[0] + width / 2 + (np.linspace(0.0, spare, count) if count > 1 else np.array([spare / 2]))
     lean = tan(slant)
     rings = [
         np.array([

@@ -185,13 +185,13 @@ def pegs_of(
     away = groove + plan.wall + max(plan.pegs) / 2
     x0, _, x1, _ = top.shadow.bounds
     first, last = x0 - away, x1 + away
-    room = min(first, stock.length - last) - max(plan.pegs) / 2 - plan.wall
+    free = min(first, stock.length - last) - max(plan.pegs) / 2 - plan.wall
     ends = [c[2] for c in stock.clamps if c[2] < x0] + [stock.length - c[0] for c in stock.clamps if c[0] > x1]
-    room -= max(ends, default=0.0)
-    if room < -1e-6:
+    free -= max(ends, default=0.0)
+    if free < -1e-6:
         msg = (
             f"{name}: a board {stock.length:g} mm long leaves no room for its pegs between groove and clamps: "
-            f"{stock.length - 2 * room:.1f} mm at least"
+            f"{stock.length - 2 * free:.1f} mm at least"
         )
         raise DesignError(msg)
     return (round(first, 3), stock.width / 2), (round(last, 3), stock.width / 2)

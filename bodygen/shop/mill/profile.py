@@ -233,11 +233,11 @@ def _tabs(
     """Middles of the tabs along the path, evenly spread, as many as can be on straight pieces [mm]."""
     wanted = max(plan.fewest_tabs, round(path.length / plan.tab_pitch))
     half, slope = _tab_run(plan, cutter, stock)
-    room = 2 * (half + slope)
-    count = min(wanted, floor(_TABS_SHARE * path.length / room))
+    needed = 2 * (half + slope)
+    count = min(wanted, floor(_TABS_SHARE * path.length / needed))
     if count < min(2, wanted):
         remedy = "too short an outline for two tabs: stick the sheet down, and do not let the part fly"
-        findings.append(Finding("profile-tabs", "warning", where, remedy, path.length, 2 * room / _TABS_SHARE, "mm"))
+        findings.append(Finding("profile-tabs", "warning", where, remedy, path.length, 2 * needed / _TABS_SHARE, "mm"))
     pitch = path.length / max(count, 1)
     ends = list(accumulate(piece.length for piece in path.pieces))
 

@@ -127,9 +127,9 @@ def test_the_template_and_the_cards_fit_their_papers_and_blank(name):
             if not isinstance(item, Circle):
                 assert all(inner.contains(PointOf(p)) for p in item.points(0.01))
     for card in card_templates(outlines(name), box, shaped(name).tools, stations_of(70.0, "mm"), 2.0):
-        room = Polygon(card.outline.points(0.001))
+        free = Polygon(card.outline.points(0.001))
         for hole in card.holes:
-            assert room.contains(PointOf(hole.centre).buffer(hole.radius + 0.9))
+            assert free.contains(PointOf(hole.centre).buffer(hole.radius + 0.9))
         boxes = [label_box(mark) for mark in card.marks if isinstance(mark, Text)]
         assert not any(overlap(a, b, 0.0) for i, a in enumerate(boxes) for b in boxes[:i])
 
@@ -142,12 +142,12 @@ def test_a_long_body_is_tiled_so_that_every_point_is_on_a_sheet_and_crosses_coin
         for x in np.linspace(-30, 470, 60):
             for y in np.linspace(-60, 340, 50):
                 assert any(within((x, y, x, y), tile.window) for tile in tiles)
-        room = paper.margin
+        margin = paper.margin
         for tile in tiles:
             wide, high = tile.window[2] - tile.window[0], tile.window[3] - tile.window[1]
-            assert tile.place == (room, room + paper.footer)
-            assert tile.place[0] + wide == pytest.approx(tile.width - room)
-            assert tile.place[1] + high == pytest.approx(tile.height - room)
+            assert tile.place == (margin, margin + paper.footer)
+            assert tile.place[0] + wide == pytest.approx(tile.width - margin)
+            assert tile.place[1] + high == pytest.approx(tile.height - margin)
         lookup = {(tile.row, tile.column): tile for tile in tiles}
         for (row, column), tile in lookup.items():
             right = lookup.get((row, column + 1))

@@ -139,7 +139,7 @@ def test_every_cradle_fits_the_bed_and_is_one_piece():
     assert parts
     for part in parts:
         assert len(to_manifold(part.mesh).decompose()) == 1
-        assert (part.mesh.vertices.max(axis=0) <= default_bed().room).all()
+        assert (part.mesh.vertices.max(axis=0) <= default_bed().usable).all()
         assert part.mesh.vertices.min(axis=0) == pytest.approx([0, 0, 0], abs=1e-5)
 
 

@@ -201,7 +201,7 @@ def test_a_bed_too_short_gets_the_block_in_pieces():
     pieces = [p for p in block.parts if p.name.startswith("drill-block-belly")]
     assert len(pieces) == 2
     for piece in pieces:
-        assert (piece.mesh.vertices.max(axis=0) <= np.array(small.room) + 1e-6).all()
+        assert (piece.mesh.vertices.max(axis=0) <= np.array(small.usable) + 1e-6).all()
     assert "jig-split" in {f.code for f in block.findings}
 
 

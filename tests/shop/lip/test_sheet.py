@@ -127,9 +127,9 @@ def test_no_two_labels_of_the_nominal_drawing_overlap():
 def test_lettering_lies_on_the_plate_and_clear_of_the_hole(length):
     lip = Lip("polycarbonate", 1.5, pi / 4, 9.0, length, 0.8 * length, tie_hole=TieHole(1.6, 4.0))
     plate, _ = lip_plate(lip)
-    room = Polygon(plate.outline.points(0.01), [h.points(0.01) for h in plate.holes])
+    free = Polygon(plate.outline.points(0.01), [h.points(0.01) for h in plate.holes])
     texts = engraving(plate, lip, "Tarn perch 70")
-    assert all(room.contains(Polygon([corners(t)[k] for k in (0, 1, 3, 2)])) for t in texts)
+    assert all(free.contains(Polygon([corners(t)[k] for k in (0, 1, 3, 2)])) for t in texts)
     assert bool(texts) == (length > 10)
     assert all(t.height >= 1.0 for t in texts)
 
