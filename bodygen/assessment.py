@@ -109,7 +109,7 @@ class Assessment:
         """One line: what it weighs, how it lies, how many findings."""
         f, counts = self.flotation, Counter(finding.severity for finding in self.findings)
         checks = ", ".join(f"{counts[s]} {s}{'s' * (counts[s] > 1)}" for s in ("error", "warning", "note") if counts[s])
-        lies = f"{f.state} with {f.reserve_g:+.2f} g to spare, nose {f.attitude.pitch_deg:+.1f} deg"
+        lies = f"{f.state} with a reserve of {f.reserve_g:+.2f} g, nose {f.attitude.pitch_deg:+.1f} deg"
         return f"<Assessment of {self.recipe.name!r}: {self.total.mass:.2f} g, {lies}; {checks or 'nothing to doubt'}>"
 
     def _repr_svg_(self) -> str | None:

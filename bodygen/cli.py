@@ -64,7 +64,7 @@ def _new(to: Commands) -> None:
 
 def _ballast(to: Commands) -> None:
     ballast = _of_recipe(to, "ballast", "which bore gives the float you want")
-    ballast.add_argument("--reserve", metavar="MASS", help='float with this to spare, such as "2 g"')
+    ballast.add_argument("--reserve", metavar="MASS", help='float with this reserve, such as "2 g"')
     ballast.add_argument(
         "--suspends", metavar="TEMPERATURE", help='hang in water of this temperature, such as "12 degC"'
     )

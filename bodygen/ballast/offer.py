@@ -66,7 +66,7 @@ class Offer:
     def __repr__(self) -> str:
         """One line: the metal and where it goes, and how the bait lies with it."""
         bores = ", ".join(f"{bore.name} {bore.bit_text}, {bore.depth_text}" for bore in self.bores)
-        lies = f"{self.reserve_g:+.2f} g to spare, nose {self.pitch_deg:+.1f} deg"
+        lies = f"a reserve of {self.reserve_g:+.2f} g, nose {self.pitch_deg:+.1f} deg"
         return f"<Offer{'' if self.met else ' NOT met'}: {self.mass_g:.2f} g {self.metal} in {bores}; {lies}>"
 
 

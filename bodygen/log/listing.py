@@ -71,7 +71,7 @@ def _test_text(test: WaterTest, units: str) -> str:
     parts += (
         [] if test.nose_deg is None else [f"nose {abs(test.nose_deg):g} deg {'down' if test.nose_deg < 0 else 'up'}"]
     )
-    parts += [] if test.reserve_g is None else [f"{test.reserve_g:+.2f} g to spare"]
+    parts += [] if test.reserve_g is None else [f"a reserve of {test.reserve_g:+.2f} g"]
     if test.depth_m is not None:
         parts.append(f"ran {_far(test.depth_m, units)} deep at {test.speed_m_s:.2f} m/s")
         parts.append(f"{_far(test.line_out_m, units)} of {test.line_mm:g} mm line out")

@@ -213,7 +213,7 @@ tip_height_m = 0.5
 
 # How it should lie, for `bodygen ballast` to find the metal:
 # [goal]
-# reserve = "2 g"                 # lift to spare; or suspends_at, sinks_at, rises_at
+# reserve = "2 g"                 # to float with; or suspends_at, sinks_at, rises_at
 # pitch = "5 deg"                 # {about[goal.pitch]}
 
 # What the scale said at each step, to set beside what was expected:

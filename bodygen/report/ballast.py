@@ -46,7 +46,7 @@ def solution_text(solution: Solution, *, colour: bool = False) -> str:
     given = s.given.flotation
     lines = [f"{s.given.recipe.name}: {_asked(s)}", ""]
     lines.append(
-        f"  as it is: {given.state} with {given.reserve_g:+.2f} g to spare, {given.attitude.pitch_deg:+.1f} deg,"
+        f"  as it is: {given.state} with a reserve of {given.reserve_g:+.2f} g, {given.attitude.pitch_deg:+.1f} deg,"
         f" in water of {given.water_g_cm3:.4f} g/cm3"
     )
     for number, offer in enumerate(s.offers, 1):
@@ -109,7 +109,7 @@ def _asked(solution: Solution) -> str:
             f" ({d.low:.2f} to {d.high:.2f}) on a silhouette of {d.area / 100:.1f} cm2"
         )
     if solution.reserve_g is not None:
-        parts.append(f"{solution.reserve_g:+.2f} g to spare")
+        parts.append(f"a reserve of {solution.reserve_g:+.2f} g")
     if goal.suspends_at is not None:
         parts.append(f"in water of {goal.suspends_at:g} degC")
     if goal.pitch is not None:
@@ -132,7 +132,7 @@ def _offered(number: int, offer: Offer, units: Units) -> list[str]:
         )
     roll = "" if offer.roll_deg is None or abs(offer.roll_deg) < 0.05 else f", rolled {offer.roll_deg:.0f} deg"
     lines.append(
-        f"   {offer.state} with {offer.reserve_g:+.2f} g to spare (a half step of depth: {offer.within_g:.2f} g),"
+        f"   {offer.state} with a reserve of {offer.reserve_g:+.2f} g (a half step of depth: {offer.within_g:.2f} g),"
         f" {offer.pitch_deg:+.1f} deg{roll}, GM {offer.gm_mm:.2f} mm"
     )
     if offer.left_out:

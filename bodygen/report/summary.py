@@ -8,7 +8,7 @@ from bodygen.report.blocks import goal_text, spread_text
 from bodygen.tables import load
 from bodygen.units import length_text, mass_text, temperature_text
 
-WORDS = {"error": "ERROR", "warning": "watch", "note": "note"}
+WORDS = {"error": "ERROR", "warning": "warning", "note": "note"}
 ANSI = {"error": "\x1b[1;31m", "warning": "\x1b[33m", "note": "\x1b[36m", "head": "\x1b[1m"}
 PLAIN = "\x1b[0m"
 WIDTH, INDENT = 100, " " * 7
@@ -68,7 +68,7 @@ def _on_the_scale(a: Assessment, stage: str) -> str:
 def _floating(a: Assessment) -> list[str]:
     f, units = a.flotation, a.recipe.units
     at = f.attitude
-    lines = [f"  {f.state} with {f.reserve_g:+.2f} g to spare in water of {f.water_g_cm3:.4f} g/cm3"]
+    lines = [f"  {f.state} with a reserve of {f.reserve_g:+.2f} g in water of {f.water_g_cm3:.4f} g/cm3"]
     nose = "nose up" if at.pitch_deg >= 0 else "nose down"
     roll = "" if at.roll_deg is None or abs(at.roll_deg) < 0.05 else f", rolled {at.roll_deg:.1f} deg"
     if f.state == "floats" and at.freeboard_mm is not None:

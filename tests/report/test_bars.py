@@ -44,7 +44,7 @@ def test_the_water_stands_at_its_own_weight_on_the_same_scale():
     assert (water[0, 0] - ends.min()) / np.ptp(ends) == pytest.approx(20.0 / 16.2)
     texts = [text for text, _ in label_boxes(sheet)]
     assert {"total 16.20 g", "water pushed aside 20.00 g", "+4.50 g", "ballast"} <= set(texts)
-    assert any("3.80 g to spare" in text for text in texts)
+    assert any("a reserve of 3.80 g" in text for text in texts)
 
 
 def test_a_bait_that_sinks_says_so():

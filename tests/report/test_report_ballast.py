@@ -70,7 +70,7 @@ def test_the_document_is_json_and_tells_each_offer(two):
 
 def test_the_words_say_drill_depth_lift_and_the_metals_cautions(two):
     text = solution_text(two)
-    assert "+2.40 g to spare, nose 6.5 deg up" in text.splitlines()[0]
+    assert "a reserve of +2.40 g, nose 6.5 deg up" in text.splitlines()[0]
     assert "drill 7/32 in, " in text
     assert "! Lead: keep it out of mouths." in text
     assert "Your local law and fire code" in text

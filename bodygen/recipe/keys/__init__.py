@@ -29,7 +29,7 @@ RECIPE: dict[str, Key] = {
     "line": table("The line that you fish it on: kept with the recipe, nothing is worked out from it yet.", LINE),
     "retrieve": table("How it is fished: kept with the recipe, nothing is worked out from it yet.", RETRIEVE),
     "limits": table(
-        "The least wood left before bodygen says watch, where you want another figure than the usual one.", LIMITS
+        "The least wood left before bodygen warns, where you want another figure than the usual one.", LIMITS
     ),
     "shop": table("The printer, cutters and boards at hand, where they are not the usual ones.", SHOP),
     "goal": table("How you want it to lie: say what you care for and leave the rest out.", GOAL),

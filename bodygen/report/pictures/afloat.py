@@ -58,11 +58,11 @@ def afloat_sheet(floating: FloatingView) -> PaperPage:
 def _says(floating: FloatingView) -> str:
     water, state = floating.recipe.water, floating.flotation.state
     reserve = mass_text(abs(floating.flotation.reserve_g), floating.recipe.units)
-    end = "to spare" if floating.flotation.reserve_g >= 0 else "too heavy"
+    end = f"a reserve of {reserve}" if floating.flotation.reserve_g >= 0 else f"{reserve} too heavy"
     warm = (
         "" if water.density_g_cm3 is not None else f" at {temperature_text(water.temperature, floating.recipe.units)}"
     )
-    return f"{state}, {reserve} {end}, in water of {floating.flotation.water_g_cm3:.4f} g/cm3{warm}"
+    return f"{state}, {end}, in water of {floating.flotation.water_g_cm3:.4f} g/cm3{warm}"
 
 
 def _page(floating: FloatingView, looks: Sequence[Look], scale: float, ratio: str) -> list[Mark] | None:

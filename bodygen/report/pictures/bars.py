@@ -110,10 +110,8 @@ def _ends(
 
 def _reserve_words(recipe: Recipe, whole: float, displaced_g: float) -> str:
     reserve = mass_text(abs(displaced_g - whole), recipe.units)
-    end = "to spare" if displaced_g >= whole else "too heavy to float"
-    return (
-        f"from left to right in shop order; the heavy line is the water it pushes aside wholly under: {reserve} {end}"
-    )
+    end = f"a reserve of {reserve}" if displaced_g >= whole else f"{reserve} too heavy to float"
+    return f"from left to right in shop order; the heavy line is the water it pushes aside wholly under: {end}"
 
 
 def reserve_histogram(recipe: Recipe, draws: ArrayLike, chosen_g: float | None = None) -> PaperPage:
@@ -172,7 +170,7 @@ def reserve_histogram(recipe: Recipe, draws: ArrayLike, chosen_g: float | None =
         "reserve: water pushed aside wholly under, less weight [g]",
         "share of the draws [%]",
     )
-    return panel(width, height, recipe, "what it may have to spare", marks, _odds(values))
+    return panel(width, height, recipe, "what reserve it may have", marks, _odds(values))
 
 
 def _bins(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> list[float]:
