@@ -119,7 +119,7 @@ KINDS = (
     ),
     Kind(
         "carrier",
-        "frame to dip and dry by the eyes",
+        "frame to dip and dry by the hanger eyes",
         ("name", *_SHAPE, _BED, "fittings"),
         "paper.write_carrier",
         jig=True,

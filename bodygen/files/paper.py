@@ -95,9 +95,11 @@ def write_gauges(a: Assessment, draft: Draft, about: str) -> Outcome:
 
 
 def write_carrier(a: Assessment, draft: Draft, about: str) -> Outcome:
-    """The frame that holds the bait by its eyes while it is dipped and dries."""
+    """The frame that holds the bait by its hanger eyes while it is dipped and dries."""
     cards, findings = carrier(a.shaped.mesh, a.shaped.tools, a.recipe.fittings, a.shaped.plate)
-    listed = _write_sheets(draft, a.recipe.name, "carrier", "holds the bait by its eyes while coats dry", cards, about)
+    listed = _write_sheets(
+        draft, a.recipe.name, "carrier", "holds the bait by its hanger eyes while coats dry", cards, about
+    )
     bed, off_bed = default_bed(a.recipe.shop.printer_bed), list[Finding]()
     for card in cards:
         off_bed += _write_print(draft, card, default_carrier().thickness, bed)

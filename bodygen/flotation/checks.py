@@ -143,5 +143,5 @@ def _two_ways(flotation: Flotation, limit: float) -> list[Finding]:
 
 def _fouls(hangs: tuple[Hang, ...]) -> list[Finding]:
     """Hanging things that the body is in the way of."""
-    remedy = "at rest it lies against the body instead of hanging free: move the eye, or use a smaller one"
+    remedy = "at rest it lies against the body instead of hanging free: move the hanger eye, or use a smaller one"
     return [Finding("hook-fouls", "note", hang.name, remedy) for hang in hangs if not hang.free]

@@ -15,7 +15,7 @@ FITTING = {
     "at": Key(
         "lengths",
         "place_mm",
-        "where its weight acts: x, y and z; for what hangs, the eye that it hangs from",
+        "where its weight acts: x, y and z; for what hangs, the hanger eye that it hangs from",
         ["1.2 in", 0, "-0.3 in"],
         count=3,
         grows="lengths",
@@ -42,7 +42,7 @@ FITTING = {
     "length": Key(
         "length",
         "wire_length_mm",
-        "of a wire along its bends; of a hook from the outside of its eye to the outside of its bend",
+        "of a wire along its bends; of a hook from the outside of the hook eye to the outside of its bend",
         "5/8 in",
         grows="wire",
         left_out="of a wire without a mass it must be there; of a hook, " + _BY_THE_TABLE,

@@ -103,7 +103,7 @@ def carrier(
         return (), (Finding("carrier-no-eye", "warning", "carrier", remedy, 0.0, 2.0, "eyes"),)
     found: tuple[Finding, ...] = ()
     if len(eyes) == 1:
-        remedy = "one eye only: the bait hangs from it and can swing; keep it off the frame till it is dry"
+        remedy = "one hanger eye only: the bait hangs from it and can swing; keep it off the frame till it is dry"
         found = (Finding("carrier-one-eye", "note", "carrier", remedy, 1.0, 2.0, "eyes"),)
     thickness = float(mesh.vertices[:, 1].max() - mesh.vertices[:, 1].min())
     return (_frame(shadow, eyes, size), _comb(thickness, size)), found

@@ -87,7 +87,7 @@ def master_of(body: Mesh, wanted: Stubs) -> Master:
         start = tip - way * wanted.length
         stubs.append(_stub(end, start, way, diameter, wanted.length + run_in + OVERLAP_MM))
         holes.append(_centre_hole(end, start, way, diameter * wanted.widest_centre))
-        remedy = f"the {end} stub hides this much of the {end}: carve it by eye once the stubs are sawn off"
+        remedy = f"the {end} stub hides this much of the {end}: carve it freehand once the stubs are sawn off"
         findings.append(Finding("master-stub-hides", "note", f"master {end}", remedy, round(run_in, 2), None, "mm"))
     if len(stubs) < 2:
         return Master((), (), tuple(findings))
