@@ -44,6 +44,7 @@ def parser() -> argparse.ArgumentParser:
     _build(to)
     _log(to)
     copying.add_trace(to)
+    copying.add_scale(to)
     _explain(to)
     _add_completion(to)
     return top
@@ -274,6 +275,7 @@ RUN = {
     "build": commands.build,
     "log": commands.log,
     "trace": commands.trace,
+    "scale": commands.scale,
     "explain": commands.explain,
     "completion": _print_completion,
 }

@@ -191,6 +191,45 @@ def trace(options: Namespace) -> int:
     return DONE
 
 
+def scale(options: Namespace) -> int:
+    """Write a recipe in other sizes."""
+    from bodygen.report.properties import as_json
+    from bodygen.scan.copies import family
+
+    lengths, depth, thickness = _sizes_wanted(options)
+    made = family.make_family(options.recipe, options.name, lengths, (depth, thickness), options.keep, Path())
+    if options.json:
+        show_json(as_json(made.document()))
+    else:
+        show(family.as_text(made))
+    if made.lacks:
+        tell(f"without the extra {', '.join(made.lacks)} there is no PNG of the family; the SVG is there")
+    return DONE if made.met else DESIGN
+
+
+def _sizes_wanted(options: Namespace) -> tuple[list[float], float | None, float | None]:
+    from bodygen import units
+    from bodygen.recipe.keys import bounds
+    from bodygen.scan.told import option
+
+    ruler = bodygen.read_recipe(options.recipe).units
+    mistakes: list[Mistake] = []
+
+    def read(name: str, written: str | None, kind: str) -> float | None:
+        low, high = bounds(kind)
+        accepted = f"{low:g} to {high:g} mm"
+        return option(name, written, lambda v: units.length(v, ruler), mistakes, accepted, lambda v: low <= v <= high)
+
+    lengths = [read("--length", written, "body_length_mm") or 0.0 for written in options.length]
+    depth = read("--depth", options.depth, "body_depth_mm")
+    thickness = read("--thickness", options.thickness, "body_thickness_mm")
+    if len({round(length, 6) for length in lengths}) < len(lengths) and not mistakes:
+        mistakes.append(Mistake("command line", 0, "--length", "", "the same length twice.", "different lengths"))
+    if mistakes:
+        raise InputError(mistakes)
+    return lengths, depth, thickness
+
+
 def _traced_stations(options: Namespace) -> "Written":
     from bodygen import units
     from bodygen.scan.readings.table import read_readings

@@ -21,6 +21,33 @@ def add_trace(to: Commands) -> None:
     _stations(ways)
 
 
+def add_scale(to: Commands) -> None:
+    """Add ``scale``: a recipe in other sizes."""
+    about = "make a recipe of another size, or a family of several"
+    scale = to.add_parser(
+        "scale", help=about, description=f"{about[0].upper()}{about[1:]}; what is bought does not grow."
+    )
+    completes(scale.add_argument("recipe", type=Path, metavar="RECIPE", help="the recipe to scale"), "files")
+    scale.add_argument("--name", required=True, metavar="NAME", help="name of the copy, or of the family")
+    scale.add_argument(
+        "--length",
+        required=True,
+        nargs="+",
+        metavar="LENGTH",
+        help='of the copy, such as "4 in"; several make a family',
+    )
+    scale.add_argument("--depth", metavar="LENGTH", help="of the copy, where it is not to grow with the length")
+    scale.add_argument("--thickness", metavar="LENGTH", help="of the copy, where it is not to grow with the length")
+    scale.add_argument(
+        "--keep",
+        nargs="+",
+        default=[],
+        choices=("reserve", "share", "pitch"),
+        help="of the float: the ballast is solved anew for the same lift, the same share of it, the same nose angle",
+    )
+    scale.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
+
+
 def _stations(ways: Commands) -> None:
     about = "from readings of callipers: a CSV file with the header of stations, in any order, cells left empty"
     stations = traced(ways, "stations", "READINGS", "the table of readings (CSV)", about)

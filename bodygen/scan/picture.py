@@ -205,7 +205,7 @@ def _key(step: float, ratio: str) -> list[Mark]:
             marks.append(stroke(corners, "hair", closed=True, part="key"))
             text = f"{least:g} to {most:g}" if most else f"{least:g} and more"
             marks.append(Label(text, (x + CELL + 1.2, row + 2.4), SMALL))
-            x += 21.0
+            x += 23.0 if most else 28.0
         marks.append(Label(word, (x, row + 2.4), SMALL))
         x += 45.0
     return [

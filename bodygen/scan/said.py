@@ -14,6 +14,7 @@ from bodygen.form.fairing.offsets import Offsets, skin_through, surface_through
 from bodygen.form.fairing.rows import between
 from bodygen.form.fairing.shape import body_of
 from bodygen.form.fairing.stations import offsets_of
+from bodygen.form.integrals import body_volume
 from bodygen.form.section import superellipse_area
 from bodygen.recipe.model import Recipe, Stations, Units
 from bodygen.recipe.read import parse_recipe
@@ -28,6 +29,8 @@ FEW = 8
 PER_LINE = 6
 FINEST_MM = 0.02
 """No wording is asked to be nearer than this."""
+VOLUME_SHARE = 0.01
+"""Of the volume, to each mm of noise [1/mm]: chords that are all a little inside make a smaller bait."""
 GREATEST = 3.0
 """How many times as far as 95 in 100 places the farthest may lie."""
 
@@ -55,7 +58,8 @@ def said(offsets: Offsets, ruler: Units, noise: float, stations_file: str) -> Sa
     """
     skin_through(offsets)
     within = max(FINEST_MM, noise / 2)
-    places = _places(surface_through(offsets))
+    surface = surface_through(offsets)
+    places, volume = _places(surface), body_volume(surface).volume
     nearest: Said | None = None
     for toml in (_lines(offsets, ruler, count) for count in COUNTS if _has_axis(offsets)):
         found = _tried(toml, ruler, places)
@@ -64,7 +68,8 @@ def said(offsets: Offsets, ruler: Units, noise: float, stations_file: str) -> Sa
         way, farthest = found
         if nearest is None or way.off < nearest.off:
             nearest = way
-        if way.off <= within and farthest <= GREATEST * within:
+        full = abs(body_volume(way.body).volume / volume - 1) <= VOLUME_SHARE * max(noise, 0.1)
+        if full and way.off <= within and farthest <= GREATEST * within:
             return way
     measured = _by_stations(offsets, stations_file, places)
     if nearest is not None and (measured is None or nearest.off <= measured.off):
@@ -103,18 +108,15 @@ def _lines(offsets: Offsets, ruler: Units, count: int) -> str:
     length = float(offsets.x[-1])
     blunt = _bluntness(offsets, 0), _bluntness(offsets, -1)
     body = surface_through(offsets)
-    x, polygon = _rows(body, blunt, count)
-    top, bottom, half = polygon[:, -1, 2], polygon[:, 0, 2], polygon[:, body.widest_index, 1]
-    for end in (0, -1):  # a point is one point on the axis, of all three lines
-        if blunt[end] is not None:
-            top[end] = bottom[end] = half[end] = 0.0
-    rows = [
-        "[shape]",
-        f"length = {_number(length, ruler)}",
-        *_curve("back", x, np.maximum(top, 0), ruler),
-        *_curve("belly", x, np.maximum(-bottom, 0), ruler),
-        *_curve("plan", x, half, ruler),
-    ]
+    x, _ = _rows(body, blunt, count)
+    rows = ["[shape]", f"length = {_number(length, ruler)}"]
+    for key, column, axis, sign in (("back", -1, 2, 1), ("belly", 0, 2, -1), ("plan", body.widest_index, 1, 1)):
+        own = _with_greatest(body, x, column, axis, sign)
+        height = np.maximum(sign * body.polygons(body.parameter_at(own))[:, column, axis], 0.0)
+        for end in (0, -1):  # a point is one point on the axis, of all three lines
+            if blunt[end] is not None:
+                height[end] = 0.0
+        rows += _curve(key, own, height, ruler)
     some, sections = _rows(body, blunt, min(count, FEW))
     widest = sections[:, body.widest_index, 2]
     if np.abs(widest - (sections[:, 0, 2] + sections[:, -1, 2]) / 2).max() > FINEST_MM:
@@ -122,6 +124,17 @@ def _lines(offsets: Offsets, ruler: Units, count: int) -> str:
     rows += _squareness(offsets, some)
     ends = zip(("nose", "tail"), blunt, strict=True)
     return "\n".join([*rows, *(f"{name} = {{ bluntness = {b:g} }}" for name, b in ends if b is not None), ""])
+
+
+def _with_greatest(body: Body, x: Array, column: int, axis: int, sign: int) -> Array:
+    """The places with the nearest one moved to where the line is greatest: between two points beside it lies a flat."""
+    u = fine_parameters(body, 12)
+    polygon = body.polygons(u)
+    greatest = int(np.argmax(sign * polygon[:, column, axis]))
+    at, own = float(polygon[greatest, column, 0]), x.copy()
+    if 0 < greatest < len(u) - 1:
+        own[1 + int(np.argmin(np.abs(own[1:-1] - at)))] = at
+    return own
 
 
 def _rows(body: Body, blunt: tuple[float | None, float | None], count: int) -> tuple[Array, Array]:

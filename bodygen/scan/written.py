@@ -1,6 +1,7 @@
 """The recipe that every trace ends in: an ordinary file with the fit's record, the pictures of the fit beside it."""
 
 from dataclasses import dataclass, replace
+from math import pi
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -222,6 +223,9 @@ def _goal(told: Told, words: Said, film: float) -> list[str]:
 def finished_volume(body: Body, film: float) -> float:
     """Volume of a body under its coats [mm^3].
 
-    Elementary: the film is thin, so it adds its thickness times the area.
+    References
+    ----------
+    Steiner's formula for parallel bodies; the integral of the mean curvature of a slender body is near pi times its
+    length, as a cylinder's (from memory).
     """
-    return body_volume(body).volume + film * body_skin(body).area
+    return body_volume(body).volume + film * body_skin(body).area + film**2 * pi * body.length

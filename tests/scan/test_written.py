@@ -10,11 +10,11 @@ from PIL import Image
 
 import bodygen
 from bodygen.errors import InputError
-from bodygen.form.integrals import body_skin, body_volume
+from bodygen.form.integrals import body_volume
 from bodygen.report.properties import as_json
 from bodygen.scan.record import Doubtful, Guessed
 from bodygen.scan.told import Told
-from bodygen.scan.written import write_traced
+from bodygen.scan.written import finished_volume, write_traced
 
 
 @pytest.fixture(scope="module")
@@ -41,8 +41,7 @@ def test_a_finished_skin_loses_its_coats_once(body, tmp_path):
     written = write_traced(traced.traced(body), Told("Old bleak"), tmp_path)
     assert written.film > 0.1
     wood = written.body
-    outside = body_volume(wood).volume + written.film * body_skin(wood).area
-    assert outside == pytest.approx(body_volume(body).volume, rel=0.004)
+    assert finished_volume(wood, written.film) == pytest.approx(body_volume(body).volume, rel=0.004)
     assert written.fit.p95 <= 0.08
     assert [finding.code for finding in written.trace.findings] == ["film-taken-off"]
     assert "taken off its skin once" in written.path.read_text(encoding="utf-8")

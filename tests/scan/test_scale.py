@@ -1,0 +1,113 @@
+"""A bait in other sizes: the wood grows by the cube, what is bought is chosen from tables, the float can be kept."""
+
+import json
+import xml.etree.ElementTree as ET
+
+import pytest
+import traced
+
+import bodygen
+from bodygen.cli import main
+from bodygen.recipe.read import read_recipe
+
+PERCH = str(traced.PARAMS / "tarn-perch-70.toml")
+ROACH = str(traced.PARAMS / "reedbed-roach-65.toml")
+DACE = str(traced.PARAMS / "beck-dace-80.toml")
+
+
+@pytest.fixture
+def bench(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def three_inches(bench):
+    text = (traced.PARAMS / "tarn-perch-70.toml").read_text(encoding="utf-8")
+    path = bench / "three.toml"
+    path.write_text(text.replace('length = "2-3/4 in"', 'length = "3 in"', 1), encoding="utf-8")
+    return path
+
+
+def test_three_inches_to_four_is_64_to_27_of_the_wood(bench, capsys):
+    """Elementary; lengths are exact, but the surface is faired anew and follows its lines to 0.005 mm: 1e-5 of it."""
+    assert main(["scale", str(three_inches(bench)), "--name", "Four", "--length", "4 in", "--json"]) in (0, 1)
+    document = json.loads(capsys.readouterr().out)
+    was, (now,) = document["original"], document["copies"]
+    assert now["uncut_wood_g"] / was["uncut_wood_g"] == pytest.approx(64 / 27, rel=1e-5)
+    assert now["volume_cm3"] / was["volume_cm3"] == pytest.approx(64 / 27, rel=1e-5)
+    assert (now["length_mm"], now["recipe"]) == (pytest.approx(101.6), "four.toml")
+
+
+def test_the_reserve_is_kept_within_half_a_step_of_the_drill(bench, capsys):
+    assert (
+        main(["scale", str(three_inches(bench)), "--name", "Four", "--length", "4 in", "--keep", "reserve", "--json"])
+        == 0
+    )
+    document = json.loads(capsys.readouterr().out)
+    (copy,) = document["copies"]
+    assert copy["kept"] is True
+    assessed = bodygen.properties(bodygen.assess(read_recipe("four.toml")))
+    goal = assessed["goal"]["reserve"]
+    assert goal["wanted_g"] == pytest.approx(document["original"]["reserve_g"], abs=0.006)  # written to 0.01 g
+    assert abs(copy["reserve_g"] - document["original"]["reserve_g"]) <= goal["within_g"] + 0.006
+    assert goal["met"]
+
+
+def test_share_and_pitch_are_kept_together(bench, capsys):
+    assert main(["scale", PERCH, "--name", "Large", "--length", "4 in", "--keep", "share", "pitch", "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    was, (now,) = document["original"], document["copies"]
+    assert now["share"] == pytest.approx(was["share"], abs=0.01)
+    assert now["pitch_deg"] == pytest.approx(was["pitch_deg"], abs=2.0)  # what a step of the place is worth
+
+
+def test_hooks_and_rings_are_chosen_anew_and_the_rest_is_told(bench, capsys):
+    main(["scale", PERCH, "--name", "Large", "--length", "4 in", "--json"])
+    rows = {row["part"]: row for row in json.loads(capsys.readouterr().out)["copies"][0]["chosen"]}
+    # a #8 treble is 16.2 mm long; 1.4545 times that is 23.6, nearest a #4 (22.3) of the table
+    assert (rows["fitting belly treble"]["was"], rows["fitting belly treble"]["taken"]) == ("#8", "#4")
+    assert rows["lip, sheet"]["why"] == "sheet as it is sold"
+    assert any(part.startswith("coat") for part in rows)
+    assert {fitting.size for fitting in read_recipe("large.toml").fittings if fitting.kind == "hook"} == {"#4"}
+
+
+def test_several_lengths_are_a_family_with_one_table_and_picture(bench, capsys):
+    assert main(["scale", DACE, "--name", "Dace", "--length", "60 mm", "100 mm"]) in (0, 1)
+    said = capsys.readouterr().out
+    assert said.startswith("dace-60-mm.toml\ndace-100-mm.toml\n")
+    assert {p.name for p in bench.iterdir()} == {
+        "dace-60-mm.toml", "dace-60-mm.csv", "dace-100-mm.toml", "dace-100-mm.csv",
+        "dace-family.svg", "dace-family.png",
+        "bodygen-recipe.schema.json",
+    }  # fmt: skip
+    ET.parse(bench / "dace-family.svg")  # noqa: S314  our own file
+
+
+@pytest.mark.parametrize("source", [PERCH, ROACH, DACE])
+def test_depth_and_thickness_of_their_own(bench, capsys, source):
+    words = ["--length", "75 mm", "--depth", "26 mm", "--thickness", "14 mm"]
+    main(["scale", source, "--name", "Flat", *words, "--json"])
+    (now,) = json.loads(capsys.readouterr().out)["copies"]
+    sizes = [now[key] for key in ("length_mm", "depth_mm", "thickness_mm")]
+    assert sizes == [pytest.approx(75, abs=1e-3), pytest.approx(26, abs=0.01), pytest.approx(14, abs=0.01)]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--length", "5 mm"], "outside what is accepted"),
+        (["--length", "4 inn"], "--length"),
+        (["--length", "4 in", "101.6 mm"], "the same length twice"),
+        (["--length", "4 in", "--keep", "weight"], "invalid choice"),
+    ],
+)
+def test_a_mistake_writes_nothing(bench, capsys, words, said):
+    assert main(["scale", PERCH, "--name", "x", *words]) == 2
+    assert said in capsys.readouterr().err
+    assert not [*bench.iterdir()]
+
+
+def test_nothing_is_written_over(bench, capsys):
+    (bench / "x-family.svg").write_text("mine")
+    assert main(["scale", PERCH, "--name", "x", "--length", "4 in"]) == 2
+    assert [p.name for p in bench.iterdir()] == ["x-family.svg"]
