@@ -198,7 +198,7 @@ def _draw(name: str, original: Member, copies: Sequence[Member], picture: Path) 
 def _words(member: Member) -> str:
     f = member.figures()
     long = length_text(f["length_mm"], member.assessment.recipe.units)
-    return f"{long}: {f['mass_g']:.2f} g, {f['reserve_g']:+.2f} g to spare, nose {f['pitch_deg']:+.1f} deg"
+    return f"{long}: {f['mass_g']:.2f} g, a reserve of {f['reserve_g']:+.2f} g, nose {f['pitch_deg']:+.1f} deg"
 
 
 def as_text(family: Family) -> str:
@@ -218,7 +218,7 @@ def as_text(family: Family) -> str:
             f"{f['mass_g']:9.2f}{f['reserve_g']:+9.2f}{100 * f['share']:7.1f}%{f['pitch_deg']:+8.1f}"
         )
     unit = "inches" if ruler == "in" else "mm"
-    lines.append(f"  lengths in {unit}; wood: the uncut body; share: what is to spare of the water pushed aside")
+    lines.append(f"  lengths in {unit}; wood: the uncut body; share: the reserve over the water pushed aside")
     for copy in family.copies:
         lines += ["", f"  {copy.path}, {copy.factor:.4g} times as long. What did not grow with it:"]
         lines += [f"    {row.part}: was {row.was}, is {row.taken} ({row.why})" for row in copy.chosen] or [
