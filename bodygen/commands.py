@@ -181,6 +181,8 @@ def trace(options: Namespace) -> int:
     from bodygen.report.properties import as_json
     from bodygen.scan import written
 
+    if options.way == "page":
+        return _trace_page(options)
     found = {"stations": _traced_stations}[options.way](options)
     if options.json:
         show_json(as_json(found.document()))
@@ -228,6 +230,22 @@ def _sizes_wanted(options: Namespace) -> tuple[list[float], float | None, float 
     if mistakes:
         raise InputError(mistakes)
     return lengths, depth, thickness
+
+
+def _trace_page(options: Namespace) -> int:
+    from bodygen.extras import refuse_missing
+    from bodygen.recipe.new import refuse_taken
+    from bodygen.scan.photo.page import marker_page
+
+    refuse_missing({"trace page": ("photo",)})
+    from bodygen.scan.photo.page_pdf import write_page
+
+    path = Path(f"trace-page-{options.paper}.pdf")
+    refuse_taken([path])
+    write_page(marker_page(options.paper), path)
+    tell(f"wrote {path}; print it at 100 %, lay the bait on it, then: bodygen trace photo")
+    show(str(path))
+    return DONE
 
 
 def _traced_stations(options: Namespace) -> "Written":

@@ -14,6 +14,8 @@ EXTRAS: Mapping[str, tuple[str, ...]] = {
     "paper": ("ezdxf", "matplotlib", "PIL", "reportlab", "shapely"),
     # there are no wheels of the carving library for a newer Python: a build leaves these programs out, and says so
     "mill": ("matplotlib", "PIL", "shapely", *(("opencamlib",) if sys.version_info < (3, 12) else ())),
+    # a bait traced from a photograph, and the page that it lies on
+    "photo": ("PIL", "cv2", "reportlab"),
 }
 """Modules by the name of the extra that brings them."""
 

@@ -19,7 +19,7 @@ from bodygen.files.kinds import KINDS
 ROOT = Path(__file__).parents[1]
 PERCH = ROOT / "params" / "tarn-perch-70.toml"
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-MODULES = {"cadquery-ocp-novtk": "OCP", "pillow": "PIL"}
+MODULES = {"cadquery-ocp-novtk": "OCP", "opencv-python-headless": "cv2", "pillow": "PIL"}
 """Distributions that bring a module of another name."""
 LITTLE = """
 format = 1
@@ -64,6 +64,7 @@ kind = "back"
 reserve = "2 g"
 """
 """A little bait of which every kind has something to make, and quickly."""
+COMMANDS = {"photo": "no kind: `trace page`, `trace photo`"}
 BARE = [kind.name for kind in KINDS if not kind.needs]
 HIDDEN = """
 import json, sys
@@ -127,7 +128,7 @@ def test_the_readme_says_which_kinds_need_which_extra():
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     for extra in EXTRAS:
         kinds = ", ".join(f"`{kind.name}`" for kind in KINDS if extra in kind.needs)
-        assert f"| `{extra}` | {kinds} |" in readme
+        assert f"| `{extra}` | {kinds or COMMANDS[extra]} |" in readme
 
 
 def test_an_installation_without_extras_weighs_floats_ballasts_logs_and_starts_a_recipe(little, tmp_path, monkeypatch):
@@ -149,7 +150,7 @@ def test_an_installation_without_extras_weighs_floats_ballasts_logs_and_starts_a
     assert {path.suffix for path in (tmp_path / "out" / "leaf").iterdir()} == {".stl", ".txt", ".json"}
 
 
-@pytest.mark.parametrize("extra", [*(e for e in EXTRAS if e != "mill"), *(["mill"] if MORE else [])])
+@pytest.mark.parametrize("extra", [*(e for e in EXTRAS if e not in {"mill", *COMMANDS}), *(["mill"] if MORE else [])])
 def test_kinds_need_the_extras_that_they_name_and_no_other(extra, little, tmp_path):
     kinds = [kind.name for kind in KINDS if {*kind.needs} == {extra}]
     done = hidden(without(extra), ["build", little, "--out", str(tmp_path), "--only", ",".join(kinds)])
@@ -216,3 +217,12 @@ def test_no_library_of_an_extra_may_be_loaded_where_a_module_begins():
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     banned = project["tool"]["ruff"]["lint"]["flake8-tidy-imports"]["banned-module-level-imports"]
     assert without() | {"opencamlib"} <= {*banned}
+
+
+def test_a_page_to_photograph_on_says_what_it_needs_in_one_line(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    done = hidden(without(), ["trace", "page"])
+    assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1)
+    assert "photo (for trace page)" in done.stderr
+    assert "pip install '.[photo]'" in done.stderr
+    assert not list(tmp_path.iterdir())

@@ -6,6 +6,7 @@ from typing import Any
 
 from bodygen.console.completion import completes
 
+PAPERS = ("a4", "letter")
 Commands = Any
 """What argparse's ``add_subparsers`` returns; it has no public name."""
 
@@ -19,6 +20,7 @@ def add_trace(to: Commands) -> None:
     )
     ways = trace.add_subparsers(dest="way", required=True, metavar="WAY")
     _stations(ways)
+    _page(ways)
 
 
 def add_scale(to: Commands) -> None:
@@ -55,6 +57,12 @@ def _stations(ways: Commands) -> None:
     stations.add_argument(
         "--smooth", metavar="LENGTH", help='waves shorter than this are the hand\'s, such as "20 mm" (default: as read)'
     )
+
+
+def _page(ways: Commands) -> None:
+    about = "print a page to photograph a bait on: trace-page-a4.pdf"
+    page: argparse.ArgumentParser = ways.add_parser("page", help=about, description=f"{about[0].upper()}{about[1:]}.")
+    page.add_argument("--paper", choices=PAPERS, default=PAPERS[0], help="paper of the page (default: a4)")
 
 
 def traced(ways: Commands, name: str, file: str, about_file: str, about: str) -> argparse.ArgumentParser:
