@@ -1,6 +1,6 @@
 """Programs for the router: the lip, both halves of the body carved from boards, and the templates to rout along."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from math import ceil
 
@@ -41,7 +41,10 @@ def write_gcodes(a: Assessment, draft: Draft, about: str) -> Outcome:
     cut = cut_mesh(a)
     works = [*flat_works(a)]
     if there_is_a_library():
-        works += [("half right", lambda: _half(a, cut, "right")), ("half left", lambda: _half(a, cut, "left"))]
+        works += [
+            ("half right", lambda: _half(a, cut, "right")),
+            ("half left", lambda: _half(a, cut, "left", _twin(cut, jobs))),
+        ]
     else:
         remedy = f"left out of the build: the library opencamlib is not installed; {REMEDY}"
         findings.append(Finding("no-file", "warning", "programs that carve the halves", remedy))
@@ -90,10 +93,16 @@ def _template(a: Assessment, card: Card) -> tuple[Job, ...]:
     return (replace(job, findings=tuple(notes)),)
 
 
-def _half(a: Assessment, cut: Mesh, side: Side) -> tuple[Job, ...]:
+def _twin(cut: Mesh, jobs: Sequence[Job]) -> tuple[Mesh, Job] | None:
+    """The right half as it lies, and its finishing program, if it could be made."""
+    finishing = [job for job in jobs if job.pictured and job.name.startswith("half right")]
+    return (lying(halved(cut, "right"), "right"), finishing[0]) if finishing else None
+
+
+def _half(a: Assessment, cut: Mesh, side: Side, twin: tuple[Mesh, Job] | None = None) -> tuple[Job, ...]:
     shop = a.recipe.shop
     mesh, machine = lying(halved(cut, side), side), machine_of(shop)
     rough, fine = cutter_named(shop.roughing or "flat_3"), cutter_named(shop.finishing or "ball_3")
     board = board_for(mesh, rough, fine, half=True)
     board = replace(board, thickness=shop.stock_thickness or board.thickness, clamp_height=machine.clamp_height)
-    return carve_job(f"half {side}", mesh, board, rough, fine, shop.scallop, half=True, machine=machine)
+    return carve_job(f"half {side}", mesh, board, rough, fine, shop.scallop, half=True, machine=machine, twin=twin)

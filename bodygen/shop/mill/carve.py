@@ -18,7 +18,7 @@ from bodygen.findings import Finding
 from bodygen.form.triples import doubled_areas
 from bodygen.mesh.skin import Mesh
 from bodygen.plane.shapes import Point
-from bodygen.shop.mill.carving_setup import CarvePlan, Setup, default_carve, groove_reach, pegs_of, setups_of
+from bodygen.shop.mill.carving_setup import CarvePlan, Setup, default_carve, groove_reach, mirrored, pegs_of, setups_of
 from bodygen.shop.mill.cutters import Cutter, Machine, default_machine, material_named, stepover
 from bodygen.shop.mill.drop_cutter import followed, heights, surface_of
 from bodygen.shop.mill.helix import bored, entry_of
@@ -52,6 +52,7 @@ def carve_job(
     half: bool,
     plan: CarvePlan | None = None,
     machine: Machine | None = None,
+    twin: tuple[Mesh, Job] | None = None,
 ) -> tuple[Job, ...]:
     """Carve a part from a board: one program for each cutter and side, in the order in which they are run.
 
@@ -72,6 +73,9 @@ def carve_job(
         be widest midway.
     plan, machine : optional
         Left out: the usual ones of ``tables/cutters.toml``.
+    twin : (Mesh, Job), optional
+        Another half as it lies, for the same cutters, and its finishing program: where it is the mirror image of this
+        one across the board, the path is mirrored instead of being worked out again.
 
     Returns
     -------
@@ -96,10 +100,11 @@ def carve_job(
     setups = setups_of(name, mesh, stock, roughing, finishing, plan, half=half)
     pegs = pegs_of(name, setups[0], stock, roughing, finishing, plan)
     common, jobs = _common(pegs, plan, stock), _peg_jobs(name, pegs, rough, plan)
+    image = twin[1] if twin and twin[1].stock == stock and mirrored(twin[0], mesh) else None
     for number, setup in zip((3, 5), setups, strict=True):
         jobs.append(_said(_rough_job(f"{name}-{number}", name, setup, rough, finishing, plan), common, rough_checks))
         if not setup.facing:
-            jobs.append(_said(_fine_job(f"{name}-{number + 1}", name, setup, fine, plan), common, fine_checks))
+            jobs.append(_said(_fine_job(f"{name}-{number + 1}", name, setup, fine, plan, image), common, fine_checks))
     return tuple(ready(job) for job in jobs)
 
 
@@ -116,9 +121,10 @@ def _rough_job(stem: str, part: str, setup: Setup, how: Machining, finishing: Cu
     )
 
 
-def _fine_job(stem: str, part: str, setup: Setup, how: Machining, plan: CarvePlan) -> Job:
-    """The second program of a side: finishes it with a ball."""
-    moves, left = _fine_moves(setup, how, plan)
+def _fine_job(stem: str, part: str, setup: Setup, how: Machining, plan: CarvePlan, image: Job | None) -> Job:
+    """The second program of a side: finishes it with a ball, by the path of its mirror image where it has one."""
+    moves = _mirrored_moves(image) if image else _fine_moves(setup, how, plan)
+    left = _left_over(setup, how.cutter)
     return Job(
         f"{stem}-{setup.side}-finish",
         how,
@@ -240,7 +246,13 @@ def _rough_moves(setup: Setup, how: Machining, finishing: Cutter, plan: CarvePla
     return roughed(surface, rows, numbers, how, allowance, plan.ramp)
 
 
-def _fine_moves(setup: Setup, how: Machining, plan: CarvePlan) -> tuple[tuple[Move, ...], tuple[Finding, ...]]:
+def _mirrored_moves(image: Job) -> tuple[Move, ...]:
+    """Straight moves mirrored across the board's middle line; the way home is added to each program anew."""
+    width = image.stock.width
+    return tuple(replace(move, end=(move.end[0], width - move.end[1], move.end[2])) for move in image.moves[:-1])
+
+
+def _fine_moves(setup: Setup, how: Machining, plan: CarvePlan) -> tuple[Move, ...]:
     cutter = how.cutter
     surface = surface_of(setup.held, cutter, setup.lowest)
     area = setup.shadow.buffer(cutter.radius + plan.below)
@@ -258,7 +270,7 @@ def _fine_moves(setup: Setup, how: Machining, plan: CarvePlan) -> tuple[tuple[Mo
         starts, ends, numbers = _rows(area, step, axis)  # type: ignore[arg-type]  # the two axes
         rows = followed(surface, starts, ends, 2.0, CHORD_MM, wanted)
         moves += finished(surface, rows, numbers, how, wanted, step)
-    return tuple(moves), tuple(_left_over(setup, cutter))
+    return tuple(moves)
 
 
 def _left_over(setup: Setup, cutter: Cutter) -> Iterator[Finding]:

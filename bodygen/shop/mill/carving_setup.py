@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 FACET_MM = 0.002
 """How far the part's skin may be straightened before a cutter is let down on it."""
 _SPARE_MM = 0.2
+CRUMB_MM3 = 1e-3
+"""Parts that differ by less are alike."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +83,20 @@ def lying(mesh: Mesh, up: Literal["right", "left"] = "right") -> Mesh:
     way = 1.0 if up == "right" else -1.0
     x, y, z = mesh.vertices.T
     return Mesh(np.stack([x, -way * z, way * y], axis=1), mesh.faces)
+
+
+def mirrored(one: Mesh, other: Mesh) -> bool:
+    """Whether two lying parts are each other's mirror image across y: as large, and nothing of the one outside.
+
+    Examples
+    --------
+    >>> wedge = to_mesh(manifold3d.Manifold.tetrahedron())
+    >>> mirrored(wedge, wedge), mirrored(wedge, Mesh(wedge.vertices * (1, -1, 1), wedge.faces[:, ::-1]))
+    (False, True)
+    """
+    image = to_manifold(Mesh(one.vertices * (1.0, -1.0, 1.0), one.faces[:, ::-1]))
+    own = to_manifold(other)
+    return bool(abs(image.volume() - own.volume()) < CRUMB_MM3 and (image - own).volume() < CRUMB_MM3)
 
 
 def board_for(

@@ -25,7 +25,7 @@ from bodygen.pipeline import assess
 from bodygen.recipe.read import read_recipe
 from bodygen.shop.mill import drop_cutter
 from bodygen.shop.mill.carve import carve_job
-from bodygen.shop.mill.carving_setup import board_for, default_carve, lying
+from bodygen.shop.mill.carving_setup import board_for, default_carve, lying, mirrored
 from bodygen.shop.mill.cutters import cutter_named, stepover
 from bodygen.shop.mill.drop_cutter import FEW, heights, surface_of, thinned
 from bodygen.shop.mill.job import spans
@@ -111,6 +111,33 @@ def test_a_finished_half_has_no_gouge_and_no_ridge_higher_than_asked():
     seen = (normal[:, 2] > -0.01) & beside_the_bridges(points, job.stock, mesh)
     assert seen.sum() > 8000
     assert gap[seen].max() < SCALLOP + 0.02
+
+
+def mirror(mesh):
+    return Mesh(mesh.vertices * (1.0, -1.0, 1.0), mesh.faces[:, ::-1])
+
+
+def one_sided():
+    """The half with a notch on one side alone."""
+    notch = manifold3d.Manifold.cube((8.0, 6.0, 6.0)).translate((5.0, 6.0, 4.0))
+    return to_mesh(to_manifold(half_body()) - notch)
+
+
+def test_the_mirror_image_of_a_half_is_finished_by_the_mirrored_path():
+    mesh, image = one_sided(), mirror(one_sided())
+    board = board_for(mesh, FLAT, BALL, half=True)
+    first = job_named(carve_job("half", mesh, board, FLAT, BALL, 0.5, half=True), "top-finish")
+    jobs = carve_job("image", image, board, FLAT, BALL, 0.5, half=True, twin=(mesh, first))
+    job = job_named(jobs, "top-finish")
+    assert [move.end for move in job.moves[:-1]] == [
+        (x, first.stock.width - y, z) for x, y, z in (move.end for move in first.moves[:-1])
+    ]
+    assert job.moves[-1].end == first.moves[-1].end
+
+
+def test_a_half_is_its_own_mirror_image_unless_it_has_something_on_one_side_alone():
+    assert mirrored(half_body(), half_body())
+    assert not mirrored(one_sided(), one_sided())
 
 
 def test_roughing_leaves_its_allowance_everywhere():
