@@ -45,6 +45,7 @@ def parser() -> argparse.ArgumentParser:
     _log(to)
     copying.add_trace(to)
     copying.add_scale(to)
+    copying.add_compare(to)
     _explain(to)
     _add_completion(to)
     return top
@@ -276,6 +277,7 @@ RUN = {
     "log": commands.log,
     "trace": commands.trace,
     "scale": commands.scale,
+    "compare": commands.compare,
     "explain": commands.explain,
     "completion": _print_completion,
 }

@@ -50,6 +50,26 @@ def add_scale(to: Commands) -> None:
     scale.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
 
 
+def add_compare(to: Commands) -> None:
+    """Add ``compare``: two baits over each other, or several copies over what was meant."""
+    about = "how far a bait is from another, or copies from what was meant"
+    compare = to.add_parser("compare", help=about, description=f"{about[0].upper()}{about[1:]}, and where.")
+    first = compare.add_argument(
+        "meant", type=Path, metavar="A", help="what was meant: a recipe, a mesh, readings (CSV)"
+    )
+    others = compare.add_argument("copies", type=Path, nargs="+", metavar="B", help="the copy, or several of them")
+    for argument in (first, others):
+        completes(argument, "files")
+    compare.add_argument(
+        "--within", metavar="LENGTH", help='exit code 1 where they are farther apart, such as "0.5 mm"'
+    )
+    compare.add_argument("--units", choices=("mm", "in"), default="mm", help="units of a mesh that says none")
+    compare.add_argument(
+        "--picture", metavar="NAME", help="write the overlay as NAME.svg and NAME.png; of several, one each"
+    )
+    compare.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
+
+
 def _stations(ways: Commands) -> None:
     about = "from readings of callipers: a CSV file with the header of stations, in any order, cells left empty"
     stations = traced(ways, "stations", "READINGS", "the table of readings (CSV)", about)

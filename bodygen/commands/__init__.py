@@ -10,16 +10,14 @@ import sys
 from argparse import Namespace
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import bodygen
+from bodygen.commands.copying import DESIGN, DONE, compare, scale, trace
 from bodygen.console.terminal import show, show_json, tell, wants_colour
 from bodygen.errors import DesignError, InputError, Mistake, visible
 
-if TYPE_CHECKING:
-    from bodygen.scan.written import Written
-
-DONE, DESIGN = 0, 1
+__all__ = ["DESIGN", "DONE", "compare", "scale", "trace"]
 
 
 def new(options: Namespace) -> int:
@@ -174,97 +172,6 @@ def log(options: Namespace) -> int:
     if damage:
         raise InputError(damage)
     return DONE
-
-
-def trace(options: Namespace) -> int:
-    """Make a recipe of a bait that is there."""
-    from bodygen.report.properties import as_json
-    from bodygen.scan import written
-
-    if options.way == "page":
-        return _trace_page(options)
-    found = {"stations": _traced_stations}[options.way](options)
-    if options.json:
-        show_json(as_json(found.document()))
-    else:
-        show(written.as_text(found))
-    if found.lacks:
-        tell(f"without the extra {', '.join(found.lacks)} there is no PNG of the fit; the SVG is there")
-    return DONE
-
-
-def scale(options: Namespace) -> int:
-    """Write a recipe in other sizes."""
-    from bodygen.report.properties import as_json
-    from bodygen.scan.copies import family
-
-    lengths, depth, thickness = _sizes_wanted(options)
-    made = family.make_family(options.recipe, options.name, lengths, (depth, thickness), options.keep, Path())
-    if options.json:
-        show_json(as_json(made.document()))
-    else:
-        show(family.as_text(made))
-    if made.lacks:
-        tell(f"without the extra {', '.join(made.lacks)} there is no PNG of the family; the SVG is there")
-    return DONE if made.met else DESIGN
-
-
-def _sizes_wanted(options: Namespace) -> tuple[list[float], float | None, float | None]:
-    from bodygen import units
-    from bodygen.recipe.keys import bounds
-    from bodygen.scan.told import option
-
-    ruler = bodygen.read_recipe(options.recipe).units
-    mistakes: list[Mistake] = []
-
-    def read(name: str, written: str | None, kind: str) -> float | None:
-        low, high = bounds(kind)
-        accepted = f"{low:g} to {high:g} mm"
-        return option(name, written, lambda v: units.length(v, ruler), mistakes, accepted, lambda v: low <= v <= high)
-
-    lengths = [read("--length", written, "body_length_mm") or 0.0 for written in options.length]
-    depth = read("--depth", options.depth, "body_depth_mm")
-    thickness = read("--thickness", options.thickness, "body_thickness_mm")
-    if len({round(length, 6) for length in lengths}) < len(lengths) and not mistakes:
-        mistakes.append(Mistake("command line", 0, "--length", "", "the same length twice.", "different lengths"))
-    if mistakes:
-        raise InputError(mistakes)
-    return lengths, depth, thickness
-
-
-def _trace_page(options: Namespace) -> int:
-    from bodygen.extras import refuse_missing
-    from bodygen.recipe.new import refuse_taken
-    from bodygen.scan.photo.page import marker_page
-
-    refuse_missing({"trace page": ("photo",)})
-    from bodygen.scan.photo.page_pdf import write_page
-
-    path = Path(f"trace-page-{options.paper}.pdf")
-    refuse_taken([path])
-    write_page(marker_page(options.paper), path)
-    tell(f"wrote {path}; print it at 100 %, lay the bait on it, then: bodygen trace photo")
-    show(str(path))
-    return DONE
-
-
-def _traced_stations(options: Namespace) -> "Written":
-    from bodygen import units
-    from bodygen.scan.readings.table import read_readings
-    from bodygen.scan.readings.trace import traced_from
-    from bodygen.scan.told import option, told_from
-    from bodygen.scan.written import write_traced
-
-    readings = read_readings(options.file)
-    ruler: Literal["mm", "in"] = options.units or ("in" if readings.inches else "mm")
-    told = told_from(options, ruler)
-    mistakes: list[Mistake] = []
-    smooth = option(
-        "--smooth", options.smooth, lambda v: units.length(v, ruler), mistakes, "1 to 400 mm", lambda v: 1 <= v <= 400
-    )
-    if mistakes:
-        raise InputError(mistakes)
-    return write_traced(traced_from(readings, smooth), told, Path())
 
 
 def explain(options: Namespace) -> int:
