@@ -223,7 +223,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         show(FIRST_STEPS)
         return commands.DONE
     try:
-        options = parser().parse_args([w for w in words if w != "--debug"])
+        options = parser().parse_args(copying.joined([w for w in words if w != "--debug"]))
         code = RUN[options.command](options)
         sys.stdout.flush()
     except KeyboardInterrupt:

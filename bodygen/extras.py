@@ -16,6 +16,7 @@ EXTRAS: Mapping[str, tuple[str, ...]] = {
     "mill": ("matplotlib", "PIL", "shapely", *(("opencamlib",) if sys.version_info < (3, 12) else ())),
     # a bait traced from a photograph, and the page that it lies on
     "photo": ("PIL", "cv2", "reportlab"),
+    "scan": ("scipy",),
 }
 """Modules by the name of the extra that brings them."""
 

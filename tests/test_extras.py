@@ -64,7 +64,7 @@ kind = "back"
 reserve = "2 g"
 """
 """A little bait of which every kind has something to make, and quickly."""
-COMMANDS = {"photo": "no kind: `trace page`, `trace photo`"}
+COMMANDS = {"photo": "no kind: `trace page`, `trace photo`", "scan": "no kind: `trace scan`"}
 BARE = [kind.name for kind in KINDS if not kind.needs]
 HIDDEN = """
 import json, sys

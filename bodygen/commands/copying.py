@@ -23,7 +23,7 @@ def trace(options: Namespace) -> int:
 
     if options.way == "page":
         return _trace_page(options)
-    found = {"stations": _traced_stations}[options.way](options)
+    found = {"stations": _traced_stations, "scan": _traced_scan}[options.way](options)
     if options.json:
         show_json(as_json(found.document()))
     else:
@@ -107,6 +107,18 @@ def _sizes_wanted(options: Namespace) -> tuple[list[float], float | None, float 
     if mistakes:
         raise InputError(mistakes)
     return lengths, depth, thickness
+
+
+def _traced_scan(options: Namespace) -> "Written":
+    from bodygen.extras import refuse_missing
+    from bodygen.scan.cloud.traced import Asked, traced_from
+    from bodygen.scan.told import told_from
+    from bodygen.scan.written import write_traced
+
+    refuse_missing({"trace scan": ("scan",)})
+    told_from(options, "mm")  # mistakes are told before the work
+    trace, ruler = traced_from(options.file, Asked(options.units, options.nose, options.back))
+    return write_traced(trace, told_from(options, ruler), Path())
 
 
 def _traced_stations(options: Namespace) -> "Written":

@@ -11,15 +11,33 @@ Commands = Any
 """What argparse's ``add_subparsers`` returns; it has no public name."""
 
 
+def joined(words: list[str]) -> list[str]:
+    """The words of a command line, ``--nose -x`` as one word: argparse would take ``-x`` for an option.
+
+    Examples
+    --------
+    >>> joined(["scan", "a.stl", "--nose", "-x", "--back", "+z"])
+    ['scan', 'a.stl', '--nose=-x', '--back', '+z']
+    """
+    some: list[str] = []
+    for word in words:
+        if word in {"-x", "-z"} and some and some[-1] in {"--nose", "--back"}:
+            some[-1] += f"={word}"
+        else:
+            some.append(word)
+    return some
+
+
 def add_trace(to: Commands) -> None:
     """Add ``trace`` with one sub-command for each way of measuring a bait."""
     trace = to.add_parser(
         "trace",
-        help="make a recipe of a bait that is there: from readings of callipers",
+        help="make a recipe of a bait that is there: from readings of callipers, from a scan",
         description="Make a recipe of a bait that is there: NAME.toml, with the fit as NAME-fit.svg and NAME-fit.png.",
     )
     ways = trace.add_subparsers(dest="way", required=True, metavar="WAY")
     _stations(ways)
+    _scan(ways)
     _page(ways)
 
 
@@ -77,6 +95,17 @@ def _stations(ways: Commands) -> None:
     stations.add_argument(
         "--smooth", metavar="LENGTH", help='waves shorter than this are the hand\'s, such as "20 mm" (default: as read)'
     )
+
+
+def _scan(ways: Commands) -> None:
+    about = "from a scan: an STL, OBJ, PLY or 3MF file in any pose, open or closed, with or without hooks and lip"
+    scan = traced(ways, "scan", "MESH", "the scan", about)
+    scan.add_argument(
+        "--units", choices=("auto", "mm", "in", "cm", "m"), default="auto",
+        help="what the scan's numbers are (default: auto, by its length; a 3MF says it itself)",
+    )  # fmt: skip
+    scan.add_argument("--nose", choices=("+x", "-x"), help="where in the file the nose points (default: as found)")
+    scan.add_argument("--back", choices=("+z", "-z"), help="where in the file the back points (default: as found)")
 
 
 def _page(ways: Commands) -> None:

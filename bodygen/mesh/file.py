@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable
 from io import BytesIO
+from pathlib import Path
 from zipfile import ZipFile, is_zipfile
 
 import numpy as np
@@ -35,8 +36,8 @@ def read_mesh(recipe: Recipe, shape: MeshFile) -> Mesh:
         Not a mesh file, not closed after merging equal vertices, inside out, more than one body, or an absurd size.
     """
     try:
-        vertices, faces = _loaded(shape)
-        own = _own_unit(shape)
+        vertices, faces = loaded(shape.path)
+        own = own_unit(shape.path)
     except Exception as error:  # a parser may raise anything on a hostile file
         problem = f"cannot be read as a mesh ({type(error).__name__})"
         raise _refusal(recipe, shape, problem, "STL, OBJ, 3MF or PLY") from error
@@ -58,25 +59,28 @@ def _refusal(recipe: Recipe, shape: MeshFile, problem: str, accepted: str) -> In
     return InputError([Mistake(file, line, "shape.mesh", f'"{shape.path.name}"', problem, accepted)])
 
 
-def _loaded(shape: MeshFile) -> tuple[Array, Faces]:
-    """Vertices and faces as the file has them; read from memory, so that the file cannot name another one."""
+def loaded(path: Path) -> tuple[Array, Faces]:
+    """Corners (n, 3) in the file's own unit [-] and triangles (m, 3) as the file has them, nothing merged or judged.
+
+    Read from memory, so that the file cannot name another one. A parser may raise anything on a hostile file.
+    """
     import trimesh  # 0.6 s: only where a mesh is the body
 
-    packed = shape.path.read_bytes()
+    packed = path.read_bytes()
     if is_zipfile(BytesIO(packed)):
         unpacked = sum(entry.file_size for entry in ZipFile(BytesIO(packed)).infolist())
         if unpacked > MOST_UNPACKED_BYTES:
             msg = f"{unpacked} bytes unpacked"
             raise ValueError(msg)
-    kind = shape.path.suffix.lower().removeprefix(".")
-    loaded = trimesh.load(BytesIO(packed), file_type=kind, force="mesh", process=False)
-    return np.asarray(loaded.vertices, dtype=np.float64), np.asarray(loaded.faces, dtype=np.int64)
+    kind = path.suffix.lower().removeprefix(".")
+    held = trimesh.load(BytesIO(packed), file_type=kind, force="mesh", process=False)
+    return np.asarray(held.vertices, dtype=np.float64), np.asarray(held.faces, dtype=np.int64)
 
 
-def _own_unit(shape: MeshFile) -> str | None:
+def own_unit(path: Path) -> str | None:
     """The unit that a 3MF says it is in, which no recipe can know better; None for files that say none."""
-    packed = BytesIO(shape.path.read_bytes())
-    if shape.path.suffix.lower() != ".3mf" or not is_zipfile(packed):
+    packed = BytesIO(path.read_bytes())
+    if path.suffix.lower() != ".3mf" or not is_zipfile(packed):
         return None
     with ZipFile(packed) as whole:
         model = next(name for name in whole.namelist() if name.lower().endswith(".model"))

@@ -61,10 +61,18 @@ def without_film(offsets: Offsets, film: float) -> Offsets:
         belly + share_at * (back - belly),
         np.interp(at, offsets.x, offsets.squareness_back),
         np.interp(at, offsets.x, offsets.squareness_belly),
-        None,
+        _flats(offsets, at),
         nose_round=offsets.nose_round,
         tail_round=offsets.tail_round,
     )
+
+
+def _flats(offsets: Offsets, at: Array) -> tuple[Array, Array, Array] | None:
+    """Straight runs of the sections at ``at`` (m,): as long as before, since both ends of one move the same way."""
+    if offsets.flat is None:
+        return None
+    above, below, across = (np.interp(at, offsets.x, run) for run in offsets.flat)
+    return above, below, across
 
 
 def _fine(body: Body) -> Array:

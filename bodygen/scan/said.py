@@ -31,6 +31,8 @@ FINEST_MM = 0.02
 """No wording is asked to be nearer than this."""
 VOLUME_SHARE = 0.01
 """Of the volume, to each mm of noise [1/mm]: chords that are all a little inside make a smaller bait."""
+EVEN, WHOLE = 0.03, 0.999
+"""Flats are a share of the depth where that is the same within this; less of a half width left is an edge."""
 GREATEST = 3.0
 """How many times as far as 95 in 100 places the farthest may lie."""
 
@@ -118,10 +120,10 @@ def _lines(offsets: Offsets, ruler: Units, count: int) -> str:
                 height[end] = 0.0
         rows += _curve(key, own, height, ruler)
     some, sections = _rows(body, blunt, min(count, FEW))
-    widest = sections[:, body.widest_index, 2]
+    widest = sections[:, 0, 2] + _widest_share(offsets, some) * (sections[:, -1, 2] - sections[:, 0, 2])
     if np.abs(widest - (sections[:, 0, 2] + sections[:, -1, 2]) / 2).max() > FINEST_MM:
         rows += _curve("widest", some, widest, ruler)
-    rows += _squareness(offsets, some)
+    rows += [*_squareness(offsets, some), *_flat_side(offsets, ruler)]
     ends = zip(("nose", "tail"), blunt, strict=True)
     return "\n".join([*rows, *(f"{name} = {{ bluntness = {b:g} }}" for name, b in ends if b is not None), ""])
 
@@ -135,6 +137,13 @@ def _with_greatest(body: Body, x: Array, column: int, axis: int, sign: int) -> A
     if 0 < greatest < len(u) - 1:
         own[1 + int(np.argmin(np.abs(own[1:-1] - at)))] = at
     return own
+
+
+def _widest_share(offsets: Offsets, x: Array) -> Array:
+    """How high the widest line lies at x (k,), as a share of the depth [-]; of a flat flank it lies within the flat."""
+    depth = offsets.top - offsets.bottom
+    known = depth > 1e-6
+    return np.interp(x, offsets.x[known], ((offsets.widest - offsets.bottom)[known] / depth[known]))
 
 
 def _rows(body: Body, blunt: tuple[float | None, float | None], count: int) -> tuple[Array, Array]:
@@ -193,6 +202,24 @@ def _squareness(offsets: Offsets, x: Array) -> list[str]:
     )
 
 
+def _flat_side(offsets: Offsets, ruler: Units) -> list[str]:
+    """``flat_side``, read off the deepest section: its height where that is a share of the depth, and the radius."""
+    if offsets.flat is None:
+        return []
+    above, below, across = offsets.flat
+    depth, half = offsets.top - offsets.bottom, offsets.half_width
+    deep = int(np.argmax(depth))
+    keys = []
+    big = depth > 0.3 * depth[deep]
+    share = (above + below)[big] / depth[big]
+    if np.ptp(share) < EVEN:
+        keys.append(f"height = {_number(float(share.mean()) * float(depth.max()), ruler)}")
+    left = float(half[deep] - across[deep]) / float(half[deep])
+    if left < WHOLE:  # the fourth-power mean of section.smaller_of, the other way round
+        keys.append(f"edge_radius = {_number(float(half[deep]) / (left**-4 - 1) ** 0.25, ruler)}")
+    return [f"flat_side = {{ {', '.join(keys)} }}"] if keys else []
+
+
 def _by_stations(offsets: Offsets, file: str, places: Array) -> Said | None:
     """The surface by stations: one squareness for both halves, the widest line midway."""
     body = surface_through(offsets)
@@ -206,7 +233,7 @@ def _by_stations(offsets: Offsets, file: str, places: Array) -> Said | None:
         if _bluntness(offsets, end) is not None:  # exactly one point
             top[end] = bottom[end] = round(float(top[end] + bottom[end]) / 2, 3)
             half[end] = 0.0
-    share = (polygon[:, body.widest_index, 2] - bottom) / np.maximum(top - bottom, 1e-9)
+    share = _widest_share(offsets, x)
     above, below = (np.interp(x, offsets.x, n) for n in (offsets.squareness_back, offsets.squareness_belly))
     one = [_one_squareness(*row) for row in zip(share, above, below, strict=True)]
     rows = [tuple(round(float(v), 3) for v in row) for row in zip(x, top, bottom, half, one, strict=True)]

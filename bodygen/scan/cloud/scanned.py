@@ -1,0 +1,189 @@
+"""From a scan's points to the bait's surface in its own axes: cleaned, turned, fitted, decided, and told about.
+
+Knows points in mm. Reading files and the unit is ``trace_scan``'s; what is written is the recipe writer's.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bodygen.form.fairing.offsets import surface_through
+from bodygen.scan.cloud.clean import core_of, thin_points
+from bodygen.scan.cloud.feet import feet_of
+from bodygen.scan.cloud.fit import Sizes, SkinFit, fit_surface, rows_along
+from bodygen.scan.cloud.flanks import Hole, Uneven, holes_of, uneven_of
+from bodygen.scan.cloud.flats import flattened, lack_of, misfit_of
+from bodygen.scan.cloud.frame import frames_of
+from bodygen.scan.cloud.points import Cloud
+from bodygen.scan.cloud.sections import first_sizes, levelled
+from bodygen.scan.cloud.sureness import Decided, Seen, back_of, nose_of, seen_outside
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+COARSE = 2500
+"""Points of the first fit."""
+GROWN = (1.0, 0.7, 0.5)
+"""Reaches [mm] of the rounds in which the fit takes in what lies near it, of baits up to the usual length."""
+USUAL = 80.0
+ALIKE = 0.01
+"""Two frames whose misfits differ by a smaller share of it are alike: the deeper way up is taken, and said."""
+ENDS = 0.07
+"""Share of the length near an end that tells how it ends."""
+CLEARLY = 0.95
+CORNERED, MORE_ROWS = 0.012, 73
+"""Patches off by more [mm] together ask for more rows."""
+FITTED = 5500
+"""Points of the last fits."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scanned:
+    """A scan in its own axes.
+
+    ``fitted`` holds the surface and the points that were used; ``turn`` (3, 3) and ``move`` (3,) bring the file's
+    points there, p turn^T + move, both in mm. ``seen`` is what stands outside, ``holes`` what was fitted across,
+    ``uneven`` how the flanks differ.
+    """
+
+    fitted: SkinFit
+    areas: Array
+    turn: Array
+    move: Array
+    nose: Decided
+    back: Decided
+    upright: bool
+    seen: Seen
+    holes: tuple[Hole, ...]
+    uneven: Uneven
+
+
+def scanned(cloud: Cloud, own: Mask, told: Callable[[Array], tuple[bool | None, bool | None]]) -> Scanned:
+    """Fit a body's surface to a cloud [mm] in any pose.
+
+    ``own``: which points may be the body's (k,); what the others are may still tell nose from tail.
+    ``told``: of the turn (3, 3) from the file's axes to the fitted ones, whether the maker says that nose and back must
+    be turned round (None: says nothing).
+    """
+    mine = cloud.taken(own)
+    core = mine.taken(core_of(mine, thin_points(mine)))
+    coarse, turn, move, upright = _first_fit(core)
+    turn, move, fitted, taken = _grown(cloud, own, turn, move, coarse.sizes)
+    body = fitted.body
+    at = cloud.points @ turn.T + move
+    away = ~taken
+    seen = seen_outside(at[away], cloud.normals[away] @ turn.T, cloud.areas[away], body, cloud.spacing)
+    nose_told, back_told = told(turn)
+    nose, back = nose_of(body, seen, nose_told), back_of(body, seen, back_told)
+    if nose.turned or back.turned:
+        round_turn, round_move, sizes = _turned(fitted.sizes, nose.turned, back.turned)
+        turn, move = round_turn @ turn, round_turn @ move + round_move
+        turn, move, fitted, taken = _grown(cloud, own, turn, move, sizes, GROWN[-1:])
+        away = ~taken
+        at = cloud.points @ turn.T + move
+        seen = seen_outside(at[away], cloud.normals[away] @ turn.T, cloud.areas[away], fitted.body, cloud.spacing)
+    if lack_of(fitted) > CORNERED:  # lines with corners, or waves, that few rows cannot follow
+        turn, move, fitted, taken = _grown(cloud, own, turn, move, _with_more_rows(fitted.sizes), GROWN[-1:])
+    side = fitted.points[:, 1] >= 0
+    return Scanned(
+        fitted, cloud.areas[taken], turn, move, nose, back, upright, seen,
+        holes_of(fitted.body, fitted.points, cloud.spacing), uneven_of(fitted, side),
+    )  # fmt: skip
+
+
+def _first_fit(core: Cloud) -> tuple[SkinFit, Array, Array, bool]:
+    """A coarse fit in the frame that mirrors best, its turn and move, and whether depth is told from thickness."""
+    some = _evenly(core.areas, COARSE)
+    ways = []
+    for frame in frames_of(core):
+        points, level, shift = levelled(frame.of(core.points))
+        turn, move = level @ frame.turn, shift - level @ frame.turn @ frame.middle
+        start, length = first_sizes(points)
+        fit = fit_surface(points[some], np.ones(len(some)), start, (0.2 * length, 0.06 * length, 0.03 * length))
+        ways.append((fit, fit.turn @ turn, fit.turn @ move + fit.move))
+    noise = min(way[0].noise for way in ways)
+    costs = [misfit_of(way[0].off, noise) for way in ways]
+    best = int(np.argmin(costs))
+    upright = len(ways) == 1 or abs(costs[0] - costs[1]) > ALIKE * min(costs)
+    fit, turn, move = ways[best if upright else 0]
+    for end in (0, 1):
+        fit, turn, move = _other_end(fit, turn, move, end)
+    flat = flattened(fit)
+    if flat is not None:
+        fit, turn, move = flat, flat.turn @ turn, flat.turn @ move + flat.move
+    return fit, turn, move, upright
+
+
+def _other_end(fit: SkinFit, turn: Array, move: Array, end: int) -> tuple[SkinFit, Array, Array]:
+    """Try an end the other way, sawn off for closed or closed for sawn off, and keep what is nearer to the points."""
+    sizes, row = fit.sizes, (0, -1)[end]
+    if sizes.closed[end] and not sizes.rounded[end]:
+        return fit, turn, move
+    lines = sizes.lines.copy()
+    inner = lines[:, (2, -3)[end]]
+    lines[:3, row] = 0.0
+    if sizes.closed[end]:
+        size = (inner[0] - inner[1]) / 2
+        lines[:3, row] = 0.7 * np.array([size, -size, inner[2]])
+    is_closed = not sizes.closed[end]
+    closed = (is_closed, sizes.closed[1]) if end == 0 else (sizes.closed[0], is_closed)
+    rounded = (is_closed, sizes.rounded[1]) if end == 0 else (sizes.rounded[0], is_closed)
+    start = replace(sizes, lines=lines, closed=closed, rounded=rounded)
+    reach = 0.03 * sizes.tail
+    other = fit_surface(fit.points, np.ones(len(fit.points)), start, (reach, reach))
+    near = np.abs(fit.points[:, 0] - end * sizes.tail) < ENDS * sizes.tail
+    # a sawn end has more to fit with, so it must be clearly nearer
+    clearly = 1 / CLEARLY if is_closed else CLEARLY
+    if misfit_of(other.off[near], fit.noise) >= clearly * misfit_of(fit.off[near], fit.noise):
+        return fit, turn, move
+    return other, other.turn @ turn, other.turn @ move + other.move
+
+
+def _evenly(areas: Array, count: int) -> NDArray[np.int64]:
+    """Numbers of points spread evenly over the area, the same every time; large ones count more than once."""
+    share = np.cumsum(areas) / areas.sum()
+    return np.searchsorted(share, (np.arange(count) + 0.5) / count).clip(0, len(areas) - 1)
+
+
+def _grown(
+    cloud: Cloud, own: Mask, turn: Array, move: Array, sizes: Sizes, reaches: tuple[float, ...] = GROWN
+) -> tuple[Array, Array, SkinFit, NDArray[np.bool_]]:
+    """Take in what lies near the surface and fit again, in ever closer rounds: turn, move, the fit, which."""
+    noise, fitted, taken = 0.0, None, np.ones(len(cloud.points), dtype=bool)
+    for number, reach in enumerate(reaches, start=1):
+        at = cloud.points @ turn.T + move
+        folded = np.stack([at[:, 0], np.abs(at[:, 1]), at[:, 2]], axis=1)
+        near = max(reach * max(1.0, sizes.tail / USUAL), 5 * noise)
+        feet = feet_of(surface_through(sizes.offsets()), folded)
+        taken = own & (np.abs(feet.off) < near) & (np.linalg.norm(folded - feet.point, axis=1) < 2 * near)
+        some = np.flatnonzero(taken)
+        some = some[_evenly(cloud.areas[some], FITTED if number == len(reaches) else COARSE)]
+        fitted = fit_surface(at[some], np.ones(len(some)), sizes, (near,))
+        turn, move, sizes, noise = fitted.turn @ turn, fitted.turn @ move + fitted.move, fitted.sizes, fitted.noise
+    assert fitted is not None  # noqa: S101  there is one round at least
+    return turn, move, fitted, taken
+
+
+def _with_more_rows(sizes: Sizes) -> Sizes:
+    """The same sizes at more rows."""
+    blunt = float(sizes.rounded[0]), float(sizes.rounded[1])
+    places = rows_along(sizes.tail - sizes.nose, blunt, MORE_ROWS)
+    return replace(
+        sizes, places=places, lines=np.array([np.interp(places, sizes.places, line) for line in sizes.lines])
+    )
+
+
+def _turned(sizes: Sizes, nose: bool, back: bool) -> tuple[Array, Array, Sizes]:
+    """Sizes with nose and tail, or back and belly, the other way round; and the half turn that goes with it."""
+    turn, move = np.eye(3), np.zeros(3)
+    places, lines, closed, rounded = sizes.places, sizes.lines, sizes.closed, sizes.rounded
+    if nose:
+        turn, move = np.diag([-1.0, -1.0, 1.0]), np.array([sizes.tail, 0.0, 0.0])
+        places, lines, closed, rounded = 1 - places[::-1], lines[:, ::-1], closed[::-1], rounded[::-1]
+    if back:
+        half = np.diag([1.0, -1.0, -1.0])
+        turn, move = half @ turn, half @ move
+        top, bottom, wide, share, upper, lower = lines
+        lines = np.stack([-bottom, -top, wide, 1 - share, lower, upper])
+    return turn, move, replace(sizes, places=places, lines=lines, closed=closed, rounded=rounded)

@@ -1,0 +1,126 @@
+"""Which end of a scanned bait is its nose and which side its back, and how sure that is.
+
+What is left of hooks and lip says it for sure; else the fuller end is the nose and the fuller side the belly.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bodygen.form.body import Body, fine_parameters
+from bodygen.form.integrals import body_volume
+from bodygen.scan.cloud.clean import clusters
+
+Array = NDArray[np.float64]
+SURE = 0.8
+"""Below it a decision is said as guessed."""
+CLEAR = 0.02
+"""Share of the length or depth that the centroid lies off the middle where the shape alone is just sure."""
+HARDWARE = 0.97
+"""How sure a hook or a lip makes it."""
+LIP_WITHIN = 0.4
+"""Share of the length from an end within which a lip stands."""
+STAND = 1.2
+"""Both skins of more than this share of length times depth are no lip and no hook."""
+SHEET_MM2 = 40.0
+"""Less of a plate is no lip."""
+BELOW = 0.25
+"""Share of the depth that the middle of what hangs lies away from the axis at least."""
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What stands out of the body: hooks and a lip's place.
+
+    ``below`` is the mean height of all of it [mm] and ``lip`` the x of a sheet [mm]; None where there is none.
+    """
+
+    below: float | None = None
+    lip: float | None = None
+    words: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """A decision: ``turned`` where the axes must be turned round, how ``sure`` [-], and ``why``."""
+
+    turned: bool
+    sure: float
+    why: str
+
+
+def seen_outside(points: Array, normals: Array, areas: Array, body: Body, spacing: float) -> Seen:
+    """Look at the points (k, 3) in the body's axes [mm] that stand away from the skin."""
+    if not len(points):
+        return Seen()
+    length, depth, thickness = body.sizes()
+    number = clusters(points, 3 * spacing)
+    heights, weights, lips, words = [], [], [], []
+    for i in range(int(number.max()) + 1):
+        some = number == i
+        area = float(areas[some].sum())
+        if area < 4 * spacing**2:
+            continue
+        middle = areas[some] @ points[some] / area
+        belly, back = (float(h[0]) for h in body.heights_at(middle[:1]))
+        outside = (
+            middle[2] > back or middle[2] < belly or not 0 <= middle[0] <= length or abs(middle[1]) > thickness / 2
+        )
+        if not outside:
+            continue
+        if area > STAND * length * depth:
+            words.append(f"something large ({area:.0f} mm2): a stand?")
+            continue
+        heights.append(float(middle[2]))
+        weights.append(area)
+        beside = min(abs(middle[0]), abs(middle[0] - length)) < LIP_WITHIN * length
+        if beside and _is_sheet(points[some], normals[some], areas[some], thickness):
+            lips.append((area, float(middle[0])))
+            words.append(f"a sheet at {middle[0]:.0f} mm ({area:.0f} mm2)")
+        else:
+            words.append(f"hook, ring or other hardware at {middle[0]:.0f} mm ({area:.0f} mm2)")
+    if not heights:
+        return Seen()
+    below = float(np.average(heights, weights=weights))
+    enough = abs(below) > BELOW * depth and sum(weights) > 0.004 * length * depth
+    return Seen(below if enough else None, max(lips)[1] if lips else None, tuple(words))
+
+
+def _is_sheet(points: Array, normals: Array, areas: Array, thickness: float) -> bool:
+    """Whether it is a plate across the body: most of it looks one way, and that way lies in the mid-plane."""
+    if areas.sum() < SHEET_MM2 or np.ptp(points[:, 1]) < 0.35 * thickness:
+        return False
+    spread = normals.T * areas @ normals / areas.sum()
+    share, ways = np.linalg.eigh(spread)
+    return bool(share[2] > 0.7 and abs(ways[1, 2]) < 0.4)
+
+
+def nose_of(body: Body, seen: Seen, told: bool | None) -> Decided:
+    """Whether the tail must become the nose; ``told``: the maker says so."""
+    if told is not None:
+        return Decided(told, 1.0, "as --nose says")
+    length = body.length
+    if seen.lip is not None:
+        return Decided(seen.lip > length / 2, HARDWARE, "the lip is at that end")
+    off = (body_volume(body).centroid[0] - length / 2) / length
+    why = f"the fuller end: the centroid lies {abs(off):.1%} of the length ahead of the middle"
+    return Decided(bool(off > 0), _sure(off), why)
+
+
+def back_of(body: Body, seen: Seen, told: bool | None) -> Decided:
+    """Whether the belly must become the back; ``told``: the maker says so."""
+    if told is not None:
+        return Decided(told, 1.0, "as --back says")
+    if seen.below is not None:
+        return Decided(seen.below > 0, HARDWARE, "hooks or lip hang from the other side")
+    depth = body.sizes()[1]
+    height = body.polygons(fine_parameters(body, 12))[:, [0, -1], 2]
+    off = (body_volume(body).centroid[2] - (height.min() + height.max()) / 2) / depth
+    why = f"opposite the fuller side: the centroid lies {abs(off):.1%} of the depth below the middle of the height"
+    return Decided(bool(off > 0), _sure(off), why)
+
+
+def _sure(off: float) -> float:
+    """How sure a centroid that lies ``off`` makes it: 0.5 in the middle, ``SURE`` at ``CLEAR``, 1 far off."""
+    return float(1 - 0.5 * (0.5 / (1 - SURE)) ** (-abs(off) / CLEAR))
