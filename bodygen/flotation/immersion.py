@@ -203,7 +203,7 @@ def _spheres(hull: Hull, axes: Array, level: Array) -> tuple[Array, Array, Array
     r = hull.sphere_radii
     centre = np.einsum("kad,pd->kpa", axes, hull.sphere_centres - hull.origin)
     s = centre[:, :, 2] - level[:, None]
-    t = np.clip(-s, -r, r)
+    t = np.minimum(np.maximum(-s, -r), r)  # np.clip takes several times as long for so few
     volume = np.pi * (r**2 * t - t**3 / 3 + 2 * r**3 / 3)
     lift = s * volume + np.pi * (r**2 * t**2 / 2 - t**4 / 4 - r**4 / 4)
     area = np.pi * (r**2 - t**2)

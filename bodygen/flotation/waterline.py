@@ -12,6 +12,7 @@ from bodygen.flotation.hull import Hull
 from bodygen.form.integrals import Array
 
 ROOM_AT_EYE = 0.2  # of the length: an eye sits in the skin, so the first part of what hangs there does not count
+NEAR_MM = 1e-9  # more than rounding
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,8 +147,14 @@ def _crossings(hull: Hull, start: Array, direction: Array) -> Array:
     side = np.cross(direction, np.eye(3)[np.argmin(np.abs(direction))])
     side /= np.linalg.norm(side)
     frame = np.stack([side, np.cross(direction, side), direction])
-    x, y = frame[:2] @ (hull.vertices - start).T
-    a, b = hull.faces, np.roll(hull.faces, -1, axis=1)
+    blocks = hull.blocks
+    off = np.abs((blocks.centres + hull.origin - start) @ frame[:2].T) - blocks.half_sizes @ np.abs(frame[:2]).T
+    near = (off <= NEAR_MM).all(axis=1)  # boxes that the line passes, and a few beside it
+    used, places = np.unique(blocks.faces[near], return_inverse=True)  # each vertex once: its faces must agree on it
+    a = places.reshape(-1, 3)
+    b = np.roll(a, -1, axis=1)
+    at = frame @ (hull.vertices[used] - start).T
+    x, y, _ = at
     above = y >= 0
     spans = above[a] != above[b]
     # where each edge passes y = 0; both faces of an edge work it out from the same ends, so neither gap nor overlap
@@ -155,7 +162,7 @@ def _crossings(hull: Hull, start: Array, direction: Array) -> Array:
     run = np.where(spans, y[high] - y[low], 1.0)
     passes = x[low] - y[low] * (x[high] - x[low]) / run
     hit = (spans & (passes > 0)).sum(axis=1) % 2 == 1
-    p, q, r = (frame @ (hull.vertices[hull.faces[hit, k]] - start).T for k in range(3))
+    p, q, r = (at[:, a[hit, k]] for k in range(3))
     normal = np.cross((q - p).T, (r - p).T)
     depth: Array = (normal * p.T).sum(axis=1) / normal[:, 2]
     return depth[depth > 0]

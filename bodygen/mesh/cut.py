@@ -4,6 +4,7 @@ Circles are drawn as polygons of the circle's own area, so a bore's volume is ri
 """
 
 from collections.abc import Sequence
+from functools import lru_cache
 from math import cos, pi, sin, sqrt
 
 import manifold3d
@@ -57,6 +58,7 @@ def to_mesh(solid: manifold3d.Manifold) -> Mesh:
     return Mesh(np.array(mesh.vert_properties, dtype=np.float64)[:, :3], np.array(mesh.tri_verts, dtype=np.int64))
 
 
+@lru_cache(maxsize=64)  # each cut is made several times over: see mesh/pieces.py
 def tool_mesh(tool: Tool) -> Mesh:
     """A tool as a closed mesh [mm], its circles drawn with ``SIDES`` sides.
 

@@ -4,7 +4,6 @@ The mouth is where the drill goes in: skin inside its path that faces it. In a p
 facets and tools; which limit holds for which kind of bore is in ``tables/limits.toml``.
 """
 
-from itertools import pairwise
 from math import ceil
 
 import numpy as np
@@ -212,12 +211,10 @@ def in_profile(bore: Revolved, points: Array, start: float = 0.0) -> tuple[Array
         steps = within[within[:, 0] < bore.point]
         within = np.concatenate([steps, [[bore.point, bore.diameter / 2], [bore.point, 0.0]]])
     outline = np.concatenate([[[start, 0.0], [start, wide]], within])
-    nearest = np.full(len(points), np.inf)
-    for (s0, r0), (s1, r1) in pairwise(outline.tolist()):
-        ds, dr = s1 - s0, r1 - r0
-        share = np.clip(((s - s0) * ds + (r - r0) * dr) / max(ds * ds + dr * dr, 1e-18), 0.0, 1.0)
-        nearest = np.minimum(nearest, (s - s0 - share * ds) ** 2 + (r - r0 - share * dr) ** 2)
-    distance = np.sqrt(nearest)
+    (s0, r0), (ds, dr) = outline[:-1].T[:, :, None], np.diff(outline, axis=0).T[:, :, None]
+    share = ((s - s0) * ds + (r - r0) * dr) / np.maximum(ds * ds + dr * dr, 1e-18)
+    share = np.minimum(np.maximum(share, 0.0), 1.0)
+    distance = np.sqrt(((s - s0 - share * ds) ** 2 + (r - r0 - share * dr) ** 2).min(axis=0))
     inside = (s > start) & (s < bore.point) & (r < np.interp(s, outline[1:, 0], outline[1:, 1]))
     return s, np.where(inside, -distance, distance)
 
@@ -259,7 +256,7 @@ def _farthest(bore: Revolved, corners: Array, way: Array, *, shadow: bool = Fals
     waiting = [corners]
     while waiting:
         corners = waiting.pop()
-        centre = corners.mean(axis=1)
+        centre = (corners[:, 0] + corners[:, 1] + corners[:, 2]) / 3
         radius = radii_around(corners, centre)
         if shadow:
             s, r = _cylindrical(bore, centre)
@@ -271,7 +268,7 @@ def _farthest(bore: Revolved, corners: Array, way: Array, *, shadow: bool = Fals
         if (inside <= ON_MM).any():
             best = max(best, float(reach[inside <= ON_MM].max()))
         # by its own corners, not by its radius: of a plane end square to the way no part reaches farther than another
-        most = (corners @ way).max(axis=1)
+        most = np.maximum.reduce([corners[:, k] @ way for k in range(3)])
         waiting += _batches(corners[(inside < radius) & (most > best + CLOSE_MM) & (radius > CLOSE_MM)])
     return best
 

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from bodygen.errors import InputError, Mistake
 from bodygen.findings import PartKey
 from bodygen.form.ray_caster import CLEAR_MM, RayCaster
+from bodygen.form.triples import cross
 from bodygen.recipe.model import Bore, Lip, Recipe, WireSlot
 from bodygen.recipe.text.read_context import grow_instead
 from bodygen.units import length_text
@@ -330,9 +331,9 @@ def square_to(axis: Sequence[float]) -> tuple[Array, Array]:
     """
     a = np.asarray(axis, dtype=float)
     helper = np.eye(3)[int(np.argmin(np.abs(a)))]
-    first = np.cross(a, helper)
+    first = cross(a, helper)
     first /= np.linalg.norm(first)
-    return first, np.cross(a, first)
+    return first, cross(a, first)
 
 
 def _triple(vector: Array) -> tuple[float, float, float]:
