@@ -80,7 +80,7 @@ def water_in(volume: float, lies: Sequence[Item]) -> float:
     250.0
     """
     water = volume - inside(lies)
-    return water if water > WET * volume else 0.0
+    return water if water > max(WET * volume, LEAST_MM3) else 0.0
 
 
 def flooded(cavity: Mesh, water: float, lies: Sequence[Item], metal: Mesh | None) -> list[Shell]:

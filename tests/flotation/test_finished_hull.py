@@ -4,7 +4,7 @@ import carved
 import numpy as np
 import pytest
 
-from bodygen.flotation.afloat import finished_hull
+from bodygen.flotation.afloat import finished_hull, water_in
 from bodygen.mesh.grown import growing
 from bodygen.mesh.measure import enclosed, mesh_volume
 from bodygen.weights.item import Item
@@ -22,3 +22,9 @@ def test_the_skin_is_grown_to_the_ledgers_volume(share):
     assert hull.volume == pytest.approx(wanted, rel=1e-9)
     centre = (body.volume * body.centroid + (wanted - body.volume) * at) / wanted
     assert hull.centroid == pytest.approx(centre, abs=1e-9)
+
+
+def test_a_crumb_of_a_room_holds_no_water():
+    """What a cut leaves by rounding alone has no volume to share water by."""
+    assert water_in(6.1e-15, []) == 0.0
+    assert water_in(1.0, []) == 1.0
