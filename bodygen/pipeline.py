@@ -27,19 +27,14 @@ from bodygen.form.cuts.checks import wood_left
 from bodygen.form.cuts.hung import hangs_down, hung, hung_checks
 from bodygen.form.fairing.shape import shape_checks
 from bodygen.form.integrals import Array
-from bodygen.log.learned import learned
-from bodygen.log.record import Build
 from bodygen.mesh.base_body import BaseBody, base_body_of
-from bodygen.mesh.crossing import crosses_itself
 from bodygen.mesh.cut import to_mesh
-from bodygen.mesh.file import lies_across
 from bodygen.mesh.pieces import cut_in_turn, parts_left
 from bodygen.recipe.model import Goal, Recipe
 from bodygen.shop.lip.plate import LipPlate, lip_plate
 from bodygen.weights.calibrate import calibrate
 from bodygen.weights.cavities import fill_findings
 from bodygen.weights.coats import coat_findings
-from bodygen.weights.expected import expectations
 from bodygen.weights.fittings import lodging_findings
 from bodygen.weights.item import Item, Total, total
 from bodygen.weights.measured import Measured, PlateShape, cavities_of, measure, metal_in, plate_in_slot
@@ -47,6 +42,8 @@ from bodygen.weights.stages import Stage
 
 if TYPE_CHECKING:
     from bodygen.ballast.solve import Solution
+    from bodygen.log.record import Build
+    from bodygen.weights.learned import Learned
 
 SAG_MM = 0.002
 """How far the drawn polygon of the lip may leave its arcs."""
@@ -65,7 +62,10 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
     shaped, lip_checks = cut(recipe)
     base_body, tools, pieces = shaped.base_body, shaped.tools, shaped.pieces
     findings = shape_checks(recipe, base_body.sizes) + wood_left(recipe, tools, base_body.facets, base_body.caster)
-    findings += lies_across(base_body.sizes) if base_body.body is None else ()
+    if base_body.body is None:
+        from bodygen.mesh.file import lies_across  # noqa: PLC0415  a drawn body has no file
+
+        findings += lies_across(base_body.sizes)
     out = {part for finding in findings if finding.code == "bore-breaks-out" for part in finding.about}
     parts = parts_left(
         base_body.stock, tools, pieces.cutting_solids, [i for i, tool in enumerate(tools) if tool.part in out]
@@ -88,7 +88,7 @@ def cut(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
 
 
 def assess(
-    recipe: Recipe, readings: Sequence[tuple[str, float]] = (), history: Sequence[Build] = (), board: str = ""
+    recipe: Recipe, readings: Sequence[tuple[str, float]] = (), history: "Sequence[Build]" = (), board: str = ""
 ) -> Assessment:
     """What a recipe weighs at each step and how it lies in the water.
 
@@ -121,8 +121,7 @@ def assess(
         spread = spread_of(answer)
     except DesignError as error:
         raise _located(error, recipe) from error
-    crossing = crosses_itself(a.shaped.base_body.mesh) if a.shaped.base_body.body is None else ()
-    findings = by_severity([*a.findings, *crossing, *bait_checks(answer, spread)])
+    findings = by_severity([*a.findings, *_crossing(a.shaped.base_body), *bait_checks(answer, spread)])
     told = (tuple(readings), tuple(history), board) if readings or history else ()
     return replace(a, spread=spread, findings=findings, told=told, draw=_drawn)
 
@@ -171,7 +170,12 @@ def _drawn(a: Assessment) -> str:
 
 
 def _assess(
-    recipe: Recipe, readings: Sequence[tuple[str, float]], history: Sequence[Build], board: str, *, others: bool = True
+    recipe: Recipe,
+    readings: Sequence[tuple[str, float]],
+    history: "Sequence[Build]",
+    board: str,
+    *,
+    others: bool = True,
 ) -> Assessment:
     """The assessment without its spread, as often as the ballast's search asks for one; it needs no ``others``."""
     _refuse_weightless(recipe)
@@ -179,7 +183,7 @@ def _assess(
     recipe = hung(recipe, shaped.tools)
     measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
     measured = replace(measured, block=_block(recipe, shaped.base_body))
-    taught = learned(history, expectations(recipe, measured), recipe.name, board) if history else None
+    taught = _taught(recipe, measured, history, board) if history else None
     weighed = calibrate(recipe, measured, [*recipe.weighed, *readings], taught)
     summary = total(weighed.items)
     hull = _hull(recipe, shaped, measured, weighed.items)
@@ -212,7 +216,7 @@ def solve_ballast(
     recipe: Recipe,
     goal: Goal | None = None,
     readings: Sequence[tuple[str, float]] = (),
-    history: Sequence[Build] = (),
+    history: "Sequence[Build]" = (),
     board: str = "",
 ) -> "Solution":
     """Bores that give the float asked for, each put into the recipe and weighed before it is offered.
@@ -256,6 +260,21 @@ def solve_ballast(
 def _located(error: DesignError | InputError, recipe: Recipe) -> DesignError | InputError:
     """The same with the places of the file that the recipe was read from, if it was."""
     return error.located(recipe.source.file, recipe.source.lines) if recipe.source else error.located("", {})
+
+
+def _taught(recipe: Recipe, measured: Measured, history: "Sequence[Build]", board: str) -> "Learned":
+    from bodygen.log.learned import learned  # noqa: PLC0415  most baits are weighed without the bench log
+    from bodygen.weights.expected import expectations  # noqa: PLC0415
+
+    return learned(history, expectations(recipe, measured), recipe.name, board)
+
+
+def _crossing(base_body: BaseBody) -> tuple[Finding, ...]:
+    if base_body.body is not None:
+        return ()
+    from bodygen.mesh.crossing import crosses_itself  # noqa: PLC0415  a drawn body does not
+
+    return crosses_itself(base_body.mesh)
 
 
 def _block(recipe: Recipe, base_body: BaseBody) -> Blank:

@@ -210,6 +210,8 @@ def _history(options: Namespace) -> tuple[tuple, str]:  # type: ignore[type-arg]
 
 
 def _readings(written: Sequence[str]) -> list[tuple[str, float]]:
+    if not written:
+        return []
     from bodygen.log.entry import scale_readings
 
     readings, mistakes = scale_readings(written)

@@ -49,7 +49,7 @@ class Body:
         >>> Body(knots, np.zeros((5, 7, 3)), nose_flat=True, tail_flat=True).breaks.tolist()
         [0.0, 0.5, 1.0]
         """
-        return np.unique(self.knots)
+        return spline.distinct(self.knots)
 
     @property
     def corners(self) -> Array:

@@ -11,7 +11,6 @@ from bodygen.form.cuts.skin import Skin, skin_of
 from bodygen.form.fairing.shape import body_of
 from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals, body_skin, body_volume
 from bodygen.form.ray_caster import RayCaster, ray_caster_of
-from bodygen.mesh import file as mesh_file
 from bodygen.mesh.grown import Growing, growing
 from bodygen.mesh.measure import mesh_skin, mesh_volume
 from bodygen.mesh.skin import Mesh, body_mesh, body_rings
@@ -75,6 +74,8 @@ def base_body_of(recipe: Recipe) -> BaseBody:
 
 
 def _from_mesh(recipe: Recipe, shape: MeshFile) -> BaseBody:
+    from bodygen.mesh import file as mesh_file  # noqa: PLC0415  most bodies are drawn
+
     mesh = mesh_file.read_mesh(recipe, shape)
     caster = mesh_file.ray_caster_of(mesh)
     length, thickness, depth = (float(side) for side in caster.high - caster.low)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from bodygen.errors import DesignError
 from bodygen.form.cuts import Prism, Revolved, Tool, square_to
 from bodygen.form.integrals import VolumeIntegrals
+from bodygen.form.spline import distinct
 from bodygen.mesh.cut import SIDES, cut_with, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.measure import moments, moments_of, volume_integrals
 from bodygen.mesh.stock import BaseMesh, Span, span_of
@@ -228,7 +229,7 @@ def _rim(cavity: manifold3d.Manifold, tool: Revolved) -> float:
     first, second = square_to(tool.axis)
     angle = np.arctan2(across[wall] @ second, across[wall] @ first)
     side = np.floor(angle / (2 * np.pi) * SIDES).astype(int)  # the corners of the drawn circle lie mid-way in each
-    return float(max(s[wall][side == k].min() for k in np.unique(side)))
+    return float(max(s[wall][side == k].min() for k in distinct(side)))
 
 
 def plate_solid(slot: Prism, outline: Array, holes: Sequence[Array], thickness: float) -> manifold3d.Manifold:

@@ -11,6 +11,7 @@ import numpy as np
 
 from bodygen.form.cuts import Revolved, Tool
 from bodygen.form.integrals import Array
+from bodygen.form.spline import distinct
 from bodygen.kept import Kept
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import Mesh, Rings
@@ -50,7 +51,7 @@ class BaseMesh:
             return None
         count = len(self.rings.half)
         x = self.rings.half[:, :, 0]
-        steps = np.unique(np.linspace(0, count - 1, PARTS + 1).astype(int))
+        steps = distinct(np.linspace(0, count - 1, PARTS + 1).astype(int))
         before = steps[x[steps].max(axis=1) < span[0] - CLEAR_MM]
         beyond = steps[x[steps].min(axis=1) > span[1] + CLEAR_MM]
         first, last = (before[-1] if len(before) else 0), (beyond[0] if len(beyond) else count - 1)

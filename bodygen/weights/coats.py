@@ -6,7 +6,7 @@ inside the skin and pushes none.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from statistics import fmean
+from math import fsum
 from typing import Any
 
 from bodygen import tables
@@ -96,7 +96,11 @@ def default_density(stage: str) -> float:
     >>> default_density("painted")   # of 1.5, 1.3 and 1.3
     1.3667
     """
-    return fmean(catalogue.density(row) for row in _rows(stage))
+    return _mean([catalogue.density(row) for row in _rows(stage)])
+
+
+def _mean(values: list[float]) -> float:
+    return fsum(values) / len(values)  # the library's statistics takes longer to load than a bait to weigh
 
 
 def _rows(stage: str) -> list[dict[str, Any]]:
@@ -131,7 +135,7 @@ def _layer(coat: Coat, key: str, area: float, *, bare: bool) -> _Layer:
     if coat.gain is not None:
         return _gained(coat, area, density, soak, source)
     if coat.film is not None:
-        differs = _differs(row) if row else fmean(map(_differs, _rows(coat.stage)))
+        differs = _differs(row) if row else _mean([_differs(row) for row in _rows(coat.stage)])
         return _Layer(coat.film * coat.coats, 0.0, soak, soak_spread, density, source, differs)
     if row is None:
         msg = f"{key} ({coat.name}): say finish, film or gain; nothing tells how thick it is."

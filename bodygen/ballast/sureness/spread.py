@@ -230,5 +230,7 @@ def _weigh_ins(answer: Answer, inputs: tuple[Input, ...], rates: Rates, sds: Arr
 
 
 def _percentiles(values: Array) -> Percentiles:
-    low, middle, high = (float(v) for v in np.percentile(values, PERCENTILES))
+    """Between two draws in proportion, as numpy has them; its own way to it takes ten times as long."""
+    places = np.array(PERCENTILES) / 100 * (len(values) - 1)
+    low, middle, high = np.interp(places, np.arange(len(values)), np.sort(values)).tolist()
     return Percentiles(low, middle, high)

@@ -16,6 +16,7 @@ from bodygen.form.fairing.fair import fair_line
 from bodygen.form.fairing.offsets import FoldError, Offsets, refuse_folds, surface_through
 from bodygen.form.fairing.outlines import CLOSED_MM, Lines, Outline, lines_of, mistake, point_key
 from bodygen.form.section import smaller_of
+from bodygen.form.spline import distinct
 from bodygen.recipe.model import Curve, Parameters, Recipe
 from bodygen.units import length_text
 
@@ -60,7 +61,7 @@ def body_of(recipe: Recipe, shape: Parameters) -> Body:
             more = _not_followed(body, lines, x)
         if not len(more) or len(x) > MOST_ROWS:
             break
-        x = np.unique(np.concatenate([x, more]))
+        x = distinct(np.concatenate([x, more]))
     try:
         refuse_folds(body)
     except FoldError as fold:
@@ -85,12 +86,13 @@ def _not_followed(body: Body, lines: Lines, x: Array) -> Array:
     part = np.arange(1, PARTS)[:, None] / PARTS
     u = body.breaks[:-1] + part * np.diff(body.breaks)
     off = np.maximum(_leaves(body, lines, u.ravel()).reshape(u.shape).max(axis=0), 0.0)
-    apart = ~np.isin(np.round(lines.own, 9), np.round(x, 9))
+    apart = (np.round(lines.own, 9)[:, None] != np.round(x, 9)).all(axis=1)
     own = lines.own[apart]
     if len(own) and (off < np.inf).all():
         own = own[_leaves(body, lines, body.parameter_at(own)) > FOLLOWED_MM]
     taken = np.searchsorted(x, own, side="right") - 1
-    spans = np.setdiff1d(np.flatnonzero(off > FOLLOWED_MM), taken)
+    spans = np.flatnonzero(off > FOLLOWED_MM)
+    spans = spans[(spans[:, None] != taken).all(axis=1)]
     middle = rows.between(x[spans], x[spans + 1], 0.5, lines.back.length, lines.blunt)
     return np.concatenate([middle, own])
 

@@ -13,6 +13,7 @@ from bodygen.errors import InputError, Mistake
 from bodygen.form.fairing import rows
 from bodygen.form.fairing.fair import FairLine, fair_line
 from bodygen.form.fairing.rows import opened
+from bodygen.form.spline import distinct
 from bodygen.recipe.model import Curve, End, Parameters, Recipe
 from bodygen.tables import load
 from bodygen.units import length_text
@@ -73,9 +74,9 @@ def lines_of(recipe: Recipe, shape: Parameters, corners: Array) -> Lines:
         _outline(recipe, key, curve, at, shape, blunt)
         for key, curve, at in zip(("back", "belly", "plan"), curves, places, strict=True)
     )
-    fine = np.unique(np.concatenate([np.linspace(0, shape.length, 2001), *places]))
+    fine = distinct(np.concatenate([np.linspace(0, shape.length, 2001), *places]))
     up, down = _heights(recipe, shape, back, belly, fine)
-    own = np.unique(np.concatenate([at[1:-1] for at in places]))
+    own = distinct(np.concatenate([at[1:-1] for at in places]))
     lines = Lines(back, up, belly, down, plan, _widths(recipe, shape, plan, fine), blunt, own)
     for end in (0, -1):
         _refuse_edge(recipe, shape, lines, end)

@@ -137,7 +137,7 @@ def uneven(x: Array, step: Array, corners: Array) -> NDArray[np.intp]:
     >>> uneven(np.array([0.0, 1, 2, 52]), np.array([1.0, 1, 50]), np.zeros(0)).tolist()
     [2]
     """
-    smooth = ~np.isin(x[1:-1], corners)
+    smooth = (x[1:-1, None] != corners).all(axis=1)
     long = np.zeros(len(step), dtype=bool)
     long[:-1] |= smooth & (step[:-1] > UNEVEN * step[1:])
     long[1:] |= smooth & (step[1:] > UNEVEN * step[:-1])

@@ -71,7 +71,7 @@ def thinned(
         more = _middles(at, t, 1 + np.flatnonzero(off > within), offsets.steps())
         if not len(more) or len(at) + len(more) > most or idle == IDLE:
             return best
-        at = np.union1d(at, more)
+        at = spline.distinct(np.concatenate([at, more]))
 
 
 def _spread(wanted: NDArray[np.intp], count: int) -> NDArray[np.intp]:
@@ -85,12 +85,12 @@ def _spread(wanted: NDArray[np.intp], count: int) -> NDArray[np.intp]:
 
 def _middles(at: NDArray[np.intp], t: Array, left: NDArray[np.intp], step: Array) -> NDArray[np.intp]:
     """Which measured rows become knots: in the middle of spans with rows ``left``, or many times as long as another."""
-    spans = np.unique(np.searchsorted(at, left, side="right") - 1)
+    spans = spline.distinct(np.searchsorted(at, left, side="right") - 1)
     if len(spans):
         long = np.zeros(len(step), dtype=bool)
         long[:-1] |= step[:-1] > UNEVEN * step[1:]
         long[1:] |= step[1:] > UNEVEN * step[:-1]
-        spans = np.union1d(spans, np.flatnonzero(long))
+        spans = spline.distinct(np.concatenate([spans, np.flatnonzero(long)]))
     spans = spans[np.diff(at)[spans] >= 2 * FEWEST]
     first, last = at[spans], at[spans + 1]
     return np.clip(np.searchsorted(t, (t[first] + t[last]) / 2), first + FEWEST, last - FEWEST)
