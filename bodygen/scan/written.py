@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from math import pi
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from textwrap import wrap
 from typing import Any
 
 from bodygen.extras import missing
@@ -25,6 +26,8 @@ from bodygen.scan.told import Told
 from bodygen.units import angle_text, length_text
 from bodygen.version import VERSION
 
+WIDE = 98
+"""Columns of what is printed."""
 _COATED = f"""format = 1
 [shape]
 length = 70
@@ -192,9 +195,9 @@ def as_text(written: Written) -> str:
     ]
     if written.film:
         lines.append(f"  coats     {written.film:.2f} mm taken off the skin; --bare if it had none")
-    lines += [f"  doubtful  {one}" for one in trace.doubtful]
-    lines += [f"  guessed   {one}" for one in trace.guessed]
-    lines += [f"  note      {one}" for one in trace.notes]
+    for word, sentences in (("doubtful", trace.doubtful), ("guessed", trace.guessed), ("note", trace.notes)):
+        for one in sentences:
+            lines += wrap(f"  {word:8}  {one}", WIDE, subsequent_indent=" " * 12)
     fit = f"{written.path.stem}-fit.svg"
     return "\n".join([*lines, f"  look at {fit}; next: bodygen check {written.path}"])
 

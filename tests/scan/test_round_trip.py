@@ -117,6 +117,16 @@ def test_a_wrong_digit_is_left_out_and_the_body_is_right(tmp_path):
     assert "left out" in str(doubt)
 
 
+def test_of_thousands_of_rows_a_single_wrong_one_is_named_and_left_out(tmp_path):
+    body, square = measured.drawn(5)
+    x, sizes = measured.body_rows(body, np.linspace(0, 1, 3000))
+    x, first = np.unique(x, return_index=True)
+    found = trace(tmp_path, measured.table(x, sizes[first], square, slip=(len(x) // 3, 1, -3.0)))
+    assert [(one.what, one.left_out) for one in found.doubtful if abs(one.off) > 2] == [("bottom", True)]
+    assert body_volume(skin_through(found.offsets)).volume == pytest.approx(body_volume(body).volume, rel=0.005)
+    assert "medians of neighbours" in found.notes[0]
+
+
 def test_smoothing_over_a_length_takes_a_wave_away(tmp_path):
     """A wave of 1 mm from one reading to the next: its ups and downs stay when nothing is asked, and go with 40 mm."""
     body, square = measured.drawn(1)

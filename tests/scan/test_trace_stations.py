@@ -58,6 +58,13 @@ def test_the_float_is_copied_by_ballast(bench, capsys):
     assert offers
 
 
+def test_without_the_extra_for_pictures_the_recipe_and_the_svg_are_there(bench, capsys, monkeypatch):
+    monkeypatch.setattr("bodygen.scan.written.missing", tuple)
+    assert main(["trace", "stations", "r.csv", "--name", "Old bleak"]) == 0
+    assert capsys.readouterr().err == "without the extra paper there is no PNG of the fit; the SVG is there\n"
+    assert {p.name for p in bench.iterdir() if p.name.startswith("old")} == {"old-bleak.toml", "old-bleak-fit.svg"}
+
+
 def test_units_are_those_of_the_readings_or_as_told(bench):
     assert main(["trace", "stations", "r.csv", "--name", "a", "--units", "in"]) == 0
     assert bodygen.read_recipe("a.toml").units == "in"

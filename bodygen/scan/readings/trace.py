@@ -9,6 +9,7 @@ from bodygen.errors import InputError, Mistake
 from bodygen.form.fairing.offsets import Offsets
 from bodygen.form.fairing.rows import between, opened
 from bodygen.scan.readings.lines import Array, Data, judged, modes_of
+from bodygen.scan.readings.many import far_off, fewer_rows
 from bodygen.scan.readings.sections import sections_of, volume_of
 from bodygen.scan.readings.slips import Faired, Slip, faired
 from bodygen.scan.readings.table import Readings
@@ -50,6 +51,7 @@ def traced_from(readings: Readings, smooth_mm: float | None = None) -> Traced:
     InputError
         No body goes through these lines; where they fail is told.
     """
+    table, readings = readings, fewer_rows(readings)
     closed, heights, guessed = _ends(readings)
     facts = load("limits")["readings"]
     blunt = _bluntness(readings, closed, heights, float(facts["least_spread_mm"]))
@@ -62,6 +64,9 @@ def traced_from(readings: Readings, smooth_mm: float | None = None) -> Traced:
     volume_of(readings, offsets)
     notes = [] if not readings.shifted else [f"The x axis began at {readings.shifted:g} mm; it begins at the nose now."]
     doubtful = tuple(_doubtful(readings, slip, rows) for slip in fair.slips)
+    if table is not readings:
+        notes.append(f"Of {len(table.x)} rows the medians of neighbours are used, {len(readings.x)} in all.")
+        doubtful += far_off(table, offsets, fair.judged.spread)
     places = _places(readings, offsets, {(s.line, int(rows[s.line][s.at])) for s in fair.slips if s.left_out})
     noise = max(2 * fair.judged.spread, float(facts["least_spread_mm"]))
     return Traced(
