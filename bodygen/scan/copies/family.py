@@ -205,8 +205,8 @@ def as_text(family: Family) -> str:
     """Say what was made: a table of all sizes, and what did not grow in each."""
     ruler = family.original.assessment.recipe.units
     lines = [str(copy.path) for copy in family.copies]
-    names = ("length", "depth", "thick", "cm3", "wood g", "all g", "spare g", "share", "pitch")
-    wide = (9, 8, 8, 9, 9, 9, 9, 8, 8)
+    names = ("length", "depth", "thick", "cm3", "wood g", "all g", "reserve g", "share", "pitch")
+    wide = (9, 8, 8, 9, 9, 9, 11, 8, 8)
     head = f"  {'':26}" + "".join(f"{each:>{width}}" for each, width in zip(names, wide, strict=True))
     lines += ["", head]
     per = 25.4 if ruler == "in" else 1.0
@@ -215,7 +215,7 @@ def as_text(family: Family) -> str:
         a, b, c = (f[key] / per for key in ("length_mm", "depth_mm", "thickness_mm"))
         lines.append(
             f"  {member.path.stem[:25]:26}{a:9.3f}{b:8.3f}{c:8.3f}{f['volume_cm3']:9.2f}{f['uncut_wood_g']:9.2f}"
-            f"{f['mass_g']:9.2f}{f['reserve_g']:+9.2f}{100 * f['share']:7.1f}%{f['pitch_deg']:+8.1f}"
+            f"{f['mass_g']:9.2f}{f['reserve_g']:+11.2f}{100 * f['share']:7.1f}%{f['pitch_deg']:+8.1f}"
         )
     unit = "inches" if ruler == "in" else "mm"
     lines.append(f"  lengths in {unit}; wood: the uncut body; share: the reserve over the water pushed aside")
