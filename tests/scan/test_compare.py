@@ -124,7 +124,10 @@ def test_what_cannot_be_compared_is_told(bench, capsys):
     assert main(["compare", str(PERCH), "note.txt"]) == 2
     assert "a recipe (.toml), a mesh (.stl, .obj, .3mf, .ply) or a table of readings (.csv)" in capsys.readouterr().err
     assert main(["compare", str(PERCH), "none.stl"]) == 2
-    assert "no such file" in capsys.readouterr().err
+    assert capsys.readouterr().err.startswith("none.stl: no such file.")
+    (bench / "junk.stl").write_bytes(bytes(range(256)) * 12)
+    assert main(["compare", str(PERCH), "junk.stl"]) == 2
+    assert capsys.readouterr().err.startswith("junk.stl: ")
     assert main(["compare", str(PERCH), str(DACE), "--within", "wide"]) == 2
     assert "--within" in capsys.readouterr().err
 

@@ -3,7 +3,7 @@
 Every one becomes a closed mesh in the body's axes, its nose at x = 0; those with a surface of ours keep it besides.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import gamma
 from pathlib import Path
 from typing import Any
@@ -83,8 +83,12 @@ def specimen_of(path: Path, ruler: str) -> Specimen:
     if ending in MESH_ENDINGS:
         name = path.name.replace("\\", "\\\\").replace('"', '\\"')
         text = f'format = 1\nunits = "{ruler}"\n[shape]\nmesh = "{name}"\n'
-        recipe = parse_recipe(text, path.parent / f"{path.name}.toml")
-        base = base_body_of(recipe)
+        try:
+            recipe = parse_recipe(text, path.parent / f"{path.name}.toml")
+            base = base_body_of(recipe)
+        except InputError as error:  # of a recipe that nobody wrote: the mesh itself is what is wrong
+            mistakes = [replace(m, file=path.as_posix(), line=0, key="", written="") for m in error.mistakes]
+            raise InputError(mistakes) from None
         moved = Mesh(base.mesh.vertices - (base.mesh.vertices[:, 0].min(), 0.0, 0.0), base.mesh.faces)
         return Specimen(path.name, moved, None, recipe, None, base.volume.volume, base.sizes)
     if ending != ".toml":
