@@ -23,7 +23,7 @@ def trace(options: Namespace) -> int:
 
     if options.way == "page":
         return _trace_page(options)
-    found = {"stations": _traced_stations, "scan": _traced_scan}[options.way](options)
+    found = {"stations": _traced_stations, "photo": _traced_photo, "scan": _traced_scan}[options.way](options)
     if options.json:
         show_json(as_json(found.document()))
     else:
@@ -119,6 +119,15 @@ def _traced_scan(options: Namespace) -> "Written":
     told_from(options, "mm")  # mistakes are told before the work
     trace, ruler = traced_from(options.file, Asked(options.units, options.nose, options.back))
     return write_traced(trace, told_from(options, ruler), Path())
+
+
+def _traced_photo(options: Namespace) -> "Written":
+    from bodygen.extras import refuse_missing
+
+    refuse_missing({"trace photo": ("photo",)})
+    from bodygen.scan.photo.asked import trace_photos
+
+    return trace_photos(options, Path())
 
 
 def _traced_stations(options: Namespace) -> "Written":

@@ -32,13 +32,14 @@ def add_trace(to: Commands) -> None:
     """Add ``trace`` with one sub-command for each way of measuring a bait."""
     trace = to.add_parser(
         "trace",
-        help="make a recipe of a bait that is there: from readings of callipers, from a scan",
+        help="make a recipe of a bait that is there: from readings of callipers, from a scan, from photographs",
         description="Make a recipe of a bait that is there: NAME.toml, with the fit as NAME-fit.svg and NAME-fit.png.",
     )
     ways = trace.add_subparsers(dest="way", required=True, metavar="WAY")
     _stations(ways)
     _scan(ways)
     _page(ways)
+    _photo(ways)
 
 
 def add_scale(to: Commands) -> None:
@@ -112,6 +113,28 @@ def _page(ways: Commands) -> None:
     about = "print a page to photograph a bait on: trace-page-a4.pdf"
     page: argparse.ArgumentParser = ways.add_parser("page", help=about, description=f"{about[0].upper()}{about[1:]}.")
     page.add_argument("--paper", choices=PAPERS, default=PAPERS[0], help="paper of the page (default: a4)")
+
+
+def _photo(ways: Commands) -> None:
+    about = "from a photograph of its side, on the page of `trace page` or with a ruler beside it"
+    photo = traced(ways, "photo", "SIDE", "the picture of its side, nose to the left", about)
+    top = photo.add_argument("--top", type=Path, metavar="TOP", help="a picture from above, standing on the same page")
+    scale = photo.add_mutually_exclusive_group(required=True)
+    scale.add_argument("--page", choices=PAPERS, help="it lies on this page")
+    scale.add_argument(
+        "--span", metavar="X1,Y1,X2,Y2=LENGTH", help="these two pixels, from the top left, are so far apart"
+    )
+    photo.add_argument("--thickness", metavar="LENGTH", help="greatest thickness of the bait, by callipers")
+    photo.add_argument("--nose", choices=("left", "right"), default="left", help="where the nose is (default: left)")
+    mask = photo.add_argument(
+        "--mask",
+        type=Path,
+        metavar="PNG",
+        help="strokes, as large as SIDE, over what is no bait; black or clear elsewhere",
+    )
+    photo.add_argument("--units", choices=("mm", "in"), help="units of the recipe (default: mm)")
+    for argument in (top, mask):
+        completes(argument, "files")
 
 
 def traced(ways: Commands, name: str, file: str, about_file: str, about: str) -> argparse.ArgumentParser:

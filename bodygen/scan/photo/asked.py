@@ -1,0 +1,89 @@
+"""What the command line says of photographs, read and checked; and the way from there to the files."""
+
+import re
+from argparse import Namespace
+from pathlib import Path
+
+import numpy as np
+
+from bodygen import units
+from bodygen.errors import InputError, Mistake
+from bodygen.recipe.keys import bounds
+from bodygen.recipe.model import Units
+from bodygen.recipe.new import refuse_taken, stem_of
+from bodygen.scan.photo.overlay import draw_overlay, side_lines, top_lines
+from bodygen.scan.photo.trace import Lifted, traced_photos
+from bodygen.scan.photo.view import PhotoView, PixelSpan, view_of
+from bodygen.scan.told import option, told_from
+from bodygen.scan.written import Written, write_traced
+
+SPAN = "X1,Y1,X2,Y2=LENGTH, pixels from the picture's top left, such as 310,1840,2710,1852=6 in"
+
+
+def trace_photos(options: Namespace, folder: Path) -> Written:
+    """Trace the photographs of the command line, and write the recipe and its pictures into a folder.
+
+    Raises
+    ------
+    InputError
+        Whatever of the command line, the pictures or the names does not do.
+    """
+    ruler: Units = options.units or "mm"
+    told = told_from(options, ruler)
+    mistakes: list[Mistake] = []
+    low, high = bounds("body_thickness_mm")
+    thickness = option(
+        "--thickness",
+        options.thickness,
+        lambda v: units.length(v, ruler),
+        mistakes,
+        f"{low:g} to {high:g} mm",
+        lambda v: low <= v <= high,
+    )
+    span = _span(options.span, ruler, mistakes)
+    if options.span and options.top:
+        problem = "a span measures one picture only, and --top is another."
+        mistakes.append(Mistake("command line", 0, "--top", str(options.top), problem, "--page with both on the page"))
+    if mistakes:
+        raise InputError(mistakes)
+    stem = stem_of(told.name)
+    pictures = [folder / f"{stem}-fit-{name}.png" for name in ("side", "top")][: 2 if options.top else 1]
+    refuse_taken(pictures)
+    side = view_of(options.file, options.page, span, options.mask)
+    top = view_of(options.top, options.page, None) if options.top else None
+    trace, measured = traced_photos(side, top, thickness, nose_right=options.nose == "right")
+    written = write_traced(trace, told, folder)
+    _overlays(pictures, side, top, measured, written)
+    return written
+
+
+def _overlays(pictures: list[Path], side: PhotoView, top: PhotoView | None, measured: Lifted, written: Written) -> None:
+    """Lay the recipe's curve over each photograph."""
+    x = np.linspace(0, measured.side.length, 240)
+    lines = (x, *side_lines(written.body, written.film, x))
+    draw_overlay(pictures[0], side, measured.side, measured.height, lines)
+    if top is not None and measured.top is not None and measured.heights is not None:
+        share = measured.top.length / measured.side.length
+        upper, lower = top_lines(written.body, written.film, x)
+        middle = np.interp(x * share, measured.top.x, (measured.top.high + measured.top.low) / 2)
+        at = (x * share, upper + middle, lower + middle)
+        draw_overlay(pictures[1], top, measured.top, float(np.mean(measured.heights)), at)
+
+
+def _span(written: str | None, ruler: Units, mistakes: list[Mistake]) -> PixelSpan | None:
+    if written is None:
+        return None
+    number = r"\s*(\d+(?:\.\d+)?)\s*"
+    found = re.fullmatch(f"{number},{number},{number},{number}=(.+)", written)
+    problem = "not two places and a length."
+    if found:
+        try:
+            length = units.length(found[5].strip(), ruler)
+            if 1 <= length <= 2000:
+                x0, y0, x1, y1 = (float(found[i]) for i in range(1, 5))
+                return PixelSpan((x0, y0), (x1, y1), length)
+            problem = f"{length:g} mm is no span to measure by."
+        except units.UnitError as error:
+            problem = error.problem
+    mistakes.append(Mistake("command line", 0, "--span", f'"{written}"', problem, SPAN))
+    return None
