@@ -14,6 +14,8 @@ STATIONS = 41
 REACH = 0.016
 """Half of the window that one station's height is averaged over [-, of the opened length]."""
 CAP_MM = 0.4
+SAWN = 0.65
+"""An end is sawn off where it is so much as deep close to it as a little before: a round one has less than half."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,8 +72,21 @@ def profile_of(outline: Array, towards_tail: Array) -> Profile:
     points = (outline - nose) @ axes
     x = 0.5 * (1 - np.cos(np.linspace(0, np.pi, STATIONS))) * float(points[:, 0].max())
     high, low = (_side(points, x, sign) for sign in (1.0, -1.0))
-    high[[0, -1]] = low[[0, -1]] = 0.0
+    for end in (0, -1):
+        _ended(x, high, low, end)
     return Profile(points, x, high, low, nose, along)
+
+
+def _ended(x: Array, high: Array, low: Array, end: int) -> None:
+    """Close an end, or where it is sawn off run both lines on to its face (in place)."""
+    order = np.arange(len(x))[:: 1 if end == 0 else -1]
+    edge, near = order[:4], order[4:8]
+    depth = high - low
+    if depth[order[2]] < SAWN * depth[order[5]]:
+        high[end] = low[end] = 0.0
+        return
+    for line in (high, low):
+        line[edge] = np.polyval(np.polyfit(x[near], line[near], 1), x[edge])
 
 
 def _side(points: Array, x: Array, sign: float) -> Array:

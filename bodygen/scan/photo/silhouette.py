@@ -24,7 +24,9 @@ WIRE_MM, PLATE_MM = 1.1, 2.2
 """Half of the width up to which things are taken as wire, and as a plate seen on its edge [mm]."""
 TIP = 2.2
 """How many half widths a pointed end may reach out of what is left without thin things."""
-LEAST_AREA_MM2, LEAST_SHARE = 120.0, 0.25
+WEDGE = 1.3
+"""How many half widths of its foot make a thing at an end the body's own tip."""
+LEAST_AREA_MM2 = 120.0
 SECOND = 0.3
 """Share of the largest thing's area above which a second one is another bait."""
 
@@ -208,15 +210,38 @@ def _cut(rgb: Pixels, rough: Flags, own: Flags, not_bait: Flags | None) -> Flags
 
 
 def without_thin(mask: Flags) -> tuple[Flags, Flags]:
-    """The body without wire and plates on edge, and these; a pointed end of the body stays."""
+    """The body without wire and plates on edge, and these; a pointed nose or tail stays.
+
+    Derived here: an opening by a disc takes off the tip of a wedge along an arc of pi less the wedge's angle, and of
+    wire no more than its own width.
+    """
     body = mask
     for radius in (WIRE_MM, PLATE_MM):
         core = _largest(_opened(body, radius))
         labels, areas = _parts(body & ~core)
         near = _morph(core, "grow", TIP * radius)
+        touching = np.bincount(labels[_morph(core, "grow", 1 / PER_MM)], minlength=len(areas)) / PER_MM
         out = np.unique(labels[~near])
-        body = core | (np.isin(labels, np.setdiff1d(np.arange(1, len(areas)), out)))
+        ends = np.unique(labels[_at_ends(core)])
+        kept = (touching > WEDGE * radius) & np.isin(np.arange(len(areas)), ends)
+        kept &= ~np.isin(np.arange(len(areas)), out)
+        kept[0] = False
+        body = core | kept[labels]
     return _largest(body), mask & ~body
+
+
+def _at_ends(body: Flags) -> Flags:
+    """Where a picture (h, w) lies beyond the last twentieths of a body along its length."""
+    rows, columns = np.nonzero(body)
+    points = np.column_stack([columns, rows]).astype(float)
+    middle = points.mean(axis=0)
+    values, axes = np.linalg.eigh(np.cov((points - middle).T))
+    along = axes[:, int(np.argmax(values))]
+    at = (points - middle) @ along
+    low, high = at.min() + 0.05 * np.ptp(at), at.max() - 0.05 * np.ptp(at)
+    y, x = np.mgrid[0 : body.shape[0], 0 : body.shape[1]]
+    place = (x - middle[0]) * along[0] + (y - middle[1]) * along[1]
+    return np.asarray((place < low) | (place > high))
 
 
 def outline_of(mask: Flags) -> Array:
