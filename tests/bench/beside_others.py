@@ -110,12 +110,11 @@ if __name__ == "__main__":
         x, _, z = total.centre_of_mass
         rest = find_attitudes(hull, mass, (x, 0.0, z), water, others=False).attitude
         whole, buoyancy, height, trim = by_strips(a.shaped.body, 1000 * mass / water, x, z)
-        own_height = (rest.water_height or 0.0) / rest.up[2]
         told(
             f"{recipe.name}: its waterline",
             lambda s=skin, m=mass, x=x, z=z, w=water: find_attitudes(build_hull([s]), m, (x, 0.0, z), w, others=False),
             lambda b=a.shaped.body, m=mass, x=x, z=z, w=water: by_strips(b, 1000 * m / w, x, z),
             f"volume {whole / a.shaped.volume.volume - 1:+.4%}, centre of buoyancy "
-            f"{np.hypot(*(buoyancy - np.array(rest.centre_of_buoyancy)[[0, 2]])):.4f} mm, "
-            f"waterline {height - own_height:+.4f} mm, {np.degrees(trim) - rest.pitch_deg:+.4f} deg",
+            f"{np.hypot(*(buoyancy - np.array(rest.centre_of_buoyancy)[[0, 2]])):.4f} mm, water "
+            f"{height - rest.water_height / rest.up[2]:+.4f} mm, {np.degrees(trim) - rest.pitch_deg:+.4f} deg",
         )
