@@ -21,7 +21,6 @@ import bodygen.pipeline
 from bodygen.assessment import Assessment
 from bodygen.building import build
 from bodygen.export.stl import write_stl
-from bodygen.extras import EXTRAS
 from bodygen.files import writing
 from bodygen.files.kinds import KINDS, WHOLE, digest_of
 from bodygen.files.made_with import LIBRARIES, made_with
@@ -189,7 +188,8 @@ def _random(seed):
 def test_every_library_that_a_build_needs_decides_what_may_be_kept():
     """As ``pyproject.toml`` names them; completion of the command line and editing of recipes shape no file."""
     project = tomllib.loads((PARAMS.parent / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    lines = [*project["dependencies"], *(line for extra in EXTRAS for line in project["optional-dependencies"][extra])]
+    builds = sorted({extra for kind in KINDS for extra in kind.needs})
+    lines = [*project["dependencies"], *(line for extra in builds for line in project["optional-dependencies"][extra])]
     needed = {re.match(r"[\w-]+", line)[0] for line in lines} - {"shtab", "tomlkit"}
     assert needed - {"cadquery-ocp-novtk"} | {"cadquery-ocp-proxy"} == set(LIBRARIES)
 
