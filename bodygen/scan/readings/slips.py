@@ -16,6 +16,8 @@ from bodygen.scan.readings.lines import Data, Judged, Modes, SmoothLine, judged,
 DOUBTFUL, BESIDE_END, ANOTHER, LEFT_OUT = 1.9, 1.6, 3.0, 8.0
 """How many of its own spreads a reading is off before it is named, before it is as the last one beside an end, where
 nothing else tells how the line closes, before a further one is named, and before it is not used."""
+SMALL_MM, SMALL_DOUBTFUL = 0.5, 4.0
+"""A reading that is off by less than this is named only where it is so many spreads: a hand is no surer."""
 AS_WELL, ALONE = 2 * log(7), 2 * log(20)
 """How much less likely another story may be that still explains a slip as well, and that leaves no doubt [2 log]."""
 KEPT = 4.0
@@ -134,6 +136,8 @@ def _likeliest(
 
 def _limit(data: Data, fixed: NDArray[np.bool_], slip: Slip, *, first: bool) -> float:
     """How many spreads a reading may be off."""
+    if abs(slip.off) < SMALL_MM:
+        return SMALL_DOUBTFUL
     if not first:
         return ANOTHER
     return BESIDE_END if _beside_end(data, fixed, slip.at) else DOUBTFUL
