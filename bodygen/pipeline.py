@@ -70,6 +70,9 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
     parts = parts_left(
         base_body.stock, tools, pieces.cutting_solids, [i for i, tool in enumerate(tools) if tool.part in out]
     )
+    if parts == 0:
+        msg = "the cuts take all of the wood away"
+        raise DesignError(msg, "bore", "a thinner drill, or less depth")
     if parts != 1:
         remedy = f"the cuts part the wood into {parts} pieces: shorten the slot or move the bores"
         findings += (Finding("cut-apart", "error", "body", remedy, float(parts), 1.0, "pieces"),)

@@ -304,6 +304,17 @@ def test_a_bore_that_takes_no_wood_is_told_with_file_line_and_remedy(recipe, cap
     assert "drill it deeper" in finding["remedy"]
 
 
+def test_cuts_that_leave_no_wood_are_told_and_nothing_is_weighed(recipe, capsys):
+    from_nose = NO_WOOD.replace(
+        'from = "belly"\nx = 25\ndiameter = 2\ndepth = 5', 'from = "nose"\ndiameter = 60\ndepth = 90'
+    )
+    path = recipe(from_nose)
+    assert main(["weigh", str(path)]) == 1
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert "bore: the cuts take all of the wood away\n    a thinner drill, or less depth\n" in told.err
+
+
 def test_a_drill_that_points_out_of_the_wood_is_told(recipe, capsys):
     """Its line meets the body all the same, and would have been drilled from the other side."""
     place = 'kind = "hanger"\nfrom = "point"\nat = [25, 0, -14]\ndirection = [0, 0, -1]'
