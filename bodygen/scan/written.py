@@ -125,13 +125,14 @@ def _draw(recipe: Recipe, trace: Traced, body: Body, film: float, off: Array, fi
     """Write the pictures of the fit; returns the extras that are missing for the second."""
     from bodygen.export.svg import page_svg  # noqa: PLC0415  a trace alone draws
 
+    coats = f"; drawn is the wood, the coats of the original lie {film:.2f} mm outside" if film else ""
     page = map_page(
         recipe,
         f"the recipe over {trace.file}",
         body_views(body),
         trace.places - (film, 0, 0),
         off,
-        str(fit),
+        f"{fit}{coats}",
         dots=trace.how == "stations",
     )
     svg.write_text(page_svg(page), encoding="utf-8", newline="\n")
