@@ -73,6 +73,12 @@ def loaded(path: Path) -> tuple[Array, Faces]:
             msg = f"{unpacked} bytes unpacked"
             raise ValueError(msg)
     kind = path.suffix.lower().removeprefix(".")
+    if kind == "stl":  # without a scene round it: two million triangles take a third of the room
+        from trimesh.exchange.stl import load_stl
+
+        read = load_stl(BytesIO(packed))
+        if "faces" in read:  # a text with several solids holds them apart
+            return np.asarray(read["vertices"], dtype=np.float64), np.asarray(read["faces"], dtype=np.int64)
     held = trimesh.load(BytesIO(packed), file_type=kind, force="mesh", process=False)
     return np.asarray(held.vertices, dtype=np.float64), np.asarray(held.faces, dtype=np.int64)
 

@@ -26,6 +26,8 @@ USUAL_BEND = np.array([0.4, 0.4, 0.4, 0.02, 0.02, 0.02])
 LEAST_NOISE = 0.01
 SHARES, HANDLES = (0.1, 0.9), (0.02, 0.95)
 LEAST_SIZE = 0.02
+OPENING = 6
+"""Rows from a point on that only ever open."""
 FLAT_SHARES, LEAST_RADIUS = (0.02, 0.95), 0.3
 NUDGE = 1e-4
 MOST_STEP = 3.0
@@ -99,7 +101,7 @@ class SkinFit:
         return surface_through(self.sizes.offsets())
 
 
-def fit_surface(points: Array, weights: Array, start: Sizes, within: tuple[float, ...], tied: bool = False) -> SkinFit:
+def fit_surface(points: Array, weights: Array, start: Sizes, within: tuple[float, ...], stiff: float = 1.0) -> SkinFit:
     """Fit the surface to points (k, 3) [mm], each counted by its weight (k,) [-].
 
     Parameters
@@ -108,12 +110,12 @@ def fit_surface(points: Array, weights: Array, start: Sizes, within: tuple[float
         Where to begin.
     within : tuple of float
         One round of steps for each: points farther away than that [mm] do not count in it.
-    tied : bool
-        The widest line midway and one squareness for back and belly, as measured stations have them.
+    stiff : float
+        How many times as much a bend costs as usual [-].
     """
     sizes, turn, move = start, np.eye(3), np.zeros(3)
     cloud, noise, counted = points, 0.3, np.ones(len(points))
-    free = _free(sizes, tied)
+    free = _free(sizes)
     for reach in within:
         for _ in range(STEPS):
             body = surface_through(sizes.offsets())
@@ -125,7 +127,7 @@ def fit_surface(points: Array, weights: Array, start: Sizes, within: tuple[float
             counted = kept / np.sqrt(1 + (feet.off / (2 * noise)) ** 2)
             by_lines = _by_lines(sizes, body, feet)
             by_pose = _by_pose(cloud, feet.normal * np.stack([np.ones_like(side), side, np.ones_like(side)], axis=1))
-            step = _step(sizes, by_lines @ free, by_pose, feet.off, weights * counted, noise, free)
+            step = _step(sizes, by_lines @ free, by_pose, feet.off, weights * counted, noise * stiff, free)
             change, pose = free @ step[:-5], step[-5:]
             sizes = _moved(sizes, change)
             cloud, turn, move = _posed(cloud, turn, move, pose)
@@ -148,7 +150,7 @@ def _median(values: Array, weights: Array) -> float:
     return float(values[order[np.searchsorted(passed, passed[-1] / 2)]])
 
 
-def _free(sizes: Sizes, tied: bool) -> Array:
+def _free(sizes: Sizes) -> Array:
     """(6 m + 2 + flats, f): how the lines' values, the nose's and the tail's x follow from what is free to move.
 
     A closed end is one point on the axis, a plane one has its middle there: where the axis runs is the pose's affair.
@@ -162,10 +164,6 @@ def _free(sizes: Sizes, tied: bool) -> Array:
         else:
             whole[m + row, row] = -1.0
             drop.append(m + row)
-    if tied:
-        drop += [3 * m + row for row in range(m)]
-        whole[5 * m + np.arange(m), 4 * m + np.arange(m)] = 1.0
-        drop += [5 * m + row for row in range(m)]
     return np.delete(whole, drop, axis=1)
 
 
@@ -265,6 +263,10 @@ def _moved(sizes: Sizes, change: Array) -> Sizes:
     inner = slice(1, -1)
     lines[0, inner] = np.maximum(lines[0, inner], lines[1, inner] + 2 * LEAST_SIZE)
     lines[2, inner] = np.maximum(lines[2, inner], LEAST_SIZE)
+    for end, closed in ((slice(None, OPENING), sizes.closed[0]), (slice(None, -OPENING - 1, -1), sizes.closed[1])):
+        if closed:  # a body opens from its point on: within a scanner's scatter of it only that is known
+            lines[[0, 2], end] = np.maximum.accumulate(lines[[0, 2], end], axis=1)
+            lines[1, end] = np.minimum.accumulate(lines[1, end])
     lines[3] = np.clip(lines[3], *SHARES)
     lines[4:] = np.clip(lines[4:], *HANDLES)
     nose, tail = change[count : count + 2]

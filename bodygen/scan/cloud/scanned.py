@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.form.fairing.offsets import surface_through
+from bodygen.form.body import Body
+from bodygen.form.fairing.offsets import FoldError, refuse_folds, surface_through
 from bodygen.scan.cloud.clean import core_of, thin_points
 from bodygen.scan.cloud.feet import feet_of
 from bodygen.scan.cloud.fit import Sizes, SkinFit, fit_surface, rows_along
@@ -31,7 +32,8 @@ ALIKE = 0.01
 """Two frames whose misfits differ by a smaller share of it are alike: the deeper way up is taken, and said."""
 ENDS = 0.07
 """Share of the length near an end that tells how it ends."""
-CLEARLY = 0.95
+CLEARLY = 0.98
+STIFF = (5.0, 20.0)
 CORNERED, MORE_ROWS = 0.012, 73
 """Patches off by more [mm] together ask for more rows."""
 FITTED = 5500
@@ -84,7 +86,12 @@ def scanned(cloud: Cloud, own: Mask, told: Callable[[Array], tuple[bool | None, 
         at = cloud.points @ turn.T + move
         seen = seen_outside(at[away], cloud.normals[away] @ turn.T, cloud.areas[away], fitted.body, cloud.spacing)
     if lack_of(fitted) > CORNERED:  # lines with corners, or waves, that few rows cannot follow
-        turn, move, fitted, taken = _grown(cloud, own, turn, move, _with_more_rows(fitted.sizes), GROWN[-1:])
+        finer = _grown(cloud, own, turn, move, _with_more_rows(fitted.sizes), GROWN[-1:])
+        if is_sound(finer[2].body):
+            turn, move, fitted, taken = finer
+    for stiff in STIFF:
+        if not is_sound(fitted.body):  # where few points tell of a line it may fold: let it be fairer
+            turn, move, fitted, taken = _grown(cloud, own, turn, move, fitted.sizes, GROWN[-1:], stiff)
     side = fitted.points[:, 1] >= 0
     return Scanned(
         fitted, cloud.areas[taken], turn, move, nose, back, upright, seen,
@@ -147,7 +154,13 @@ def _evenly(areas: Array, count: int) -> NDArray[np.int64]:
 
 
 def _grown(
-    cloud: Cloud, own: Mask, turn: Array, move: Array, sizes: Sizes, reaches: tuple[float, ...] = GROWN
+    cloud: Cloud,
+    own: Mask,
+    turn: Array,
+    move: Array,
+    sizes: Sizes,
+    reaches: tuple[float, ...] = GROWN,
+    stiff: float = 1.0,
 ) -> tuple[Array, Array, SkinFit, NDArray[np.bool_]]:
     """Take in what lies near the surface and fit again, in ever closer rounds: turn, move, the fit, which."""
     noise, fitted, taken = 0.0, None, np.ones(len(cloud.points), dtype=bool)
@@ -159,10 +172,19 @@ def _grown(
         taken = own & (np.abs(feet.off) < near) & (np.linalg.norm(folded - feet.point, axis=1) < 2 * near)
         some = np.flatnonzero(taken)
         some = some[_evenly(cloud.areas[some], FITTED if number == len(reaches) else COARSE)]
-        fitted = fit_surface(at[some], np.ones(len(some)), sizes, (near,))
+        fitted = fit_surface(at[some], np.ones(len(some)), sizes, (near,), stiff)
         turn, move, sizes, noise = fitted.turn @ turn, fitted.turn @ move + fitted.move, fitted.sizes, fitted.noise
     assert fitted is not None  # noqa: S101  there is one round at least
     return turn, move, fitted, taken
+
+
+def is_sound(body: Body) -> bool:
+    """Whether the surface runs forward everywhere, as a body must."""
+    try:
+        refuse_folds(body)
+    except FoldError:
+        return False
+    return True
 
 
 def _with_more_rows(sizes: Sizes) -> Sizes:

@@ -17,7 +17,7 @@ from bodygen.findings import Finding
 from bodygen.mesh.file import MOST_FACES, loaded, own_unit
 from bodygen.recipe.model import Units
 from bodygen.scan.cloud.clean import is_flat, shells_of, size_of
-from bodygen.scan.cloud.points import Cloud, cloud_of
+from bodygen.scan.cloud.points import Cloud, cloud_of, merged
 from bodygen.scan.cloud.scanned import Scanned, scanned
 from bodygen.scan.cloud.sureness import SURE, Decided
 from bodygen.scan.record import Guessed, Traced
@@ -85,7 +85,7 @@ def _read(file: Path, unit: Unit) -> tuple[Cloud, Mask, tuple[str, ...], str, tu
     """The points in mm, which of them may be the body's, what was left out, the unit, and what of it was guessed."""
     try:
         vertices, faces = loaded(file)
-        own = own_unit(file)
+        own = own_unit(file) if file.suffix.lower() == ".3mf" else None
     except OSError as error:
         raise _refusal(file, f"cannot be read: {error.strerror or error}", "the file of a scan") from error
     except Exception as error:  # a parser may raise anything on a hostile file
@@ -94,7 +94,9 @@ def _read(file: Path, unit: Unit) -> tuple[Cloud, Mask, tuple[str, ...], str, tu
     if not 0 < len(faces) <= MOST_FACES or not whole or not np.isfinite(vertices).all():
         accepted = f"1 to {MOST_FACES} triangles; lay a finer scan coarser in the program it came from"
         raise _refusal(file, f"has {len(faces)} triangles, or corners that are no numbers", accepted)
+    vertices, faces = merged(vertices, faces)
     cloud = cloud_of(vertices, faces)
+    del vertices, faces
     if len(cloud.points) < 50 or is_flat(cloud):
         raise _refusal(file, "holds no body: all of it is flat, or nothing", "the scan of a bait, from both flanks")
     shells = shells_of(cloud)
