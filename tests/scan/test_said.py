@@ -10,7 +10,7 @@ from bodygen.form.fairing.shape import body_of
 from bodygen.form.integrals import body_volume
 from bodygen.recipe.model import Curve
 from bodygen.scan.nearest import signed_distances
-from bodygen.scan.said import FINEST_MM, recipe_of, said
+from bodygen.scan.said import FINEST_MM, _rows, recipe_of, said
 
 
 @pytest.mark.parametrize("ruler", ["mm", "in"])
@@ -52,3 +52,12 @@ def test_a_body_beside_its_axis_is_said_by_stations():
     assert words.stations.startswith("x_mm,top_mm,bottom_mm,half_width_mm,squareness\n0,20,20,0,")
     # a widest line off the middle is not in the sections, the area of each is
     assert body_volume(words.body).volume == pytest.approx(body_volume(body).volume, rel=0.003)
+
+
+def test_points_at_a_very_blunt_end_keep_the_distance_that_a_recipe_asks_for():
+    """Or the reader refuses the lines, and stations, which know no flats, would have to do."""
+    body = traced.plain("nose = { bluntness = 2.5 }\n")
+    for count in (17, 28):
+        x, _ = _rows(body, (2.5, 1.0), count)
+        assert np.diff(x).min() >= 0.05
+        assert x[[0, -1]] == pytest.approx([0, body.length])
