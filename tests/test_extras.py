@@ -219,10 +219,13 @@ def test_no_library_of_an_extra_may_be_loaded_where_a_module_begins():
     assert without() | {"opencamlib"} <= {*banned}
 
 
-def test_a_page_to_photograph_on_says_what_it_needs_in_one_line(tmp_path, monkeypatch):
+@pytest.mark.parametrize(
+    "words", [["page"], ["photo", "side.png", "--page", "a4", "--name", "x"]], ids=["page", "photo"]
+)
+def test_a_page_and_its_photographs_say_what_they_need_in_one_line(words, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    done = hidden(without(), ["trace", "page"])
+    done = hidden(without(), ["trace", *words])
     assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1)
-    assert "photo (for trace page)" in done.stderr
+    assert f"photo (for trace {words[0]})" in done.stderr
     assert "pip install '.[photo]'" in done.stderr
     assert not list(tmp_path.iterdir())

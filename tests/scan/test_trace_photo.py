@@ -23,6 +23,11 @@ MANY = int(os.environ.get("BODYGEN_RANDOM_PHOTOS", "0"))
 BODY = traced.plain()
 
 
+@pytest.fixture(scope="module")
+def good():
+    return pinhole.photograph(BODY, Shot(seed=1))
+
+
 def saved(folder, picture, name="side.png"):
     cv2.imwrite(str(folder / name), picture[..., ::-1])
     return folder / name
@@ -73,10 +78,10 @@ def test_a_span_alone_gives_a_scale_and_says_what_it_cannot_know(tmp_path):
     assert "how the camera leant is unknown" in " ".join(trace.notes)
 
 
-def test_two_pictures_become_a_recipe_with_its_plan_and_pictures(tmp_path, monkeypatch, capsys):
+def test_two_pictures_become_a_recipe_with_its_plan_and_pictures(good, tmp_path, monkeypatch, capsys):
     """The thickness is the top view's own: within 0.5 mm as length and depth are."""
     monkeypatch.chdir(tmp_path)
-    saved(tmp_path, pinhole.photograph(BODY, Shot(seed=5)))
+    saved(tmp_path, good)
     above = Shot(tilt=6, turn=200, hooks=False, aside=(-5.0, 5.0), seed=6)
     saved(tmp_path, pinhole.photograph(BODY, above, on_belly=True), "top.png")
     words = ["trace", "photo", "side.png", "--top", "top.png", "--page", "a4", "--name", "Old leaf", "--bare", "--json"]
@@ -92,18 +97,13 @@ def test_two_pictures_become_a_recipe_with_its_plan_and_pictures(tmp_path, monke
     assert main(words) == 2
 
 
-def test_what_nobody_told_is_guessed_and_said_with_what_hangs_on_it(tmp_path):
-    view = view_of(saved(tmp_path, pinhole.photograph(BODY, Shot(seed=1))), "a4", None)
+def test_what_nobody_told_is_guessed_and_said_with_what_hangs_on_it(good, tmp_path):
+    view = view_of(saved(tmp_path, good), "a4", None)
     trace, _ = traced_photos(view, None, None, nose_right=False)
     assert {"plan", "thickness"} <= {one.what for one in trace.guessed}
     assert [one.code for one in trace.findings] == ["trace-thickness-guessed"]
     low, high = next(one.volume_cm3 for one in trace.guessed if one.what == "thickness")
     assert low < 11.1 < high
-
-
-@pytest.fixture(scope="module")
-def good():
-    return pinhole.photograph(BODY, Shot(seed=1))
 
 
 @pytest.mark.parametrize(
@@ -163,6 +163,7 @@ def test_strokes_over_what_is_no_bait_take_it_out(good, tmp_path):
     assert measured.side.length == pytest.approx(70, abs=0.5)
 
 
+@pytest.mark.skipif(not MANY, reason="seconds: with BODYGEN_RANDOM_PHOTOS")
 def test_a_picture_of_sixty_million_pixels_is_made_small_first(good, tmp_path):
     cv2.imwrite(str(tmp_path / "large.jpg"), cv2.resize(good, (9000, 6500))[..., ::-1])
     view = view_of(tmp_path / "large.jpg", "a4", None)
