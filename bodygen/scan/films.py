@@ -4,11 +4,13 @@ The three lines of a body lie where its normal has no part across their plane (b
 it is widest there), so each line moves inwards along its own normal. Sections keep their squareness.
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from bodygen.form import spline
 from bodygen.form.body import Array, Body
-from bodygen.form.fairing.offsets import Offsets, surface_through
+from bodygen.form.fairing.offsets import FoldError, Offsets, refuse_folds, surface_through
 from bodygen.form.fairing.rows import between
 from bodygen.recipe.model import Recipe
 from bodygen.tables import load
@@ -16,6 +18,8 @@ from bodygen.weights.coats import film_of
 
 ROWS = 49
 FINE = 1200
+ANEW = 6
+"""Rows from a round end on that are drawn anew where the rest would fold."""
 
 
 def film_on(recipe: Recipe) -> float:
@@ -53,7 +57,7 @@ def without_film(offsets: Offsets, film: float) -> Offsets:
     share = np.where(offsets.top - offsets.bottom > 1e-6, (offsets.widest - offsets.bottom) / depth, np.nan)
     known = ~np.isnan(share)
     share_at = np.interp(at, offsets.x[known], share[known])
-    return Offsets(
+    thinner = Offsets(
         x,
         back,
         belly,
@@ -65,6 +69,44 @@ def without_film(offsets: Offsets, film: float) -> Offsets:
         nose_round=offsets.nose_round,
         tail_round=offsets.tail_round,
     )
+    return thinner if _is_sound(thinner) else _rounded_off(thinner)
+
+
+def _is_sound(offsets: Offsets) -> bool:
+    """Whether the surface is a body's."""
+    try:
+        refuse_folds(surface_through(offsets))
+    except FoldError:
+        return False
+    return True
+
+
+def _rounded_off(offsets: Offsets) -> Offsets:
+    """The same with round ends drawn anew as an ellipse opens: parallel curves of a rough end meet anyhow."""
+    lines = [offsets.top.copy(), offsets.bottom.copy(), offsets.half_width.copy()]
+    share = (offsets.widest - offsets.bottom) / np.maximum(offsets.top - offsets.bottom, 1e-9)
+    ends = ((slice(None, ANEW + 1), offsets.nose_round), (slice(-1, -ANEW - 2, -1), offsets.tail_round))
+    for end, is_round in ends:
+        if not is_round:
+            continue
+        way = np.abs(offsets.x[end] - offsets.x[end][0])
+        opening = np.sqrt(way / way[-1])
+        share[end] = share[end][-1]
+        middle = (lines[0][end][-1] + lines[1][end][-1]) / 2, (lines[0][end][0] + lines[1][end][0]) / 2
+        axis = middle[1] + (middle[0] - middle[1]) * way / way[-1]
+        for line, at in zip(lines, (axis, axis, 0 * axis), strict=True):
+            line[end] = at + (line[end][-1] - at[-1]) * opening
+    top, bottom, half = lines
+    widest, flat = bottom + share * (top - bottom), offsets.flat
+    if flat is not None:
+        room = top - widest, widest - bottom, half
+        runs = [np.minimum(run, most) for run, most in zip(flat, room, strict=True)]
+        for end, is_round in ends:
+            for run, most in zip(runs, room, strict=True):
+                if is_round:
+                    run[end] = most[end] * (run[end][-1] / most[end][-1])
+        flat = runs[0], runs[1], runs[2]
+    return replace(offsets, top=top, bottom=bottom, half_width=half, widest=widest, flat=flat)
 
 
 def _flats(offsets: Offsets, at: Array) -> tuple[Array, Array, Array] | None:
