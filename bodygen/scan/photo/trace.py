@@ -174,7 +174,7 @@ def _plan_guessed(
     guessed = [
         Guessed(
             "plan",
-            "as full as the side: the same share of the depth all along",
+            "full as the side: the same share of the depth all along",
             "there is no picture from above",
             (0.85 * volume, 1.15 * volume),
         )
