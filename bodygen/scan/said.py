@@ -22,10 +22,10 @@ from bodygen.scan.nearest import signed_distances
 from bodygen.tables import load
 from bodygen.units import INCH
 
-COUNTS = (6, 8, 10, 13, 17, 22, 28)
+COUNTS = (6, 8, 10, 13, 17, 22, 28, 36, 48)
 """How many points a line may have, the least first."""
 ROWS = 41
-FEW = 8
+FEW = 16
 PER_LINE = 6
 FINEST_MM = 0.02
 """No wording is asked to be nearer than this."""
