@@ -10,7 +10,7 @@ import numpy as np
 
 from bodygen.errors import BodygenError
 from bodygen.form.body import Array, Body, fine_parameters
-from bodygen.form.fairing.offsets import Offsets, skin_through, surface_through
+from bodygen.form.fairing.offsets import FoldError, Offsets, skin_through, surface_through
 from bodygen.form.fairing.rows import between
 from bodygen.form.fairing.shape import body_of
 from bodygen.form.fairing.stations import offsets_of
@@ -33,6 +33,8 @@ VOLUME_SHARE = 0.01
 """Of the volume, to each mm of noise [1/mm]: chords that are all a little inside make a smaller bait."""
 EVEN, WHOLE = 0.03, 0.999
 """Flats are a share of the depth where that is the same within this; less of a half width left is an edge."""
+LEFT_OUT = 8
+"""So many rows may fold the surface, and are left out."""
 GREATEST = 3.0
 """How many times as far as 95 in 100 places the farthest may lie."""
 
@@ -56,9 +58,9 @@ def said(offsets: Offsets, ruler: Units, noise: float, stations_file: str) -> Sa
     Raises
     ------
     DesignError
-        The surface folds, or neither lines nor stations make one that does not.
+        The surface folds whatever few rows are left out, or neither lines nor stations make one that does not.
     """
-    skin_through(offsets)
+    offsets = _without_folds(offsets)
     within = max(FINEST_MM, noise / 2)
     surface = surface_through(offsets)
     places, volume = _places(surface), body_volume(surface).volume
@@ -77,6 +79,29 @@ def said(offsets: Offsets, ruler: Units, noise: float, stations_file: str) -> Sa
     if nearest is not None and (measured is None or nearest.off <= measured.off):
         return nearest
     return measured if measured is not None else _refused(offsets)
+
+
+def _without_folds(offsets: Offsets) -> Offsets:
+    """The same without the rows at which its surface folds: so near a round end they say less than they scatter."""
+    for _ in range(LEFT_OUT):
+        try:
+            skin_through(offsets)
+        except FoldError as fold:
+            row = 1 + int(np.argmin(np.abs(offsets.x[1:-1] - fold.x)))
+            offsets = _without_row(offsets, row)
+        else:
+            return offsets
+    skin_through(offsets)
+    return offsets
+
+
+def _without_row(o: Offsets, row: int) -> Offsets:
+    x, top, bottom, half, widest, back, belly = (
+        np.delete(column, row)
+        for column in (o.x, o.top, o.bottom, o.half_width, o.widest, o.squareness_back, o.squareness_belly)
+    )
+    flat = None if o.flat is None else (*(np.delete(run, row) for run in o.flat),)
+    return Offsets(x, top, bottom, half, widest, back, belly, flat, o.nose_round, o.tail_round)  # type: ignore[arg-type]
 
 
 def _refused(offsets: Offsets) -> Said:

@@ -61,3 +61,13 @@ def test_points_at_a_very_blunt_end_keep_the_distance_that_a_recipe_asks_for():
         x, _ = _rows(body, (2.5, 1.0), count)
         assert np.diff(x).min() >= 0.05
         assert x[[0, -1]] == pytest.approx([0, body.length])
+
+
+def test_a_row_that_folds_the_surface_is_left_out():
+    """Its back lies below its belly, as beside a scanned tip that scatters more than it is thick."""
+    body = traced.plain()
+    offsets = traced.offsets_of(body)
+    top = offsets.top.copy()
+    top[1] = offsets.bottom[1] - 0.05
+    words = said(dataclasses.replace(offsets, top=top), "mm", 0.1, "x.csv")
+    assert np.percentile(np.abs(signed_distances(words.body, traced.places_on(body))), 95) <= 0.06
