@@ -21,7 +21,7 @@ from bodygen.recipe.keys import RECIPE, STAGES, Key
 from bodygen.recipe.model import Recipe
 from bodygen.recipe.read import read_recipe
 
-WANTED = int(os.environ.get("BODYGEN_RANDOM_BAITS", "10"))
+WANTED = int(os.environ.get("BODYGEN_RANDOM_BAITS", "6"))
 FIRST = int(os.environ.get("BODYGEN_RANDOM_SEED", "0"))
 BATCH = 10
 NEARLY_MM = 0.1

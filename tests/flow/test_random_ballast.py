@@ -18,7 +18,7 @@ from bodygen.recipe.model import Goal
 from bodygen.recipe.read import read_recipe
 from bodygen.recipe.rewrite import rewrite
 
-WANTED = int(os.environ.get("BODYGEN_RANDOM_ASKINGS", "0")) or 4
+WANTED = int(os.environ.get("BODYGEN_RANDOM_ASKINGS", "0")) or 2
 WAYS = ("reserve", "reserve and pitch", "one bore to be found", "two bores")
 SAME_G, SAME_DEG = 0.01, 0.05
 

@@ -12,6 +12,7 @@ import numpy as np
 import pinhole
 import pytest
 import traced
+from amount import only_with_more
 from pinhole import Shot
 
 import bodygen
@@ -67,6 +68,7 @@ def test_a_page_seen_too_squarely_is_measured_and_its_doubt_said(tmp_path):
     assert abs(length) < doubt.value + 0.2
 
 
+@only_with_more
 def test_a_span_alone_gives_a_scale_and_says_what_it_cannot_know(tmp_path):
     shot = Shot(tilt=8, cloth=True, seed=4)
     ends = [pinhole.pixel(shot, place) for place in ((-60, -50), (60, -50))]
@@ -78,6 +80,7 @@ def test_a_span_alone_gives_a_scale_and_says_what_it_cannot_know(tmp_path):
     assert "how the camera leant is unknown" in " ".join(trace.notes)
 
 
+@only_with_more
 def test_two_pictures_become_a_recipe_with_its_plan_and_pictures(good, tmp_path, monkeypatch, capsys):
     """The thickness is the top view's own: within 0.5 mm as length and depth are."""
     monkeypatch.chdir(tmp_path)

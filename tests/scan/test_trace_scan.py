@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 import scans
 import trimesh
+from amount import only_with_more
 
 import bodygen
 from bodygen.cli import main
@@ -80,6 +81,7 @@ def test_a_scan_in_inches_with_lip_and_hooks_turned_anyhow_is_the_demo_again(tmp
     assert sum("sheet" in word for word in scan.seen.words) == 1
 
 
+@only_with_more
 def test_a_surface_outside_the_fits_own_family_with_two_holes_comes_within_what_was_asked(tmp_path):
     true = scans.strange(3)
     right = np.flatnonzero(true.vertices[:, 1] > 0)
