@@ -99,6 +99,27 @@ class Body:
         """
         return bezier_points(self.polygons(u), per_segment)
 
+    def places(self, u: Array, v: Array) -> tuple[Array, Array, Array]:
+        """Points of the right half at u along and v around (k,) [-], and their derivatives by both: (k, 3) each [mm].
+
+        Elementary: v counts the quarters of the section, each a Bezier curve of the sections' own poles.
+
+        Examples
+        --------
+        >>> from bodygen.form.fairing.offsets import Offsets, surface_through
+        >>> one = np.ones(4)
+        >>> bar = surface_through(Offsets(20 * np.arange(4), 10 * one, -10 * one, 8 * one, 0 * one, 2 * one, 2 * one))
+        >>> at, along, around = bar.places(bar.parameter_at(np.array([30.0])), np.array([1.0]))   # the widest line
+        >>> at.tolist(), [int(way) for way in np.sign(around[0])]
+        ([[30.0, 8.0, 0.0]], [0, 0, 1])
+        """
+        segment = np.clip(v.astype(int), 0, self.segments - 1)
+        pick = 3 * segment[:, None] + np.arange(4)
+        row = np.arange(len(u))[:, None]
+        value, slope = bernstein(v - segment)[:, None], bernstein_slope(v - segment)[:, None]
+        polygon, rising = self.polygons(u)[row, pick], self.polygons(u, 1)[row, pick]
+        return (value @ polygon)[:, 0], (value @ rising)[:, 0], (slope @ polygon)[:, 0]
+
     def parameter_at(self, x: Array) -> Array:
         """The parameter [-] where the surface passes x (k,) [mm]; x must lie on the body.
 

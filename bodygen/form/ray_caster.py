@@ -7,7 +7,7 @@ from functools import lru_cache, partial
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.form.body import Body, bernstein, bernstein_slope, bezier_points, fine_parameters
+from bodygen.form.body import Body, bezier_points, fine_parameters
 from bodygen.form.triples import cross
 from bodygen.kept import Kept
 
@@ -179,7 +179,7 @@ def _on_surface(body: Body, side: Array, place: Array, way: Array, line: tuple[A
     u, v, s = place[curved, 0], place[curved, 1], way[curved].copy()
     settled, det = np.zeros(len(curved), dtype=bool), np.zeros(len(curved))
     for _ in range(STEPS):
-        point, du, dv = _surface(body, u, v)
+        point, du, dv = body.places(u, v)
         off = start + s[:, None] * along - point
         normal = cross(du, dv)
         det = np.einsum("ij,ij->i", normal, along)
@@ -195,16 +195,6 @@ def _on_surface(body: Body, side: Array, place: Array, way: Array, line: tuple[A
     kept = settled & (np.abs(s - way[curved]) < STRAY_MM) & (det * facing[curved] >= 0)
     way[curved[kept]] = s[kept]
     return way
-
-
-def _surface(body: Body, u: Array, v: Array) -> tuple[Array, Array, Array]:
-    """Points of the right half and their derivatives by u and v, (k, 3) each [mm]."""
-    segment = np.clip(v.astype(int), 0, body.segments - 1)
-    pick = 3 * segment[:, None] + np.arange(4)
-    row = np.arange(len(u))[:, None]
-    value, slope = bernstein(v - segment)[:, None], bernstein_slope(v - segment)[:, None]
-    polygon, rising = body.polygons(u)[row, pick], body.polygons(u, 1)[row, pick]
-    return (value @ polygon)[:, 0], (value @ rising)[:, 0], (slope @ polygon)[:, 0]
 
 
 def _at_points(body: Body, origins: Array, directions: Array) -> tuple[Indices, Array]:

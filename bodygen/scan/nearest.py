@@ -5,7 +5,7 @@ Knows surfaces. Needs no library but numpy: hundreds of points take milliseconds
 
 import numpy as np
 
-from bodygen.form.body import Array, Body, bernstein, bernstein_slope, fine_parameters
+from bodygen.form.body import Array, Body, fine_parameters
 
 PER_SPAN, PER_SEGMENT = 4, 8
 AT_ONCE = 2000
@@ -34,7 +34,7 @@ def signed_distances(body: Body, points: Array) -> Array:
 def _signed(body: Body, points: Array) -> Array:
     u, w = _start(body, points)
     low, high, most = body.breaks[0], body.breaks[-1], float(body.segments)
-    at, along, around = _place(body, u, w)
+    at, along, around = body.places(u, w)
     best = ((points - at) ** 2).sum(axis=1)
     damping = np.full(len(points), 1e-9)
     for _ in range(STEPS):
@@ -51,7 +51,7 @@ def _signed(body: Body, points: Array) -> Array:
             np.where(stuck_w, 0.0, np.where(stuck_u, q / c, dw)),
         )
         u1, w1 = np.clip(u + du, low, high), np.clip(w + dw, 0.0, most)
-        at1, along1, around1 = _place(body, u1, w1)
+        at1, along1, around1 = body.places(u1, w1)
         far = ((points - at1) ** 2).sum(axis=1)
         nearer = far <= best
         u, w, best = np.where(nearer, u1, u), np.where(nearer, w1, w), np.where(nearer, far, best)
@@ -99,19 +99,6 @@ def _start(body: Body, points: Array) -> tuple[Array, Array]:
     square = (flat**2).sum(axis=1) - 2 * points @ flat.T
     nearest = np.argmin(square, axis=1)
     return u[nearest // grid.shape[1]], (nearest % grid.shape[1]) / PER_SEGMENT
-
-
-def _place(body: Body, u: Array, w: Array) -> tuple[Array, Array, Array]:
-    """The skin at u along and w around (k,), and its derivatives by both: (k, 3) [mm]."""
-    segment = np.clip(w.astype(int), 0, body.segments - 1)
-    columns = 3 * segment[:, None] + np.arange(4)
-    row = np.arange(len(u))[:, None]
-    control, rate = body.polygons(u)[row, columns], body.polygons(u, 1)[row, columns]
-    weight, slope = bernstein(w - segment), bernstein_slope(w - segment)
-    at, along, around = (
-        np.einsum("pk,pkd->pd", by, of) for by, of in ((weight, control), (weight, rate), (slope, control))
-    )
-    return at, along, around
 
 
 def _solved(a: Array, b: Array, c: Array, p: Array, q: Array) -> tuple[Array, Array]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.form.body import Body, bernstein, bernstein_slope, fine_parameters
+from bodygen.form.body import Body, bernstein, fine_parameters
 from bodygen.form.triples import cross
 
 Array = NDArray[np.float64]
@@ -60,7 +60,7 @@ def feet_of(body: Body, points: Array) -> Feet:
     low, high, most = float(body.knots[0]), float(body.knots[-1]), float(body.segments)
     span = (high - low) / 10
     for _ in range(STEPS):
-        at, along, around = place(body, u, v)
+        at, along, around = body.places(u, v)
         gap = points - at
         a, b, c = (np.einsum("ij,ij->i", *pair) for pair in ((along, along), (along, around), (around, around)))
         p, q = np.einsum("ij,ij->i", gap, along), np.einsum("ij,ij->i", gap, around)
@@ -68,10 +68,10 @@ def feet_of(body: Body, points: Array) -> Feet:
         det = a * c - b * b
         u = np.clip(u + np.clip((c * p - b * q) / det, -span, span), low, high)
         v = np.clip(v + np.clip((a * q - b * p) / det, -0.7, 0.7), 0.0, most)
-    at, along, around = place(body, u, v)
+    at, along, around = body.places(u, v)
     short = np.flatnonzero(np.linalg.norm(around, axis=1) < SHORT_MM)
     if len(short) and body.segments > 2:  # a straight run of no length: the skin looks as it does beside it
-        _, along[short], around[short] = place(body, u[short], _beside(v[short], body.segments))
+        _, along[short], around[short] = body.places(u[short], _beside(v[short], body.segments))
     normal = cross(around, along)
     size = np.linalg.norm(normal, axis=1)
     tip = size < 1e-6 * np.linalg.norm(along, axis=1)
@@ -86,16 +86,6 @@ def feet_of(body: Body, points: Array) -> Feet:
         here, ahead = here[closer], ahead[closer]
         at[here], normal[here], off[here] = points[here] * (0.0, 1.0, 1.0) + (x, 0.0, 0.0), (side, 0.0, 0.0), ahead
     return Feet(u, v, at, normal, off, cap)
-
-
-def place(body: Body, u: Array, v: Array) -> tuple[Array, Array, Array]:
-    """Points of the right half at u, v (k,) [-], and their derivatives by both: (k, 3) each [mm]."""
-    segment = np.clip(v.astype(int), 0, body.segments - 1)
-    pick = 3 * segment[:, None] + np.arange(4)
-    row = np.arange(len(u))[:, None]
-    value, slope = bernstein(v - segment)[:, None], bernstein_slope(v - segment)[:, None]
-    polygon, rising = body.polygons(u)[row, pick], body.polygons(u, 1)[row, pick]
-    return (value @ polygon)[:, 0], (value @ rising)[:, 0], (slope @ polygon)[:, 0]
 
 
 def _beside(v: Array, segments: int) -> Array:
