@@ -1,0 +1,205 @@
+"""The attitude in which a bait runs on a free line: where the moments about the tie balance, and come back.
+
+Knows forces in the mid-plane on what ``inputs.py`` holds. Knows nothing of the line beyond the tie, and of nothing that
+goes sideways. Earth axes: X the way the water passes, Z up; SI inside.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from math import atan2, cos, hypot, radians, sin
+
+import numpy as np
+
+from bodygen.dive.inputs import DiveInputs
+from bodygen.dive.plate import Array, normal_coefficient, pressure_centre
+from bodygen.tables import load
+
+MM2_PER_M2, MM_PER_M, G_PER_KG, CM3_PER_M3 = 1e6, 1e3, 1e3, 1e6
+CLOSE_RAD = 1e-12
+STEP_RAD = 1e-5
+STEPS = 100
+
+
+@dataclass(frozen=True, slots=True)
+class Forces:
+    """On the bait without its line, at pitch angles (k,): ``along`` the flow and ``up`` [N].
+
+    ``moment`` is about the tie, nose up positive [N m]; ``lip`` the force square to the lip alone [N].
+    """
+
+    along: Array
+    up: Array
+    moment: Array
+    lip: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Running:
+    """How it runs. Angles [rad], pitch nose up positive; forces [N].
+
+    ``incidence`` is the lip's to the water, ``line_angle`` the line's above horizontal at the tie. ``down_force`` is
+    net of buoyancy. ``slope`` of the nose-up moment by the pitch [N m/rad], negative as the attitude is stable.
+    ``lip_force`` is square to the lip. ``other_pitches``: further stable ones, that it does not come to from rest.
+    """
+
+    pitch: float
+    incidence: float
+    drag: float
+    down_force: float
+    pull: float
+    line_angle: float
+    slope: float
+    lip_force: float
+    other_pitches: tuple[float, ...]
+
+
+def running(inputs: DiveInputs, speed_m_s: float, start_pitch: float) -> Running | None:
+    """The attitude that a bait comes to when it is drawn from rest; None where it comes to none.
+
+    Parameters
+    ----------
+    inputs : DiveInputs
+        The bait.
+    speed_m_s : float
+        Through the water, > 0 [m/s].
+    start_pitch : float
+        How it lies when the pull begins: its float pitch, of a bait that suspends its pitch wholly under [rad].
+
+    Returns
+    -------
+    Running or None
+        From the start it turns the way the moment points, until that changes its sign.
+
+    References
+    ----------
+    Derived here: the line swings freely, so its pull has no moment about the tie. The parts are in ``forces``.
+    """
+    moment = partial(_moment, inputs, speed_m_s)
+    scan = load("dive")["scan"]
+    count = round((scan["highest_deg"] - scan["lowest_deg"]) / scan["step_deg"]) + 1
+    pitches = np.radians(np.linspace(scan["lowest_deg"], scan["highest_deg"], count))
+    values = forces(inputs, speed_m_s, pitches).moment
+    falls = np.nonzero((values[:-1] >= 0) & (values[1:] < 0))[0]
+    stable = [root_between(moment, float(pitches[i]), float(pitches[i + 1])) for i in falls]
+    # the way up from a moment >= 0 first meets a sign that falls, and so does the way down from one < 0: a stable root
+    up = moment(start_pitch) >= 0
+    ahead = [pitch for pitch in stable if pitch == start_pitch or (pitch > start_pitch) == up]
+    if not ahead:
+        return None
+    reached = min(ahead) if up else max(ahead)
+    return _at(inputs, speed_m_s, reached, tuple(pitch for pitch in stable if pitch != reached))
+
+
+def forces(inputs: DiveInputs, speed_m_s: float, pitch: Array | float) -> Forces:
+    r"""What acts on a bait wholly under at pitch angles (k,) [rad], the line's pull left out.
+
+    Square to the lip :math:`\eta q S C_N`; the body's drag along the flow and its cross-flow force square to its axis;
+    Munk's couple :math:`q V m \sin 2\theta`; the hooks' drag at their eyes; weight and buoyancy.
+
+    Parameters
+    ----------
+    inputs : DiveInputs
+        The bait.
+    speed_m_s : float
+        Through the water [m/s].
+    pitch : array (k,)
+        Nose up positive [rad].
+
+    References
+    ----------
+    The plate as ``plate.py``; S. F. Hoerner, Fluid-Dynamic Drag (1965), bodies and wire; H. J. Allen, E. W. Perkins,
+    NACA Report 1048 (1951), cross-flow; M. M. Munk, NACA Report 184 (1924), the couple: all from memory.
+    """
+    theta = np.asarray(pitch, dtype=np.float64)
+    sine, cosine = np.sin(theta), np.cos(theta)
+    tie_x, tie_z = inputs.tie_mm
+    q = inputs.water_kg_m3 * speed_m_s**2 / 2
+    gravity = load("flotation")["gravity"]["standard_m_s2"]
+
+    def arm(at: tuple[Array | float, Array | float]) -> tuple[Array, Array]:
+        """From the tie in earth axes [m]."""
+        x, z = np.subtract(at[0], tie_x) / MM_PER_M, np.subtract(at[1], tie_z) / MM_PER_M
+        return x * cosine + z * sine, z * cosine - x * sine
+
+    incidence = radians(inputs.lip_angle_deg) - theta
+    pressed = normal_coefficient(inputs.lip_aspect, incidence)
+    lip = inputs.eta_lip * q * inputs.lip_area_mm2 / MM2_PER_M2 * pressed
+    out = inputs.lip_length_mm - pressure_centre(inputs.lip_length_mm, inputs.lip_centroid_from_tip_mm, incidence)
+    across = q * inputs.plan_area_mm2 / MM2_PER_M2 * inputs.c_cross * sine * np.abs(sine)
+    drag = q * inputs.frontal_area_mm2 / MM2_PER_M2 * inputs.cd_body
+    lift = inputs.water_kg_m3 * gravity * inputs.displaced_cm3 / CM3_PER_M3
+    acts: list[tuple[tuple[Array | float, Array | float], Array | float, Array | float]] = [
+        (on_lip(inputs, out), lip * np.sin(incidence), -lip * np.cos(incidence)),
+        (inputs.cross_at_mm, across * sine, across * cosine),
+        (inputs.cross_at_mm, drag, 0.0),
+        (inputs.centre_of_buoyancy_mm, 0.0, lift),
+        (inputs.centre_of_mass_mm, 0.0, -inputs.mass_g / G_PER_KG * gravity),
+        *(((x, z), q * area / MM2_PER_M2, 0.0) for x, z, area in inputs.hooks_x_z_cda_mm_mm_mm2),
+    ]
+    drawn, lifted = np.zeros_like(theta), np.zeros_like(theta)
+    turning = q * inputs.body_volume_cm3 / CM3_PER_M3 * inputs.munk_factor * np.sin(2 * theta)
+    for at, along, up in acts:
+        x, z = arm(at)
+        turning = turning + z * along - x * up
+        drawn, lifted = drawn + along, lifted + up
+    return Forces(drawn, lifted, turning, lip)
+
+
+def on_lip(inputs: DiveInputs, out: Array | float) -> tuple[Array | float, Array | float]:
+    """The place x, z [mm] on the lip's middle line that lies ``out`` [mm] from the slot towards the tip.
+
+    Elementary.
+    """
+    x, z = inputs.slot_mm
+    angle = radians(inputs.lip_angle_deg)
+    return x - out * cos(angle), z - out * sin(angle)
+
+
+def root_between(function: Callable[[float], float], low: float, high: float) -> float:
+    """Where a function that changes its sign between two places [rad] is nought, to 1e-12 rad.
+
+    References
+    ----------
+    Regula falsi with the Illinois rule: M. Dowell, P. Jarratt, BIT 11 (1971), from memory.
+
+    Examples
+    --------
+    >>> root_between(lambda x: x**3 - 8, 0.0, 5.0)
+    2.0
+    """
+    at_low, at_high = function(low), function(high)
+    for _ in range(STEPS):
+        if at_low == 0 or abs(high - low) < CLOSE_RAD:
+            return low
+        new = high - at_high * (high - low) / (at_high - at_low)
+        value = function(new)
+        if value * at_high < 0:
+            low, at_low = high, at_high
+        else:
+            at_low /= 2
+        step, high, at_high = new - high, new, value
+        if value == 0 or abs(step) < CLOSE_RAD:
+            return high
+    return high
+
+
+def _moment(inputs: DiveInputs, speed_m_s: float, pitch: float) -> float:
+    return float(forces(inputs, speed_m_s, pitch).moment)
+
+
+def _at(inputs: DiveInputs, speed_m_s: float, pitch: float, others: tuple[float, ...]) -> Running:
+    there = forces(inputs, speed_m_s, pitch)
+    drag, down = float(there.along), -float(there.up)
+    low, high = (_moment(inputs, speed_m_s, pitch + way * STEP_RAD) for way in (-1, 1))
+    return Running(
+        pitch=pitch,
+        incidence=radians(inputs.lip_angle_deg) - pitch,
+        drag=drag,
+        down_force=down,
+        pull=hypot(drag, down),
+        line_angle=atan2(down, drag),
+        slope=(high - low) / (2 * STEP_RAD),
+        lip_force=float(there.lip),
+        other_pitches=others,
+    )
