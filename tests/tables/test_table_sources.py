@@ -25,7 +25,6 @@ AWAITED = {
     "naca_1048",
     "naca_184",
     "ortiz_2015",
-    "towcable_drag",
     "white_viscous",
 }
 
