@@ -2,6 +2,7 @@
 
 import ast
 import re
+from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -12,7 +13,11 @@ import bodygen
 ROOT = Path(bodygen.__file__).parent
 FILES = sorted(ROOT.rglob("*.py"))
 LONGEST_FILE, LONGEST_FUNCTION, FULLEST_ROOM = 350, 60, 12
-TREES = {path: ast.parse(path.read_text(encoding="utf-8")) for path in FILES}
+
+
+@cache
+def tree_of(path):
+    return ast.parse(path.read_text(encoding="utf-8"))
 
 
 def module_of(path):
@@ -64,7 +69,7 @@ def sorted_out(graph):
 @pytest.mark.parametrize("path", FILES, ids=module_of)
 def test_a_file_and_its_functions_are_short(path):
     assert len(path.read_text(encoding="utf-8").splitlines()) <= LONGEST_FILE
-    functions = [node for node in ast.walk(TREES[path]) if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)]
+    functions = [node for node in ast.walk(tree_of(path)) if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)]
     assert not [node.name for node in functions if lines_of(node) > LONGEST_FUNCTION]
 
 
@@ -80,7 +85,7 @@ def test_no_room_is_crowded():
 
 def test_no_two_modules_need_each_other():
     graph = {
-        module: {other for other in imports_of(TREES[path]) if other in MODULES and other != module}
+        module: {other for other in imports_of(tree_of(path)) if other in MODULES and other != module}
         for module, path in MODULES.items()
     }
     assert not sorted_out(graph)
@@ -90,13 +95,13 @@ def test_no_two_rooms_need_each_other():
     graph: dict[str, set[str]] = {}
     for module, path in MODULES.items():
         room = room_of(module)
-        others = {room_of(other) for other in imports_of(TREES[path]) if other in MODULES}
+        others = {room_of(other) for other in imports_of(tree_of(path)) if other in MODULES}
         graph.setdefault(room, set()).update(others - {room})
     assert not sorted_out(graph)
 
 
 def test_no_two_classes_have_one_name():
-    names = [node.name for tree in TREES.values() for node in ast.walk(tree) if isinstance(node, ast.ClassDef)]
+    names = [node.name for path in FILES for node in ast.walk(tree_of(path)) if isinstance(node, ast.ClassDef)]
     assert not {name for name in names if names.count(name) > 1}
 
 

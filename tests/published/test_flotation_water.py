@@ -1,10 +1,7 @@
 """Density of water against the reference formulations: IAPWS-95 (CoolProp, iapws), TEOS-10 (gsw), IAPWS-08 (iapws)."""
 
-import CoolProp.CoolProp
 import gsw
-import iapws
 import pytest
-from iapws.iapws08 import SeaWater
 
 from bodygen.flotation.water import density
 from bodygen.recipe.model import Water
@@ -25,6 +22,10 @@ def test_fresh_water_is_the_tables_own_check_value(celsius, kg_m3):
 @pytest.mark.parametrize("celsius", [0.01, 2, 4, 8, 11, 15, 18, 21, 25, 30, 35, 40])
 def test_fresh_water_agrees_with_three_libraries(celsius):
     """W. Wagner, A. Pruss 2002 (IAPWS-95) by CoolProp and iapws; R. Feistel's Gibbs function by gsw at no salt."""
+    # the reference libraries take seconds to load, which here only the process that runs these tests spends
+    import CoolProp.CoolProp
+    import iapws
+
     ours = 1000 * density(Water(temperature=celsius))
     theirs = [
         CoolProp.CoolProp.PropsSI("D", "T", celsius + 273.15, "P", 101325, "Water"),
@@ -44,6 +45,8 @@ def test_sea_water_is_the_tables_own_check_value(salinity, celsius, kg_m3):
 @pytest.mark.parametrize("salinity", [8.0, 35.0])
 def test_sea_water_agrees_with_iapws_08(salinity, celsius):
     """IAPWS R13-08 in the iapws library, which shares no code with gsw; both are Feistel's Gibbs function."""
+    from iapws.iapws08 import SeaWater
+
     theirs = SeaWater(T=celsius + 273.15, P=ATMOSPHERE_MPA, S=salinity / 1000).rho
     assert 1000 * density(Water(temperature=celsius, salinity=salinity)) == pytest.approx(theirs, abs=0.0005)
 

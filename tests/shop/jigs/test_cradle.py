@@ -1,5 +1,7 @@
 """Cradles: the body lies in them with the gap asked for, and comes out the way it went in."""
 
+from functools import cache
+
 import numpy as np
 import pytest
 from amount import MORE
@@ -20,9 +22,10 @@ FINE_MM = 0.005
 FITTED = NAMES if MORE else ("tarn-perch-70", "reedbed-roach-65")
 
 
-def made(name, fit="slide"):
+@cache
+def made(name):
     s = shaped(name)
-    return cradles(recipe(name), s.body, s.mesh, s.tools, default_cradle(fit))
+    return cradles(recipe(name), s.body, s.mesh, s.tools, default_cradle())
 
 
 def laid(held, *, rims=True):

@@ -1,6 +1,7 @@
 """No wall of a jig is too thin to print, and what is sunk or drilled into it has a wall all round."""
 
 from dataclasses import replace
+from functools import cache
 from math import pi
 
 import manifold3d
@@ -21,6 +22,7 @@ PLAIN = replace(default_cradle(), engraved=0.0)
 """Letters are shallow: what stands between their strokes is no wall."""
 
 
+@cache
 def held(name, bed=None):
     s = shaped(name)
     return cradles(recipe(name), s.body, s.mesh, s.tools, PLAIN, bed)
