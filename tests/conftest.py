@@ -1,4 +1,4 @@
-"""Tests start Python some hundred times: what it compiles of the project is kept, also where the environment says no."""
+"""Tests start Python some hundred times: what it compiles is kept, also where the environment says not to."""
 
 import os
 import sys

@@ -28,7 +28,7 @@ from bodygen.solid.measure import solid_volume
 from bodygen.solid.skin import body_solid, sound
 
 WANTED = int(os.environ.get("BODYGEN_RANDOM_RECIPES", "0"))
-SOLIDS = WANTED or 12
+SOLIDS = WANTED or 6
 BROKEN = WANTED or 300
 BATCH = 25  # a test for each broken recipe would take longer to collect than to run
 

@@ -5,6 +5,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from amount import MORE
 from recipe_strategies import random_recipe_text, seeded
 
 from bodygen import units
@@ -179,8 +180,8 @@ def test_every_size_of_the_table_finds_itself(kind):
     assert all(label(kind, size, ruler) == size for size in sizes(kind) for ruler in ("mm", "in"))
 
 
-@pytest.mark.parametrize("factor", [0.5, 0.7, 1.4, 2.0])
-@pytest.mark.parametrize("name", [*sorted(path.stem for path in PARAMS.glob("*.toml")), *range(8)])
+@pytest.mark.parametrize("factor", [0.5, 0.7, 1.4, 2.0] if MORE else [0.5, 2.0])
+@pytest.mark.parametrize("name", [*sorted(path.stem for path in PARAMS.glob("*.toml")), *range(8 if MORE else 3)])
 def test_a_copy_of_any_size_is_taken_and_breaks_no_rule(name, factor, tmp_path):
     """Random ones are left out where they break a rule at their own size."""
     source = PARAMS / f"{name}.toml"
