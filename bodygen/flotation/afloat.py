@@ -117,6 +117,6 @@ def _grown(skin: Growing, volume: float, centre: Array) -> HullPart:
     """The skin moved along its normals until it encloses ``volume`` [mm^3]; then to its own ``centre`` (3,) [mm]."""
     moved = skin.moved(skin.thickness(volume))
     middle = (moved.vertices.min(axis=0) + moved.vertices.max(axis=0)) / 2
-    order = skin.kept.of("neighbours", lambda: neighbours(skin.mesh.vertices[skin.mesh.faces]))
+    order = skin.kept.of("neighbours", lambda: neighbours(skin.mesh.vertices, skin.mesh.faces))
     part = part_of(Shell(moved.vertices, moved.faces), middle, order)
     return shifted(part, centre - part.centroid)

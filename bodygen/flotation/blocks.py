@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.form.integrals import Array
+from bodygen.form.triples import corner_rows
 
 Faces = NDArray[np.int64]
 
@@ -33,21 +34,23 @@ class Blocks:
     half_sizes: Array
 
 
-def neighbours(corners: Array) -> Faces:
-    """Which of the triangles (m, 3, 3) [mm] go into a box together: (b, 16) of their numbers, -1 where it is not full.
+def neighbours(vertices: Array, faces: Faces) -> Faces:
+    """Which faces (m, 3) over vertices (n, 3) [mm] go into a box together: (b, 16) of them, -1 where it is not full.
 
     Along the Z-order curve (G. M. Morton, 1966, from memory): near on it is near in space.
 
     Examples
     --------
-    >>> far = np.arange(3)[:, None, None] * np.ones((3, 3, 3)) * 100.0
-    >>> neighbours(far + np.eye(3))[0, :4].tolist()   # in a row
+    >>> far = np.repeat(np.arange(3.0), 3)[:, None] * 100 + np.tile(np.eye(3), (3, 1))
+    >>> neighbours(far, np.arange(9).reshape(3, 3))[0, :4].tolist()   # in a row
     [0, 1, 2, -1]
     """
-    middles = corners.mean(axis=1)
-    low, high = middles.min(axis=0), middles.max(axis=0)
-    cells = ((middles - low) / np.maximum(high - low, 1e-9).max() * 1023).astype(np.int64)
-    code = _APART[cells[:, 0]] | (_APART[cells[:, 1]] << 1) | (_APART[cells[:, 2]] << 2)
+    # each coordinate by itself: numpy is several times as quick along rows without a gap
+    middles = np.sum(corner_rows(vertices, faces), axis=1) / 3
+    lows = middles.min(axis=1, keepdims=True)
+    widest = max(float((middles - lows).max()), 1e-9)
+    x, y, z = _APART[((middles - lows) / widest * 1023).astype(np.int64)]
+    code = x | (y << 1) | (z << 2)
     order = np.argsort(code, kind="stable")
     padding = np.full(-len(order) % BLOCK, -1)
     return np.concatenate([order, padding]).reshape(-1, BLOCK)

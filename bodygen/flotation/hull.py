@@ -22,6 +22,8 @@ Number = TypeVar("Number", np.float64, np.int64)
 
 MIRRORED = 1e-7
 """Of a hull's size: what is as near to its mirror image lies the same way for every purpose."""
+_SCRAMBLE = 0x2545F4914F6CDD1D
+"""An odd number whose products run over, so that no two places of a hull give the same sum."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +149,7 @@ def part_of(shell: Shell, origin: Array, order: Faces | None = None) -> HullPart
 
 def _part(vertices: Array, faces: Faces, share: float, origin: Array, order: Faces | None = None) -> HullPart:
     about = vertices - origin
-    blocks = in_blocks(about, faces, share, neighbours(about[faces]) if order is None else order)
+    blocks = in_blocks(about, faces, share, neighbours(about, faces) if order is None else order)
     volume, *first = blocks.sums.sum(axis=1)
     return HullPart(vertices, faces, share, origin, float(volume), np.array(first), blocks)
 
@@ -270,9 +272,10 @@ def is_symmetric(hull: Hull) -> bool:
 
 
 def _is_mirrored(vertices: Array, least: float) -> bool:
-    rows = np.round(vertices / least).astype(np.int64)
-    image = rows * [1, -1, 1]
-    return bool(np.array_equal(rows[np.lexsort(rows.T)], image[np.lexsort(image.T)]))
+    x, y, z = np.round(vertices.T / least).astype(np.int64)
+    # a place in the plane of x and z and how far off that is, as one number: those of right and left must be the same
+    place = (x * _SCRAMBLE + z) * _SCRAMBLE + np.abs(y)
+    return bool(np.array_equal(np.sort(place[y > 0]), np.sort(place[y < 0])))
 
 
 def _paired(rows: Array, signs: NDArray[np.int64]) -> bool:
@@ -310,9 +313,9 @@ def _coarser(part: HullPart, step: float) -> HullPart | None:
     def drawn() -> HullPart | None:
         place = ((part.vertices - part.vertices.min(axis=0)) / step).astype(np.int64)
         side = int(place.max()) + 1
-        _, merged, sizes = np.unique(
-            (place[:, 0] * side + place[:, 1]) * side + place[:, 2], return_inverse=True, return_counts=True
-        )
+        cell = (place[:, 0] * side + place[:, 1]) * side + place[:, 2]
+        counts = np.bincount(cell)  # a table of all cells is short, and saves sorting every vertex
+        merged, sizes = (np.cumsum(counts > 0) - 1)[cell], counts[counts > 0]
         sums = [np.bincount(merged, part.vertices[:, axis]) for axis in range(3)]
         faces = merged[part.faces]
         solid = (faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.form.body import Body, bezier_points, fine_parameters
-from bodygen.form.triples import cross
+from bodygen.form.triples import cross, radii_around
 from bodygen.kept import Kept
 
 Array = NDArray[np.float64]
@@ -151,9 +151,11 @@ def _on_facets(facets: _Facets, origins: Array, directions: Array) -> tuple[Indi
     ----------
     T. Moeller, B. Trumbore, Journal of Graphics Tools 2 (1997) 21-28 (from memory).
     """
-    off = facets.middle - origins[:, None]
-    off -= (off @ directions[:, :, None]) * directions[:, None]
-    line, near = np.nonzero(np.einsum("kij,kij->ki", off, off) <= facets.radius**2)
+    alike: dict[bytes, list[int]] = {}
+    for k, direction in enumerate(directions):
+        alike.setdefault(direction.tobytes(), []).append(k)
+    pairs = [_near(facets, origins, directions[lines[0]], np.array(lines)) for lines in alike.values()]
+    line, near = (np.concatenate(each) for each in zip(*pairs, strict=True))
     corner, first, second = facets.corner[near], facets.first[near], facets.second[near]
     origin, direction = origins[line], directions[line]
     p = cross(direction, second)
@@ -167,6 +169,22 @@ def _on_facets(facets: _Facets, origins: Array, directions: Array) -> tuple[Indi
         met = np.flatnonzero((a >= -EDGE) & (b >= -EDGE) & (a + b <= 1 + EDGE) & np.isfinite(way))
     share, way, det, hit = np.stack([1 - a[met] - b[met], a[met], b[met]], axis=1), way[met], det[met], near[met]
     return line[met], hit, way, np.einsum("kc,kcp->kp", share, facets.place[hit]), det * facets.side[hit]
+
+
+def _near(facets: _Facets, origins: Array, direction: Array, lines: Indices) -> tuple[Indices, Indices]:
+    """Which of some ``lines`` of one direction may meet which facet, as pairs; a bundle is first taken as one thick."""
+    middle = origins[lines].mean(axis=0)
+    thick = np.sqrt(_squares_off(origins[lines] - middle, direction).max())
+    near = np.flatnonzero(_squares_off(facets.middle - middle, direction) <= (facets.radius + thick) ** 2)
+    off = _squares_off(facets.middle[near] - origins[lines, None], direction)
+    line, few = np.nonzero(off <= facets.radius[near] ** 2)
+    return lines[line], near[few]
+
+
+def _squares_off(away: Array, direction: Array) -> Array:
+    """Squared distances (...,) [mm^2] of places (..., 3) from a line through the zero."""
+    off = away - (away @ direction)[..., None] * direction
+    return np.asarray(np.einsum("...i,...i->...", off, off))
 
 
 def _on_surface(body: Body, side: Array, place: Array, way: Array, line: tuple[Array, Array], facing: Array) -> Array:
@@ -221,7 +239,7 @@ def _facets(body: Body) -> _Facets:
     ends = [_plane_end(body, row) for row, flat in ((0, body.nose_flat), (-1, body.tail_flat)) if flat]
     corners = np.concatenate([right, left, *ends])
     extra = len(corners) - 2 * len(right)
-    middle = corners.mean(axis=1)
+    middle = (corners[:, 0] + corners[:, 1] + corners[:, 2]) / 3
     return _Facets(
         corners[:, 0],
         corners[:, 1] - corners[:, 0],
@@ -229,7 +247,7 @@ def _facets(body: Body) -> _Facets:
         np.concatenate([where, where, np.zeros((extra, 3, 2))]),
         np.concatenate([np.ones(len(right)), -np.ones(len(right)), np.zeros(extra)]),
         middle,
-        np.linalg.norm(corners - middle[:, None], axis=2).max(axis=1) + CLOSE_MM,
+        radii_around(corners, middle) + CLOSE_MM,
     )
 
 

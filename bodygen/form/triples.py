@@ -37,3 +37,43 @@ def doubled_areas(corners: Array) -> Array:
     """
     first = corners[:, 0]
     return cross(corners[:, 1] - first, corners[:, 2] - first)
+
+
+def radii_around(corners: Array, centre: Array) -> Array:
+    """How far each facet (m, 3, 3) reaches from a point of its own (m, 3) [mm].
+
+    Elementary: the farthest of three corners.
+
+    Examples
+    --------
+    >>> radii_around(np.array([[[0.0, 0, 0], [3, 0, 0], [0, 4, 0]]]), np.zeros((1, 3))).tolist()
+    [4.0]
+    """
+    away = corners - centre[:, None]
+    square = np.einsum("ijk,ijk->ij", away, away)
+    return np.asarray(np.sqrt(np.maximum(np.maximum(square[:, 0], square[:, 1]), square[:, 2])))
+
+
+def corner_rows(vertices: Array, faces: NDArray[np.int64]) -> Array:
+    """Corners of faces (m, 3) over vertices (n, 3) [mm]: (3, 3, m), coordinates by corners, each row without a gap.
+
+    Examples
+    --------
+    >>> corner_rows(np.array([[0.0, 0, 0], [3, 0, 0], [0, 4, 0]]), np.array([[0, 1, 2]]))[:, :, 0].tolist()
+    [[0.0, 3.0, 0.0], [0.0, 0.0, 4.0], [0.0, 0.0, 0.0]]
+    """
+    return np.take(np.ascontiguousarray(vertices.T), np.ascontiguousarray(faces.T), axis=1)
+
+
+def area_rows(corners: Array) -> Array:
+    """As ``doubled_areas`` (3, m) [mm^2], of corners as ``corner_rows`` has them; several times as quick.
+
+    Elementary: the cross product of two edges.
+
+    Examples
+    --------
+    >>> area_rows(corner_rows(np.array([[0.0, 0, 0], [3, 0, 0], [0, 4, 0]]), np.array([[0, 1, 2]])))[:, 0].tolist()
+    [0.0, 0.0, 12.0]
+    """
+    (x, y, z), (x2, y2, z2) = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    return np.stack([y * z2 - z * y2, z * x2 - x * z2, x * y2 - y * x2])

@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals, about_centroid
-from bodygen.form.triples import cross, doubled_areas
+from bodygen.form.triples import area_rows, corner_rows, cross, doubled_areas
 from bodygen.mesh.skin import Mesh
 
 Array = NDArray[np.float64]
@@ -50,8 +50,8 @@ def enclosed(mesh: Mesh) -> float:
     >>> enclosed(to_mesh(manifold3d.Manifold.cube((6.0, 5.0, 4.0))))
     120.0
     """
-    a, b, c = (mesh.vertices[mesh.faces[:, k]] for k in range(3))
-    return float(np.einsum("ij,ij->", a, cross(b, c)) / 6)
+    corners = corner_rows(mesh.vertices, mesh.faces)
+    return float(np.sum(corners[:, 0] * area_rows(corners)) / 6)
 
 
 def volume_integrals(volume: float, first: Array, second: Array) -> VolumeIntegrals:
@@ -132,10 +132,14 @@ def vertex_normals(mesh: Mesh) -> Array:
     >>> vertex_normals(Mesh(corner, np.array([[0, 1, 2]]))).tolist()
     [[0.0, 0.0, 1.0], [0.0, 0.0, 1.0], [0.0, 0.0, 1.0]]
     """
-    corner = mesh.vertices[mesh.faces]
-    face = doubled_areas(corner)
-    normal = np.stack(
-        [sum(np.bincount(mesh.faces[:, k], face[:, axis], len(mesh.vertices)) for k in range(3)) for axis in range(3)],
-        axis=1,
-    )
-    return np.asarray(normal / np.maximum(np.linalg.norm(normal, axis=1), 1e-300)[:, None])
+    return normals_from(area_rows(corner_rows(mesh.vertices, mesh.faces)), mesh)
+
+
+def normals_from(areas: Array, mesh: Mesh) -> Array:
+    """As ``vertex_normals`` [-], from the faces' ``area_rows`` (3, m) [mm^2].
+
+    Elementary.
+    """
+    corner, count = np.ascontiguousarray(mesh.faces.T), len(mesh.vertices)
+    rows = np.array([sum(np.bincount(corner[k], area, count) for k in range(3)) for area in areas])
+    return np.ascontiguousarray((rows / np.maximum(np.sqrt((rows * rows).sum(axis=0)), 1e-300)).T)

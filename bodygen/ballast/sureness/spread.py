@@ -23,7 +23,7 @@ from bodygen.ballast.sureness.tilt import changed_centres, pitch_under, pitches
 from bodygen.flotation.hull import HullPart
 from bodygen.flotation.immersion import Immersion, immerse
 from bodygen.form.integrals import Array
-from bodygen.form.triples import doubled_areas
+from bodygen.form.triples import area_rows, corner_rows
 from bodygen.recipe.keys import BARE, STAGES
 from bodygen.weights.item import MM3_PER_CM3
 from bodygen.weights.spread import scale_reading
@@ -203,9 +203,9 @@ def _wetted_skin(skin: HullPart, cut: Immersion) -> tuple[float, Array]:
 
 def _facets(skin: HullPart) -> tuple[Array, Array]:
     """Twice the area (m,) [mm^2] and the middle (m, 3) [mm] of each facet."""
-    corners = skin.vertices[skin.faces]
-    area = np.linalg.norm(doubled_areas(corners), axis=1)
-    return area, (corners[:, 0] + corners[:, 1] + corners[:, 2]) / 3
+    corners = corner_rows(skin.vertices, skin.faces)
+    areas = area_rows(corners)
+    return np.sqrt((areas * areas).sum(axis=0)), corners.sum(axis=1).T / 3
 
 
 def _weigh_ins(answer: Answer, inputs: tuple[Input, ...], rates: Rates, sds: Array) -> tuple[WeighIn, ...]:

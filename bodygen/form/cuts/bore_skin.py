@@ -4,14 +4,16 @@ The mouth is where the drill goes in: skin inside its path that faces it. In a p
 facets and tools; which limit holds for which kind of bore is in ``tables/limits.toml``.
 """
 
+from functools import lru_cache
 from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.findings import Finding, Severity
-from bodygen.form.cuts.skin import Skin, radii_around
+from bodygen.form.cuts.skin import Skin
 from bodygen.form.cuts.tools import Revolved
+from bodygen.form.triples import radii_around
 from bodygen.recipe.model import Limits
 from bodygen.tables import load
 
@@ -204,6 +206,19 @@ def in_profile(bore: Revolved, points: Array, start: float = 0.0) -> tuple[Array
     [[5.0, 5.0, 14.0], [-2.0, 4.0, 4.0]]
     """
     s, r = _cylindrical(bore, points)
+    outline, (s0, r0, ds, dr, square) = _half_section(bore, start)
+    off, out = s - s0, r - r0
+    share = np.minimum(np.maximum((off * ds + out * dr) / square, 0.0), 1.0)
+    off -= share * ds
+    out -= share * dr
+    distance = np.sqrt((off * off + out * out).min(axis=0))
+    inside = (s > start) & (s < bore.point) & (r < np.interp(s, *outline))
+    return s, np.where(inside, -distance, distance)
+
+
+@lru_cache(maxsize=64)  # asked for hundreds of times while one bore is held against the skin
+def _half_section(bore: Revolved, start: float) -> tuple[Array, tuple[Array, ...]]:
+    """The hole's wall as (s, r) rows (2, n) [mm]; of every edge start, way (e, 1) [mm] and squared length [mm^2]."""
     profile = np.array(bore.profile)
     wide = float(np.interp(0.0, profile[:, 0], profile[:, 1]))
     within = profile[profile[:, 0] > 0]
@@ -212,11 +227,7 @@ def in_profile(bore: Revolved, points: Array, start: float = 0.0) -> tuple[Array
         within = np.concatenate([steps, [[bore.point, bore.diameter / 2], [bore.point, 0.0]]])
     outline = np.concatenate([[[start, 0.0], [start, wide]], within])
     (s0, r0), (ds, dr) = outline[:-1].T[:, :, None], np.diff(outline, axis=0).T[:, :, None]
-    share = ((s - s0) * ds + (r - r0) * dr) / np.maximum(ds * ds + dr * dr, 1e-18)
-    share = np.minimum(np.maximum(share, 0.0), 1.0)
-    distance = np.sqrt(((s - s0 - share * ds) ** 2 + (r - r0 - share * dr) ** 2).min(axis=0))
-    inside = (s > start) & (s < bore.point) & (r < np.interp(s, outline[1:, 0], outline[1:, 1]))
-    return s, np.where(inside, -distance, distance)
+    return outline[1:].T, (s0, r0, ds, dr, np.maximum(ds * ds + dr * dr, 1e-18))
 
 
 def nearest(bore: Revolved, corners: Array, beyond: float, within: float) -> tuple[float, Array]:

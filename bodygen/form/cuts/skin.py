@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.form.cuts.tools import Revolved
-from bodygen.form.triples import doubled_areas
+from bodygen.form.triples import doubled_areas, radii_around
 from bodygen.kept import Kept
 
 Array = NDArray[np.float64]
@@ -43,7 +43,7 @@ class Skin:
         """A ball round each facet: middles (m, 3) and radii (m,) [mm]."""
 
         def balls() -> tuple[Array, Array]:
-            middles = self.corners.mean(axis=1)
+            middles = (self.corners[:, 0] + self.corners[:, 1] + self.corners[:, 2]) / 3
             return middles, radii_around(self.corners, middles)
 
         return self.kept.of("balls", balls)
@@ -61,18 +61,3 @@ def skin_of(vertices: Array, faces: NDArray[np.int64]) -> Skin:
     normals = doubled_areas(corners)
     size = np.linalg.norm(normals, axis=1)
     return Skin(corners[size > 0], normals[size > 0] / size[size > 0, None])
-
-
-def radii_around(corners: Array, centre: Array) -> Array:
-    """How far each facet (m, 3, 3) reaches from a point of its own (m, 3) [mm].
-
-    Elementary: the farthest of three corners.
-
-    Examples
-    --------
-    >>> radii_around(np.array([[[0.0, 0, 0], [3, 0, 0], [0, 4, 0]]]), np.zeros((1, 3))).tolist()
-    [4.0]
-    """
-    away = corners - centre[:, None]
-    square = np.einsum("ijk,ijk->ij", away, away)
-    return np.asarray(np.sqrt(np.maximum(np.maximum(square[:, 0], square[:, 1]), square[:, 2])))

@@ -109,6 +109,9 @@ def tools_of(recipe: Recipe, caster: RayCaster) -> tuple[Tool, ...]:
     """
     tools: list[Tool] = []
     mistakes: list[Mistake] = []
+    if recipe.bores:  # many lines at once take little longer than one, and the caster remembers them
+        starts, ways, _ = zip(*(bore_line(bore, caster) for bore in recipe.bores), strict=True)
+        caster.lines(np.array(starts), np.array(ways))
     for index, bore in enumerate(recipe.bores):
         try:
             tools += _bore(recipe, index, bore, caster)
