@@ -29,7 +29,7 @@ from queue import Queue
 ROOT = Path(__file__).parent.parent
 PLACES = (
     *("bodygen/form/**/*.py", "bodygen/weights/*.py", "bodygen/flotation/*.py", "bodygen/ballast/**/*.py"),
-    *(f"bodygen/shop/mill/{name}.py" for name in ("profile", "carve", "raster", "helix", "drop_cutter")),
+    *(f"bodygen/shop/mill/{name}.py" for name in ("profile", "carve", "raster", "helix", "drop_cutter", "touching")),
     *(f"bodygen/shop/mill/{name}.py" for name in ("carving_setup", "job")),
     *(f"bodygen/plane/{name}.py" for name in ("kerf", "parallel", "arcs", "polygon")),
 )

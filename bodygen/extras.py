@@ -3,7 +3,6 @@
 Weighing, floating and ballasting need none of them. ``pyproject.toml`` has the same list as distributions to install.
 """
 
-import sys
 from collections.abc import Iterable, Mapping
 from importlib.util import find_spec
 
@@ -12,8 +11,7 @@ from bodygen.errors import BodygenError
 EXTRAS: Mapping[str, tuple[str, ...]] = {
     "cad": ("OCP",),
     "paper": ("ezdxf", "matplotlib", "PIL", "reportlab", "shapely"),
-    # there are no wheels of the carving library for a newer Python: a build leaves these programs out, and says so
-    "mill": ("matplotlib", "PIL", "shapely", *(("opencamlib",) if sys.version_info < (3, 12) else ())),
+    "mill": ("matplotlib", "PIL", "shapely"),
     # a bait traced from a photograph, and the page that it lies on
     "photo": ("PIL", "cv2", "reportlab"),
     "scan": ("scipy",),

@@ -107,8 +107,6 @@ def bare(monkeypatch):
 def test_each_extra_installs_the_libraries_that_are_looked_for():
     for extra, modules in EXTRAS.items():
         brought = {MODULES.get(name, name) for name in distributions(PROJECT["optional-dependencies"][extra])}
-        if sys.version_info >= (3, 12):
-            brought -= {"opencamlib"}
         assert brought == {*modules}, extra
 
 
@@ -216,7 +214,7 @@ def test_no_library_of_an_extra_may_be_loaded_where_a_module_begins():
     """Or whatever imports that module would need the extra; the linter holds the list."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     banned = project["tool"]["ruff"]["lint"]["flake8-tidy-imports"]["banned-module-level-imports"]
-    assert without() | {"opencamlib"} <= {*banned}
+    assert without() <= {*banned}
 
 
 @pytest.mark.parametrize(

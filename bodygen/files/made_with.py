@@ -23,7 +23,6 @@ LIBRARIES = (
     "matplotlib",
     "networkx",
     "numpy",
-    "opencamlib",
     "pillow",
     "reportlab",
     "shapely",

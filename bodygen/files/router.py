@@ -20,7 +20,6 @@ from bodygen.shop.cards.card import Card
 from bodygen.shop.mill.carve import carve_job
 from bodygen.shop.mill.carving_setup import board_for, lying
 from bodygen.shop.mill.cutters import cutter_named, machine_of
-from bodygen.shop.mill.drop_cutter import REMEDY, there_is_a_library
 from bodygen.shop.mill.job import Job, Stock
 from bodygen.shop.mill.lips import lip_cutter, lip_jobs
 from bodygen.shop.mill.profile import profile_job
@@ -39,15 +38,11 @@ def write_gcodes(a: Assessment, draft: Draft, about: str) -> Outcome:
     findings: list[Finding] = []
     jobs: list[Job] = []
     cut = cut_mesh(a)
-    works = [*flat_works(a)]
-    if there_is_a_library():
-        works += [
-            ("half right", lambda: _half(a, cut, "right")),
-            ("half left", lambda: _half(a, cut, "left", _twin(cut, jobs))),
-        ]
-    else:
-        remedy = f"left out of the build: the library opencamlib is not installed; {REMEDY}"
-        findings.append(Finding("no-file", "warning", "programs that carve the halves", remedy))
+    works = [
+        *flat_works(a),
+        ("half right", lambda: _half(a, cut, "right")),
+        ("half left", lambda: _half(a, cut, "left", _twin(cut, jobs))),
+    ]
     for name, work in works:
         try:
             jobs += work()

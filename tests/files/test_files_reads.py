@@ -107,7 +107,6 @@ def read_by(kind, recipe, whole, shape_paths, folder):
 @pytest.fixture(scope="module")
 def reads(tmp_path_factory):
     """What each kind reads: of a demo every kind, of a body from stations and of one that is a mesh the quick ones."""
-    pytest.importorskip("opencamlib")
     found = {kind.name: set() for kind in KINDS}
     drawn, stations = read_recipe(PARAMS / "tarn-perch-70.toml"), read_recipe(PARAMS / "beck-dace-80.toml")
     recipes = [drawn, stations, _as_mesh(stations, tmp_path_factory.mktemp("mesh"))]
@@ -194,7 +193,7 @@ def test_every_library_that_a_build_needs_decides_what_may_be_kept():
     assert needed - {"cadquery-ocp-novtk"} | {"cadquery-ocp-proxy"} == set(LIBRARIES)
 
 
-@pytest.mark.parametrize("name", ["opencamlib", "numpy", "python", "bodygen"])
+@pytest.mark.parametrize("name", ["manifold3d", "numpy", "python", "bodygen"])
 def test_what_was_made_with_something_else_is_made_anew(name, tmp_path, monkeypatch):
     """Another version, or a library that was missing then: nothing of the old build is taken over."""
     recipe = read_recipe(PARAMS / "beck-dace-80.toml")

@@ -1,6 +1,5 @@
 """What ``[shop]`` says reaches the files: bed, fit, allowance, shrinkage, cutters; and only those it concerns."""
 
-import sys
 from dataclasses import replace
 from math import pi
 from pathlib import Path
@@ -189,7 +188,6 @@ def test_a_change_of_the_shop_touches_the_kinds_that_use_it(perch, shop, kinds):
 
 @pytest.fixture(scope="module")
 def programs(perch, tmp_path_factory):
-    pytest.importorskip("opencamlib")
     folder = tmp_path_factory.mktemp("gcode")
     shop = {"stock_thickness": 14.0, "roughing": "flat_6", "finishing": "ball_6", "scallop": 0.1}
     return write_gcodes(having(perch, **shop, profile_cutter="flat_2"), Draft(folder), "about"), folder
@@ -202,22 +200,6 @@ def test_both_halves_the_lip_and_the_templates_are_programs(programs):
     for side in ("right", "left"):
         assert {f"half-{side}-1-register.ngc", f"half-{side}-2-pegs.ngc", f"half-{side}-5-back-face.ngc"} <= names
         assert (folder / f"half-{side}-4-top-finish.png").read_bytes().startswith(b"\x89PNG")
-
-
-def test_without_the_carving_library_one_doubt_names_a_remedy_and_the_flat_parts_have_programs(
-    perch, tmp_path, monkeypatch
-):
-    """As on Python 3.12 and newer, for which there is no such library."""
-    monkeypatch.setitem(sys.modules, "opencamlib", None)
-    outcome = write_gcodes(perch, Draft(tmp_path), "about")
-    missing = [finding for finding in outcome.findings if "opencamlib" in finding.remedy]
-    assert [(f.code, f.severity, f.where) for f in missing] == [
-        ("no-file", "warning", "programs that carve the halves")
-    ]
-    assert "python3.11 -m venv" in missing[0].remedy
-    names = {path.name for path in tmp_path.iterdir()}
-    assert "lip.ngc" in names
-    assert not [name for name in names if name.startswith("half")]
 
 
 def test_no_program_goes_down_in_the_stock_faster_than_the_tables_plunge_feed(programs):

@@ -87,8 +87,6 @@ def carve_job(
     ------
     DesignError
         If the board is too small or thin, or a program breaks a rule of ``job.checked``.
-    BodygenError
-        If the drop-cutter library is not installed.
     """
     if roughing.shape != "flat" or finishing.shape != "ball":
         msg = f"{name}: roughing takes a flat end mill and finishing a ball, not {roughing.name} and {finishing.name}"

@@ -1,44 +1,27 @@
 """How far a cutter can be let down on a mesh before it touches: heights of its tip, and paths that follow them.
 
-The touching itself is worked out by the library opencamlib (LGPL; it is there for Python 3.11 alone); here are the
-batches, and the points between which a straight move stays true. Knows no stock and no feed.
+Here are the points between which a straight move stays true; touching.py works out each one. Knows no stock and no
+feed.
 """
 
-import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
-from importlib.util import find_spec
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.errors import BodygenError
-from bodygen.form.triples import doubled_areas
 from bodygen.mesh.skin import Mesh
 from bodygen.shop.mill.cutters import Cutter
-
-if TYPE_CHECKING:
-    from types import ModuleType
+from bodygen.shop.mill.touching import Facets, facets_of, tips
 
 Array = NDArray[np.float64]
 Steps = tuple[NDArray[np.int64], Array, Array, Array, Array]
 """Steps of rows: which row each is of, share and point of its start, share and point of its end."""
-_UPWARD = -1e-9
-_LENGTH_MM = 200.0  # of the cutter as the library is told: the real reach is checked where the stock is known
 _FINEST_MM = 0.04
 """Samples stand no nearer than this: at a step of the mesh a move runs that much aslant."""
-_ROUNDING_MM = 1e-3
-BUCKET = 20
-FEW = 400
-"""So few places are touched down on what lies near them alone, as the library sorts all that it is given."""
 BULGES = 3.0
 """How many tolerances a step may bulge by its ends' normals before it is looked at again."""
 THINNINGS = 4
-REMEDY = (
-    "it is there for Python 3.11 alone. Build with that one, and add --only gcode for the programs alone: "
-    "python3.11 -m venv .venv311 && .venv311/bin/pip install '.[cad,paper,mill]' && .venv311/bin/bodygen build RECIPE"
-)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,10 +30,7 @@ class Surface:
 
     cutter: Cutter
     lowest: float
-    triangles: tuple[Any, ...]  # the library's own, and all of them as it wants them
-    skin: Any
-    plan: Array  # (n, 4): what each covers in plan, x and y least, x and y greatest [mm]
-    tool: Any
+    facets: Facets
 
 
 def surface_of(mesh: Mesh, cutter: Cutter, lowest: float) -> Surface:
@@ -64,36 +44,8 @@ def surface_of(mesh: Mesh, cutter: Cutter, lowest: float) -> Surface:
         Flat or ball.
     lowest : float
         Where nothing is touched, the tip stands here [mm].
-
-    Raises
-    ------
-    BodygenError
-        If the library is not installed.
     """
-    library = _library()
-    corners = mesh.vertices[mesh.faces]
-    normal = doubled_areas(corners)
-    size = np.linalg.norm(normal, axis=1)
-    corners = corners[normal[:, 2] > _UPWARD * size]
-    point, triangle = library.Point, library.Triangle
-    triangles = tuple(triangle(point(*a), point(*b), point(*c)) for a, b, c in corners.tolist())
-    plan = np.concatenate([corners[:, :, :2].min(axis=1), corners[:, :, :2].max(axis=1)], axis=1)
-    make = library.BallCutter if cutter.shape == "ball" else library.CylCutter
-    return Surface(cutter, lowest, triangles, _skin(triangles), plan, make(cutter.diameter, _LENGTH_MM))
-
-
-def there_is_a_library() -> bool:
-    """Whether the library that works out the touching is installed; it is not loaded."""
-    return sys.modules.get("opencamlib", True) is not None and find_spec("opencamlib") is not None
-
-
-def _library() -> "ModuleType":
-    try:
-        import opencamlib
-    except ImportError as error:
-        msg = f"carving paths need the library opencamlib: {REMEDY}"
-        raise BodygenError(msg) from error
-    return opencamlib  # type: ignore[no-any-return]  # the library carries no types
+    return Surface(cutter, lowest, facets_of(mesh, cutter.radius, ball=cutter.shape == "ball"))
 
 
 def heights(surface: Surface, places: Array) -> Array:
@@ -101,44 +53,9 @@ def heights(surface: Surface, places: Array) -> Array:
 
     The normal is nan where nothing is touched, and means something for a ball alone.
     """
-    found = np.full((len(places), 4), np.nan)
-    found[:, 0] = surface.lowest
-    near = _near(surface, places) if len(places) <= FEW else surface.triangles
-    if not len(places) or not near:
-        return found
-    library = _library()
-    skin = surface.skin if near is surface.triangles else _skin(near)
-    batch = library.BatchDropCutter()
-    if len(places) <= FEW:
-        batch.setThreads(1)
-    batch.setSTL(skin)
-    batch.setCutter(surface.tool)
-    batch.setBucketSize(BUCKET)
-    for x, y in places.tolist():
-        batch.appendPoint(library.CLPoint(x, y, surface.lowest))
-    batch.run()
-    r = surface.cutter.radius
-    for row, ((x, y), point) in enumerate(zip(places.tolist(), batch.getCLPoints(), strict=True)):
-        z = point.z
-        if z > surface.lowest:
-            touch = point.getCC()
-            found[row] = z, (x - touch.x) / r, (y - touch.y) / r, (z + r - touch.z) / r
-    return found
-
-
-def _skin(triangles: Sequence[Any]) -> Any:  # noqa: ANN401  the library carries no types
-    skin = _library().STLSurf()
-    for triangle in triangles:
-        skin.addTriangle(triangle)
-    return skin
-
-
-def _near(surface: Surface, places: Array) -> Sequence[Any]:
-    """The triangles that a cutter at any of these (n, 2) places can touch: sorting all of them takes the longer."""
-    r = surface.cutter.radius + _ROUNDING_MM
-    (x, y), plan = places.T[:, :, None], surface.plan
-    inside = (plan[:, 0] - r <= x) & (x <= plan[:, 2] + r) & (plan[:, 1] - r <= y) & (y <= plan[:, 3] + r)
-    return [surface.triangles[i] for i in np.flatnonzero(inside.any(axis=0))]
+    tip, touch = tips(surface.facets, places, surface.lowest)
+    radius = surface.cutter.radius
+    return np.column_stack([tip, (places - touch[:, :2]) / radius, (tip + radius - touch[:, 2]) / radius])
 
 
 def followed(

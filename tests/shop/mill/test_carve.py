@@ -18,19 +18,16 @@ import pytest
 from carved import body_skin
 from recipe_strategies import random_recipe_text, seeded
 
-from bodygen.errors import BodygenError, DesignError
+from bodygen.errors import DesignError
 from bodygen.mesh.cut import to_manifold, to_mesh
 from bodygen.mesh.skin import Mesh, body_mesh
 from bodygen.pipeline import assess
 from bodygen.recipe.read import read_recipe
-from bodygen.shop.mill import drop_cutter
 from bodygen.shop.mill.carve import carve_job
 from bodygen.shop.mill.carving_setup import board_for, default_carve, lying, mirrored
 from bodygen.shop.mill.cutters import cutter_named, stepover
-from bodygen.shop.mill.drop_cutter import FEW, heights, surface_of, thinned
+from bodygen.shop.mill.drop_cutter import thinned
 from bodygen.shop.mill.job import spans
-
-pytest.importorskip("opencamlib")
 
 FLAT, BALL = cutter_named("flat_3"), cutter_named("ball_3")
 SCALLOP = 0.12
@@ -290,23 +287,6 @@ def test_a_slot_narrower_than_the_ball_is_found_and_placed():
     assert place - jobs[0].stock.length / 2 == pytest.approx(50.75 - 40.0, abs=0.8)  # the slot's walls or its floor
 
 
-def test_without_the_library_the_message_says_what_to_install(monkeypatch):
-    monkeypatch.setitem(__import__("sys").modules, "opencamlib", None)
-    mesh = half_body()
-    with pytest.raises(BodygenError, match=r"opencamlib: it is there for Python 3.11 alone. .*python3.11 -m venv"):
-        carve_job("half", mesh, board_for(mesh, FLAT, BALL, half=True), FLAT, BALL, half=True)
-
-
-def test_a_ball_stands_on_a_plane_and_on_a_corner_as_geometry_says():
-    """Tip at the plane; beside a square edge the ball's own circle: z = h - r + sqrt(r^2 - d^2)."""
-    box = to_mesh(manifold3d.Manifold.cube((20.0, 20.0, 5.0)))
-    d = 0.8
-    found = heights(surface_of(box, BALL, -4.0), np.array([[10.0, 10.0], [20.0 + d, 10.0], [40.0, 10.0]]))
-    assert found[:, 0] == pytest.approx([5.0, 5.0 - BALL.radius + sqrt(BALL.radius**2 - d**2), -4.0])
-    assert found[0, 1:] == pytest.approx([0.0, 0.0, 1.0])
-    assert np.isnan(found[2, 1:]).all()
-
-
 def test_a_roughing_cutter_as_wide_as_the_usual_peg_gets_wider_pegs():
     pegs = [default_carve(cutter_named(key)).pegs for key in ("flat_2", "flat_3", "flat_6", "flat_1_4in")]
     assert pegs == [(6.0, 8.0), (6.0, 8.0), (8.0, 10.0), (8.0, 10.0)]
@@ -325,21 +305,6 @@ def test_ridges_on_a_plane_have_the_height_of_the_segment():
     """Triangle of radius, half step, radius less ridge."""
     step = stepover(2.0, 0.1)
     assert 2.0 - sqrt(2.0**2 - (step / 2) ** 2) == pytest.approx(0.1)
-
-
-@pytest.mark.parametrize("cutter", [FLAT, BALL], ids=["flat", "ball"])
-def test_few_places_are_touched_as_they_are_among_many(cutter):
-    """Few are held against what lies near them alone: on the skin, at its edge, and beside it where nothing is."""
-    surface = surface_of(half_body(), cutter, -5.0)
-    low, high = surface.plan[:, :2].min(axis=0) - 4, surface.plan[:, 2:].max(axis=0) + 4
-    places = np.random.default_rng(3).uniform(low, high, (3 * FEW, 2))
-    many = heights(surface, places)
-    np.testing.assert_array_equal(np.concatenate([heights(surface, some) for some in np.split(places, 6)]), many)
-    assert 0.1 < np.isnan(many[:, 1]).mean() < 0.9
-
-
-def test_an_empty_batch_is_no_work():
-    assert drop_cutter.heights(surface_of(half_body(), BALL, 0.0), np.empty((0, 2))).shape == (0, 4)
 
 
 DEMOS = sorted((Path(__file__).parents[3] / "params").glob("*.toml"))
