@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.sureness.spread import Spread
+from bodygen.dive.bait import inputs_of
+from bodygen.dive.inputs import DiveInputs
 from bodygen.findings import Finding
 from bodygen.flotation.equilibrium import Flotation
 from bodygen.flotation.hull import Hull
@@ -140,4 +142,18 @@ def answer_of(assessment: Assessment) -> Answer:
         hull=a.hull,
         flotation=a.flotation,
         findings=a.findings,
+    )
+
+
+def dive_inputs(assessment: Assessment) -> tuple[DiveInputs | None, tuple[Finding, ...]]:
+    """Take from an assessment what ``dive/`` is given of a bait; None, and why, where it has no ground."""
+    a, plate = assessment, assessment.shaped.plate
+    return inputs_of(
+        a.recipe,
+        a.shaped.base_body,
+        a.shaped.tools,
+        None if plate is None else (plate.exposed, plate.holes),
+        a.weighed.items,
+        a.total,
+        a.flotation.water_g_cm3,
     )

@@ -115,7 +115,7 @@ def forces(inputs: DiveInputs, speed_m_s: float, pitch: Array | float) -> Forces
     sine, cosine = np.sin(theta), np.cos(theta)
     tie_x, tie_z = inputs.tie_mm
     q = inputs.water_kg_m3 * speed_m_s**2 / 2
-    gravity = load("flotation")["gravity"]["standard_m_s2"]
+    gravity = standard_gravity()
 
     def arm(at: tuple[Array | float, Array | float]) -> tuple[Array, Array]:
         """From the tie in earth axes [m]."""
@@ -154,6 +154,11 @@ def on_lip(inputs: DiveInputs, out: Array | float) -> tuple[Array | float, Array
     x, z = inputs.slot_mm
     angle = radians(inputs.lip_angle_deg)
     return x - out * cos(angle), z - out * sin(angle)
+
+
+def standard_gravity() -> float:
+    """Standard gravity of ``flotation.toml`` [m/s^2]: NIST SP 811."""
+    return float(load("flotation")["gravity"]["standard_m_s2"])
 
 
 def root_between(function: Callable[[float], float], low: float, high: float) -> float:

@@ -51,12 +51,12 @@ def _placed(fitting: Fitting, recipe: Recipe, mouths: dict[str, Revolved]) -> Fi
     if fitting.on is None:
         return fitting
     bore = mouths[fitting.on]
-    out = _eye_stands_out(fitting.on, recipe) if fitting.kind in {"hook", "ring"} else 0.0
+    out = eye_stands_out(fitting.on, recipe) if fitting.kind in {"hook", "ring"} else 0.0
     x, y, z = np.array(bore.origin) - out * np.array(bore.axis)
     return replace(fitting, at=(float(x), float(y), float(z)))
 
 
-def _eye_stands_out(bore: str, recipe: Recipe) -> float:
+def eye_stands_out(bore: str, recipe: Recipe) -> float:
     """From the skin to the inside of the eye's outer end [mm]: a screw eye's by the table, or as is usual."""
     table = load("hardware")["screw_eye"]
     inch = {f"{r['wire_in']:g} x {r['shank_in']:g} in": r["ring_inside_in"] * float(INCH) for r in table["sizes"]}

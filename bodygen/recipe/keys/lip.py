@@ -106,7 +106,8 @@ LIP = {
     ),
     "cutting": table("how lips are cut, and how many", _CUTTING),
     "bend": table(
-        "a plate bent right across: a line on layer MARK_BEND; mass and flotation take the plate as flat",
+        "a plate bent right across: a line on layer MARK_BEND; mass and flotation take the plate as flat, a dive as "
+        "the flat one from the slot through its middle",
         {
             "distance": grown("lip_size", "of the bend from the slot's mouth", "7/16 in", required=True),
             "angle": Key(

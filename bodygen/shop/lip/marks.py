@@ -133,6 +133,9 @@ def mark_findings(outline: Loop, lip: Lip) -> list[Finding]:
         remedy = f"{row['name']} breaks or springs back: leave the bend out, or take a sheet that bends"
         found.append(Finding("lip-sheet-bend", "warning", "lip.bend", remedy))
     bends = f"; this sheet bends {row['bends']}" if "bends" in row else ""
-    remedy = f"mass and flotation take the plate as flat: weigh it bent, and tune on the water{bends}"
+    remedy = (
+        "mass and flotation take the plate as flat, a dive as a flat one through its middle: weigh it bent, and tune "
+        f"on the water{bends}"
+    )
     value = degrees(lip.bend.angle)
     return [*found, Finding("lip-bend-flat", "note", "lip.bend.angle", remedy, value, 0.0, "deg")]

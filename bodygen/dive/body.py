@@ -1,0 +1,68 @@
+"""The body as the water meets it: its silhouettes end on and from above, off the real surface.
+
+Knows a body's surface, or a mesh as it is. Knows nothing of lips, hooks or forces.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bodygen.form.body import Body
+from bodygen.mesh.base_body import BaseBody
+
+SECTIONS = 160
+"""Cross-sections that together make the silhouette end on."""
+PER_SEGMENT = 24
+HEIGHTS = 300
+GAUSS = 5
+"""Points a span [-]: width times slope is of degree 8 in it at most, which so many integrate exactly."""
+
+
+@dataclass(frozen=True, slots=True)
+class Silhouettes:
+    """Areas of the uncut body [mm^2]: ``frontal`` end on, ``plan`` from above, its centroid at ``plan_x`` [mm]."""
+
+    frontal: float
+    plan: float
+    plan_x: float
+
+
+def silhouettes_of(body: BaseBody) -> Silhouettes:
+    """The silhouettes of a body, kept with it."""
+    return body.stock.kept.of("silhouettes", lambda: _drawn(body.body) if body.body else _meshed(body))
+
+
+def _drawn(body: Body) -> Silhouettes:
+    """Derived here: end on the widest of all sections at each height; from above twice the half width, integrated."""
+    plan, plan_x = _plan(body)
+    halves = body.points(body.parameter_at(np.linspace(0.0, body.length, SECTIONS + 1)), PER_SEGMENT)[..., 1:]
+    low, high = float(halves[..., 1].min()), float(halves[..., 1].max())
+    # close together at the ends, where a round section is steep
+    heights = low + (high - low) * (1 - np.cos(np.linspace(0.0, np.pi, HEIGHTS))) / 2
+    width = np.zeros(HEIGHTS)
+    for y, z in halves.transpose(0, 2, 1):
+        np.maximum(width, np.interp(heights, z, y, left=0.0, right=0.0), out=width)
+    return Silhouettes(2 * float(np.trapezoid(width, heights)), plan, plan_x)
+
+
+def _plan(body: Body) -> tuple[float, float]:
+    node, weight = np.polynomial.legendre.leggauss(GAUSS)
+    low, high = body.breaks[:-1], body.breaks[1:]
+    u = (low[:, None] + (high - low)[:, None] * (node + 1) / 2).ravel()
+    w = ((high - low)[:, None] * weight / 2).ravel()
+    at, along = body.polygons(u), body.polygons(u, 1)
+    strip = 2 * at[:, body.widest_index, 1] * along[:, 0, 0] * w
+    area = float(strip.sum())
+    return area, float(strip @ at[:, 0, 0]) / area
+
+
+def _meshed(body: BaseBody) -> Silhouettes:
+    solid = body.stock.whole()
+    plan = solid.project()
+    area, moment = 0.0, 0.0
+    for loop in plan.to_polygons():
+        (x, y), (x_next, y_next) = np.transpose(loop), np.roll(loop, -1, axis=0).T
+        cross = x * y_next - x_next * y
+        area += float(cross.sum()) / 2
+        moment += float(((x + x_next) * cross).sum()) / 6
+    return Silhouettes(float(solid.rotate((0.0, 90.0, 0.0)).project().area()), area, moment / area)

@@ -1,0 +1,69 @@
+"""The running attitude by the method's own words, one force after another: shares no line with ``bodygen.dive``.
+
+Turns are complex numbers in earth axes (aft + i up); the root is scipy's. For whoever has the inputs that JSON tells.
+"""
+
+import cmath
+from math import atan2, cos, exp, hypot, pi, radians, sin, sqrt
+
+from scipy.optimize import brentq
+
+
+def coefficient(aspect, angle):
+    """Of a plate: attached and separated flow, and how much of each."""
+    a, broad = abs(angle), max(aspect, 1.0)
+    attached = 2 * pi * aspect / (2 + sqrt(aspect**2 + 4)) * sin(a) * cos(a) + 2.6 * broad**-0.75 * sin(a) ** 2
+    separated = 1.17 * 2 * sin(a) / (1 + sin(a) ** 2)
+    w = 1 / (1 + exp(-(a - radians(42) * broad**-0.87) / radians(3)))
+    return (1 if angle >= 0 else -1) * ((1 - w) * attached + w * separated)
+
+
+def acting(d, speed, theta):
+    """Every force as (place in the body, force in earth axes), both complex [m, N], and the couple [N m]."""
+    q = d["water_kg_m3"] * speed**2 / 2
+    flow_side = cmath.exp(1j * -theta)  # body x in earth axes: nose up is the nose lifted, so x falls aft
+    alpha = radians(d["lip_angle_deg"]) - theta
+    size = d["lip_length_mm"]
+    tip = d["lip_centroid_from_tip_mm"] + (0.3 * abs(sin(alpha)) - 0.3) * size
+    way = -cmath.exp(1j * radians(d["lip_angle_deg"]))  # from the slot to the tip, in the body
+    area = d["lip_area_mm2"] * 1e-6
+    n = d["eta_lip"] * q * area * coefficient(d["lip_width_mm"] ** 2 / d["lip_area_mm2"], alpha)
+    lip = (complex(*d["slot_mm"]) + (size - tip) * way, n * (sin(alpha) - 1j * cos(alpha)))
+    across = q * d["plan_area_mm2"] * 1e-6 * d["c_cross"] * sin(theta) * abs(sin(theta))
+    middle = complex(*d["cross_at_mm"])
+    forces = [
+        lip,
+        (middle, q * d["frontal_area_mm2"] * 1e-6 * d["cd_body"]),
+        (middle, across * 1j * flow_side),
+        (complex(*d["centre_of_mass_mm"]), -1j * d["mass_g"] * 1e-3 * 9.80665),
+        (complex(*d["centre_of_buoyancy_mm"]), 1j * d["water_kg_m3"] * 9.80665 * d["displaced_cm3"] * 1e-6),
+        *((complex(x, z), q * size_mm2 * 1e-6) for x, z, size_mm2 in d["hooks_x_z_cda_mm_mm_mm2"]),
+    ]
+    return forces, q * d["body_volume_cm3"] * 1e-6 * d["munk_factor"] * sin(2 * theta)
+
+
+def moment(d, speed, theta):
+    """About the tie, nose up positive [N m]."""
+    forces, couple = acting(d, speed, theta)
+    tie, turned = complex(*d["tie_mm"]), cmath.exp(-1j * theta)
+    arms = ((at - tie) * 1e-3 * turned for at, _ in forces)
+    return couple + sum(
+        r.imag * f.real - r.real * f.imag for r, (_, f) in zip(arms, map(_complex, forces), strict=True)
+    )
+
+
+def _complex(pair):
+    return pair[0], complex(pair[1])
+
+
+def settled(d, speed, start):
+    """Pitch [rad] and pull [N] that it comes to from ``start``; None where it comes to none from -80 to 60 deg."""
+    step = radians(0.5) if moment(d, speed, start) >= 0 else -radians(0.5)
+    theta = start
+    while radians(-80) <= theta + step <= radians(60):
+        if moment(d, speed, theta) * moment(d, speed, theta + step) <= 0:
+            root = brentq(lambda t: moment(d, speed, t), theta, theta + step, xtol=1e-12)
+            total = sum(complex(force) for _, force in acting(d, speed, root)[0])
+            return root, hypot(total.real, total.imag), atan2(-total.imag, total.real)
+        theta += step
+    return None
