@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 from bodygen.errors import InputError, Mistake
 from bodygen.form.body import Array
 from bodygen.scan.photo.camera import Camera, Sightings, camera_of, sightings
+from bodygen.scan.photo.outline.silhouette import PER_MM, NothingSeenError, Silhouette, silhouette
 from bodygen.scan.photo.page import marker_page
 from bodygen.scan.photo.photograph import FULL_FRAME_DIAGONAL_MM, Photograph, read_photograph
-from bodygen.scan.photo.silhouette import PER_MM, NothingSeenError, Silhouette, silhouette
 from bodygen.tables import load
 
 RIM_MM, INSET_MM = 6.0, 1.5

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.form.body import Array
-from bodygen.scan.photo.edge import refined
+from bodygen.scan.photo.outline.edge import refined
 
 Pixels = NDArray[np.uint8]
 Flags = NDArray[np.bool_]
