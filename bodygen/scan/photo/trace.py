@@ -144,7 +144,23 @@ def _true_depth(view: PhotoView, profile: Profile, height: float, half: Array) -
         np.sqrt(np.maximum(size**2 - (half * lean) ** 2, 0.25 * size**2))
         for lean in _lean_across(view, profile, height)
     )
-    return replace(profile, high=middle + up, low=middle - down)
+    return _true_ends(view, replace(profile, high=middle + up, low=middle - down), height, half)
+
+
+def _true_ends(view: PhotoView, profile: Profile, height: float, half: Array) -> Profile:
+    """Take off what a leaning ray sees past a sawn end, whose edges lie nearer or farther than its middle.
+
+    Elementary: the edge that is ``half`` (n,) [mm] nearer, or farther, is seen half times the ray's lean past the face.
+    """
+    ends = np.array([0.0, profile.length])
+    places = profile.nose + ends[:, None] * profile.along
+    past = np.abs(view.lean(places, height) @ profile.along) * half[[0, -1]]
+    past[(profile.high - profile.low)[[0, -1]] <= 0] = 0.0
+    share = 1 - past.sum() / profile.length
+    at = past[0] + share * profile.x
+    high, low = (np.interp(at, profile.x, line) for line in (profile.high, profile.low))
+    nose = profile.nose + past[0] * profile.along
+    return Profile(profile.points - (past[0], 0.0), share * profile.x, high, low, nose, profile.along)
 
 
 def _top(view: PhotoView, side: Profile, heights: Array | None, towards: Array) -> tuple[Profile, Array]:

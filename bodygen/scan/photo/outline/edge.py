@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.form.body import Array
+from bodygen.scan.photo.outline.light import Light, sampled
 
 REACH_PX, STEP_PX = 6.0, 0.25
 PLATEAU_PX = 3.5
@@ -11,39 +12,55 @@ PLATEAU_PX = 3.5
 MOST_PX = 2.5
 """An edge is not moved farther than this [px]: what lies beyond is another edge."""
 LEAST_CONTRAST = 0.03
+LEAST_BLUR_PX = 0.7
 WINDOW, AT_ENDS = 61, 25
 """Places along the outline, 3 mm in all, that are moved alike: a wire's foot is narrower than half of that."""
 
 
-def refined(rgb: NDArray[np.uint8], outline: Array) -> Array:
-    """The outline (k, 2) [px] of a flat picture, moved across itself to where it crosses half of its contrast.
+def refined(linear: Light, outline: Array) -> Array:
+    """The outline (k, 2) [px] of a picture of this light, moved across itself to where half of its contrast is.
 
     Derived here: a lens's blur is even on both sides, so the middle of a step of light stays where it is.
     """
-    import cv2
-
-    linear = ((rgb.astype(np.float32) / 255) ** 2.2).astype(np.float32)
     out = _outwards(outline)
+    along, share, known = _steps(linear, outline, out)
+    crosses = (share[:, :-1] < 0.5) & (share[:, 1:] >= 0.5)
+    place = along[:-1] + STEP_PX * (0.5 - share[:, :-1]) / np.where(crosses, share[:, 1:] - share[:, :-1], 1.0)
+    far = np.where(crosses & (np.abs(place) <= MOST_PX), np.abs(place), np.inf)
+    best = np.argmin(far, axis=1)
+    known = np.isfinite(far.min(axis=1)) & known
+    by = np.where(known, place[np.arange(len(place)), best], np.nan)
+    moved = np.where(_at_ends(outline), _median(by, AT_ENDS), _median(by, WINDOW))
+    return np.asarray(outline + moved[:, None] * out)
+
+
+def blur_of(linear: Light, outline: Array) -> float:
+    """How far a flat picture's edges are blurred, as the standard deviation of an even blur [px].
+
+    Elementary: between its quarters a step that is blurred by one of these rises over 1.349 of it.
+    """
+    along, share, known = _steps(linear, outline, _outwards(outline))
+    inner = np.abs(along) <= PLATEAU_PX
+    rise = np.maximum.accumulate(share[known][:, inner], axis=1)
+    if not len(rise):
+        return LEAST_BLUR_PX
+    widths = [float(np.interp(0.75, row, along[inner]) - np.interp(0.25, row, along[inner])) for row in rise[::8]]
+    return max(LEAST_BLUR_PX, float(np.median(widths)) / 1.349)
+
+
+def _steps(linear: Light, outline: Array, out: Array) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """The light across an outline's places: how far along the normal (m,) [px], from 0 inside to 1 outside (k, m).
+
+    Which of the places (k,) differ from the ground at all.
+    """
     along = np.arange(-REACH_PX, REACH_PX + STEP_PX / 2, STEP_PX)
-    at = (outline[:, None, :] + along[None, :, None] * out[:, None, :]).astype(np.float32)
-    rows = [
-        cv2.remap(linear, part[..., 0], part[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-        for part in np.array_split(at, max(1, len(at) // 4000))
-    ]
-    light = np.concatenate(rows)
+    light = sampled(linear, outline[:, None, :] + along[None, :, None] * out[:, None, :])
     inner = light[:, along <= -PLATEAU_PX].mean(axis=1)
     outer = light[:, along >= PLATEAU_PX].mean(axis=1)
     apart = outer - inner
     contrast = (apart**2).sum(axis=1)
     share = ((light - inner[:, None, :]) * apart[:, None, :]).sum(axis=2) / np.maximum(contrast, 1e-9)[:, None]
-    crosses = (share[:, :-1] < 0.5) & (share[:, 1:] >= 0.5)
-    place = along[:-1] + STEP_PX * (0.5 - share[:, :-1]) / np.where(crosses, share[:, 1:] - share[:, :-1], 1.0)
-    far = np.where(crosses & (np.abs(place) <= MOST_PX), np.abs(place), np.inf)
-    best = np.argmin(far, axis=1)
-    known = np.isfinite(far.min(axis=1)) & (contrast > LEAST_CONTRAST**2)
-    by = np.where(known, place[np.arange(len(place)), best], np.nan)
-    moved = np.where(_at_ends(outline), _median(by, AT_ENDS), _median(by, WINDOW))
-    return np.asarray(outline + moved[:, None] * out)
+    return along, np.asarray(share), np.asarray(contrast > LEAST_CONTRAST**2)
 
 
 def _outwards(outline: Array) -> Array:

@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 
 from bodygen.form.body import Array
 from bodygen.scan.photo.outline.edge import refined
+from bodygen.scan.photo.outline.light import linear_light
+from bodygen.scan.photo.outline.tips import with_tips
 
 Pixels = NDArray[np.uint8]
 Flags = NDArray[np.bool_]
@@ -78,7 +80,8 @@ def silhouette(rgb: Pixels, rim: Flags, not_bait: Flags | None = None) -> Silhou
     body, thin = without_thin(_filled(cut))
     _refuse_odd(body)
     beside = (thin | own) & ~_morph(body, "grow", 0.5) & _morph(body, "grow", 4.0)
-    return Silhouette(body, beside, refined(rgb, outline_of(body)))
+    linear = linear_light(rgb)
+    return Silhouette(body, beside, with_tips(linear, refined(linear, outline_of(body))))
 
 
 def _log_light(rgb: Pixels) -> Array:
