@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from itertools import count
-from math import degrees, pi
+from math import degrees, pi, radians
 
 from bodygen.plane.kerf import compensated
 from bodygen.plane.layers import cut_layer, engraved
@@ -226,10 +226,37 @@ def _notes(plate: LipPlate, lip: Lip, name: str, length_text: Callable[[float], 
     lines = [
         f"{name}: lip, {lip.sheet.replace('_', ' ')} {length_text(plate.thickness)} (measured)",
         f"slot {slot} thick, {length_text(lip.slot_depth)} deep along the plate",
-        f"set at {angle_text(lip.angle)} down from straight ahead",
+        *angle_lines(lip),
         *(f"tie hole {length_text(2 * hole.radius)}" for hole in plate.holes),
         "outline at its true size: no allowance for the cut",
     ]
     x0, y0, _, _ = plate.outline.box
     top = y0 - _AWAY - 2 * _ROW - _NOTE
     return tuple(Text(line, (x0, top - i * 1.7 * _NOTE), _NOTE) for i, line in enumerate(lines))
+
+
+def angle_lines(lip: Lip) -> tuple[str, ...]:
+    """The three angles that a bench needs of one lip [deg], each by what it is measured from, so that none is mixed up.
+
+    Elementary: a saw that stands square to the face which the slot enters has to lean by what is left to the lip's
+    angle; the printed block has the lip's own angle in the corner between its bottom and its slanted edge.
+
+    Examples
+    --------
+    >>> lip = Lip("polycarbonate", 1.5, 40 * pi / 180, 6.0, 16.0, 16.0, x=9.0)
+    >>> for line in angle_lines(lip):
+    ...     print(line)
+    plate to the body's axis: 40.0 deg down from straight ahead
+    saw: leant 50.0 deg from square to the blank's belly face, so that the cut runs aft
+    printed angle block: its corner of 40.0 deg, bottom edge along the axis
+    """
+    over = pi / 2 - lip.angle if lip.entry == "belly" else lip.angle
+    face = "the blank's belly face" if lip.entry == "belly" else "the blank's nose end"
+    goes = ("aft" if over > 0 else "ahead") if lip.entry == "belly" else "up"
+    needle = radians(load("gauges")["angle_block"]["least_deg"])
+    block = f"its corner of {angle_text(lip.angle)}, bottom edge along the axis"
+    return (
+        f"plate to the body's axis: {angle_text(lip.angle)} down from straight ahead",
+        f"saw: leant {angle_text(abs(over))} from square to {face}, so that the cut runs {goes}",
+        f"printed angle block: {block if needle <= lip.angle <= pi / 2 - needle else 'none, it would be a needle'}",
+    )
