@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from math import atan2, cos, hypot, radians, sin
+from typing import Literal
 
 import numpy as np
 
@@ -32,6 +33,16 @@ class Forces:
     up: Array
     moment: Array
     lip: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """One force on the bait: ``at`` x and z in the body [mm], ``along`` the flow and ``up`` [N]."""
+
+    name: Literal["lip", "body", "buoyancy", "weight", "hook"]
+    at: tuple[Array | float, Array | float]
+    along: Array | float
+    up: Array | float
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,38 +123,47 @@ def forces(inputs: DiveInputs, speed_m_s: float, pitch: Array | float) -> Forces
     NACA Report 1048 (1951), cross-flow; M. M. Munk, NACA Report 184 (1924), the couple: all from memory.
     """
     theta = np.asarray(pitch, dtype=np.float64)
-    sine, cosine = np.sin(theta), np.cos(theta)
-    tie_x, tie_z = inputs.tie_mm
-    q = inputs.water_kg_m3 * speed_m_s**2 / 2
-    gravity = standard_gravity()
+    drawn, lifted = np.zeros_like(theta), np.zeros_like(theta)
+    turning = couple(inputs, speed_m_s, theta)
+    acts = acting(inputs, speed_m_s, theta)
+    for act in acts:
+        drawn, lifted = drawn + act.along, lifted + act.up
+        turning = turning + turns(inputs, act, theta)
+    incidence = radians(inputs.lip_angle_deg) - theta
+    return Forces(drawn, lifted, turning, acts[0].along * np.sin(incidence) - acts[0].up * np.cos(incidence))
 
-    def arm(at: tuple[Array | float, Array | float]) -> tuple[Array, Array]:
-        """From the tie in earth axes [m]."""
-        x, z = np.subtract(at[0], tie_x) / MM_PER_M, np.subtract(at[1], tie_z) / MM_PER_M
-        return x * cosine + z * sine, z * cosine - x * sine
 
+def acting(inputs: DiveInputs, speed_m_s: float, pitch: Array | float) -> tuple[Act, ...]:
+    """The parts of ``forces`` that act at a place [N], the lip's first; pitch (k,) [rad]."""
+    theta = np.asarray(pitch, dtype=np.float64)
+    sine, q = np.sin(theta), inputs.water_kg_m3 * speed_m_s**2 / 2
     incidence = radians(inputs.lip_angle_deg) - theta
     pressed = normal_coefficient(inputs.lip_aspect, incidence)
     lip = inputs.eta_lip * q * inputs.lip_area_mm2 / MM2_PER_M2 * pressed
     out = inputs.lip_length_mm - pressure_centre(inputs.lip_length_mm, inputs.lip_centroid_from_tip_mm, incidence)
     across = q * inputs.plan_area_mm2 / MM2_PER_M2 * inputs.c_cross * sine * np.abs(sine)
     drag = q * inputs.frontal_area_mm2 / MM2_PER_M2 * inputs.cd_body
-    lift = inputs.water_kg_m3 * gravity * inputs.displaced_cm3 / CM3_PER_M3
-    acts: list[tuple[tuple[Array | float, Array | float], Array | float, Array | float]] = [
-        (on_lip(inputs, out), lip * np.sin(incidence), -lip * np.cos(incidence)),
-        (inputs.cross_at_mm, across * sine, across * cosine),
-        (inputs.cross_at_mm, drag, 0.0),
-        (inputs.centre_of_buoyancy_mm, 0.0, lift),
-        (inputs.centre_of_mass_mm, 0.0, -inputs.mass_g / G_PER_KG * gravity),
-        *(((x, z), q * area / MM2_PER_M2, 0.0) for x, z, area in inputs.hooks_x_z_cda_mm_mm_mm2),
-    ]
-    drawn, lifted = np.zeros_like(theta), np.zeros_like(theta)
-    turning = q * inputs.body_volume_cm3 / CM3_PER_M3 * inputs.munk_factor * np.sin(2 * theta)
-    for at, along, up in acts:
-        x, z = arm(at)
-        turning = turning + z * along - x * up
-        drawn, lifted = drawn + along, lifted + up
-    return Forces(drawn, lifted, turning, lip)
+    lift = inputs.water_kg_m3 * standard_gravity() * inputs.displaced_cm3 / CM3_PER_M3
+    return (
+        Act("lip", on_lip(inputs, out), lip * np.sin(incidence), -lip * np.cos(incidence)),
+        Act("body", inputs.cross_at_mm, drag + across * sine, across * np.cos(theta)),
+        Act("buoyancy", inputs.centre_of_buoyancy_mm, 0.0, lift),
+        Act("weight", inputs.centre_of_mass_mm, 0.0, -inputs.mass_g / G_PER_KG * standard_gravity()),
+        *(Act("hook", (x, z), q * area / MM2_PER_M2, 0.0) for x, z, area in inputs.hooks_x_z_cda_mm_mm_mm2),
+    )
+
+
+def couple(inputs: DiveInputs, speed_m_s: float, pitch: Array | float) -> Array:
+    """Munk's couple on the hull at pitch (k,) [rad], nose up positive [N m]: it turns it broadside; see ``forces``."""
+    q = inputs.water_kg_m3 * speed_m_s**2 / 2
+    return np.asarray(q * inputs.body_volume_cm3 / CM3_PER_M3 * inputs.munk_factor * np.sin(2 * np.asarray(pitch)))
+
+
+def turns(inputs: DiveInputs, act: Act, pitch: Array | float) -> Array:
+    """Nose-up moment of a force about the tie at pitch (k,) [rad]: z F_x - x F_z in earth axes [N m]. Elementary."""
+    x, z = (np.subtract(place, tie) / MM_PER_M for place, tie in zip(act.at, inputs.tie_mm, strict=True))
+    sine, cosine = np.sin(pitch), np.cos(pitch)
+    return np.asarray((z * cosine - x * sine) * act.along - (x * cosine + z * sine) * act.up)
 
 
 def on_lip(inputs: DiveInputs, out: Array | float) -> tuple[Array | float, Array | float]:

@@ -1,6 +1,10 @@
 """The pictures: three views with dimensions, and how the bait floats."""
 
-from bodygen.assessment import Assessment
+from math import radians
+
+from bodygen.assessment import Assessment, dive_inputs
+from bodygen.dive.attitude import running
+from bodygen.dive.checks import refusals
 from bodygen.export.png import page_png
 from bodygen.export.svg import page_svg
 from bodygen.files.outcome import Outcome
@@ -11,6 +15,7 @@ from bodygen.report.pictures.afloat import afloat_sheet
 from bodygen.report.pictures.bars import ledger_bar, reserve_histogram
 from bodygen.report.pictures.curves import righting_sheet
 from bodygen.report.pictures.drawing import three_views
+from bodygen.report.pictures.drawn.running import running_sheet
 from bodygen.report.pictures.floating_view import floating_view_of
 from bodygen.report.sheet import cautions
 from bodygen.report.summary import wood_words
@@ -38,6 +43,7 @@ def write_pictures(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa:
         ),
         ("righting", "how hard the water turns it back when held over", righting_sheet(a.recipe, curves)),
         *_reserve(a),
+        *_running(a),
     ):
         draft.add(f"{name}.svg", purpose).write_text(page_svg(sheet), encoding="utf-8", newline="\n")
         draft.add(f"{name}.png", "the same as a picture").write_bytes(page_png(sheet))
@@ -61,6 +67,20 @@ def _reserve(a: Assessment) -> list[tuple[str, str, PaperPage]]:
     goal = a.recipe.goal.reserve if a.recipe.goal else None
     purpose = "how the reserve may fall out over many builds, with the trim asked for"
     return [("reserve", purpose, reserve_histogram(a.recipe, a.spread.reserves, goal))]
+
+
+def _running(a: Assessment) -> list[tuple[str, str, PaperPage]]:
+    """The forces on the bait as it runs; nothing where nobody says how fast, or where the estimate has no ground."""
+    speed = a.recipe.retrieve.speed_m_s if a.recipe.retrieve else None
+    inputs = dive_inputs(a)[0] if speed is not None else None
+    if speed is None or inputs is None:
+        return []
+    found = running(inputs, speed, radians(a.flotation.attitude.pitch_deg))
+    if found is None or refusals(inputs, speed, a.flotation, found):
+        return []
+    return [
+        ("running", "the forces on it as it is drawn, and how they balance", running_sheet(a, inputs, speed, found))
+    ]
 
 
 def _drawing(a: Assessment, draft: Draft) -> None:

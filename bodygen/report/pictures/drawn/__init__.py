@@ -1,0 +1,1 @@
+"""The bait as it is drawn through the water, and what acts on it there."""
