@@ -7,6 +7,7 @@ import manifold3d
 import measured
 import numpy as np
 import pytest
+import scans
 import traced
 
 from bodygen.cli import main
@@ -14,7 +15,8 @@ from bodygen.export.stl import write_stl
 from bodygen.mesh.cut import to_mesh
 from bodygen.report.properties import as_json
 from bodygen.scan.copies.compared import as_text, compare
-from bodygen.scan.copies.specimen import places_on, specimen_of, squareness_of
+from bodygen.scan.copies.pose import places_on, upright
+from bodygen.scan.copies.specimen import specimen_of, squareness_of
 
 PERCH = traced.PARAMS / "tarn-perch-70.toml"
 DACE = traced.PARAMS / "beck-dace-80.toml"
@@ -135,7 +137,7 @@ def test_what_cannot_be_compared_is_told(bench, capsys):
 def test_places_lie_evenly_on_the_skin(tmp_path):
     """Of a ball's skin the share beyond any plane is that of its height (Archimedes)."""
     subject = specimen_of(ball(tmp_path / "a.stl", 10.0, 1.0), "mm")
-    x = places_on(subject.mesh, 4000)[:, 0]
+    x = places_on(subject.mesh, 4000)[0][:, 0]
     assert [np.mean(x < at) for at in (5, 10, 15)] == pytest.approx([0.25, 0.5, 0.75], abs=0.02)
 
 
@@ -150,3 +152,52 @@ def test_sections_of_a_mesh_are_the_circles_of_a_ball(tmp_path):
     assert half == pytest.approx(radius, rel=3e-3)
     assert area == pytest.approx(np.pi * radius**2, rel=4e-3)
     assert squareness_of(20.0, 20.0, float(np.pi * 100)) == pytest.approx(2.0, abs=1e-6)
+
+
+def posed(name, path, seed, noise=0.0):
+    """A demo's own mesh in some pose, as STL; and where it was."""
+    mesh = scans.fine(traced.demo(name), 0.02)
+    scan = scans.scan_of(mesh, np.random.default_rng(seed), noise, scale=1.0)
+    write_stl(scan.mesh, path, name)
+    return path
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_scan_in_any_pose_is_laid_over_its_recipe_first(seed, bench, capsys):
+    """The same body, so nothing is off but the scanner's 0.05 mm of noise and the facets of both."""
+    posed("tarn-perch-70", bench / "scan.stl", seed, 0.05)
+    code, found = asked(capsys, PERCH, "scan.stl", "--within", "0.3 mm")
+    assert code == 0
+    assert found["surface"]["mean_mm"] < 0.07
+    assert found["turned_deg"] > 2
+    assert found["length_mm"][1] == pytest.approx(found["length_mm"][0], abs=0.4)
+
+
+def test_two_scans_in_two_poses_are_laid_over_each_other(bench, capsys):
+    """Also where neither has axes of its own: those of the first are taken along its length, its fuller end first."""
+    for i in (4, 5):
+        posed("beck-dace-80", bench / f"scan{i}.stl", i)
+    code, found = asked(capsys, "scan4.stl", "scan5.stl", "--within", "0.1 mm")
+    assert code == 0
+    assert found["surface"]["max_mm"] < 0.05
+    true = traced.demo("beck-dace-80").sizes()
+    assert found["length_mm"] == pytest.approx([true[0]] * 2, abs=0.5)
+    code, found = asked(capsys, "scan4.stl", DACE, "--within", "0.1 mm")
+    assert code == 0
+    assert main(["compare", str(DACE), "scan4.stl"]) == 0
+    assert "turned by" in capsys.readouterr().out
+
+
+def test_a_mesh_that_lies_along_x_stays_there(tmp_path):
+    assert upright(specimen_of(ball(tmp_path / "a.stl", 10.0), "mm").mesh) is None
+
+
+def test_what_does_not_belong_to_the_body_does_not_pull_it_aside(bench, capsys):
+    """A lip and two hooks are a tenth of the skin: all but they lie where they did."""
+    mesh = scans.with_hardware(scans.fine(traced.demo("tarn-perch-70"), 0.02), 70, 20)
+    scan = scans.scan_of(mesh, np.random.default_rng(8), 0.0, scale=1.0)
+    write_stl(scan.mesh, bench / "armed.stl", "armed")
+    _, found = asked(capsys, PERCH, "armed.stl")
+    amid = [abs(row["off_mm"]) for row in found["where"] if 48 < row["x_mm"] < 64]
+    assert amid
+    assert max(amid) < 0.3

@@ -11,7 +11,8 @@ from bodygen.errors import BodygenError
 from bodygen.form.body import Array
 from bodygen.pipeline import assess
 from bodygen.recipe.model import Stations
-from bodygen.scan.copies.specimen import Specimen, places_on, squareness_of
+from bodygen.scan.copies.pose import Pose, laid_over, places_on, upright
+from bodygen.scan.copies.specimen import Specimen, moved, squareness_of
 from bodygen.scan.record import Fit, fit_of
 from bodygen.units import length_text
 
@@ -23,6 +24,8 @@ PARTS = (("nose", 0, 3), ("middle", 3, 7), ("tail", 7, 10))
 SURE = 2.0
 """A mean that is so many of its own standard errors from nothing is the hand's, not chance's."""
 LEAST_TOLD_MM = 0.1
+TURNED_DEG, ASIDE_MM = 2.0, 0.5
+"""A mesh that lies nearer than this to where it fits best stays as its maker put it, nose to nose."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,6 +39,8 @@ class Pair:
     where: tuple[tuple[float, float], ...]
     lines: Array
     """Back, belly and flank at the stations: how far the copy's stand outside (n, 3) [mm]."""
+    pose: Pose | None = None
+    """How the copy was laid over, where it did not lie there."""
 
     def document(self) -> dict[str, Any]:
         """Give what JSON has of one copy."""
@@ -43,6 +48,7 @@ class Pair:
             "name": self.copy.name,
             "surface": _surface(self),
             "where": [{"x_mm": x, "off_mm": off} for x, off in self.where],
+            "turned_deg": None if self.pose is None else self.pose.turned_deg,
         }
 
 
@@ -69,7 +75,7 @@ class Compared:
         found |= {"within_mm": self.within, "alike": self.alike}
         if len(self.pairs) == 1:
             both = self.pairs[0].document()
-            return found | {"surface": both["surface"], "where": both["where"]}
+            return found | {key: both[key] for key in ("surface", "where", "turned_deg")}
         mean, sd = self.spread()
         x = STATIONS * self.meant.sizes[0]
         rows = [
@@ -116,19 +122,45 @@ def compare(subjects: Sequence[Specimen], within: float | None) -> Compared:
     within : float or None
         How far a copy may be off anywhere [mm].
     """
-    meant, *copies = subjects
-    pairs = tuple(_pair(meant, copy, within) for copy in copies)
+    meant, *copies = _in_axes(subjects)
+    laid = [_laid(copy, meant) for copy in copies]
+    pairs = tuple(replace(_pair(meant, copy, within), pose=pose) for copy, pose in laid)
+    copies = [copy for copy, _ in laid]
     several = len(copies) > 1 and meant.assessment is not None
     floats = tuple(_float_of(meant, copy) if several else None for copy in copies)
     return Compared(meant, pairs, within, floats)
 
 
+def _in_axes(subjects: Sequence[Specimen]) -> tuple[Specimen, ...]:
+    """The same, the first of them in a body's axes: those of one that has its own, or as it is longest."""
+    meant, *copies = subjects
+    if meant.body is not None:
+        return tuple(subjects)
+    drawn = next((copy for copy in copies if copy.body is not None), None)
+    if drawn is not None:
+        return (_laid(meant, drawn)[0], *copies)
+    pose = upright(meant.mesh)
+    return (meant if pose is None else moved(meant, pose), *copies)
+
+
+def _laid(subject: Specimen, still: Specimen) -> tuple[Specimen, Pose | None]:
+    """A mesh laid over what stays, and how; as it is where it has axes of its own, or lies there already."""
+    if subject.body is not None:
+        return subject, None
+    pose = laid_over(subject.mesh, still.mesh)
+    middle = subject.mesh.vertices.mean(axis=0)
+    aside = np.abs(middle @ pose.turn.T + pose.move - middle)[1:].max()
+    if pose.turned_deg < TURNED_DEG and aside < ASIDE_MM:
+        return subject, None
+    return moved(subject, pose), pose
+
+
 def _pair(meant: Specimen, copy: Specimen, within: float | None) -> Pair:
     if copy.body is not None or meant.body is None:
-        places = places_on(meant.mesh, PLACES)
+        places, _ = places_on(meant.mesh, PLACES)
         off = -copy.outside(places)
     else:
-        places = places_on(copy.mesh, PLACES)
+        places, _ = places_on(copy.mesh, PLACES)
         off = meant.outside(places)
     length = meant.sizes[0]
     slices = np.clip((places[:, 0] / length * SLICES).astype(int), 0, SLICES - 1)
@@ -185,7 +217,8 @@ def as_text(found: Compared) -> str:
         )
     for pair in found.pairs:
         mean = float(np.abs(pair.off).mean())
-        lines += ["", f"{pair.copy.name} over {found.meant.name}"]
+        turned = "" if pair.pose is None else f", turned by {pair.pose.turned_deg:.0f} deg to lie as it does"
+        lines += ["", f"{pair.copy.name} over {found.meant.name}{turned}"]
         lines.append(
             f"  apart     {mean:.2f} mm in the mean, p95 {pair.fit.p95:.2f} mm, the farthest {pair.fit.max:.2f} mm"
         )

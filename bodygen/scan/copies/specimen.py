@@ -22,10 +22,10 @@ from bodygen.pipeline import assess
 from bodygen.recipe.model import Recipe
 from bodygen.recipe.read import parse_recipe, read_recipe
 from bodygen.recipe.readers.shape import MESH_ENDINGS
+from bodygen.scan.copies.pose import Pose
 from bodygen.scan.nearest import signed_distances
 from bodygen.scan.readings.table import read_readings
 from bodygen.scan.readings.trace import traced_from
-from bodygen.units import INCH
 
 FINE_MM = 0.02
 CLOSE_MM = 1.5
@@ -102,17 +102,11 @@ def specimen_of(path: Path, ruler: str) -> Specimen:
     return Specimen(path.name, base.mesh, base.body, recipe, assessment, base.volume.volume, base.sizes)
 
 
-def places_on(mesh: Mesh, count: int) -> Array:
-    """So many places, each for an equal share of a skin's area (k, 3) [mm]; the same for the same mesh."""
-    corners = mesh.vertices[mesh.faces]
-    area = np.linalg.norm(doubled_areas(corners), axis=1)
-    rng = np.random.default_rng(1)
-    face = np.searchsorted(np.cumsum(area) / area.sum(), (np.arange(count) + 0.5) / count)
-    a, b = rng.random((2, count, 1))
-    fold = a + b > 1
-    a, b = np.where(fold, 1 - a, a), np.where(fold, 1 - b, b)
-    p, q, r = (corners[face, i] for i in range(3))
-    return np.asarray(p + a * (q - p) + b * (r - p))
+def moved(subject: Specimen, pose: Pose) -> Specimen:
+    """A mesh in another pose; its sizes go along x, y and z of that."""
+    mesh = pose.of(subject.mesh)
+    length, thickness, depth = (float(side) for side in np.ptp(mesh.vertices, axis=0))
+    return replace(subject, mesh=mesh, sizes=(length, depth, thickness))
 
 
 def _section(mesh: Mesh, x: float) -> tuple[float, float, float, float]:
@@ -199,8 +193,3 @@ def _nearest_on(corners: Array, points: Array) -> Array:
         nearer = far < least
         best, least = np.where(nearer[..., None], at, best), np.where(nearer, far, least)
     return np.asarray(np.where(inside[..., None], foot, best))
-
-
-def per_unit(ruler: str) -> float:
-    """Millimetres in one unit of a ruler."""
-    return float(INCH) if ruler == "in" else 1.0
