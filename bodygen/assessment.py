@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.sureness.spread import Spread
@@ -16,6 +16,7 @@ from bodygen.form.body import Body
 from bodygen.form.cuts import Tool
 from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals
 from bodygen.form.ray_caster import RayCaster
+from bodygen.kept import Kept
 from bodygen.mesh.base_body import BaseBody
 from bodygen.mesh.pieces import Pieces
 from bodygen.mesh.skin import Mesh
@@ -31,6 +32,7 @@ class Shaped:
     """The shape of one recipe, uncut and cut.
 
     ``pieces.rooms`` are in the order of ``tools``; ``plate`` is the lip's plate flat, ``set_plate`` in its slot.
+    ``kept``: what several kinds of files make of it.
     """
 
     base_body: BaseBody
@@ -38,6 +40,7 @@ class Shaped:
     pieces: Pieces
     plate: LipPlate | None
     set_plate: Plate | None
+    kept: Kept = field(default_factory=Kept)
 
     @property
     def body(self) -> Body | None:

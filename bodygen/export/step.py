@@ -1,7 +1,7 @@
 """STEP AP242 through the CAD kernel: one solid, its own name, millimetres, no clock and no counter.
 
-Knows the file's header and product. Knows nothing of how the solid came about; that it is sound is asked once more,
-because a reader heals what it reads and would hide a fault from every check made afterwards.
+Knows the file's header and product. Knows nothing of how the solid came about; that it is sound is asked before it is
+written, because a reader heals what it reads and would hide a fault from every check made afterwards.
 
 References
 ----------
@@ -29,10 +29,10 @@ TIME_STAMP = "2000-01-01T00:00:00"
 """A fixed date, as the header must have one: with a clock no two builds are alike."""
 
 
-def write_step(shape: TopoDS_Shape, path: Path, name: str) -> None:
+def write_step(shape: TopoDS_Shape, path: Path, name: str, *, known_sound: bool = False) -> None:
     """Write one solid [mm] under its name; the same solid and name give the same bytes.
 
-    Letters outside ASCII become "?" in the name.
+    Letters outside ASCII become "?" in the name. ``known_sound``: it is what ``solid.skin.sound`` returned.
 
     Raises
     ------
@@ -48,7 +48,7 @@ def write_step(shape: TopoDS_Shape, path: Path, name: str) -> None:
     from OCP.Interface import Interface_Static
     from OCP.STEPControl import STEPControl_StepModelType, STEPControl_Writer
 
-    solid = sound(shape)
+    solid = shape if known_sound else sound(shape)
     _hold_the_kernels_tongue()
     writer = STEPControl_Writer()  # made first: it brings the settings into being
     for key, value in (("write.step.schema", "AP242DIS"), ("write.step.unit", "MM"), ("xstep.cascade.unit", "MM")):

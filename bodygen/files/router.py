@@ -10,7 +10,7 @@ from bodygen.export.gcode import write_gcode
 from bodygen.export.png import page_png
 from bodygen.files.outcome import Listed, Outcome
 from bodygen.files.paper import router_cards
-from bodygen.files.solids import cut_mesh, halved
+from bodygen.files.solids import halved
 from bodygen.findings import Finding
 from bodygen.folder.publish import Draft
 from bodygen.form.facing import Side
@@ -37,11 +37,10 @@ def write_gcodes(a: Assessment, draft: Draft, about: str) -> Outcome:
     """Each program as a file; what cannot be routed, or breaks a rule, is left out and said."""
     findings: list[Finding] = []
     jobs: list[Job] = []
-    cut = cut_mesh(a)
     works = [
         *flat_works(a),
-        ("half right", lambda: _half(a, cut, "right")),
-        ("half left", lambda: _half(a, cut, "left", _twin(cut, jobs))),
+        ("half right", lambda: _half(a, "right")),
+        ("half left", lambda: _half(a, "left", _twin(a, jobs))),
     ]
     for name, work in works:
         try:
@@ -88,15 +87,15 @@ def _template(a: Assessment, card: Card) -> tuple[Job, ...]:
     return (replace(job, findings=tuple(notes)),)
 
 
-def _twin(cut: Mesh, jobs: Sequence[Job]) -> tuple[Mesh, Job] | None:
+def _twin(a: Assessment, jobs: Sequence[Job]) -> tuple[Mesh, Job] | None:
     """The right half as it lies, and its finishing program, if it could be made."""
     finishing = [job for job in jobs if job.pictured and job.name.startswith("half right")]
-    return (lying(halved(cut, "right"), "right"), finishing[0]) if finishing else None
+    return (lying(halved(a, "right"), "right"), finishing[0]) if finishing else None
 
 
-def _half(a: Assessment, cut: Mesh, side: Side, twin: tuple[Mesh, Job] | None = None) -> tuple[Job, ...]:
+def _half(a: Assessment, side: Side, twin: tuple[Mesh, Job] | None = None) -> tuple[Job, ...]:
     shop = a.recipe.shop
-    mesh, machine = lying(halved(cut, side), side), machine_of(shop)
+    mesh, machine = lying(halved(a, side), side), machine_of(shop)
     rough, fine = cutter_named(shop.roughing or "flat_3"), cutter_named(shop.finishing or "ball_3")
     board = board_for(mesh, rough, fine, half=True)
     board = replace(board, thickness=shop.stock_thickness or board.thickness, clamp_height=machine.clamp_height)

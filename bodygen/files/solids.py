@@ -83,18 +83,27 @@ def _carver_master(a: Assessment, allowance: float) -> Mesh:
 
 def cut_mesh(a: Assessment) -> Mesh:
     """The cut body as fine as it is filed."""
-    return to_mesh(cut_with(to_manifold(_skin(a)), [to_manifold(tool_mesh(tool)) for tool in a.shaped.tools]))
+
+    def made() -> Mesh:
+        return to_mesh(cut_with(to_manifold(_skin(a)), [to_manifold(tool_mesh(tool)) for tool in a.shaped.tools]))
+
+    return a.shaped.kept.of("cut", made)
 
 
-def halved(cut: Mesh, side: Side) -> Mesh:
-    """One half of a cut body with its key pin holes.
+def _joined(a: Assessment) -> Halves:
+    """Where the key pins of the two halves go."""
+    return a.shaped.kept.of("joined", lambda: halves_of(cut_mesh(a), default_dowel()))
+
+
+def halved(a: Assessment, side: Side) -> Mesh:
+    """One half of the cut body with its key pin holes.
 
     Raises
     ------
     DesignError
         When it is not one piece.
     """
-    return half(cut, side, halves_of(cut, default_dowel()).pins)
+    return a.shaped.kept.of(("half", side), lambda: half(cut_mesh(a), side, _joined(a).pins))
 
 
 def write_solids(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001  a solid's file has no such line
@@ -109,7 +118,7 @@ def write_solids(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: A
     """
     skin, cut = _skin(a), cut_mesh(a)
     bed = default_bed(a.recipe.shop.printer_bed)
-    halves, master = halves_of(cut, default_dowel()), master_of(skin, default_stubs())
+    halves, master = _joined(a), master_of(skin, default_stubs())
     findings = [*halves.findings, *master.findings]
     meshes: list[tuple[str, str, Callable[[], Mesh]]] = [
         ("body", "the shaped body without any hole: a carving guide, a master to print", lambda: skin),
@@ -117,7 +126,7 @@ def write_solids(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: A
     ]
     for side in ("right", "left"):
         purpose = f"the {side} half, parted at the mid-plane, with key pin holes: lies flat side down, to print or mill"
-        meshes.append((f"half-{side}", purpose, partial(half, cut, side, halves.pins)))
+        meshes.append((f"half-{side}", purpose, partial(halved, a, side)))
     if master.stubs:
         meshes.append((
             "master",
@@ -198,7 +207,7 @@ def _write_steps(
                 raise
             findings.append(Finding("no-file", "warning", f"{name}.step", f"left out of the build: {error}"))
             continue
-        write_step(shape, draft.add(f"{name}.step", purpose), f"{a.recipe.name} {name}")
+        write_step(shape, draft.add(f"{name}.step", purpose), f"{a.recipe.name} {name}", known_sound=True)
     return volume
 
 

@@ -8,9 +8,10 @@ arrangements, without chance or clock.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import ceil, floor, pi
+from math import ceil, pi
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from bodygen.plane.parallel import parallel
@@ -89,15 +90,19 @@ def _extremes(corners: Floats) -> tuple[Floats, Floats]:
     """Greatest and least second coordinate of a polygon in each strip of the first."""
     count = ceil(corners[:, 0].max() / CELL_MM)
     high, low = np.full(count, -np.inf), np.full(count, np.inf)
-    for (ax, ay), (bx, by) in zip(corners, np.roll(corners, -1, axis=0), strict=True):
-        first, last = sorted((ax, bx))
-        lines = np.arange(ceil(first / CELL_MM), floor(last / CELL_MM) + 1) * CELL_MM
-        x = np.concatenate(([ax, bx], lines))
-        y = np.concatenate(([ay, by], ay + (lines - ax) * (by - ay) / (bx - ax))) if bx != ax else np.array([ay, by])
-        for strip in (np.floor(x[: len(y)] / CELL_MM + 1e-9), np.ceil(x[: len(y)] / CELL_MM - 1e-9) - 1):
-            cells = np.clip(strip.astype(int), 0, count - 1)  # a point on a border counts for the strips on both sides
-            np.maximum.at(high, cells, y)
-            np.minimum.at(low, cells, y)
+    start, end = corners, np.roll(corners, -1, axis=0)
+    first, last = np.sort(np.stack([start[:, 0], end[:, 0]]), axis=0)
+    begin = np.ceil(first / CELL_MM).astype(int)
+    crossed = np.maximum(0, np.floor(last / CELL_MM).astype(int) + 1 - begin) * (start[:, 0] != end[:, 0])
+    edge = np.repeat(np.arange(len(corners)), crossed)
+    lines = (np.arange(len(edge)) - np.repeat(np.cumsum(crossed) - crossed, crossed) + begin[edge]) * CELL_MM
+    (ax, ay), (bx, by) = start[edge].T, end[edge].T
+    x = np.concatenate([start[:, 0], lines])
+    y = np.concatenate([start[:, 1], ay + (lines - ax) * (by - ay) / (bx - ax)])
+    for strip in (np.floor(x / CELL_MM + 1e-9), np.ceil(x / CELL_MM - 1e-9) - 1):
+        cells = np.clip(strip.astype(int), 0, count - 1)  # a point on a border counts for the strips on both sides
+        np.maximum.at(high, cells, y)
+        np.minimum.at(low, cells, y)
     return high, low
 
 
@@ -135,8 +140,9 @@ def _shifted(rows: tuple[tuple[RowPart, RowPart], tuple[RowPart, RowPart]], area
     period = rows[0][0][2] + rows[0][1][2]
     count = 2 * ceil(2 * max(len(shape.top) for shape, _, _ in rows[0]) / period) + 4
     (top, bottom), (other_top, other_bottom) = (profile_of(Pattern(rows, 0, 0.0).row(i, count)) for i in (0, 1))
-    for shift in range(0, period, max(1, period // 24)):
-        rise = _above(top, other_bottom, shift) + _above(other_top, bottom, -shift)  # of two rows, four parts
+    shifts = np.arange(0, period, max(1, period // 24))
+    rises = _above(top, other_bottom, shifts) + _above(other_top, bottom, -shifts)  # of two rows, four parts
+    for shift, rise in zip(shifts.tolist(), rises.tolist(), strict=True):
         yield Pattern(rows, shift, 4 * area / (period * CELL_MM * rise))
 
 
@@ -151,10 +157,11 @@ def profile_of(row: list[RowPart]) -> tuple[Floats, Floats]:
     return top, bottom
 
 
-def _above(top: Floats, bottom: Floats, shift: int) -> float:
-    """How much higher a row must lie whose bottom is this, shifted by so many strips [mm]."""
-    low, high = max(0, shift), min(len(top), len(bottom) + shift)
-    return float(np.max(top[low:high] - bottom[low - shift : high - shift]))
+def _above(top: Floats, bottom: Floats, shifts: NDArray[np.int64]) -> Floats:
+    """How much higher a row must lie whose bottom is this, for each shift by so many strips [mm]."""
+    before, behind = max(0, int(shifts.max())), max(0, len(top) - len(bottom) - int(shifts.min()))
+    wide = np.concatenate([np.full(before, np.inf), bottom, np.full(behind, np.inf)])
+    return np.asarray(np.max(top - sliding_window_view(wide, len(top))[before - shifts], axis=1))
 
 
 @dataclass(frozen=True, slots=True)

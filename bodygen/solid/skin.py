@@ -73,9 +73,9 @@ def sound(shape: TopoDS_Shape) -> TopoDS_Shape:
         with suppress(Exception):
             repair.Perform()
             solid = _only_solid(repair.Shape())
-    if not BRepCheck_Analyzer(solid).IsValid():
-        msg = "the CAD kernel finds the solid not valid"
-        raise DesignError(msg)
+        if not BRepCheck_Analyzer(solid).IsValid():
+            msg = "the CAD kernel finds the solid not valid"
+            raise DesignError(msg)
     return solid
 
 

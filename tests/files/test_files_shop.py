@@ -12,6 +12,7 @@ from amount import MORE, only_with_more
 from programs import fastest_descent, stated
 
 from bodygen.errors import DesignError
+from bodygen.files import solids
 from bodygen.files.jigs import write_block, write_cradles, write_masks, write_mould
 from bodygen.files.kinds import KINDS, digest_of
 from bodygen.files.paper import router_cards, write_carrier, write_gauges
@@ -239,3 +240,17 @@ def test_the_sheet_shows_what_the_programs_call_for_once(programs, perch):
 
 def test_a_mould_calls_for_the_cautions_of_what_is_cast(perch, tmp_path):
     assert "epoxy_skin" in write_mould(perch, Draft(tmp_path), "").cautions
+
+
+def test_the_halves_are_made_once_for_every_kind_that_uses_them(perch, monkeypatch):
+    """Solids and programs ask for the same two, and where their pins go; another bait has its own."""
+    asked = []
+    monkeypatch.setattr(solids, "half", lambda cut, side, pins: asked.append(side) or (cut, side, pins))
+    fresh = assess(perch.recipe)
+    one, two, again = (solids.halved(fresh, side) for side in ("right", "left", "right"))
+    assert asked == ["right", "left"]
+    assert one is again
+    assert one[0] is two[0]
+    assert one[2] is two[2]
+    solids.halved(assess(perch.recipe), "right")
+    assert asked == ["right", "left", "right"]

@@ -4,11 +4,13 @@ from functools import cache
 from itertools import combinations
 from math import pi
 
+import numpy as np
 import pytest
 from shapely import Polygon, total_bounds
 
 from bodygen.errors import DesignError
 from bodygen.plane.nest import nested
+from bodygen.plane.patterns import CELL_MM, _extremes
 from bodygen.plane.polygon import polygon, rectangle
 from bodygen.plane.shapes import placed
 from bodygen.recipe.model import Lip
@@ -112,3 +114,27 @@ def test_a_long_search_tells_how_far_it_is_and_a_short_one_is_silent():
     few = []
     nested(loop, 4, (105.0, 53.0), 0.5, say=few.append)
     assert few == []
+
+
+def test_strips_hold_what_is_highest_and_lowest_of_an_outline_and_no_more():
+    """A star of 40 uneven rays, upright edges among them, held against 200 points on each edge."""
+    far = np.random.default_rng(2).uniform(2.0, 6.0, 40)
+    angle = np.linspace(0.0, 2 * pi, 40, endpoint=False)
+    corners = np.column_stack([far * np.cos(angle), far * np.sin(angle)])
+    corners[5::8, 0] = corners[4::8, 0]
+    corners -= corners.min(axis=0)
+    high, low = _extremes(corners)
+    share = np.linspace(0.0, 1.0, 201)[:, None, None]
+    points = (corners + share * (np.roll(corners, -1, axis=0) - corners)).reshape(-1, 2)
+    strip = np.minimum((points[:, 0] / CELL_MM).astype(int), len(high) - 1)
+    assert (high[strip] >= points[:, 1] - 1e-9).all()
+    assert (low[strip] <= points[:, 1] + 1e-9).all()
+    seen_high, seen_low = np.full(len(high), -np.inf), np.full(len(high), np.inf)
+    np.maximum.at(seen_high, strip, points[:, 1])
+    np.minimum.at(seen_low, strip, points[:, 1])
+    around = [
+        np.max([np.roll(seen_high, s) for s in (-1, 0, 1)], 0),
+        np.min([np.roll(seen_low, s) for s in (-1, 0, 1)], 0),
+    ]
+    assert (high <= around[0] + 0.05).all()  # the points lie up to 0.04 mm apart
+    assert (low >= around[1] - 0.05).all()

@@ -5,6 +5,7 @@ Knows how to draw moves. Works nothing out (shop/mill/job.py does).
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 
@@ -87,6 +88,7 @@ def _moves(job: Job, axes: Axes) -> Iterator[Mark]:
         yield Stroke(tuple(line), "path", part="cut", colour=_colour(depth))
 
 
+@cache
 def _colour(step: int) -> str:
     """The colour of a step of depth, as #rrggbb."""
     at, known = step / (_STEPS - 1) * (len(_COLOURS) - 1), range(len(_COLOURS))
