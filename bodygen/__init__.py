@@ -44,6 +44,7 @@ from bodygen.version import VERSION as __version__  # noqa: N811  the name that 
 if TYPE_CHECKING:
     from bodygen.assessment import Assessment
     from bodygen.building import build
+    from bodygen.diving import estimate_dive
     from bodygen.errors import BodygenError
     from bodygen.findings import Finding
     from bodygen.pipeline import assess, solve_ballast
@@ -63,6 +64,7 @@ __all__ = [
     "as_text",
     "assess",
     "build",
+    "estimate_dive",
     "parse_recipe",
     "properties",
     "read_recipe",
@@ -78,6 +80,7 @@ _LIES_IN = {
     "as_text": "bodygen.report.summary",
     "assess": "bodygen.pipeline",
     "build": "bodygen.building",
+    "estimate_dive": "bodygen.diving",
     "parse_recipe": "bodygen.recipe.read",
     "properties": "bodygen.report.properties",
     "read_recipe": "bodygen.recipe.read",

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.sureness.spread import Spread
 from bodygen.dive.bait import inputs_of
+from bodygen.dive.estimate import Runs, runs
 from bodygen.dive.inputs import DiveInputs
 from bodygen.findings import Finding
 from bodygen.flotation.equilibrium import Flotation
@@ -160,3 +161,8 @@ def dive_inputs(assessment: Assessment) -> tuple[DiveInputs | None, tuple[Findin
         a.total,
         a.flotation.water_g_cm3,
     )
+
+
+def runs_of(assessment: Assessment, speed_m_s: float | None) -> Runs:
+    """How a bait runs at a speed: its own figures on its attitude, and what forbids or doubts a depth."""
+    return runs(assessment.recipe, *dive_inputs(assessment), assessment.flotation, speed_m_s)

@@ -40,6 +40,7 @@ def parser() -> argparse.ArgumentParser:
     _of_recipe(to, "check", "is the recipe right, and does the design hold?")
     _from_the_bench(_of_recipe(to, "weigh", "what it weighs at each step, and how it sits in the water"))
     _ballast(to)
+    _dive(to)
     _bore(to)
     _build(to)
     _log(to)
@@ -82,6 +83,23 @@ def _ballast(to: Commands) -> None:
     completes(ballast.add_argument("--metal", metavar="NAME", help="this metal and no other"), "metals")
     ballast.add_argument("--drills", nargs="+", metavar="DRILL", help='only these drills, such as "1/4" "5/16"')
     _from_the_bench(ballast)
+
+
+def _dive(to: Commands) -> None:
+    dive = _of_recipe(to, "dive", "how deep it runs, as a range")
+    dive.add_argument("--line-out", metavar="LENGTH", help="how much line is out, or the cast (default: [line])")
+    dive.add_argument("--line", metavar="DIAMETER", help='of the line, such as "0.28 mm" (default: [line])')
+    dive.add_argument("--speed", metavar="SPEED", help="through the water (default: [retrieve])")
+    dive.add_argument("--tip", metavar="LENGTH", help="of the rod's tip above the water (default: [retrieve], or 1 m)")
+    _how_fished(dive)
+    dive.add_argument("--aim", nargs=2, metavar=("LOW", "HIGH"), help="which lip, or tie, runs between these depths")
+    dive.add_argument(
+        "--measured",
+        action="append",
+        default=[],
+        metavar='"DEPTH at LENGTH of DIAMETER, SPEED"',
+        help='a dive of this bait that you measured, such as "2.1 m at 20 m of 0.3 mm, 1.2 m/s"',
+    )
 
 
 def _bore(to: Commands) -> None:
@@ -145,12 +163,22 @@ def _log(to: Commands) -> None:
         ("tip", "height of the rod's tip above the water"),
     ):
         log.add_argument(f"--{name}", metavar="FIGURE", help=f"with a water test: {what}")
+    _how_fished(log, "with a depth: ")
     table = log.add_argument("--csv", type=Path, metavar="FILE", help="write this recipe's builds as a table")
     file = log.add_argument(
         "--log", type=Path, metavar="FILE", help="the log file (default: bench-log.sqlite beside the recipe)"
     )
     for argument in (table, file):
         completes(argument, "files")
+
+
+def _how_fished(command: argparse.ArgumentParser, when: str = "") -> None:
+    """Options that say which way the bait was, or is, drawn."""
+    ways = command.add_mutually_exclusive_group()
+    ways.add_argument("--tow", dest="how", action="store_const", const="tow", help=f"{when}towed at a steady speed")
+    ways.add_argument(
+        "--retrieve", dest="how", action="store_const", const="retrieve", help=f"{when}cast and drawn home (default)"
+    )
 
 
 def _explain(to: Commands) -> None:
@@ -272,6 +300,7 @@ RUN = {
     "check": commands.check,
     "weigh": commands.weigh,
     "ballast": commands.ballast,
+    "dive": commands.dive,
     "bore": commands.bore,
     "build": commands.build,
     "log": commands.log,

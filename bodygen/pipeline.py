@@ -215,6 +215,11 @@ def _assess(
     return Assessment(recipe, shaped, measured, weighed, summary, hull, flotation, hangs, by_severity(found))
 
 
+def assess_quickly(recipe: Recipe) -> Assessment:
+    """The assessment that a search asks for again and again: no spread, and no attitude but the first."""
+    return _assess(recipe, (), (), "", others=False)
+
+
 def solve_ballast(
     recipe: Recipe,
     goal: Goal | None = None,

@@ -82,6 +82,33 @@ def ballast(options: Namespace) -> int:
     return DONE if any(offer.met for offer in solution.offers) else DESIGN
 
 
+def dive(options: Namespace) -> int:
+    """Print how deep it runs, as a range, and lips for a wanted depth."""
+    from bodygen.dive.asked import OPTIONS
+    from bodygen.log import store
+    from bodygen.report.dive_answer import answer_document, answer_text
+    from bodygen.report.properties import as_json
+
+    assessment = bodygen.assess(_recipe(options))
+    found = bodygen.estimate_dive(
+        assessment,
+        {name: getattr(options, name) for name in OPTIONS},
+        options.how,
+        store.builds(store.log_beside(options.recipe)),
+        options.measured,
+        options.aim or (),
+    )
+    name, units = found.recipe.name, found.recipe.units
+    rest = (found.estimate, found.effects, found.silent, found.unheard, found.aimed, found.findings)
+    if options.json:
+        show_json(as_json(answer_document(name, units, *rest)))
+    else:
+        show(answer_text(name, units, assessment.flotation.water_g_cm3, *rest, colour=wants_colour()))
+    aimed = found.aimed
+    wanted = aimed is None or any(offer.met for offer in aimed.offers)
+    return DONE if found.estimate.depth is not None and wanted else DESIGN
+
+
 def bore(options: Namespace) -> int:
     """Print how much metal a plain bore holds, or how deep it must be."""
     from difflib import get_close_matches
@@ -157,9 +184,12 @@ def log(options: Namespace) -> int:
         listing.check_csv_name(options.csv)
     file = options.log or store.log_beside(options.recipe)
     words = entry.Words(**{f.name: getattr(options, f.name) for f in fields(entry.Words)})
-    expected = expectations(recipe, bodygen.assess(recipe).measured)
+    assessment = bodygen.assess(recipe)
+    expected = expectations(recipe, assessment.measured)
     if words.says_anything:
-        tell("\n".join(entry.book(file, recipe, words, lambda: expected)))
+        from bodygen.diving import tell_test
+
+        tell("\n".join(entry.book(file, recipe, words, lambda: expected, lambda test: tell_test(assessment, test))))
     everything, damage = store.read(file)
     mine = [one for one in everything if one.recipe == recipe.name]
     taught = learned.learned(everything, expected, recipe.name, mine[-1].board if mine else "")

@@ -1,6 +1,6 @@
 """Where the estimate has no ground, and what a maker should doubt: each as a finding with its figure and its limit.
 
-Knows the limits of ``tables/dive.toml``. Knows nothing of lines (``tow.py``, ``retrieve.py``).
+Knows the limits of ``tables/dive.toml``. Knows nothing of lines (``line/``).
 """
 
 from collections.abc import Iterator, Sequence

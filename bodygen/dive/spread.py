@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import exp, inf, log, sqrt
-from statistics import fmean
 from typing import Literal
 
 from bodygen.tables import load
@@ -140,7 +139,7 @@ def learned_factor(readings: Sequence[DiveReading], family: LipFamily, now: Cond
     days: dict[tuple[str, str], list[float]] = {}
     for reading in near:
         days.setdefault((reading.bait, reading.day), []).append(log(reading.measured_m / reading.told_m))
-    factor = factor_of([fmean(day) for day in days.values()])
+    factor = factor_of([sum(day) / len(day) for day in days.values()])
     why_not = _too_far([reading.conditions for reading in near], now) if near else ()
     if not why_not:
         return factor

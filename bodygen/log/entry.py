@@ -11,7 +11,7 @@ from pathlib import Path
 
 from bodygen import units
 from bodygen.errors import InputError, Mistake
-from bodygen.log.record import STATES, Reading, Remark, WaterTest
+from bodygen.log.record import STATES, Reading, Remark, WaterTest, Way, check
 from bodygen.log.store import Record, add_records, read, start_build
 from bodygen.recipe.keys import STAGES
 from bodygen.recipe.model import Recipe
@@ -42,6 +42,7 @@ class Words:
     line_out: str | None = None
     speed: str | None = None
     tip: str | None = None
+    how: Way | None = None
 
     @property
     def says_anything(self) -> bool:
@@ -52,7 +53,7 @@ class Words:
     def tests_water(self) -> bool:
         """Whether a water test is being told."""
         told = (self.state, self.water, self.nose, self.reserve, self.depth)
-        return any(word is not None for word in (*told, self.line, self.line_out, self.speed, self.tip))
+        return any(word is not None for word in (*told, self.line, self.line_out, self.speed, self.tip, self.how))
 
 
 def today() -> str:
@@ -60,10 +61,17 @@ def today() -> str:
     return datetime.now().astimezone().date().isoformat()
 
 
-def book(log: Path, recipe: Recipe, words: Words, expected: Callable[[], Sequence[Expectation]]) -> list[str]:
+def book(
+    log: Path,
+    recipe: Recipe,
+    words: Words,
+    expected: Callable[[], Sequence[Expectation]],
+    tell: Callable[[WaterTest], WaterTest] = lambda test: test,
+) -> list[str]:
     """Write down all that was said, in one transaction, and say in a line each what was.
 
-    Everything is read and checked before anything is written. ``expected`` is asked only when a build is started.
+    Everything is read and checked before anything is written. ``expected`` is asked only when a build is started,
+    ``tell`` only where a depth was measured: it fills in what the model says of that dive.
 
     Raises
     ------
@@ -79,6 +87,9 @@ def book(log: Path, recipe: Recipe, words: Words, expected: Callable[[], Sequenc
     if words.tests_water:
         test, wrong = _water_test(words, recipe, day)
         mistakes += wrong
+        if test is not None and test.depth_m is not None and not mistakes:
+            check(test)
+            test = tell(test)
     remarks = [Remark(day, text) for text in words.remark]
     if mistakes:
         raise InputError(mistakes)
@@ -94,8 +105,16 @@ def book(log: Path, recipe: Recipe, words: Words, expected: Callable[[], Sequenc
         number, said = _which(log, recipe.name, words.build), []
         add_records(log, number, *records)
     said += [f"build {number}: {r.stage} weighed {units.mass_text(r.mass_g, recipe.units)}" for r in readings]
-    said += [f"build {number}: water test, it {test.state}"] if test is not None else []
+    said += [f"build {number}: water test, it {test.state}{_against(test)}"] if test is not None else []
     return [*said, *(f"build {number}: remark written down" for _ in remarks)]
+
+
+def _against(test: WaterTest) -> str:
+    """What was measured beside what was told, where a depth was."""
+    if test.depth_m is None or test.how is None:
+        return ""
+    ran = f"; it ran {test.depth_m:.2f} m deep"
+    return f"{ran}, told {test.told_m:.2f} m" if test.told_m else f"{ran}; no depth could be told, so it teaches none"
 
 
 def _which(log: Path, recipe: str, asked: int | None) -> int:
@@ -166,7 +185,7 @@ def _water_test(words: Words, recipe: Recipe, day: str) -> tuple[WaterTest | Non
                 accepted = "line, line out and speed, here or under [line] and [retrieve] in the recipe"
                 mistakes.append(_mistake(option, "", "a depth is worth nothing without it", accepted))
     state = next(s for s in STATES if s == words.state)
-    return WaterTest(day, state, water, nose, reserve, depth, line, line_out, speed, tip), mistakes
+    return WaterTest(day, state, water, nose, reserve, depth, line, line_out, speed, tip, words.how), mistakes
 
 
 def _metres(text: str) -> float:

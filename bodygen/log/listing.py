@@ -24,7 +24,7 @@ FT_PER_M = 1000.0 / 304.8
 COLUMNS = (
     "build", "recipe", "recipe_sha256", "bodygen_version", "board", "record", "day", "stage", "mass_g", "expected_g",
     "state", "water_c", "nose_deg", "reserve_g", "depth_m", "line_mm", "line_out_m", "speed_m_s", "tip_height_m",
-    "text",
+    "how", "told_m", "lip_kind", "lip_tie", "lip_angle_deg", "dive_inputs", "text",
 )  # fmt: skip
 """Header of the CSV file: one row a record; ``record`` is build, reading, water_test or remark."""
 
@@ -76,7 +76,18 @@ def _test_text(test: WaterTest, units: str) -> str:
         parts.append(f"ran {_far(test.depth_m, units)} deep at {test.speed_m_s:.2f} m/s")
         parts.append(f"{_far(test.line_out_m, units)} of {test.line_mm:g} mm line out")
         parts += [] if test.tip_height_m is None else [f"rod tip {_far(test.tip_height_m, units)} up"]
+        parts += [] if test.how is None else [{"tow": "towed", "retrieve": "cast and drawn home"}[test.how]]
+        parts.append(_told_text(test, units))
     return ", ".join(parts)
+
+
+def _told_text(test: WaterTest, units: str) -> str:
+    """What the model had said of that dive: without it a depth teaches nothing."""
+    if test.told_m is not None:
+        return f"told {_far(test.told_m, units)}"
+    if test.how is None:
+        return "written before depths were told: it teaches no depth"
+    return "no depth could be told: it teaches none"
 
 
 def _far(metres: float | None, units: str) -> str:

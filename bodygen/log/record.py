@@ -14,6 +14,8 @@ from bodygen.weights.expected import Expectation
 
 State = Literal["floats", "suspends", "sinks"]
 STATES: tuple[State, ...] = get_args(State)
+Way = Literal["tow", "retrieve"]
+WAYS: tuple[Way, ...] = get_args(Way)
 LONGEST_TEXT = 4000
 """Characters of a remark: a page."""
 
@@ -32,8 +34,10 @@ class WaterTest:
     """One test in tub or lake; None where nothing was measured.
 
     ``reserve_g`` is what had to be added until it hung in the water, less what had to be taken off. ``depth_m`` was
-    measured on the retrieve with ``line_mm`` of line, ``line_out_m`` of it out, at ``speed_m_s``, rod tip
-    ``tip_height_m`` above the water.
+    measured with ``line_mm`` of line, ``line_out_m`` of it out, at ``speed_m_s``, rod tip ``tip_height_m`` above the
+    water. ``how`` it was fished, the depth that was told for it before anything was learned, the lip's family and all
+    that the model was given, as JSON: from these alone it can be told again. None of it where it was written by a
+    bodygen that told no depth; ``told_m`` alone is None where none could be told.
     """
 
     day: str
@@ -46,6 +50,12 @@ class WaterTest:
     line_out_m: float | None = None
     speed_m_s: float | None = None
     tip_height_m: float | None = None
+    how: Way | None = None
+    told_m: float | None = None
+    lip_kind: str | None = None
+    lip_tie: str | None = None
+    lip_angle_deg: float | None = None
+    dive_inputs: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,10 +106,13 @@ _BOUNDS = {
     "line_out_m": (0.1, 500.0),
     "speed_m_s": (0.01, 20.0),
     "tip_height_m": (-2.0, 20.0),
+    "told_m": (0.001, 100.0),
+    "lip_angle_deg": (0.0, 180.0),
 }
 _ALWAYS = frozenset({"number", "mass_g", "mass", "sd"})
 """Figures without which a record is none; the others may be left out."""
 _TEXTS = frozenset({"text", "board", "recipe", "recipe_sha256", "bodygen_version", "lot"})
+_IF_TOLD = frozenset({"lip_kind", "lip_tie", "dive_inputs"})
 CONDITIONS = ("line_mm", "line_out_m", "speed_m_s")
 """What a measured depth is worth nothing without."""
 
@@ -135,9 +148,12 @@ def _problem(name: str, value: object) -> tuple[str, str] | None:
         return None if value is None and name not in _ALWAYS else _no_figure(name, value)
     if name in _TEXTS:
         return _bad_words(value, needed=name in ("text", "recipe"))
+    if name in _IF_TOLD:
+        return None if value is None else _bad_words(value, needed=False)
     known: dict[str, tuple[bool, str, str]] = {
         "stage": (value in STAGES, "no such stage", f"one of {', '.join(STAGES)}"),
         "state": (value in STATES, "no such state", f"one of {', '.join(STATES)}"),
+        "how": (value is None or value in WAYS, "no way to fish that is told", f"one of {', '.join(WAYS)}"),
         "day": (_is_day(value), "no day of the calendar", "a date such as 2031-03-09"),
     }
     good, problem, accepted = known.get(name, (True, "", ""))

@@ -48,6 +48,17 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
            text TEXT NOT NULL)""",
         "CREATE INDEX build_of_recipe ON build (recipe)",
     ),
+    tuple(
+        f"ALTER TABLE water_test ADD COLUMN {column}"
+        for column in (
+            "how TEXT CHECK (how IN ('tow', 'retrieve'))",
+            "told_m REAL",
+            "lip_kind TEXT",
+            "lip_tie TEXT",
+            "lip_angle_deg REAL",
+            "dive_inputs TEXT",
+        )
+    ),
 )
 """Step i takes a file from format i to i + 1, in one transaction; a file's format is its ``user_version``."""
 

@@ -184,7 +184,7 @@ on = "tail hanger"
 [[mask]]
 kind = "back"
 
-# {about[water]} Line and retrieve are kept with the recipe; nothing is worked out from them yet.
+# {about[water]} Line and retrieve are what `bodygen dive` tells a depth for.
 [water]
 temperature = {temperature}
 salinity = 0                      # {about[water.salinity]}

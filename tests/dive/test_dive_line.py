@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from bodygen.dive.retrieve import bound, depth_of, line_drag
+from bodygen.dive.line.retrieve import bound, depth_of, line_drag
+from bodygen.dive.line.tow import bend, hung, hung_from_tip
 from bodygen.dive.spread import depth_range, factor_of
-from bodygen.dive.tow import bend, hung, hung_from_tip
 
 CASES = tomllib.loads((Path(__file__).parent / "line_cases.toml").read_text(encoding="utf-8"))["case"]
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from line_chain import run
 from scipy.integrate import solve_ivp
 
-from bodygen.dive.retrieve import bound, depth_of, line_drag, out_of_range, time_deep
+from bodygen.dive.line.retrieve import bound, depth_of, line_drag, out_of_range, time_deep
 from bodygen.tables import load
 
 ROW = load("fishing")["retrieve"]

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from bodygen.dive.tow import bend, hung, hung_from_tip
+from bodygen.dive.line.tow import bend, hung, hung_from_tip
 
 BENDS, ANGLES, LENGTHS = st.floats(1e-12, 3.0), st.floats(0.02, pi / 2), st.floats(0.1, 150.0)
 

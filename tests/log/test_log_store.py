@@ -154,7 +154,7 @@ def test_a_later_format_is_refused(log):
     start_build(log, "perch", "a", DAY)
     with closing(sqlite3.connect(log)) as base:
         base.execute("PRAGMA user_version = 99")
-    with pytest.raises(InputError, match=r"format 99, made by a later bodygen; this one \(.*\) knows 1"):
+    with pytest.raises(InputError, match=r"format 99, made by a later bodygen; this one \(.*\) knows 2"):
         builds(log)
 
 
@@ -164,7 +164,7 @@ def test_an_older_format_is_brought_up_to_date_with_all_that_is_in_it(log, monke
     monkeypatch.setattr(store, "MIGRATIONS", (*store.MIGRATIONS, step))
     assert builds(log)[0].recipe == "perch"
     with closing(sqlite3.connect(log)) as base:
-        assert base.execute("PRAGMA user_version").fetchone() == (2,)
+        assert base.execute("PRAGMA user_version").fetchone() == (len(store.MIGRATIONS),)
         assert base.execute("SELECT knife FROM build").fetchall() == [("",)]
 
 

@@ -26,8 +26,8 @@ RECIPE: dict[str, Key] = {
     "coat": tables_of("What is brushed, dipped or sprayed on, in the order it goes on.", COAT),
     "mask": tables_of("A region of the skin that is painted by itself, for a mask to cut.", MASK),
     "water": table("The water that the bait floats in.", WATER),
-    "line": table("The line that you fish it on: kept with the recipe, nothing is worked out from it yet.", LINE),
-    "retrieve": table("How it is fished: kept with the recipe, nothing is worked out from it yet.", RETRIEVE),
+    "line": table("The line that you fish it on: what `bodygen dive` tells a depth for.", LINE),
+    "retrieve": table("How it is fished: what `bodygen dive` tells a depth for.", RETRIEVE),
     "limits": table(
         "The least wood left before bodygen warns, where you want another figure than the usual one.", LIMITS
     ),

@@ -59,7 +59,9 @@ WATER = {
 
 LINE = {
     "diameter": length("fishing_line_diameter", "of the line", "0.3 mm", left_out="unknown"),
-    "length_m": Key("length", "fishing_line_length_m", "how much line is out", 25, unit="m", left_out="unknown"),
+    "length_m": Key(
+        "length", "fishing_line_length_m", "how much line is out, or the cast", 25, unit="m", left_out="unknown"
+    ),
 }
 
 RETRIEVE = {

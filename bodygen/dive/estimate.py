@@ -1,0 +1,253 @@
+"""How deep a bait runs: its forces on its attitude, the line behind it, and what measured dives taught, as a range.
+
+Knows what the model is given and what is asked. A figure without a ground is not here, but the reason.
+"""
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from math import exp, radians
+from typing import Any
+
+from bodygen.dive.asked import DiveAsked
+from bodygen.dive.attitude import Running, running
+from bodygen.dive.checks import doubts, refusals
+from bodygen.dive.inputs import DiveInputs
+from bodygen.dive.line.retrieve import depth_of, line_drag, out_of_range, time_deep
+from bodygen.dive.line.tow import bend, hung_from_tip
+from bodygen.dive.spread import (
+    Conditions,
+    DepthRange,
+    DiveFactor,
+    DiveReading,
+    LipFamily,
+    classes_touched,
+    depth_range,
+    learned_factor,
+)
+from bodygen.findings import Finding
+from bodygen.flotation.equilibrium import Flotation
+from bodygen.recipe.model import Recipe
+from bodygen.tables import load
+
+MM_PER_M = 1000.0
+OUTSIDE = {
+    "down_over_drag": "down force over drag of the bait",
+    "line_over_bait_drag": "drag of the line over that of the bait",
+    "tip_over_cast": "the rod's tip over the cast",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Modelled:
+    """What the model alone says of one bait on one line: depth [m], None where it has no ground: ``why``.
+
+    ``time_deep``: how much of the time the bait is deeper than 80 % of it [-].
+    """
+
+    depth: float | None
+    time_deep: float | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Runs:
+    """How a bait runs at one speed, line apart.
+
+    ``inputs`` is None where there is no lip or no tie, ``running`` also where no speed is known or no attitude holds.
+    ``refusals``: why no depth may be told of it; ``doubts`` about one that may.
+    """
+
+    inputs: DiveInputs | None
+    running: Running | None
+    family: LipFamily | None
+    refusals: tuple[Finding, ...] = ()
+    doubts: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """All that is known of how a bait dives.
+
+    ``modelled_m`` is what the model says by itself [m]; ``depth`` is with what was learned. ``refused``: why there is
+    none. ``running`` is at the speed of the conditions, at which its forces are taken, too.
+    """
+
+    runs: Runs
+    asked: DiveAsked
+    factor: DiveFactor
+    modelled_m: float | None = None
+    depth: DepthRange | None = None
+    time_deep: float | None = None
+    refused: str = ""
+
+    @property
+    def classes(self) -> tuple[tuple[float, float], ...]:
+        """The trade's classes that the range touches, each from and to [ft].
+
+        Notes
+        -----
+        Common practice, no published source.
+        """
+        return classes_touched(self.depth.low, self.depth.high) if self.depth else ()
+
+
+def c_n() -> float:
+    """Drag of a line square to itself [-].
+
+    Notes
+    -----
+    Table ``fishing.toml``: a study of bare towed cable.
+    """
+    return float(load("fishing")["line"]["c_n"])
+
+
+def runs(
+    recipe: Recipe,
+    inputs: DiveInputs | None,
+    findings: Sequence[Finding],
+    flotation: Flotation,
+    speed_m_s: float | None,
+) -> Runs:
+    """How a bait runs at a speed [m/s], from its float attitude on; what forbids a depth, and what to doubt.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        For its lip's family.
+    inputs, findings
+        As ``bait.inputs_of`` gives them.
+    flotation : Flotation
+        How it lies at rest.
+    speed_m_s : float or None
+        Through the water; None: not known.
+
+    Notes
+    -----
+    As of ``attitude`` and ``checks``, derived there.
+    """
+    if inputs is None:
+        return Runs(None, None, None, tuple(findings))
+    family = family_of(recipe, inputs)
+    if speed_m_s is None:
+        return Runs(inputs, None, family, (), tuple(findings))
+    start = radians(flotation.attitude.pitch_deg)
+    found = running(inputs, speed_m_s, start)
+    against = refusals(inputs, speed_m_s, flotation, found)
+    if found is None or against:
+        return Runs(inputs, found, family, against, tuple(findings))
+    return Runs(inputs, found, family, (), (*findings, *doubts(inputs, speed_m_s, start, found)))
+
+
+def family_of(recipe: Recipe, inputs: DiveInputs) -> LipFamily:
+    """The family of a recipe's lip: outline and entry, where the line is tied, and its angle [deg].
+
+    Notes
+    -----
+    Judgement; common practice, no published source.
+    """
+    lip = recipe.lip
+    kind = f"{lip.outline} from the {lip.entry}" if lip else ""
+    bores = [f"{bore.entry} bore" for bore in recipe.bores if bore.kind == "tie"]
+    holes = ["lip hole"] if lip and lip.tie_hole else []
+    return LipFamily(kind, [*bores, *holes, "wire"][0], inputs.lip_angle_deg)
+
+
+def estimated(runs: Runs, asked: DiveAsked, readings: Sequence[DiveReading] = ()) -> Estimate:
+    """The depth of a bait that runs so, with what measured dives taught of its lip's family.
+
+    Parameters
+    ----------
+    runs : Runs
+        At the speed that is asked for.
+    asked : DiveAsked
+        Lines [mm, m], speed [m/s], rod [m].
+    readings : sequence of DiveReading
+        Every dive that was measured and told.
+
+    Returns
+    -------
+    Estimate
+        Refused, with the reason, where there is no ground for a figure.
+
+    Notes
+    -----
+    As of ``modelled``; what is learned: ``spread.learned_factor``, derived there.
+    """
+    conditions = asked.conditions
+    unread = learned_factor((), LipFamily("", "", 0.0), Conditions("tow", 1.0, 1.0, 1.0, 0.0))
+    if conditions is None:
+        said = f"nothing says {' or '.join(asked.missing)}: --line-out, --line, --speed, or [line] and [retrieve]"
+        return Estimate(runs, asked, unread, refused="; ".join([*_why(runs), said]))
+    if runs.running is None or runs.inputs is None or runs.family is None or runs.refusals:
+        return Estimate(runs, asked, unread, refused="; ".join(_why(runs)))
+    factor = learned_factor(readings, runs.family, conditions)
+    bare = modelled(runs.running, conditions, runs.inputs.water_kg_m3)
+    if bare.depth is None:
+        return Estimate(runs, asked, factor, refused=bare.why)
+    depth = depth_range(bare.depth * exp(factor.ln_mean), factor.ln_sd)
+    return Estimate(runs, asked, factor, bare.depth, depth, bare.time_deep)
+
+
+def _why(runs: Runs) -> list[str]:
+    return [refusal.told("mm") for refusal in runs.refusals]
+
+
+def given(e: Estimate) -> dict[str, Any]:
+    """All that the model was given of the bait, under its names with their units, and the line's drag coefficient [-].
+
+    Elementary.
+    """
+    if e.runs.inputs is None:
+        return {}
+    speed = {} if e.asked.speed_m_s is None else {"speed_m_s": e.asked.speed_m_s}
+    return {**speed, **asdict(e.runs.inputs), "c_n": c_n()}
+
+
+def modelled(running: Running, conditions: Conditions, water: float) -> Modelled:
+    """Depth by the model alone of a bait that runs so [m].
+
+    Parameters
+    ----------
+    running : Running
+        At the conditions' speed.
+    conditions : Conditions
+        Line, speed, rod.
+    water : float
+        Density [kg/m^3].
+
+    Notes
+    -----
+    As of ``tow`` and ``retrieve``, derived there. Of a retrieve k and b are taken at the reeling speed; the bait's own
+    is more at first and falls to that.
+    """
+    diameter = conditions.line_diameter_mm / MM_PER_M
+    line_out, tip, speed = conditions.line_out_m, conditions.tip_height_m, conditions.speed_m_s
+    if conditions.how == "tow":
+        turns = bend(running.pull, diameter, speed, c_n(), water)
+        line = hung_from_tip(turns, running.line_angle, line_out, tip)
+        if line is None:
+            why = f"the line is too short: all of its {line_out:.3g} m hang dry from a tip {tip:.3g} m up"
+            return Modelled(None, why=why)
+        return Modelled(line.depth, 1.0)
+    if line_out <= tip:
+        return Modelled(None, why=f"the line is too short: {line_out:.3g} m from a tip {tip:.3g} m up")
+    k = running.down_force / running.drag
+    drag = line_drag(diameter, c_n(), line_out, running.drag / speed**2, water)
+    outside = out_of_range(k, drag, line_out, tip)
+    if outside:
+        parts = [f"{OUTSIDE[name]} is {v:.3g} (known from {a:g} to {b:g})" for name, (v, a, b) in outside.items()]
+        return Modelled(None, why=f"no retrieve like this was worked out: {', '.join(parts)}; --tow can be told")
+    return Modelled(depth_of(k, drag, line_out, tip), time_deep(k, drag, line_out, tip))
+
+
+def fished(e: Estimate, conditions: Conditions) -> Modelled:
+    """What the model alone says of the same bait on another line, or more of it, at the same speed [m].
+
+    Notes
+    -----
+    As of ``modelled``, derived there.
+    """
+    running, inputs = e.runs.running, e.runs.inputs
+    if running is None or inputs is None:
+        return Modelled(None, why=e.refused)
+    return modelled(running, conditions, inputs.water_kg_m3)

@@ -1,0 +1,173 @@
+"""The whole answer of ``bodygen dive``: the estimate, what a change does, lips for a wanted depth; JSON and words."""
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from math import degrees
+from textwrap import wrap
+from typing import Any
+
+from bodygen.dive.estimate import Estimate
+from bodygen.dive.spread import floor, foretold
+from bodygen.dive.what_if.aim import Aimed, LipOffer
+from bodygen.dive.what_if.effects import DiveEffect
+from bodygen.findings import Finding
+from bodygen.report.dive import (
+    WIDTH,
+    depth_text,
+    dive_block,
+    effects_text,
+    estimate_text,
+    is_not,
+    sureness_text,
+)
+from bodygen.report.summary import findings_text
+from bodygen.tables import load
+
+UNITS = {"length": "mm", "width": "mm", "angle": "deg", "tie": "mm"}
+UP = {
+    "length": ("shorter", "longer"),
+    "width": ("narrower", "wider"),
+    "angle": ("flatter", "steeper"),
+    "tie": ("back to the slot, aft or down", "out, aft or up"),
+}
+
+
+def answer_document(
+    name: str,
+    units: str,
+    estimate: Estimate,
+    effects: tuple[DiveEffect, ...],
+    silent: int,
+    unheard: int,
+    aimed: Aimed | None,
+    findings: tuple[Finding, ...],
+) -> dict[str, Any]:
+    """What ``dive --json`` prints: the block of properties.json, and what else was asked."""
+    document: dict[str, Any] = {"format": 1, "name": name, **dive_block(estimate)}
+    document["spread"] |= {
+        "silent_readings": silent + unheard,
+        "ln_sd_after_days": {str(days): sd for days, sd in foretold(estimate.factor).items()},
+        "ln_sd_floor": floor(),
+    }
+    document["effects"] = [asdict(row) for row in effects]
+    if aimed is not None:
+        document["aim"] = {
+            "low_m": aimed.low_m,
+            "high_m": aimed.high_m,
+            "met": any(offer.met for offer in aimed.offers),
+            "offers": [_offer(offer) for offer in aimed.offers],
+            "line_diameter_mm": aimed.line_diameter_mm,
+            "line_out_m": aimed.line_out_m,
+            "lip_reach_m": aimed.lip_reach_m,
+            "line_reach_m": aimed.line_reach_m,
+            "stops": [stop.document(units) for stop in aimed.stops],
+        }
+    document["findings"] = [finding.document(units) for finding in findings]
+    return document
+
+
+def _offer(offer: LipOffer) -> dict[str, Any]:
+    block = dive_block(offer.estimate)
+    kept = {key: block[key] for key in ("depth_m", "pitch_deg", "incidence_deg", "pull_n", "line_angle_deg")}
+    moved = {f"{name}_{UNITS[name]}": by for name, by in offer.moved.items()}
+    return {"changes": dict(offer.changes), "moved": moved, "met": offer.met, "toml": offer_toml(offer), **kept}
+
+
+def offer_toml(offer: LipOffer) -> str:
+    """The keys of an offer as a recipe has them, to paste in the place of the old ones."""
+    tables: dict[str, list[str]] = {}
+    for path, value in offer.changes.items():
+        table, _, key = path.rpartition(".")
+        tables.setdefault(table, []).append(f"# {key} goes out" if value is None else f"{key} = {_value(value)}")
+    return "\n".join(line for table, rows in tables.items() for line in [_header(table), *rows]) + "\n"
+
+
+def _header(table: str) -> str:
+    return f"[[bore]]  # {table}, the rest of it as it is" if table.startswith("bore[") else f"[{table}]"
+
+
+def _value(value: object) -> str:
+    if isinstance(value, list):
+        return f"[{', '.join(_value(one) for one in value)}]"
+    return f'"{value}"'
+
+
+def answer_text(
+    name: str,
+    units: str,
+    water_g_cm3: float,
+    estimate: Estimate,
+    effects: tuple[DiveEffect, ...],
+    silent: int,
+    unheard: int,
+    aimed: Aimed | None,
+    findings: tuple[Finding, ...],
+    *,
+    colour: bool = False,
+) -> str:
+    """The answer in words, what it is not at its end."""
+    lines = [f"{name}: how deep it runs", *estimate_text(estimate, units, water_g_cm3)]
+    for part in (sureness_text(estimate, silent, unheard), effects_text(effects)):
+        lines += ["", *part] if part else []
+    if aimed is not None:
+        lines += ["", *aimed_text(aimed, units)]
+    if findings:
+        lines += ["", *findings_text(findings, units, colour=colour)]
+    return "\n".join([*lines, "", *wrap(is_not(), WIDTH)]) + "\n"
+
+
+def aimed_text(aimed: Aimed, units: str) -> list[str]:
+    """Each lip that gives the wanted depth, least change first; or the nearest, and what stands in the way; lines."""
+    wanted = f"{depth_text(aimed.low_m, units)} to {depth_text(aimed.high_m, units)}"
+    lines = [f"For a likely depth of {wanted}"]
+    if not any(offer.met for offer in aimed.offers):
+        lines.append("  NO lip or tie within reach gives that" + ("; the nearest:" if aimed.offers else ""))
+    for number, offer in enumerate(aimed.offers, 1):
+        lines += _offered(number, offer, units)
+    if not any(offer.met for offer in aimed.offers):
+        told = dict.fromkeys(f"{stop.where}: {stop.code}" for stop in aimed.stops)
+        lines += wrap(f"in the way: {', '.join(told)}", WIDTH, initial_indent="  ") if told else []
+    lines += _line_instead(aimed, units)
+    if aimed.offers and aimed.offers[0].changes:
+        lines += ["", "For the recipe, the first of them, in the place of the keys that are there:"]
+        lines += [f"    {line}" for line in offer_toml(aimed.offers[0]).splitlines()]
+    return lines
+
+
+def _offered(number: int, offer: LipOffer, units: str) -> list[str]:
+    depth, running = offer.estimate.depth, offer.estimate.runs.running
+    if depth is None or running is None:
+        return []
+    what = ", ".join(_moved(name, by) for name, by in offer.moved.items()) or "the lip as it is"
+    deep = f"likely {depth_text(depth.likely, units)} ({depth.low:.1f} to {depth.high:.1f} m)"
+    runs = f"pull {running.pull:.2f} N, pitch {degrees(running.pitch):+.0f} deg"
+    return [f"  {number}. {what}: {_keys(offer.changes)}", f"     {deep}, {runs}"]
+
+
+def _moved(name: str, by: float) -> str:
+    word = "tie" if name == "tie" else f"lip {UP[name][by > 0]}"
+    return f"{word} by {abs(by):.2f} {UNITS[name]}" if name != "tie" else f"tie moved by {by:+.2f} mm"
+
+
+def _keys(changes: Mapping[str, object]) -> str:
+    return ", ".join(f"{key} = {value}" for key, value in changes.items() if isinstance(value, str)) or "own points"
+
+
+def _line_instead(aimed: Aimed, units: str) -> list[str]:
+    ways = []
+    if aimed.line_diameter_mm is not None:
+        ways.append(f"{aimed.line_diameter_mm:.2f} mm line")
+    if aimed.line_out_m is not None:
+        ways.append(f"{depth_text(aimed.line_out_m, units)} of line out")
+    lines = [f"  with the lip as it is: {', or '.join(ways)}"] if ways else []
+    if aimed.lip_reach_m is not None:
+        low, high = (depth_text(depth, units) for depth in aimed.lip_reach_m)
+        lines.append(f"  lips that fit reach {low} to {high} in all")
+    if aimed.line_reach_m is not None:
+        low, high = (depth_text(depth, units) for depth in aimed.line_reach_m)
+        more = ": more than any lip" if aimed.line_does_more else ""
+        least, most = (100 * share for share in load("fishing")["aim"]["line_share"])
+        lines.append(
+            f"  {least:.0f} to {most:.0f} % of this line's diameter, or of its length out, {low} to {high}{more}"
+        )
+    return lines
