@@ -23,7 +23,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 HOUSE = Path(__file__).parents[1] / "bodygen"
-ROOMS = ("form", "weights", "flotation", "ballast", "mesh")
+ROOMS = ("form", "weights", "flotation", "ballast", "dive", "mesh")
 WANTED = {"units": 0.97, "source": 0.60, "example": 0.40}
 WORDS = frozenset(
     re.findall(

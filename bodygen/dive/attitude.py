@@ -134,7 +134,10 @@ def forces(inputs: DiveInputs, speed_m_s: float, pitch: Array | float) -> Forces
 
 
 def acting(inputs: DiveInputs, speed_m_s: float, pitch: Array | float) -> tuple[Act, ...]:
-    """The parts of ``forces`` that act at a place [N], the lip's first; pitch (k,) [rad]."""
+    """The parts of ``forces`` that act at a place [N], the lip's first; pitch (k,) [rad].
+
+    From memory, as those.
+    """
     theta = np.asarray(pitch, dtype=np.float64)
     sine, q = np.sin(theta), inputs.water_kg_m3 * speed_m_s**2 / 2
     incidence = radians(inputs.lip_angle_deg) - theta
@@ -154,7 +157,12 @@ def acting(inputs: DiveInputs, speed_m_s: float, pitch: Array | float) -> tuple[
 
 
 def couple(inputs: DiveInputs, speed_m_s: float, pitch: Array | float) -> Array:
-    """Munk's couple on the hull at pitch (k,) [rad], nose up positive [N m]: it turns it broadside; see ``forces``."""
+    """Munk's couple on the hull at pitch (k,) [rad], nose up positive [N m]: it turns a hull broadside.
+
+    References
+    ----------
+    M. M. Munk, NACA Report 184 (1924), from memory.
+    """
     q = inputs.water_kg_m3 * speed_m_s**2 / 2
     return np.asarray(q * inputs.body_volume_cm3 / CM3_PER_M3 * inputs.munk_factor * np.sin(2 * np.asarray(pitch)))
 
@@ -170,6 +178,13 @@ def on_lip(inputs: DiveInputs, out: Array | float) -> tuple[Array | float, Array
     """The place x, z [mm] on the lip's middle line that lies ``out`` [mm] from the slot towards the tip.
 
     Elementary.
+
+    Examples
+    --------
+    >>> bait = DiveInputs(1000.0, (0, 0), (6, -8), 60.0, 22.0, 18.0, 396.0, 11.0, 0.75, 10.0, 12.0, (30, -4), (30, 1),
+    ...                   300.0, 0.3, 900.0, 0.7, (33, 0), 11.0, 0.35)
+    >>> [float(round(place, 6)) for place in on_lip(bait, 10.0)]   # 10 cos 60 ahead, 10 sin 60 down
+    [1.0, -16.660254]
     """
     x, z = inputs.slot_mm
     angle = radians(inputs.lip_angle_deg)
@@ -177,7 +192,17 @@ def on_lip(inputs: DiveInputs, out: Array | float) -> tuple[Array | float, Array
 
 
 def standard_gravity() -> float:
-    """Standard gravity of ``flotation.toml`` [m/s^2]: NIST SP 811."""
+    """Standard gravity [m/s^2].
+
+    References
+    ----------
+    NIST SP 811, as in ``flotation.toml``.
+
+    Examples
+    --------
+    >>> standard_gravity()
+    9.80665
+    """
     return float(load("flotation")["gravity"]["standard_m_s2"])
 
 

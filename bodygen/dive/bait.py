@@ -71,6 +71,10 @@ def inputs_of(
         The body's own areas and volume are the wood's, without coats.
     findings : tuple of Finding
         Why there are none, or what was taken for granted.
+
+    Notes
+    -----
+    Derived here: the hull counts as the ellipsoid of its length, depth and thickness for the couple alone.
     """
     slot = slot_of(tools)
     if recipe.lip is None or exposed is None or slot is None:
@@ -116,7 +120,7 @@ def inputs_of(
 def flat_lip(lip: Lip, exposed: Loop, holes: Sequence[Circle]) -> FlatLip:
     """The flat plate that a lip counts as: a bent one from the slot's mouth through the centroid of its bent area.
 
-    Its length is the bent tip's, along that line; its area is that of the sheet.
+    Its length [mm] is the bent tip's, along that line; its area [mm^2] is that of the sheet.
 
     Derived here: the parts on either side of the bend keep their areas.
 

@@ -28,7 +28,10 @@ class Silhouettes:
 
 
 def silhouettes_of(body: BaseBody) -> Silhouettes:
-    """The silhouettes of a body, kept with it."""
+    """The silhouettes of a body [mm^2], kept with it.
+
+    Derived here: end on the widest section at each height, from above the widest line, integrated.
+    """
     return body.stock.kept.of("silhouettes", lambda: _drawn(body.body) if body.body else _meshed(body))
 
 

@@ -43,7 +43,8 @@ def refusals(inputs: DiveInputs, speed_m_s: float, flotation: Flotation, found: 
 def doubts(inputs: DiveInputs, speed_m_s: float, start_pitch: float, found: Running) -> tuple[Finding, ...]:
     """What to doubt of a dive that is told: a lip outside what was fitted, an attitude that hangs on a hair.
 
-    Limits: ``dive.toml`` [doubted]; ``start_pitch`` as of ``attitude.running`` [rad].
+    Limits are common practice, no published source: ``dive.toml`` [doubted]; ``start_pitch`` as of
+    ``attitude.running`` [rad].
     """
     limits = load("dive")["doubted"]
     out = tuple(_outside("dive-lip-shape", "lip.width", "", inputs.lip_aspect, limits["aspect"], _FITTED))
@@ -54,7 +55,10 @@ def doubts(inputs: DiveInputs, speed_m_s: float, start_pitch: float, found: Runn
 
 
 def turns_per_mm(inputs: DiveInputs, speed_m_s: float, start_pitch: float, found: Running) -> float | None:
-    """How far the bait turns where it is tied a millimetre elsewhere, the worst way [deg/mm]; None: one loses it."""
+    """How far the bait turns where it is tied a millimetre elsewhere, the worst way [deg/mm]; None: one loses it.
+
+    Derived here: asked again with the tie a millimetre forward, aft, up and down.
+    """
     turned = []
     x, z = inputs.tie_mm
     for tie in ((x + TRIED_MM, z), (x - TRIED_MM, z), (x, z + TRIED_MM), (x, z - TRIED_MM)):

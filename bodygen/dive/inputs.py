@@ -45,5 +45,11 @@ class DiveInputs:
         """Greatest width of the lip squared over its exposed area [-].
 
         Elementary.
+
+        Examples
+        --------
+        >>> DiveInputs(1000.0, (0, 0), (6, -8), 60.0, 22.0, 18.0, 324.0, 11.0, 0.75, 10.0, 12.0, (30, -4), (30, 1),
+        ...            300.0, 0.3, 900.0, 0.7, (33, 0), 11.0, 0.35).lip_aspect
+        1.0
         """
         return self.lip_width_mm**2 / self.lip_area_mm2

@@ -73,7 +73,7 @@ KINDS = (
     ),
     Kind(
         "pictures",
-        "three-view drawing, waterline, weights, righting curves",
+        "three-view drawing, waterline, weights, righting curves, the forces as it runs",
         (WHOLE,),
         "pictures.write_pictures",
         needs=_PAPER,
