@@ -12,71 +12,14 @@ from numpy.typing import NDArray
 
 from bodygen.form import spline
 from bodygen.form.body import Body
-from bodygen.form.fairing.offsets import Offsets, surface_through
-from bodygen.form.fairing.rows import between
-from bodygen.form.section import half_section, handle_ratio, smaller_of
+from bodygen.form.fairing.offsets import surface_through
 from bodygen.scan.cloud.feet import Feet, around_weights, feet_of
+from bodygen.scan.cloud.sizes import Sizes, bends_of, flat_values, free_of, moved_by, polygons_of, with_flat
 
 Array = NDArray[np.float64]
-ROWS = 37
-LINES = ("top", "bottom", "half", "share", "back", "belly")
-"""The lines of a row: heights and half width [mm], the widest line's share of the depth, handle ratios [-]."""
-USUAL_BEND = np.array([0.4, 0.4, 0.4, 0.02, 0.02, 0.02])
-"""What a fair line's second difference from row to row is like: [mm] for heights and widths, else [-]."""
 LEAST_NOISE = 0.01
-SHARES, HANDLES = (0.1, 0.9), (0.02, 0.95)
-LEAST_SIZE = 0.02
-OPENING = 6
-"""Rows from a point on that only ever open."""
-FLAT_SHARES, LEAST_RADIUS = (0.02, 0.95), 0.3
 NUDGE = 1e-4
-MOST_STEP = 3.0
 STEPS = 8
-_SQUARES = np.geomspace(1.0, 10.0, 400)
-_RATIOS = np.array([handle_ratio(float(n)) for n in _SQUARES])
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Sizes:
-    """Rows of a body: ``places`` (m,) shares of the way from ``nose`` to ``tail`` [mm]; ``lines`` (6, m) as ``LINES``.
-
-    ``closed`` and ``rounded`` tell of nose and tail whether they end in a point, and whether that is round. ``flat`` is
-    of flanks that are sawn flat: the flat's share of the depth [-], None where the radius leaves it, and the edges'
-    radius [mm].
-    """
-
-    places: Array
-    lines: Array
-    nose: float
-    tail: float
-    closed: tuple[bool, bool]
-    rounded: tuple[bool, bool]
-    flat: tuple[float | None, float] | None = None
-
-    def offsets(self) -> Offsets:
-        """The table of offsets, x from the nose [mm]."""
-        top, bottom, half, share, back, belly = self.lines
-        x = self.places * (self.tail - self.nose)
-        above, below = (np.interp(k, _RATIOS, _SQUARES) for k in (back, belly))
-        return Offsets(
-            x, top, bottom, half, bottom + share * (top - bottom), above, below, flats_of(self),
-            nose_round=self.rounded[0], tail_round=self.rounded[1],
-        )  # fmt: skip
-
-
-def flats_of(sizes: Sizes) -> tuple[Array, Array, Array] | None:
-    """Straight runs above, below and across (m,) [mm], as a recipe's ``flat_side`` has them; None without one."""
-    if sizes.flat is None:
-        return None
-    height, radius = sizes.flat
-    top, bottom, half, share, _, _ = sizes.lines
-    depth = top - bottom
-    up, down = (1 - share) * depth, share * depth
-    across = np.maximum(half - smaller_of(half, radius), 0.0)
-    if height is not None:
-        return up * height, down * height, across
-    above, below = (side - smaller_of(np.maximum(side, 1e-12), radius) for side in (up, down))
-    return np.maximum(above, 0.0), np.maximum(below, 0.0), across
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -115,7 +58,7 @@ def fit_surface(points: Array, weights: Array, start: Sizes, within: tuple[float
     """
     sizes, turn, move = start, np.eye(3), np.zeros(3)
     cloud, noise, counted = points, 0.3, np.ones(len(points))
-    free = _free(sizes)
+    free = free_of(sizes)
     for reach in within:
         for _ in range(STEPS):
             body = surface_through(sizes.offsets())
@@ -129,7 +72,7 @@ def fit_surface(points: Array, weights: Array, start: Sizes, within: tuple[float
             by_pose = _by_pose(cloud, feet.normal * np.stack([np.ones_like(side), side, np.ones_like(side)], axis=1))
             step = _step(sizes, by_lines @ free, by_pose, feet.off, weights * counted, noise * stiff, free)
             change, pose = free @ step[:-5], step[-5:]
-            sizes = _moved(sizes, change)
+            sizes = moved_by(sizes, change)
             cloud, turn, move = _posed(cloud, turn, move, pose)
             count = len(sizes.places)
             if np.abs(np.append(change[: 3 * count], change[6 * count :])).max() < max(0.002, 0.03 * noise):
@@ -150,23 +93,6 @@ def _median(values: Array, weights: Array) -> float:
     return float(values[order[np.searchsorted(passed, passed[-1] / 2)]])
 
 
-def _free(sizes: Sizes) -> Array:
-    """(6 m + 2 + flats, f): how the lines' values, the nose's and the tail's x follow from what is free to move.
-
-    A closed end is one point on the axis, a plane one has its middle there: where the axis runs is the pose's affair.
-    """
-    m = len(sizes.places)
-    whole = np.eye(6 * m + 2 + len(_flat_values(sizes)))
-    drop = []
-    for row, closed in ((0, sizes.closed[0]), (m - 1, sizes.closed[1])):
-        if closed:
-            drop += [row, m + row, 2 * m + row]
-        else:
-            whole[m + row, row] = -1.0
-            drop.append(m + row)
-    return np.delete(whole, drop, axis=1)
-
-
 def _cardinals(body: Body, sizes: Sizes, u: Array) -> tuple[Array, Array]:
     """How much each row counts at u (k,): (k, m) for the sections, and for x, which starts flat at round ends [-]."""
     rows = np.unique(body.knots)
@@ -182,11 +108,11 @@ def _by_lines(sizes: Sizes, body: Body, feet: Feet) -> Array:
     around = around_weights(feet.v, body.segments)
     skin = (feet.cap == 0)[:, None]
     by_row, by_place = _cardinals(body, sizes, feet.u)
-    at = _polygons(sizes)
+    at = polygons_of(sizes)
     across, upwards = around * feet.normal[:, 1:2], around * feet.normal[:, 2:3]
 
     def by_change(nudged: Sizes) -> Array:
-        rate = (_polygons(nudged) - at) / NUDGE
+        rate = (polygons_of(nudged) - at) / NUDGE
         return -np.where(skin, by_row * (across @ rate[:, :, 0].T + upwards @ rate[:, :, 1].T), 0.0)
 
     parts = []
@@ -196,32 +122,11 @@ def _by_lines(sizes: Sizes, body: Body, feet: Feet) -> Array:
         parts.append(by_change(replace(sizes, lines=lines)))
     share_of = np.where(skin[:, 0], by_place @ sizes.places, (feet.cap + 1) / 2)
     parts.append((-feet.normal[:, 0] * np.stack([1 - share_of, share_of])).T)
-    values = _flat_values(sizes)
+    values = flat_values(sizes)
     for i in range(len(values)):
-        nudged = _with_flat(sizes, values + NUDGE * (np.arange(len(values)) == i))
+        nudged = with_flat(sizes, values + NUDGE * (np.arange(len(values)) == i))
         parts.append(by_change(nudged).sum(axis=1, keepdims=True))
     return np.concatenate(parts, axis=1)
-
-
-def _polygons(sizes: Sizes) -> Array:
-    """Control points of the half sections (m, 3 s + 1, 2) of (y, z) [mm]."""
-    top, bottom, half, share, back, belly = sizes.lines
-    return half_section(half, top, bottom, bottom + share * (top - bottom), (back, belly), flats_of(sizes))
-
-
-def _flat_values(sizes: Sizes) -> Array:
-    return np.array([v for v in sizes.flat or () if v is not None])
-
-
-def _with_flat(sizes: Sizes, values: Array) -> Sizes:
-    if sizes.flat is None:
-        return sizes
-    height = None
-    if sizes.flat[0] is not None:  # a share goes by smaller steps than a length
-        height = float(
-            np.clip(values[0], max(FLAT_SHARES[0], sizes.flat[0] - 0.15), min(FLAT_SHARES[1], sizes.flat[0] + 0.15))
-        )
-    return replace(sizes, flat=(height, max(float(values[-1]), LEAST_RADIUS)))
 
 
 def _by_pose(cloud: Array, normal: Array) -> Array:
@@ -236,41 +141,12 @@ def _step(sizes: Sizes, by_lines: Array, by_pose: Array, off: Array, weight: Arr
     weighed = jacobian * weight[:, None]
     normal = weighed.T @ jacobian
     right = -weighed.T @ off
-    bends, now = _bends(sizes)
+    bends, now = bends_of(sizes)
     fair = np.concatenate([bends @ free, np.zeros((len(bends), 5))], axis=1) * noise
     normal += fair.T @ fair
     right -= fair.T @ (now * noise)
     normal[np.diag_indices_from(normal)] += 1e-9 * np.trace(normal) / len(normal)
     return np.linalg.solve(normal, right)
-
-
-def _bends(sizes: Sizes) -> tuple[Array, Array]:
-    """Second differences of the lines over the rows, in usual bends (6 (m - 2), ...), and what they are now."""
-    m = len(sizes.places)
-    extra = 2 + len(_flat_values(sizes))
-    second = np.diff(np.eye(m), n=2, axis=0)
-    matrix = np.zeros((6 * (m - 2), 6 * m + extra))
-    for line, usual in enumerate(USUAL_BEND):
-        matrix[line * (m - 2) : (line + 1) * (m - 2), line * m : (line + 1) * m] = second / usual
-    return matrix, matrix[:, :-extra] @ sizes.lines.ravel()
-
-
-def _moved(sizes: Sizes, change: Array) -> Sizes:
-    """The sizes after a step, kept within what a body can be."""
-    count = sizes.lines.size
-    lines = sizes.lines + np.clip(change[:count].reshape(6, -1), -MOST_STEP, MOST_STEP)
-    sizes = _with_flat(sizes, _flat_values(sizes) + np.clip(change[count + 2 :], -MOST_STEP, MOST_STEP))
-    inner = slice(1, -1)
-    lines[0, inner] = np.maximum(lines[0, inner], lines[1, inner] + 2 * LEAST_SIZE)
-    lines[2, inner] = np.maximum(lines[2, inner], LEAST_SIZE)
-    for end, closed in ((slice(None, OPENING), sizes.closed[0]), (slice(None, -OPENING - 1, -1), sizes.closed[1])):
-        if closed:  # a body opens from its point on: within a scanner's scatter of it only that is known
-            lines[[0, 2], end] = np.maximum.accumulate(lines[[0, 2], end], axis=1)
-            lines[1, end] = np.minimum.accumulate(lines[1, end])
-    lines[3] = np.clip(lines[3], *SHARES)
-    lines[4:] = np.clip(lines[4:], *HANDLES)
-    nose, tail = change[count : count + 2]
-    return replace(sizes, lines=lines, nose=sizes.nose + float(nose), tail=sizes.tail + float(tail))
 
 
 def _posed(cloud: Array, turn: Array, move: Array, pose: Array) -> tuple[Array, Array, Array]:
@@ -281,11 +157,3 @@ def _posed(cloud: Array, turn: Array, move: Array, pose: Array) -> tuple[Array, 
     small = left @ right
     shift = np.array([0.0, *pose[3:]])
     return cloud @ small.T + shift, small @ turn, small @ move + shift
-
-
-def rows_along(length: float, blunt: tuple[float, float], count: int = ROWS) -> Array:
-    """Places of rows as shares of the length (m,) [-]: closer together towards round ends."""
-    steps = np.linspace(0, 1, count)
-    x = between(np.zeros(count), np.full(count, length), steps, length, blunt) / length
-    x[0], x[-1] = 0.0, 1.0
-    return x

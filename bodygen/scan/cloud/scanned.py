@@ -13,12 +13,13 @@ from bodygen.form.body import Body
 from bodygen.form.fairing.offsets import FoldError, refuse_folds, surface_through
 from bodygen.scan.cloud.clean import core_of, thin_points
 from bodygen.scan.cloud.feet import feet_of
-from bodygen.scan.cloud.fit import Sizes, SkinFit, fit_surface, rows_along
+from bodygen.scan.cloud.fit import SkinFit, fit_surface
 from bodygen.scan.cloud.flanks import Hole, Uneven, holes_of, uneven_of
 from bodygen.scan.cloud.flats import flattened, lack_of, misfit_of
 from bodygen.scan.cloud.frame import frames_of
 from bodygen.scan.cloud.points import Cloud
 from bodygen.scan.cloud.sections import first_sizes, levelled
+from bodygen.scan.cloud.sizes import Sizes, rows_along
 from bodygen.scan.cloud.sureness import Decided, Seen, back_of, nose_of, seen_outside
 
 Array = NDArray[np.float64]

@@ -6,7 +6,7 @@ Knows points in the body's axes. A start for the fit (fit.py): within a millimet
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.scan.cloud.fit import ROWS, Sizes, rows_along
+from bodygen.scan.cloud.sizes import ROWS, Sizes, rows_along
 
 Array = NDArray[np.float64]
 NEAR, FAR = 0.006, 0.035
