@@ -10,21 +10,20 @@ import numpy as np
 
 from bodygen.errors import BodygenError
 from bodygen.form.body import Array, Body, fine_parameters
-from bodygen.form.fairing.offsets import FoldError, Offsets, skin_through, surface_through
+from bodygen.form.fairing.offsets import Offsets, skin_through, surface_through
 from bodygen.form.fairing.rows import between
 from bodygen.form.fairing.shape import body_of
 from bodygen.form.fairing.stations import offsets_of
 from bodygen.form.integrals import body_volume
-from bodygen.form.section import superellipse_area
 from bodygen.recipe.model import Recipe, Stations, Units
 from bodygen.recipe.read import parse_recipe
+from bodygen.recipe.readers.stations import WIDEST_SHARES
 from bodygen.scan.nearest import signed_distances
 from bodygen.tables import load
 from bodygen.units import INCH
 
 COUNTS = (6, 8, 10, 13, 17, 22, 28, 36, 48)
 """How many points a line may have, the least first."""
-ROWS = 41
 FEW = 16
 PER_LINE = 6
 FINEST_MM = 0.02
@@ -33,8 +32,8 @@ VOLUME_SHARE = 0.01
 """Of the volume, to each mm of noise [1/mm]: chords that are all a little inside make a smaller bait."""
 EVEN, WHOLE = 0.03, 0.999
 """Flats are a share of the depth where that is the same within this; less of a half width left is an edge."""
-LEFT_OUT = 8
-"""So many rows may fold the surface, and are left out."""
+DIGITS = 4
+"""Of a row [mm]: near a round end rows lie closer than a hundredth."""
 GREATEST = 3.0
 """How many times as far as 95 in 100 places the farthest may lie."""
 
@@ -58,14 +57,13 @@ def said(offsets: Offsets, ruler: Units, noise: float, stations_file: str) -> Sa
     Raises
     ------
     DesignError
-        The surface folds whatever few rows are left out, or neither lines nor stations make one that does not.
+        The surface folds, and no lines make one that does not.
     """
-    offsets = _without_folds(offsets)
     within = max(FINEST_MM, noise / 2)
     surface = surface_through(offsets)
     places, volume = _places(surface), body_volume(surface).volume
     nearest: Said | None = None
-    for toml in (_lines(offsets, ruler, count) for count in COUNTS if _has_axis(offsets)):
+    for toml in (_lines(offsets, ruler, count) for count in COUNTS if _has_axis(offsets, GREATEST * within)):
         found = _tried(toml, ruler, places)
         if found is None:
             continue
@@ -75,39 +73,13 @@ def said(offsets: Offsets, ruler: Units, noise: float, stations_file: str) -> Sa
         full = abs(body_volume(way.body).volume / volume - 1) <= VOLUME_SHARE * max(noise, 0.1)
         if full and way.off <= within and farthest <= GREATEST * within:
             return way
-    measured = _by_stations(offsets, stations_file, places)
-    if nearest is not None and (measured is None or nearest.off <= measured.off):
+    try:
+        measured = _by_stations(offsets, stations_file, places)
+    except BodygenError:
+        if nearest is None:
+            raise
         return nearest
-    return measured if measured is not None else _refused(offsets)
-
-
-def _without_folds(offsets: Offsets) -> Offsets:
-    """The same without the rows at which its surface folds: so near a round end they say less than they scatter."""
-    for _ in range(LEFT_OUT):
-        try:
-            skin_through(offsets)
-        except FoldError as fold:
-            row = 1 + int(np.argmin(np.abs(offsets.x[1:-1] - fold.x)))
-            offsets = _without_row(offsets, row)
-        else:
-            return offsets
-    skin_through(offsets)
-    return offsets
-
-
-def _without_row(o: Offsets, row: int) -> Offsets:
-    x, top, bottom, half, widest, back, belly = (
-        np.delete(column, row)
-        for column in (o.x, o.top, o.bottom, o.half_width, o.widest, o.squareness_back, o.squareness_belly)
-    )
-    flat = None if o.flat is None else (*(np.delete(run, row) for run in o.flat),)
-    return Offsets(x, top, bottom, half, widest, back, belly, flat, o.nose_round, o.tail_round)  # type: ignore[arg-type]
-
-
-def _refused(offsets: Offsets) -> Said:
-    """Let the surface through stations say why it cannot be."""
-    body = skin_through(offsets)
-    return Said("", None, body, float("nan"))
+    return measured if nearest is None or measured.off < nearest.off else nearest
 
 
 def _places(body: Body) -> Array:
@@ -125,9 +97,9 @@ def _tried(toml: str, ruler: Units, places: Array) -> tuple[Said, float] | None:
     return Said(toml, None, body, float(np.percentile(off, 95))), float(off.max())
 
 
-def _has_axis(offsets: Offsets) -> bool:
-    """Whether the x axis lies within the body, as lines drawn from it must have it."""
-    return bool((offsets.top >= -FINEST_MM).all() and (offsets.bottom <= FINEST_MM).all())
+def _has_axis(offsets: Offsets, within: float) -> bool:
+    """Whether the x axis lies within the body, or so near [mm] to it that lines drawn from it may still do."""
+    return bool((offsets.top >= -within).all() and (offsets.bottom <= within).all())
 
 
 def _lines(offsets: Offsets, ruler: Units, count: int) -> str:
@@ -248,42 +220,29 @@ def _flat_side(offsets: Offsets, ruler: Units) -> list[str]:
     return [f"flat_side = {{ {', '.join(keys)} }}"] if keys else []
 
 
-def _by_stations(offsets: Offsets, file: str, places: Array) -> Said | None:
-    """The surface by stations: one squareness for both halves, the widest line midway."""
-    body = surface_through(offsets)
-    length = float(offsets.x[-1])
-    blunt = tuple(1.0 if is_round else 0.0 for is_round in (offsets.nose_round, offsets.tail_round))
-    x = between(np.zeros(ROWS), np.full(ROWS, length), np.linspace(0, 1, ROWS), length, (blunt[0], blunt[1]))
-    x[0], x[-1] = 0.0, length
-    polygon = body.polygons(body.parameter_at(x))
-    top, bottom, half = polygon[:, -1, 2], polygon[:, 0, 2], polygon[:, body.widest_index, 1]
+def _by_stations(offsets: Offsets, file: str, places: Array) -> Said:
+    """The surface by its own rows: sizes, the widest line, one squareness or two. Flat flanks have no column."""
+    share = np.clip(_widest_share(offsets, offsets.x), *WIDEST_SHARES)
+    columns = offsets.x, offsets.top, offsets.bottom, offsets.half_width
+    x, top, bottom, half = (np.round(column, DIGITS) for column in columns)
     for end in (0, -1):
         if _bluntness(offsets, end) is not None:  # exactly one point
-            top[end] = bottom[end] = round(float(top[end] + bottom[end]) / 2, 3)
+            top[end] = bottom[end] = np.round((top[end] + bottom[end]) / 2, DIGITS)
             half[end] = 0.0
-    share = _widest_share(offsets, x)
-    above, below = (np.interp(x, offsets.x, n) for n in (offsets.squareness_back, offsets.squareness_belly))
-    one = [_one_squareness(*row) for row in zip(share, above, below, strict=True)]
-    rows = [tuple(round(float(v), 3) for v in row) for row in zip(x, top, bottom, half, one, strict=True)]
-    head = "x_mm,top_mm,bottom_mm,half_width_mm,squareness"
-    text = "\n".join([head, *(",".join(f"{v:g}" for v in row) for row in rows), ""])
-    measured = Stations(file, tuple((a, b, c, d, e) for a, b, c, d, e in rows))
-    try:
-        found = skin_through(offsets_of(measured))
-    except BodygenError:
-        return None
+    widest = np.round(bottom + share * (top - bottom), DIGITS)
+    back, belly = np.round(offsets.squareness_back, 3), np.round(offsets.squareness_belly, 3)
+    rows = np.stack([x, top, bottom, half, back, belly, widest], axis=1).tolist()
+    head = "x_mm,top_mm,bottom_mm,half_width_mm,squareness_back,squareness_belly,widest_mm"
+    text = "\n".join([head, *(",".join(f"{v:.7g}" for v in row) for row in rows), ""])
+    shares = (widest - bottom) / np.maximum(top - bottom, 10.0**-DIGITS)
+    measured = Stations(
+        file,
+        tuple((a, b, c, d, e) for a, b, c, d, e, *_ in rows),
+        lower=tuple(zip(belly.tolist(), shares.tolist(), strict=True)),
+    )
+    found = skin_through(offsets_of(measured))
     off = np.abs(signed_distances(found, places))
     return Said(f'[shape]\nstations = "{file}"\n', text, found, float(np.percentile(off, 95)))
-
-
-def _one_squareness(share: float, above: float, below: float) -> float:
-    """The exponent of a whole section that has the area of two halves, the widest line ``share`` of the depth up."""
-    wanted = (1 - share) * superellipse_area(1, 1, above) + share * superellipse_area(1, 1, below)
-    low, high = (float(v) for v in load("limits")["range"]["squareness"])
-    for _ in range(50):
-        middle = (low + high) / 2
-        low, high = (middle, high) if superellipse_area(1, 1, middle) < wanted else (low, middle)
-    return middle
 
 
 def _number(millimetres: float, ruler: Units) -> str:

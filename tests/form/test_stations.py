@@ -9,6 +9,7 @@ from bodygen.errors import InputError
 from bodygen.form.fairing.offsets import skin_through
 from bodygen.form.fairing.shape import body_of, shape_checks
 from bodygen.form.fairing.stations import offsets_of
+from bodygen.form.section import superellipse_area
 from bodygen.recipe.model import Recipe, Stations
 from bodygen.recipe.read import read_recipe
 
@@ -81,6 +82,30 @@ def test_sparse_rows_of_an_ellipsoid_still_come_near_it():
     x = np.linspace(1, 59, 59)
     _, back = body.heights_at(x)
     np.testing.assert_allclose(back, 10 * np.sqrt(1 - (x / 30 - 1) ** 2), atol=0.6)
+
+
+HALVES = ((3.0, 0.4), (2.6, 0.42), (2.2, 0.45), (2.0, 0.5), (2.5, 0.6), (3.0, 0.55), (3.0, 0.5))
+"""Of seven rows: squareness of the lower half, the widest line's share of the depth."""
+
+
+def test_each_half_has_its_own_squareness_and_the_widest_line_its_height():
+    """A quarter of squareness n has the area of its superellipse: DLMF 5.14.1."""
+    rows = tuple(rows_of(ENDS["plane"], 7))
+    body = skin_through(offsets_of(Stations("rows.csv", rows, lower=HALVES)))
+    for (x, top, bottom, half, above), (below, share) in list(zip(rows, HALVES, strict=True))[1:-1]:
+        y, z = body.section_at(x, 200).T
+        widest = bottom + share * (top - bottom)
+        assert z[np.argmax(y)] == pytest.approx(widest, abs=0.02)
+        area = abs(np.dot(y, np.roll(z, -1)) - np.dot(z, np.roll(y, -1))) / 2
+        wanted = superellipse_area(half, top - widest, above) / 2 + superellipse_area(half, widest - bottom, below) / 2
+        assert area == pytest.approx(wanted, rel=2e-4)
+
+
+def test_lower_halves_that_say_what_is_so_without_them_change_nothing():
+    rows = tuple(rows_of(ENDS["round"], 7))
+    plain = skin_through(offsets_of(Stations("rows.csv", rows)))
+    same = skin_through(offsets_of(Stations("rows.csv", rows, lower=tuple((row[4], 0.5) for row in rows))))
+    np.testing.assert_allclose(same.poles, plain.poles, atol=1e-9)
 
 
 def test_full_widths_written_for_half_ones_are_doubted_and_a_body_of_usual_proportions_is_not():

@@ -118,3 +118,15 @@ def test_a_narrow_ridge_among_very_many_rows_is_followed():
     rows = [(x, top + np.exp(-(((x - 30) / 0.8) ** 2)), *rest) for x, top, *rest in measured.rows]
     ridged = Stations("rows.csv", tuple(rows))
     assert furthest(skin_through(offsets_of(ridged)), rows[::4]) <= NEAR + 0.002
+
+
+def test_thousands_of_rows_keep_the_squareness_and_the_widest_line_of_their_halves():
+    share = np.linspace(0, 1, 2000)
+    lower = tuple(zip(2 + share, 0.4 + 0.2 * share, strict=True))
+    offsets = offsets_of(Stations("rows.csv", stations(2000, SHAPES["plane ends"]).rows, lower=lower))
+    at = offsets.x / LENGTH
+    assert len(at) <= LIMITS["exact_rows"]
+    np.testing.assert_allclose(offsets.squareness_belly, 2 + at, atol=1e-6)
+    np.testing.assert_allclose(
+        (offsets.widest - offsets.bottom) / (offsets.top - offsets.bottom), 0.4 + 0.2 * at, atol=1e-6
+    )

@@ -41,6 +41,29 @@ def test_squareness_a_mark_comments_and_blank_lines_are_fine(tmp_path):
     assert {row[4] for row in shape.rows} == {2.5}
 
 
+def test_each_half_may_have_its_own_squareness_and_the_widest_line_a_height(tmp_path):
+    rows = [f"{row},2.5,3,{widest}" for row, widest in zip(ROWS, (0, 1.5, -9 * 0.2, 0, 0), strict=True)]
+    shape = read_recipe(write(tmp_path, rows, header=f"{HEADER},squareness_back,squareness_belly,widest_mm")).shape
+    assert {row[4] for row in shape.rows} == {2.5}
+    assert [half[0] for half in shape.lower] == [3] * 5
+    assert [half[1] for half in shape.lower][1:3] == pytest.approx([(1.5 + 6) / 12, 0.4])
+    assert read_recipe(write(tmp_path)).shape.lower == ()
+
+
+def test_a_widest_line_outside_the_section_is_refused(tmp_path):
+    rows = [f"{row},{widest}" for row, widest in zip(ROWS, (0, 5.9, 0, 0, 0), strict=True)]
+    assert mistakes(write(tmp_path, rows, header=f"{HEADER},widest_mm")) == (
+        "s.csv:3: widest_mm = 5.9: not between bottom and top, or within 5 % of the depth of one.\n    from -5.4 to 5.4"
+    )
+
+
+@pytest.mark.parametrize(
+    "more", ["squareness_back", "squareness,squareness_back,squareness_belly", "widest_mm,widest_mm"]
+)
+def test_half_of_a_pair_of_columns_or_a_column_twice_is_no_header(tmp_path, more):
+    assert "not the header" in mistakes(write(tmp_path, header=f"{HEADER},{more}"))
+
+
 @pytest.mark.parametrize(
     ("rows", "message"),
     [
@@ -81,7 +104,8 @@ def test_a_mistake_in_a_row_carries_the_stations_own_file_and_line(tmp_path, row
 
 def test_a_wrong_header_is_shown_beside_the_right_one(tmp_path):
     found = mistakes(write(tmp_path, header="x,top,bottom,width"))
-    assert found == f"s.csv:1: header = x,top,bottom,width: not the header.\n    {HEADER} and optionally ,squareness"
+    more = ",squareness or ,squareness_back,squareness_belly and ,widest_mm"
+    assert found == f"s.csv:1: header = x,top,bottom,width: not the header.\n    {HEADER} and optionally {more}"
 
 
 def test_a_path_out_of_the_folder_is_refused_unless_allowed(tmp_path):

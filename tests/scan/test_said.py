@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 import traced
 
+from bodygen.errors import DesignError
+from bodygen.form.fairing.offsets import skin_through
 from bodygen.form.fairing.shape import body_of
 from bodygen.form.integrals import body_volume
 from bodygen.recipe.model import Curve
@@ -42,16 +44,20 @@ def test_a_widest_line_and_two_squarenesses_are_said_where_there_are_some():
     assert shape.squareness_belly.points[0][1] == pytest.approx(3.0, abs=0.01)
 
 
-def test_a_body_beside_its_axis_is_said_by_stations():
+def test_a_body_beside_its_axis_is_said_by_its_own_rows():
     """Lines are heights above and below the x axis, so the axis must run within the body; sections need not."""
-    body = traced.plain()
-    offsets = traced.offsets_of(body)
+    body = traced.plain("widest = { points = [[0, 0], [30, 6], [70, 0]] }\nsquareness = { back = 2, belly = 3 }\n")
+    offsets = dataclasses.replace(
+        traced.offsets_of(body), squareness_back=np.full(49, 2.0), squareness_belly=np.full(49, 3.0)
+    )
     raised = dataclasses.replace(offsets, top=offsets.top + 20, bottom=offsets.bottom + 20, widest=offsets.widest + 20)
     words = said(raised, "mm", 0.1, "x.csv")
     assert words.toml == '[shape]\nstations = "x.csv"\n'
-    assert words.stations.startswith("x_mm,top_mm,bottom_mm,half_width_mm,squareness\n0,20,20,0,")
-    # a widest line off the middle is not in the sections, the area of each is
-    assert body_volume(words.body).volume == pytest.approx(body_volume(body).volume, rel=0.003)
+    head, nose, *_ = words.stations.split("\n")
+    assert head == "x_mm,top_mm,bottom_mm,half_width_mm,squareness_back,squareness_belly,widest_mm"
+    assert nose == "0,20,20,0,2,3,20"
+    assert body_volume(words.body).volume == pytest.approx(body_volume(skin_through(raised)).volume, rel=1e-4)
+    assert words.off < 0.001  # the rows are the surface's own, written to a tenth of a thousandth
 
 
 def test_points_at_a_very_blunt_end_keep_the_distance_that_a_recipe_asks_for():
@@ -63,11 +69,10 @@ def test_points_at_a_very_blunt_end_keep_the_distance_that_a_recipe_asks_for():
         assert x[[0, -1]] == pytest.approx([0, body.length])
 
 
-def test_a_row_that_folds_the_surface_is_left_out():
-    """Its back lies below its belly, as beside a scanned tip that scatters more than it is thick."""
-    body = traced.plain()
-    offsets = traced.offsets_of(body)
+def test_a_surface_that_folds_is_refused_in_words():
+    """Its back lies below its belly over a fifth of the length."""
+    offsets = traced.offsets_of(traced.plain())
     top = offsets.top.copy()
-    top[1] = offsets.bottom[1] - 0.05
-    words = said(dataclasses.replace(offsets, top=top), "mm", 0.1, "x.csv")
-    assert np.percentile(np.abs(signed_distances(words.body, traced.places_on(body))), 95) <= 0.06
+    top[20:30] = offsets.bottom[20:30] - 1
+    with pytest.raises(DesignError, match="the surface through these stations .* near x"):
+        said(dataclasses.replace(offsets, top=top), "mm", 0.1, "x.csv")

@@ -53,6 +53,21 @@ def test_the_reserve_is_kept_within_half_a_step_of_the_drill(bench, capsys):
     assert goal["met"]
 
 
+def test_sections_with_unlike_halves_keep_them_in_another_size(bench, capsys):
+    rows = ["0,0,0,0,2,3,0", "15,6,-7,4,2.2,3,1", "30,9,-9,6,2.2,3,-1.5", "50,6,-6,4,2,2.5,0", "70,0,0,0,2,2,0"]
+    head = "x_mm,top_mm,bottom_mm,half_width_mm,squareness_back,squareness_belly,widest_mm"
+    (bench / "rows.csv").write_text("\n".join([head, *rows, ""]), encoding="utf-8")
+    text = 'format = 1\nname = "a"\n[shape]\nstations = "rows.csv"\n[wood]\nspecies = "balsa"\n'
+    (bench / "a.toml").write_text(text, encoding="utf-8")
+    assert main(["scale", "a.toml", "--name", "b", "--length", "105 mm", "--depth", "36 mm", "--json"]) in (0, 1)
+    capsys.readouterr()
+    was, now = (read_recipe(bench / f"{name}.toml").shape for name in "ab")
+    assert [row[4] for row in now.rows] == [row[4] for row in was.rows]
+    assert [square for square, _ in now.lower] == [square for square, _ in was.lower]
+    assert [share for _, share in now.lower][1:-1] == pytest.approx([share for _, share in was.lower][1:-1], abs=1e-3)
+    assert now.rows[2][1] / was.rows[2][1] > 1.5
+
+
 def test_share_and_pitch_are_kept_together(bench, capsys):
     assert main(["scale", PERCH, "--name", "Large", "--length", "4 in", "--keep", "share", "pitch", "--json"]) == 0
     document = json.loads(capsys.readouterr().out)

@@ -26,15 +26,16 @@ EARLY = 1 / 400
 def offsets_of(stations: Stations) -> Offsets:
     """The table of offsets [mm]: every measured row, and fair ones between them up to at least ``LEAST_ROWS``.
 
-    The widest line lies midway between back and belly. Whether a closed end is round or pointed is
-    read off how fast the first rows open. Of more rows than ``limits.toml`` lets a surface pass exactly, fair ones.
+    Where the rows do not say it, the widest line lies midway between back and belly. Whether a closed end is round or
+    pointed is read off how fast the first rows open. Of more rows than ``limits.toml`` lets a surface pass exactly,
+    fair ones.
 
     Derived here: rows between are faired in the parameter that opens round ends.
     """
     fewer = thinned_of(stations)
     if fewer is not None:
         return fewer.offsets
-    rows = np.array(stations.rows, dtype=float)
+    rows = _rows(stations)
     rounded = _rounded(rows)
     return _table(_filled(rows, rounded) if len(rows) < LEAST_ROWS else rows, rounded)
 
@@ -45,7 +46,7 @@ def thinned_of(stations: Stations) -> Thinned | None:
     limits = load("limits")["stations"]
     if len(stations.rows) <= limits["exact_rows"]:
         return None
-    rows = np.array(stations.rows, dtype=float)
+    rows = _rows(stations)
     rounded = _rounded(rows)
     return thinned(rows, rounded, lambda some: _table(some, rounded), limits["near_mm"], limits["exact_rows"])
 
@@ -72,6 +73,18 @@ def stations_checks(stations: Stations) -> tuple[Finding, ...]:
     return (Finding("stations-thinned", severity, "shape.stations", remedy, off, near, "mm", lengths=lengths),)
 
 
+def _rows(stations: Stations) -> Array:
+    """(m, 5), or (m, 7) where the lower halves differ; a closed end's widest line lies as that of the row beside it."""
+    rows = np.array(stations.rows, dtype=float)
+    if not stations.lower:
+        return rows
+    lower = np.array(stations.lower, dtype=float)
+    for end, beside in ((0, 1), (-1, -2)):
+        if rows[end, 3] == 0:
+            lower[end, 1] = lower[beside, 1]
+    return np.concatenate([rows, lower], axis=1)
+
+
 def _rounded(rows: Array) -> tuple[bool, bool]:
     """Whether nose and tail close round."""
     size = (rows[:, 1] - rows[:, 2]) / 2 + rows[:, 3]
@@ -79,15 +92,16 @@ def _rounded(rows: Array) -> tuple[bool, bool]:
 
 
 def _table(rows: Array, rounded: tuple[bool, bool]) -> Offsets:
-    x, top, bottom, half_width, squareness = rows.T
+    x, top, bottom, half_width, squareness = rows.T[:5]
+    below, share = rows.T[5:] if rows.shape[1] > 5 else (squareness, np.full(len(x), 0.5))
     return Offsets(
         x,
         top,
         bottom,
         half_width,
-        (top + bottom) / 2,
+        (top + bottom) / 2 + (share - 0.5) * (top - bottom),
         squareness,
-        squareness,
+        below,
         nose_round=rounded[0],
         tail_round=rounded[1],
     )
@@ -109,5 +123,5 @@ def _filled(rows: Array, round_ends: tuple[bool, bool]) -> Array:
     fine = np.concatenate([t[:-1] + np.diff(t) * i / parts for i in range(parts)] + [t[-1:]])
     fine.sort()
     columns = [fair_line(t, rows[:, 0], flat_ends=round_ends)(fine)]
-    columns += [fair_line(t, rows[:, i])(fine) for i in range(1, 5)]
+    columns += [fair_line(t, rows[:, i])(fine) for i in range(1, rows.shape[1])]
     return np.stack(columns, axis=1)

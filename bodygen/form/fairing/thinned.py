@@ -41,8 +41,9 @@ def thinned(
 
     Parameters
     ----------
-    rows : (m, 5) array
-        x, top, bottom, half width [mm], squareness [-].
+    rows : (m, 5) or (m, 7) array
+        x, top, bottom, half width [mm], squareness [-]; that of the lower half [-], the widest line's share of the
+        depth [-].
     rounded : (bool, bool)
         Which ends close round.
     table : function
@@ -59,7 +60,7 @@ def thinned(
     """
     t = opened(rows[:, 0] / rows[-1, 0], *(1.0 if end else 0.0 for end in rounded))
     at = _spread(np.searchsorted(t, np.linspace(0, 1, FIRST_SPANS + 1)[1:-1]), len(rows))
-    sections = _sections(rows[1:-1])
+    sections = _sections(table(rows[1:-1]))
     best, idle = Thinned(table(rows[at]), np.inf, 0.0), 0
     while True:
         offsets = table(_faired(rows, t, at))
@@ -97,22 +98,23 @@ def _middles(at: NDArray[np.intp], t: Array, left: NDArray[np.intp], step: Array
 
 
 def _faired(rows: Array, t: Array, at: NDArray[np.intp]) -> Array:
-    """The sizes (k, 5) that smoothing splines over t with knots at some rows have there; the end rows exactly."""
+    """The sizes (k, 5 or 7) that smoothing splines over t with knots at some rows have there; the end rows exactly."""
     basis = spline.basis(spline.clamped_knots(t[at]), t)
     ends = basis[:, [0, -1]] @ rows[[0, -1]]
     inner = basis[:, 1:-1]
     poles = np.linalg.solve(inner.T @ inner, inner.T @ (rows - ends))
     faired = ends[at] + inner[at] @ poles
     faired[:, 0], faired[0], faired[-1] = rows[at, 0], rows[0], rows[-1]
-    faired[1:-1, 4] = np.clip(faired[1:-1, 4], rows[:, 4].min(), rows[:, 4].max())
+    faired[1:-1, 4:] = np.clip(faired[1:-1, 4:], rows[:, 4:].min(axis=0), rows[:, 4:].max(axis=0))
     return faired
 
 
-def _sections(rows: Array) -> Array:
-    """Control points of the half sections of rows (m, 7, 2) of (y, z) [mm]."""
-    _, top, bottom, half_width, squareness = rows.T
-    handles = np.array([handle_ratio(float(n)) for n in squareness])
-    return half_section(half_width, top, bottom, (top + bottom) / 2, (handles, handles), None)
+def _sections(o: Offsets) -> Array:
+    """Control points of the half sections of a table's rows (m, 7, 2) of (y, z) [mm]."""
+    handles = [
+        np.array([handle_ratio(float(n)) for n in squareness]) for squareness in (o.squareness_back, o.squareness_belly)
+    ]
+    return half_section(o.half_width, o.top, o.bottom, o.widest, (handles[0], handles[1]), None)
 
 
 def _leaves(body: Body, x: Array, sections: Array) -> Array:

@@ -83,7 +83,8 @@ SHAPE = {
     ),
     "stations": text(
         "in place of the keys above: the body as measured sections, a CSV file with the header "
-        "x_mm,top_mm,bottom_mm,half_width_mm and, if you like, squareness",
+        "x_mm,top_mm,bottom_mm,half_width_mm and, if you like, squareness (or squareness_back,squareness_belly) and "
+        "widest_mm, the height at which the section is widest (midway where it is left out)",
         "beck-dace-80.csv",
         left_out="the body is drawn, or a mesh",
         more="at least 5 rows, x growing from 0; the surface goes through each of up to 200 rows, and within 0.02 mm "

@@ -74,12 +74,15 @@ class Parameters:
 class Stations:
     """``[shape] stations``: rows of (x, top, bottom, half_width, squareness), mm, read and checked already.
 
-    ``lines`` are those of the file that the rows stand on, to name one by.
+    ``lines`` are those of the file that the rows stand on, to name one by. ``lower`` is empty, or tells of each row how
+    its lower half differs: (squareness there, the upper half having the row's; how high above the belly the widest line
+    lies, as a share of the depth) [-].
     """
 
     file: str
     rows: tuple[tuple[float, float, float, float, float], ...]
     lines: tuple[int, ...] = field(default=(), compare=False, repr=False)
+    lower: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

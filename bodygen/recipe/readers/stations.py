@@ -6,7 +6,6 @@ Knows the file's header and what a row may say. Knows nothing of the surface thr
 import csv
 import io
 import math
-from itertools import pairwise
 from pathlib import Path
 
 from bodygen.errors import Mistake
@@ -16,7 +15,10 @@ from bodygen.recipe.text.files import LARGEST_TEXT, named_file
 from bodygen.recipe.text.read_context import ReadContext
 
 HEADER = ("x_mm", "top_mm", "bottom_mm", "half_width_mm")
-SQUARENESS = "squareness"
+SQUARENESS, WIDEST = "squareness", "widest_mm"
+APART = ("squareness_back", "squareness_belly")
+WIDEST_SHARES = (0.05, 0.95)
+"""Shares of the depth between which a widest line lies, as that of a drawn body."""
 FEWEST_ROWS = 5
 MOST_ROWS = 5000
 _RANGES = {
@@ -25,8 +27,12 @@ _RANGES = {
     "bottom_mm": "place_mm",
     "half_width_mm": "line_height_mm",
     "squareness": "squareness",
+    "squareness_back": "squareness",
+    "squareness_belly": "squareness",
+    "widest_mm": "place_mm",
 }
-Row = tuple[float, float, float, float, float]
+Row = dict[str, float]
+Sizes = tuple[float, float, float, float, float]
 
 
 def read_stations(ctx: ReadContext, key: str, name: str) -> Stations | None:
@@ -44,9 +50,9 @@ def read_stations(ctx: ReadContext, key: str, name: str) -> Stations | None:
         return None
     lines = [(number, cells) for number, cells in lines if any(c.strip() for c in cells) and cells[0][:1] != "#"]
     columns = tuple(cell.strip() for cell in lines[0][1]) if lines else ()
-    if columns not in {HEADER, (*HEADER, SQUARENESS)}:
+    if not _is_header(columns):
         written = ",".join(columns)
-        accepted = f"{','.join(HEADER)} and optionally ,{SQUARENESS}"
+        accepted = f"{','.join(HEADER)} and optionally ,{SQUARENESS} or ,{','.join(APART)} and ,{WIDEST}"
         mark = next((mark for mark in (";", "\t") if mark in written), "")
         problem = "not the header."
         if mark:
@@ -63,16 +69,39 @@ def read_stations(ctx: ReadContext, key: str, name: str) -> Stations | None:
         _check(ctx, file, good)
     if len(ctx.mistakes) > before:
         return None
-    return Stations(name, tuple(row for _, row in good), tuple(number for number, _ in good))
+    more = bool({WIDEST, *APART} & set(columns))
+    lower = tuple(_lower(row) for _, row in good) if more else ()
+    return Stations(name, tuple(_sizes(row) for _, row in good), tuple(number for number, _ in good), lower)
+
+
+def _is_header(columns: tuple[str, ...]) -> bool:
+    """The four columns, then any of the others: one squareness or two, a widest line."""
+    more = set(columns[len(HEADER) :])
+    two = more >= set(APART)
+    known = {WIDEST, *(APART if two else [SQUARENESS])}
+    return columns[: len(HEADER)] == HEADER and more <= known and len(set(columns)) == len(columns)
+
+
+def _sizes(row: Row) -> Sizes:
+    """The four columns [mm], and the squareness of the upper half [-]: 2 where no column says it."""
+    x, top, bottom, half_width = (row[column] for column in HEADER)
+    return x, top, bottom, half_width, row.get(SQUARENESS, row.get(APART[0], 2.0))
+
+
+def _lower(row: Row) -> tuple[float, float]:
+    """Squareness of the lower half [-], and where the widest line lies as a share of the depth, from the belly [-]."""
+    depth = row["top_mm"] - row["bottom_mm"]
+    share = (row[WIDEST] - row["bottom_mm"]) / depth if WIDEST in row and depth else 0.5
+    return row.get(APART[1], row.get(SQUARENESS, 2.0)), share
 
 
 def _row(ctx: ReadContext, file: str, line: int, cells: list[str], columns: tuple[str, ...]) -> Row | None:
-    """Read one row as numbers, squareness 2 where there is no such column."""
+    """Read one row as numbers, by its columns."""
     if len(cells) != len(columns):
         problem = f"{len(cells)} cells under {len(columns)} headings."
         ctx.mistakes.append(Mistake(file, line, "row", ",".join(cells)[:60], problem, ",".join(columns)))
         return None
-    numbers = []
+    numbers: Row = {}
     for column, cell in zip(columns, cells, strict=True):
         least, most = bounds(_RANGES[column])
         try:
@@ -84,11 +113,8 @@ def _row(ctx: ReadContext, file: str, line: int, cells: list[str], columns: tupl
             accepted = f"a number from {least:g} to {most:g}"
             ctx.mistakes.append(Mistake(file, line, column, cell.strip()[:60], problem, accepted))
         else:
-            numbers.append(number)
-    if len(numbers) != len(columns):
-        return None
-    x, top, bottom, half_width = numbers[:4]
-    return x, top, bottom, half_width, numbers[4] if len(numbers) > len(HEADER) else 2.0
+            numbers[column] = number
+    return numbers if len(numbers) == len(columns) else None
 
 
 def _check(ctx: ReadContext, file: str, rows: list[tuple[int, Row]]) -> None:
@@ -97,18 +123,33 @@ def _check(ctx: ReadContext, file: str, rows: list[tuple[int, Row]]) -> None:
     def fault(line: int, column: str, written: float, problem: str, accepted: str) -> None:
         ctx.mistakes.append(Mistake(file, line, column, f"{written:g}", problem, accepted))
 
-    if rows[0][1][0] != 0:
-        fault(rows[0][0], "x_mm", rows[0][1][0], "the first station is not at the nose.", "0 in the first row")
-    for (_, before), (line, row) in pairwise(rows):
-        if row[0] <= before[0]:
-            fault(line, "x_mm", row[0], "not behind the row before it.", f"more than {before[0]:g}")
+    x = [row["x_mm"] for _, row in rows]
+    if x[0] != 0:
+        fault(rows[0][0], "x_mm", x[0], "the first station is not at the nose.", "0 in the first row")
+    for before, (line, row) in zip(x, rows[1:], strict=False):
+        if row["x_mm"] <= before:
+            fault(line, "x_mm", row["x_mm"], "not behind the row before it.", f"more than {before:g}")
     least, most = bounds("body_length_mm")
-    if not least <= rows[-1][1][0] <= most:
-        fault(rows[-1][0], "x_mm", rows[-1][1][0], "no sensible length of a bait.", f"from {least:g} to {most:g} mm")
-    for line, (_, top, bottom, half_width, _) in rows:
-        if top == bottom and half_width == 0 and line in {rows[0][0], rows[-1][0]}:
-            continue  # a closed end
-        if top <= bottom:
-            fault(line, "top_mm", top, "not above the bottom.", f"more than bottom_mm, {bottom:g}")
-        if half_width <= 0:
-            fault(line, "half_width_mm", half_width, "no width.", "more than 0; only a closed end is 0, on all sides")
+    if not least <= x[-1] <= most:
+        fault(rows[-1][0], "x_mm", x[-1], "no sensible length of a bait.", f"from {least:g} to {most:g} mm")
+    ends = {line for line, row in (rows[0], rows[-1]) if row["top_mm"] == row["bottom_mm"] and not row["half_width_mm"]}
+    for line, row in rows:
+        if line in ends:  # closed
+            continue
+        for column, problem, accepted in _size_faults(row):
+            fault(line, column, row[column], problem, accepted)
+
+
+def _size_faults(row: Row) -> list[tuple[str, str, str]]:
+    """What a sized section's row says that cannot be: column, problem, what is accepted."""
+    _, top, bottom, half_width, _ = _sizes(row)
+    low, high = (bottom + share * (top - bottom) for share in WIDEST_SHARES)
+    found = []
+    if top <= bottom:
+        found.append(("top_mm", "not above the bottom.", f"more than bottom_mm, {bottom:g}"))
+    elif not low <= row.get(WIDEST, low) <= high:
+        problem = "not between bottom and top, or within 5 % of the depth of one."
+        found.append((WIDEST, problem, f"from {low:g} to {high:g}"))
+    if half_width <= 0:
+        found.append(("half_width_mm", "no width.", "more than 0; only a closed end is 0, on all sides"))
+    return found

@@ -95,11 +95,10 @@ def _stretched_rows(text: str, upwards: float, across: float) -> str:
     """Stations with other heights and widths."""
     head, *rows = text.strip().split("\n")
     lines = []
+    grows = {"top_mm": upwards, "bottom_mm": upwards, "widest_mm": upwards, "half_width_mm": across}
     for row in rows:
-        x, top, bottom, half, *rest = row.split(",")
-        lines.append(
-            ",".join([x, *(f"{float(v) * upwards:.5g}" for v in (top, bottom)), f"{float(half) * across:.5g}", *rest])
-        )
+        cells = zip(head.split(","), row.split(","), strict=True)
+        lines.append(",".join(f"{float(v) * grows[name]:.5g}" if name in grows else v for name, v in cells))
     return "\n".join([head, *lines, ""])
 
 
