@@ -150,7 +150,7 @@ def _rows(body: Body, blunt: tuple[float | None, float | None], count: int) -> t
     x[0], x[-1] = 0.0, body.length
     # at a very blunt end they would crowd closer than a recipe may have them
     least = 2 * float(load("limits")["line"]["points_apart_mm"])
-    x = x[np.append(True, np.diff(x) >= least) & np.append(x[:-1] <= body.length - least, True)]
+    x = x[np.append(np.append(True, np.diff(x)[:-1] >= least) & (x[:-1] <= body.length - least), True)]
     return x, body.polygons(body.parameter_at(x))
 
 

@@ -63,8 +63,8 @@ def test_a_body_beside_its_axis_is_said_by_its_own_rows():
 def test_points_at_a_very_blunt_end_keep_the_distance_that_a_recipe_asks_for():
     """Or the reader refuses the lines, and stations, which know no flats, would have to do."""
     body = traced.plain("nose = { bluntness = 2.5 }\n")
-    for count in (17, 28):
-        x, _ = _rows(body, (2.5, 1.0), count)
+    for count, blunt in ((17, (2.5, 1.0)), (28, (2.5, 1.0)), (28, (1.0, 2.5)), (48, (2.5, 2.5))):
+        x, _ = _rows(body, blunt, count)
         assert np.diff(x).min() >= 0.05
         assert x[[0, -1]] == pytest.approx([0, body.length])
 
@@ -74,5 +74,5 @@ def test_a_surface_that_folds_is_refused_in_words():
     offsets = traced.offsets_of(traced.plain())
     top = offsets.top.copy()
     top[20:30] = offsets.bottom[20:30] - 1
-    with pytest.raises(DesignError, match="the surface through these stations .* near x"):
+    with pytest.raises(DesignError, match=r"the surface through these stations .* near x"):
         said(dataclasses.replace(offsets, top=top), "mm", 0.1, "x.csv")
