@@ -44,7 +44,7 @@ def shells_of(cloud: Cloud) -> Shells:
     """
     numbers, shell = np.unique(cloud.shell, return_inverse=True)
     area = np.bincount(shell, cloud.areas)
-    order = np.argsort(-area)
+    order = np.argsort(-area, kind="stable")
     tried = [i for i in order if area[i] > 0.02 * area[order[0]]]
     plates = [i for i in tried if _is_plate(cloud.taken(shell == i))]
     solid = [i for i in tried if i not in plates] or [order[0]]

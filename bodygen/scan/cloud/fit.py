@@ -14,12 +14,23 @@ from bodygen.form import spline
 from bodygen.form.body import Body
 from bodygen.form.fairing.offsets import surface_through
 from bodygen.scan.cloud.feet import Feet, around_weights, feet_of
-from bodygen.scan.cloud.sizes import Sizes, bends_of, flat_values, free_of, moved_by, polygons_of, with_flat
+from bodygen.scan.cloud.sizes import (
+    Sizes,
+    bends_of,
+    flat_values,
+    folding_rows,
+    free_of,
+    moved_by,
+    polygons_of,
+    with_flat,
+)
 
 Array = NDArray[np.float64]
 LEAST_NOISE = 0.01
 NUDGE = 1e-4
 STEPS = 8
+FAIRER, DEARER = 12, 4.0
+"""How often bends are made dearer at most where a step would fold the surface, and how many times each time."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,8 +55,10 @@ class SkinFit:
         return surface_through(self.sizes.offsets())
 
 
-def fit_surface(points: Array, weights: Array, start: Sizes, within: tuple[float, ...], stiff: float = 1.0) -> SkinFit:
-    """Fit the surface to points (k, 3) [mm], each counted by its weight (k,) [-].
+def fit_surface(points: Array, weights: Array, start: Sizes, within: tuple[float, ...]) -> SkinFit:
+    """Fit the surface to points (k, 3) [mm], each counted by its weight (k,) [-]; what comes out never folds.
+
+    Where a step would fold it, bends cost more there until it does not: as lines grow straight over evenly placed rows.
 
     Parameters
     ----------
@@ -53,12 +66,10 @@ def fit_surface(points: Array, weights: Array, start: Sizes, within: tuple[float
         Where to begin.
     within : tuple of float
         One round of steps for each: points farther away than that [mm] do not count in it.
-    stiff : float
-        How many times as much a bend costs as usual [-].
     """
     sizes, turn, move = start, np.eye(3), np.zeros(3)
     cloud, noise, counted = points, 0.3, np.ones(len(points))
-    free = free_of(sizes)
+    free, price = free_of(sizes), np.ones(len(sizes.places))
     for reach in within:
         for _ in range(STEPS):
             body = surface_through(sizes.offsets())
@@ -70,9 +81,16 @@ def fit_surface(points: Array, weights: Array, start: Sizes, within: tuple[float
             counted = kept / np.sqrt(1 + (feet.off / (2 * noise)) ** 2)
             by_lines = _by_lines(sizes, body, feet)
             by_pose = _by_pose(cloud, feet.normal * np.stack([np.ones_like(side), side, np.ones_like(side)], axis=1))
-            step = _step(sizes, by_lines @ free, by_pose, feet.off, weights * counted, noise * stiff, free)
-            change, pose = free @ step[:-5], step[-5:]
-            sizes = moved_by(sizes, change)
+            normal, right = _squares(by_lines @ free, by_pose, feet.off, weights * counted)
+            for _ in range(FAIRER):
+                step = _step(sizes, normal, right, noise * price, free)
+                change, pose = free @ step[:-5], step[-5:]
+                moved = moved_by(sizes, change)
+                folding = folding_rows(moved)
+                if not folding.any():
+                    break
+                price = np.where(folding, DEARER * price, price)
+            sizes = moved
             cloud, turn, move = _posed(cloud, turn, move, pose)
             count = len(sizes.places)
             if np.abs(np.append(change[: 3 * count], change[6 * count :])).max() < max(0.002, 0.03 * noise):
@@ -135,18 +153,21 @@ def _by_pose(cloud: Array, normal: Array) -> Array:
     return np.concatenate([turn, normal[:, 1:]], axis=1)
 
 
-def _step(sizes: Sizes, by_lines: Array, by_pose: Array, off: Array, weight: Array, noise: float, free: Array) -> Array:
-    """One Gauss-Newton step of all that is free, and of the pose: lines stay fair unless the points say otherwise."""
+def _squares(by_lines: Array, by_pose: Array, off: Array, weight: Array) -> tuple[Array, Array]:
+    """The normal equations (f + 5, f + 5) and (f + 5,) of the points alone."""
     jacobian = np.concatenate([by_lines, by_pose], axis=1)
     weighed = jacobian * weight[:, None]
-    normal = weighed.T @ jacobian
-    right = -weighed.T @ off
+    return weighed.T @ jacobian, -weighed.T @ off
+
+
+def _step(sizes: Sizes, normal: Array, right: Array, price: Array, free: Array) -> Array:
+    """One Gauss-Newton step of all that is free, and of the pose: lines stay fair unless the points say otherwise."""
     bends, now = bends_of(sizes)
-    fair = np.concatenate([bends @ free, np.zeros((len(bends), 5))], axis=1) * noise
-    normal += fair.T @ fair
-    right -= fair.T @ (now * noise)
+    cost = np.tile(price[1:-1], len(bends) // (len(price) - 2))
+    fair = np.concatenate([bends @ free, np.zeros((len(bends), 5))], axis=1) * cost[:, None]
+    normal = normal + fair.T @ fair
     normal[np.diag_indices_from(normal)] += 1e-9 * np.trace(normal) / len(normal)
-    return np.linalg.solve(normal, right)
+    return np.asarray(np.linalg.solve(normal, right - fair.T @ (now * cost)))
 
 
 def _posed(cloud: Array, turn: Array, move: Array, pose: Array) -> tuple[Array, Array, Array]:

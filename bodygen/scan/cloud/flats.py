@@ -29,8 +29,9 @@ def flattened(fitted: SkinFit) -> SkinFit | None:
     lines[4:] = np.minimum(lines[4:], ELLIPSE)  # the flats and their edges say what the squareness said
     starts = [replace(fitted.sizes, lines=lines, flat=flat) for flat in ((0.4, 0.3 * depth), (None, 0.3 * depth))]
     ways = [fit_surface(fitted.points, np.ones(len(fitted.points)), start, (2 * reach, reach)) for start in starts]
-    best = min(ways, key=lambda way: misfit_of(way.off, fitted.noise))
-    return best if misfit_of(best.off, fitted.noise) < BETTER * misfit_of(fitted.off, fitted.noise) else None
+    noise = min(way.noise for way in (fitted, *ways))  # the nearest fit's: by a rough one's, what is not near is near
+    best = min(ways, key=lambda way: misfit_of(way.off, noise))
+    return best if misfit_of(best.off, noise) < BETTER * misfit_of(fitted.off, noise) else None
 
 
 def misfit_of(off: Array, noise: float) -> float:

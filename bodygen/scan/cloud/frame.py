@@ -48,7 +48,8 @@ def frames_of(cloud: Cloud) -> tuple[Frame, ...]:
     middle = weight @ cloud.points
     spread = (cloud.points - middle).T * weight @ (cloud.points - middle)
     _, axes = np.linalg.eigh(spread)
-    along, first, second = axes[:, 2], axes[:, 1], axes[:, 0]
+    # the sign of an eigenvector is the library's, and the same scan is to give the same body everywhere
+    along, first, second = (way * np.sign(way[np.argmax(np.abs(way))]) for way in (axes[:, 2], axes[:, 1], axes[:, 0]))
     angles = np.arange(TRIED) * np.pi / TRIED
     mirrored = _Mirror(cloud)
     ways = [np.cos(a) * first + np.sin(a) * second for a in angles]

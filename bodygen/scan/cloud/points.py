@@ -14,8 +14,9 @@ Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 WANTED = 10_000
 """Points of a scan: each row of sizes is then told by hundreds; more are put together by cells."""
-LONG, MOST_WITHIN = 2.5, 4000
-"""Faces with an edge of more cells get points within, at most so many."""
+LONG, FAR, MOST_WITHIN = 2.5, 6.0, 4000
+"""Faces with an edge of more cells than ``LONG`` get points within, at most so many, to hang together. Of those below
+``FAR`` the corners stand for all of the area: a scanner's scatter bends their skin more than its own roundness does."""
 LIFT, SMOOTH = 0.75, 0.8
 """The share of Phong's tessellation; the cosine between corners' normals above which a skin is smooth."""
 LEVELS = 2_000_000
@@ -26,7 +27,8 @@ LEVELS = 2_000_000
 class Cloud:
     """Points (k, 3) with unit ``normals`` (k, 3) [-], ``areas`` (k,) that they stand for, the number of their shell.
 
-    ``spacing`` is how far neighbours are apart, as a root of the mean area. Normals are the file's: perhaps inwards.
+    A point that stands for nothing only ties others together. ``spacing`` is how far neighbours are apart, as a root of
+    the mean area. Normals are the file's: perhaps inwards.
     """
 
     points: Array
@@ -66,12 +68,13 @@ def cloud_of(vertices: Array, faces: Whole) -> Cloud:
     count = np.zeros(len(faces), dtype=np.int64)
     count[large] = np.minimum(np.ceil(area[large] / cell**2), MOST_WITHIN)
     inside = _within(vertices, normal, faces[large], count[large])
-    weight = sum(np.bincount(faces[:, k], area / (count + 1) / 3, len(vertices)) for k in range(3))
+    share = np.where(longest > (FAR * cell) ** 2, area / (count + 1), area)
+    weight = sum(np.bincount(faces[:, k], share / 3, len(vertices)) for k in range(3))
     face = np.repeat(large, count[large])
     used = weight > 0
     points = np.concatenate([vertices[used], inside])
     normals = _unit(np.concatenate([normal[used], double[face]]))
-    areas = np.concatenate([np.asarray(weight)[used], (area / (count + 1))[face]])
+    areas = np.concatenate([np.asarray(weight)[used], ((area - share) / np.maximum(count, 1))[face]])
     shells = np.concatenate([shell[used], shell[faces[face, 0]]])
     return _celled(Cloud(points, normals, areas, shells, float(cell)))
 
@@ -154,8 +157,9 @@ def _celled(cloud: Cloud) -> Cloud:
     _, first, where = np.unique(key, return_index=True, return_inverse=True)
     where = where.reshape(-1)
     areas = np.bincount(where, cloud.areas).astype(np.float64)
-    points, normals = (
-        np.stack([np.bincount(where, values[:, k] * cloud.areas) for k in range(3)], axis=1).astype(np.float64)
-        for values in (cloud.points, cloud.normals)
-    )
-    return Cloud(points / areas[:, None], _unit(normals), areas, cloud.shell[first], cloud.spacing)
+    # plain means: a point that scatters outwards stands for more area than one that scatters inwards
+    own = np.where(cloud.areas > 0, 1.0, 1e-9)
+    counts, sizes = np.bincount(where, own), cloud.areas + 1e-9 * cell**2
+    points = np.stack([np.bincount(where, cloud.points[:, k] * own) / counts for k in range(3)], axis=1)
+    normals = np.stack([np.bincount(where, cloud.normals[:, k] * sizes) for k in range(3)], axis=1, dtype=np.float64)
+    return Cloud(points, _unit(normals), areas, cloud.shell[first], cloud.spacing)

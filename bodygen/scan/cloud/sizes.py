@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.form.fairing.offsets import Offsets
+from bodygen.form.fairing.offsets import FoldError, Offsets, skin_through
 from bodygen.form.fairing.rows import between
 from bodygen.form.section import half_section, handle_ratio, smaller_of
 
@@ -19,11 +19,13 @@ LINES = ("top", "bottom", "half", "share", "back", "belly")
 USUAL_BEND = np.array([0.4, 0.4, 0.4, 0.02, 0.02, 0.02])
 """What a fair line's second difference from row to row is like: [mm] for heights and widths, else [-]."""
 SHARES, HANDLES = (0.1, 0.9), (0.02, 0.95)
-LEAST_SIZE = 0.02
+LEAST_SIZE, LEAST_END = 0.02, 0.1
 OPENING = 6
 """Rows from a point on that only ever open."""
 FLAT_SHARES, LEAST_RADIUS = (0.02, 0.95), 0.3
 MOST_STEP = 3.0
+BESIDE = 4
+"""Rows on either side of a fold that are made fairer with it."""
 _SQUARES = np.geomspace(1.0, 10.0, 400)
 _RATIOS = np.array([handle_ratio(float(n)) for n in _SQUARES])
 
@@ -122,6 +124,17 @@ def bends_of(sizes: Sizes) -> tuple[Array, Array]:
     return matrix, matrix[:, :-extra] @ sizes.lines.ravel()
 
 
+def folding_rows(sizes: Sizes) -> NDArray[np.bool_]:
+    """Which rows (m,) stand where the surface through all of them folds, or beside such a place."""
+    try:
+        skin_through(sizes.offsets())
+    except FoldError as fold:
+        at = int(np.searchsorted(sizes.places, fold.x / (sizes.tail - sizes.nose)))
+        near: NDArray[np.bool_] = np.abs(np.arange(len(sizes.places)) - at + 0.5) < BESIDE
+        return near
+    return np.zeros(len(sizes.places), dtype=bool)
+
+
 def moved_by(sizes: Sizes, change: Array) -> Sizes:
     """The sizes after a step, kept within what a body can be."""
     count = sizes.lines.size
@@ -130,6 +143,10 @@ def moved_by(sizes: Sizes, change: Array) -> Sizes:
     inner = slice(1, -1)
     lines[0, inner] = np.maximum(lines[0, inner], lines[1, inner] + 2 * LEAST_SIZE)
     lines[2, inner] = np.maximum(lines[2, inner], LEAST_SIZE)
+    for row, closed in ((0, sizes.closed[0]), (-1, sizes.closed[1])):
+        if not closed:  # a sawn end stays one, its middle on the axis
+            lines[0, row], lines[2, row] = np.maximum(lines[[0, 2], row], LEAST_END)
+            lines[1, row] = -lines[0, row]
     for end, closed in ((slice(None, OPENING), sizes.closed[0]), (slice(None, -OPENING - 1, -1), sizes.closed[1])):
         if closed:  # a body opens from its point on: within a scanner's scatter of it only that is known
             lines[[0, 2], end] = np.maximum.accumulate(lines[[0, 2], end], axis=1)
