@@ -174,8 +174,10 @@ def _distinct_attitudes(hull: Hull, centre: Array, volume: float, level: Rest) -
     """Every rest as up (k, 3) and height (k,) [mm]: the given one first, then all others by energy, images left out."""
     symmetric = bool(abs(centre[1]) < MIRRORED * hull.size and is_symmetric(hull))
     valleys, spread = _worth_a_look(hull, centre, volume, symmetric=symmetric)
+    starts = np.concatenate([valleys, spread])
     steps = np.repeat([LET_GO_STEP, LONGEST_STEP], [len(valleys), len(spread)])
-    found = [level, minimise(hull, np.concatenate([valleys, spread]), centre, volume, steps)]
+    new = np.array([not _alike(level.up[0], up) for up in starts], dtype=bool)  # from beside a rest the way leads to it
+    found = [level, minimise(hull, starts[new], centre, volume, steps[new])] if new.any() else [level]
     up = np.concatenate([rest.up[rest.settled] for rest in found])
     height = np.concatenate([rest.height[rest.settled] for rest in found])
     energy = slope(hull, immerse(hull, up, height), centre, volume).energy
@@ -200,6 +202,7 @@ def _worth_a_look(hull: Hull, centre: Array, volume: float, *, symmetric: bool) 
     at all, is met by rolling the full one. Of a ``symmetric`` bait one flank is enough.
     """
     starts = spread_of_directions(STARTS)
+    starts = starts[starts[:, 0] != 0]  # those along y and z lie on the circle of rolls, two of them on a saddle
     if symmetric:
         starts = starts[starts[:, 1] >= 0]
     if len(hull.faces) < COARSE_FACES:
