@@ -204,8 +204,9 @@ def _on_surface(body: Body, side: Array, place: Array, way: Array, line: tuple[A
         settled = np.linalg.norm(off, axis=1) < SETTLED_MM
         if settled.all():
             break
-        # Cramer's rule: a point of the body, where the surface has no tangent plane, must not stop the others
-        step = 1 / np.where(np.abs(det) > 1e-14, det, np.inf)
+        # Cramer's rule: a point of the body, where the surface has no tangent plane, must not stop the others; and what
+        # has arrived stays, so that no digit tells which other lines were asked for with it
+        step = 1 / np.where((np.abs(det) > 1e-14) & ~settled, det, np.inf)
         u = np.clip(u + np.einsum("ij,ij->i", cross(dv, along), off) * step, body.knots[0], body.knots[-1])
         v = np.clip(v + np.einsum("ij,ij->i", cross(along, du), off) * step, 0.0, body.segments)
         s -= np.einsum("ij,ij->i", normal, off) * step
