@@ -4,6 +4,7 @@ Right half only, from the middle of the belly round the flank to the middle of t
 image.
 """
 
+from functools import lru_cache
 from math import gamma, sqrt
 
 import numpy as np
@@ -42,6 +43,7 @@ def superellipse_area(half_width: float, half_height: float, squareness: float) 
     return 4 * a * b * gamma(1 + 1 / n) ** 2 / gamma(1 + 2 / n)
 
 
+@lru_cache(maxsize=256)  # most bodies have one squareness from nose to tail
 def handle_ratio(squareness: float) -> float:
     """Handle length of a quarter's Bézier, as a share of its half sizes, that gives the superellipse's own area [-].
 

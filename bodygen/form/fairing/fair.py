@@ -80,12 +80,10 @@ def fair_line(
 def _limited(x: Array, y: Array, flat: tuple[bool, bool]) -> tuple[Array, Array]:
     """Slope and curvature at the points of one smooth run."""
     h, rise = np.diff(x), np.diff(y) / np.diff(x)
-    m, c = _batten(x, y, flat)
-    for i in range(len(x)):
-        left = (rise[i - 1], h[i - 1]) if i > 0 else None
-        right = (rise[i], h[i]) if i < len(h) else None
-        m[i], c[i] = _limit(m[i], c[i], left, right)
-    return m, c
+    sides = [None, *zip(rise.tolist(), h.tolist(), strict=True), None]
+    slopes, bends = (each.tolist() for each in _batten(x, y, flat))
+    each = [_limit(*at) for at in zip(slopes, bends, sides[:-1], sides[1:], strict=True)]
+    return np.array([m for m, _ in each]), np.array([c for _, c in each])
 
 
 def _batten(x: Array, y: Array, flat: tuple[bool, bool]) -> tuple[Array, Array]:
@@ -114,17 +112,17 @@ def _limit(
     if left and right and (left[0] > 0) != (right[0] > 0):
         sign = 1.0 if left[0] > 0 else -1.0
         most = min(abs(left[0]) * 10 / left[1], abs(right[0]) * 10 / right[1])
-        return 0.0, -sign * float(np.clip(-sign * c, 0.0, most))
+        return 0.0, -sign * min(max(-sign * c, 0.0), most)
     sign = 1.0 if slopes[0] > 0 else -1.0
     m, c = sign * m, sign * c
     most = 2.5 * min(abs(s) for s in slopes)
     if left and right:
         (dl, hl), (dr, hr) = (abs(left[0]), left[1]), (abs(right[0]), right[1])
         most = min(most, 1.25 * (dl * hr + dr * hl) / (hl + hr))
-    m = float(np.clip(m, 0.0, most))
+    m = min(max(m, 0.0), most)
     low = -4 * m / right[1] if right else -np.inf
     high = (10 * abs(right[0]) - 8 * m) / right[1] if right else np.inf
     if left:
         low = max(low, -(10 * abs(left[0]) - 8 * m) / left[1])
         high = min(high, 4 * m / left[1])
-    return sign * m, sign * float(np.clip(c, low, high))
+    return sign * m, sign * min(max(c, low), high)

@@ -4,6 +4,7 @@ A smooth surface through rows rings where a long step follows a short one, and a
 corners; so rows are put in until each run has enough and no step is many times its neighbour.
 """
 
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -52,10 +53,17 @@ def between(x0: Array, x1: Array, part: Array | float, length: float, blunt: tup
     >>> between(np.array([0.0]), np.array([70.0]), 0.25, 70.0, (0.0, 0.0)).tolist()   # of pointed ends: evenly in x
     [17.5]
     """
+    opening, share = _opening(blunt)
+    t0, t1 = (opened(x / length, *blunt) for x in (x0, x1))
+    return np.asarray(np.interp(t0 + (t1 - t0) * part, opening, share)) * length
+
+
+@lru_cache(maxsize=16)
+def _opening(blunt: tuple[float, float]) -> tuple[Array, Array]:
+    """A table of t over shares of the length, close at both ends: 4001 of each [-]."""
     table = np.concatenate([[0.0], np.geomspace(1e-9, 0.5, 2000)])
     share = np.concatenate([table, 1 - table[-2::-1]])
-    t0, t1 = (opened(x / length, *blunt) for x in (x0, x1))
-    return np.asarray(np.interp(t0 + (t1 - t0) * part, opened(share, *blunt), share)) * length
+    return opened(share, *blunt), share
 
 
 def corner_places(shape: Parameters) -> Array:
@@ -112,7 +120,10 @@ def first_rows(shape: Parameters, blunt: tuple[float, float], corners: Array) ->
                 own.add(at)
     gap = np.diff(even)
     near = np.minimum(np.append(gap, gap[-1]), np.insert(gap, 0, gap[0])) * 0.4
-    rows = [float(e) for e, g in zip(even[1:-1], near[1:-1], strict=True) if all(abs(e - at) > g for at in own)]
+    free = np.array([True] * len(even))
+    for at in own:
+        free &= np.abs(even - at) > near
+    rows = even[1:-1][free[1:-1]].tolist()
     return with_enough(np.array(sorted([0.0, *rows, *own, shape.length])), corners, shape.length, blunt)
 
 
