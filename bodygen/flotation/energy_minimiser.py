@@ -192,10 +192,9 @@ def minimise(
         radius = np.where(good, np.where((fallen > 0.7 * promised) & full, 2 * radius, radius), 0.25 * radius)
         radius = np.where(good & (fallen < 0.25 * promised) & ~blind & ~kicked, 0.5 * radius, radius)
         radius = np.minimum(radius, longest)
-        up = np.where(good[:, None], new_up, up)
-        height = np.where(good, cut.height, height)
-        along, across = np.where(good[:, None], cut.along, along), np.where(good[:, None], cut.across, across)
-        here = _either(good, there, here)
+        ways = (new_up, up), (cut.height, height), (cut.along, along), (cut.across, across)
+        up, height, along, across = (_chosen(good, goes, stays) for goes, stays in ways)
+        here = there if good.all() else _either(good, there, here)
     up_all[active], height_all[active] = up, height
     return Rest(up_all, height_all, settled_all)
 
@@ -203,7 +202,11 @@ def minimise(
 def _either(good: NDArray[np.bool_], there: Slope, here: Slope) -> Slope:
     """The slopes of k minimisations: where each went to if that was good, else where it stays."""
     pairs = ((getattr(there, name), getattr(here, name)) for name in Slope.__slots__)
-    return Slope(*(np.where(good.reshape(-1, *[1] * (stays.ndim - 1)), goes, stays) for goes, stays in pairs))
+    return Slope(*(_chosen(good, goes, stays) for goes, stays in pairs))
+
+
+def _chosen(good: NDArray[np.bool_], goes: Array, stays: Array) -> Array:
+    return goes if good.all() else np.where(good.reshape(-1, *[1] * (stays.ndim - 1)), goes, stays)
 
 
 def _to_the_right(fall: Array, along: Array, across: Array) -> Array:

@@ -201,18 +201,20 @@ def _spheres(hull: Hull, axes: Array, level: Array) -> tuple[Array, Array, Array
     The cap below t (from the centre, up): volume pi (r^2 t - t^3/3 + 2 r^3/3); Archimedes, On the Sphere and Cylinder.
     """
     r = hull.sphere_radii
-    centre = np.einsum("kad,pd->kpa", axes, hull.sphere_centres - hull.origin)
-    s = centre[:, :, 2] - level[:, None]
+    square = r * r
+    centre = axes @ (hull.sphere_centres - hull.origin).T
+    flat, s = centre[:, :2], centre[:, 2] - level[:, None]
     t = np.minimum(np.maximum(-s, -r), r)  # np.clip takes several times as long for so few
-    volume = np.pi * (r**2 * t - t**3 / 3 + 2 * r**3 / 3)
-    lift = s * volume + np.pi * (r**2 * t**2 / 2 - t**4 / 4 - r**4 / 4)
-    area = np.pi * (r**2 - t**2)
-    flat = centre[:, :, :2]
-    moments = np.concatenate([np.einsum("kp,kpa->ka", volume, flat), lift.sum(axis=1)[:, None]], axis=1)
-    firsts = np.einsum("kp,kpa->ka", area, flat)
-    own = np.sum(area**2, axis=1) / (4 * np.pi)  # pi rho^4 / 4 for each circle
-    seconds = np.einsum("kp,kpa,kpb->kab", area, flat, flat) + own[:, None, None] * np.eye(2)
-    return volume.sum(axis=1), moments, area.sum(axis=1), firsts, seconds
+    left = square - t * t
+    area = np.pi * left
+    volume = np.pi * (t * (square - t * t / 3) + 2 / 3 * square * r)
+    lift = s * volume - (np.pi / 4) * left * left
+    sums = np.stack([volume, area], axis=1)
+    (flat_volume, flat_area) = (flat @ sums[:, k, :, None] for k in (0, 1))
+    seconds = (flat * area[:, None]) @ flat.transpose(0, 2, 1)
+    seconds[:, [0, 1], [0, 1]] += ((area * area).sum(axis=1) / (4 * np.pi))[:, None]  # pi rho^4 / 4 for each circle
+    moments = np.concatenate([flat_volume[:, :, 0], lift.sum(axis=1)[:, None]], axis=1)
+    return volume.sum(axis=1), moments, area.sum(axis=1), flat_area[:, :, 0], seconds
 
 
 def centre_of_buoyancy(hull: Hull, cut: Immersion) -> Array:

@@ -118,9 +118,9 @@ def _quadrature(body: Body, count: int) -> tuple[Array, Array]:
     value, slope = bernstein(node), bernstein_slope(node)
     parts = range(body.segments)
     pick = [slice(3 * i, 3 * i + 4) for i in parts]
-    point = np.concatenate([np.einsum("pk,nkd->npd", value, polygon[:, p]) for p in pick], axis=1)
-    du = np.concatenate([np.einsum("pk,nkd->npd", value, along[:, p]) for p in pick], axis=1)
-    dv = np.concatenate([np.einsum("pk,nkd->npd", slope, polygon[:, p]) for p in pick], axis=1)
+    point = np.concatenate([value @ polygon[:, p] for p in pick], axis=1)
+    du = np.concatenate([value @ along[:, p] for p in pick], axis=1)
+    dv = np.concatenate([slope @ polygon[:, p] for p in pick], axis=1)
     area_weight = u_weight[:, None] * np.tile(weight, body.segments)
     # around the section runs from belly to back over the right flank: u x v points into the body there
     return point, -cross(du, dv) * area_weight[..., None]

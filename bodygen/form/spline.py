@@ -90,14 +90,15 @@ def evaluate(knots: Array, poles: Array, u: Array, order: int = 0) -> Array:
         poles = degree * np.diff(poles, axis=0) * _inverse(width).reshape(-1, *[1] * (poles.ndim - 1))
         knots, degree = knots[1:-1], degree - 1
     span = np.clip(np.searchsorted(knots, u, side="right") - 1, degree, len(knots) - degree - 2)
+    around = knots[span + np.arange(1 - degree, degree + 1)[:, None]]  # the knots that count, nearest in the middle
+    left, right = u - around[:degree], around[degree:] - u
     values = [np.ones_like(u)]
     for j in range(1, degree + 1):
         saved, row = np.zeros_like(u), []
         for r in range(j):
-            right, left = knots[span + r + 1], knots[span + 1 - j + r]
-            share = values[r] / (right - left)
-            row.append(saved + (right - u) * share)
-            saved = (u - left) * share
+            share = values[r] / (around[degree + r] - around[degree - j + r])
+            row.append(saved + right[r] * share)
+            saved = left[degree - j + r] * share
         values = [*row, saved]
     weight = np.stack(values, axis=1)
     near = poles[span[:, None] - degree + np.arange(degree + 1)]

@@ -60,4 +60,7 @@ def skin_of(vertices: Array, faces: NDArray[np.int64]) -> Skin:
     corners = vertices[faces]
     normals = doubled_areas(corners)
     size = np.linalg.norm(normals, axis=1)
-    return Skin(corners[size > 0], normals[size > 0] / size[size > 0, None])
+    some = size > 0
+    if not some.all():
+        corners, normals, size = corners[some], normals[some], size[some]
+    return Skin(corners, normals / size[:, None])
