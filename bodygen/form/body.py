@@ -4,6 +4,7 @@ Along the length a clamped cubic B-spline (a corner is a knot of multiplicity 3)
 Béziers from the middle of the belly to the middle of the back. The left half is the mirror image at y = 0.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -244,8 +245,10 @@ def fine_parameters(body: Body, per_span: int) -> Array:
     return np.append((breaks[:-1, None] + np.diff(breaks)[:, None] * step).ravel(), breaks[-1])
 
 
-def bezier_points(polygons: Array, per_segment: int) -> Array:
-    """Points on chains of cubic Béziers [mm]: (..., 3 s + 1, d) -> (..., s * per_segment + 1, d).
+def bezier_points(polygons: Array, per_segment: int | Sequence[int]) -> Array:
+    """Points on chains of s cubic Béziers [mm]: (..., 3 s + 1, d) -> (..., n + 1, d).
+
+    ``per_segment`` is how many points each has, or every one of them: n is their sum.
 
     References
     ----------
@@ -257,10 +260,9 @@ def bezier_points(polygons: Array, per_segment: int) -> Array:
     >>> bezier_points(arch, 2).tolist()   # in the middle 3/4 of the handles' height
     [[0.0, 0.0], [1.5, 2.25], [3.0, 0.0]]
     """
-    s = np.arange(per_segment) / per_segment
-    weight = bernstein(s)
-    count = (polygons.shape[-2] - 1) // 3
-    parts = [np.einsum("pk,...kd->...pd", weight, polygons[..., 3 * i : 3 * i + 4, :]) for i in range(count)]
+    segments = (polygons.shape[-2] - 1) // 3
+    counts = [per_segment] * segments if isinstance(per_segment, int) else per_segment
+    parts = [bernstein(np.arange(n) / n) @ polygons[..., 3 * i : 3 * i + 4, :] for i, n in enumerate(counts)]
     return np.concatenate([*parts, polygons[..., -1:, :]], axis=-2)
 
 

@@ -4,7 +4,7 @@ Moving a bore or trying another wood leaves the body as it is, so the last few b
 """
 
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import lru_cache, partial
 
 from bodygen.form.body import Body
 from bodygen.form.cuts.skin import Skin, skin_of
@@ -19,6 +19,8 @@ from bodygen.recipe.model import MeshFile, Parameters, Recipe, Stations
 
 WEIGH_MM = 0.02
 """Facets of the mesh that is weighed: bores cut from it differ from exact ones by 0.01 to 0.02 % of the body."""
+COUNTED_MM = 0.08
+"""Facets of the mesh whose pieces are counted: wood that thin holds nothing together."""
 COARSE_MM, AROUND_MM = 0.03, 0.0014
 """Facets of the hull that is floated, along it and around it: its volume is the ledger's, whatever they are.
 
@@ -87,13 +89,13 @@ def _from_mesh(recipe: Recipe, shape: MeshFile) -> BaseBody:
 @lru_cache(maxsize=REMEMBERED)
 def _drawn(key: _ByShape) -> BaseBody:
     body = body_of(key.recipe)
-    rings, coarse = body_rings(body, WEIGH_MM), body_mesh(body, COARSE_MM, AROUND_MM)
+    rings, coarse = body_rings(body, WEIGH_MM), body_rings(body, COARSE_MM, AROUND_MM)
     near = body_mesh(body, NEAR_MM)
     facets = skin_of(near.vertices, near.faces)
     return BaseBody(
         body,
-        BaseMesh(rings.mesh(), rings),
-        growing(coarse),
+        BaseMesh(rings.mesh(), rings, rough=partial(body_rings, body, COUNTED_MM)),
+        growing(coarse.mesh()),
         facets,
         ray_caster_of(body),
         body_volume(body),

@@ -14,7 +14,7 @@ from bodygen.form.integrals import VolumeIntegrals
 from bodygen.form.spline import distinct
 from bodygen.mesh.cut import SIDES, cut_with, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.measure import moments, moments_of, volume_integrals
-from bodygen.mesh.stock import BaseMesh, Span, span_of
+from bodygen.mesh.stock import BaseMesh, Box, Span, span_of
 
 Array = NDArray[np.float64]
 LEAST_MM3, SAME_MM = 1e-3, 1e-9
@@ -74,24 +74,41 @@ def cut_in_turn(stock: BaseMesh, tools: Sequence[Tool]) -> Pieces:
     keys: list[Hashable] = []
     for i, (tool, cutting_solid) in enumerate(zip(tools, cutting_solids, strict=True)):
         before = tuple(tools[k] for k in range(i) if _boxes_meet(cutting_solids[k], cutting_solid))
-        key = ("cavity", tool, before)
-        cavities.append(kept.of(key, partial(_cavity, stock, tool, before, span_of(tool, cutting_solid, low, high))))
+        key: Hashable = "cavity", tool, before
+        if stock.rings is not None and not before and _is_twin(tool) and keys[-1] == ("cavity", tools[i - 1], ()):
+            key, make = ("mirrored", tool), partial(_mirrored, cavities[-1])
+        else:
+            near = span_of(tool, cutting_solid, low, high), cutting_solid.bounding_box()
+            make = partial(_cavity, stock, tool, before, near)
+        cavities.append(kept.of(key, make))
         keys.append(key)
     return Pieces(stock, tuple(cutting_solids), tuple(cavities), tuple(keys))
 
 
-def _cavity(stock: BaseMesh, tool: Tool, before: Sequence[Tool], span: Span) -> manifold3d.Manifold:
+def _cavity(stock: BaseMesh, tool: Tool, before: Sequence[Tool], near: tuple[Span, Box]) -> manifold3d.Manifold:
     """What a tool takes of the body and no tool before it took.
 
     The library orders what it gives back by the age of what it was given. So the body comes first and the cutting
     solids are made anew, in their order: the last digit of a figure must not tell what was cut before.
     """
-    body = stock.around(span)
+    body = stock.around(*near)
     taken = [_cutting_solid(other) for other in before]
     # this less those before, then the body: of two cavities that end in one skin the difference would leave crumbs
     cavity = cut_with(_cutting_solid(tool), taken) ^ body
     cavity.status()  # a boolean waits until it is asked for: once is enough
     return cavity
+
+
+def _is_twin(tool: Tool) -> bool:
+    """Whether it is the mirror image of the tool before it."""
+    return isinstance(tool, Revolved) and tool.mirrored
+
+
+def _mirrored(cavity: manifold3d.Manifold) -> manifold3d.Manifold:
+    """What the other flank's bore takes of a body that is its own mirror image."""
+    image = cavity.mirror((0.0, 1.0, 0.0))
+    image.status()
+    return image
 
 
 def _cutting_solid(tool: Tool) -> manifold3d.Manifold:
@@ -129,7 +146,7 @@ def parts_left(
     def counted() -> int:
         spans = [span_of(tools[i], cutting_solids[i], low, high) for i in chosen]
         span = min(a for a, _ in spans), max(b for _, b in spans)
-        return _joined(stock, span, [cutting_solids[i] for i in chosen])
+        return _joined(stock.roughly(), span, [cutting_solids[i] for i in chosen])
 
     return stock.kept.of(key, counted)
 

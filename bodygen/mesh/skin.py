@@ -10,6 +10,8 @@ from bodygen.form.body import Body, bezier_points
 
 Array = NDArray[np.float64]
 Faces = NDArray[np.int64]
+STRAIGHT, STRAIGHT_MM = 4, 1e-9
+"""Chords that a straight part of the sections is cut into, for it may twist along the body; what counts as straight."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,14 +76,16 @@ def body_mesh(body: Body, tolerance: float, around: float | None = None) -> Mesh
     >>> bool(0 < exact - volume < 0.001 * 60 * 2 * np.pi * 10)   # less than the tolerance all over the skin
     True
     """
-    return body_rings(body, tolerance, around).mesh()
+    return body_rings(body, tolerance, around, even=True).mesh()
 
 
-def body_rings(body: Body, tolerance: float, around: float | None = None) -> Rings:
-    """The rings of that mesh [mm]."""
-    per_segment = steps_around(body, tolerance if around is None else around)
+def body_rings(body: Body, tolerance: float, around: float | None = None, *, even: bool = False) -> Rings:
+    """The rings of that mesh [mm]; unless they are to be ``even``, with few points where a section runs straight."""
+    steps = [steps_around(body, tolerance if around is None else around)] * body.segments
+    if not even:
+        steps = [min(count, STRAIGHT) if _bend(body, i) < STRAIGHT_MM else count for i, count in enumerate(steps)]
     u = parameters_along(body, tolerance)
-    return Rings(bezier_points(body.polygons(u), per_segment), (body.nose_flat, body.tail_flat))
+    return Rings(bezier_points(body.polygons(u), steps), (body.nose_flat, body.tail_flat))
 
 
 def steps_around(body: Body, tolerance: float) -> int:
@@ -97,13 +101,14 @@ def steps_around(body: Body, tolerance: float) -> int:
     >>> steps_around(bar, 0.01) < steps_around(bar, 0.0025) <= 2 * steps_around(bar, 0.01)   # as the square root
     True
     """
-    poles = body.poles
-    worst = 0.0
-    for i in range(body.segments):
-        part = poles[:, 3 * i : 3 * i + 4]
-        bend = 6 * np.diff(part, n=2, axis=1)
-        worst = max(worst, float(np.linalg.norm(bend, axis=2).max()))
+    worst = max(_bend(body, i) for i in range(body.segments))
     return int(np.clip(np.ceil(np.sqrt(worst / (8 * tolerance))), 4, 200))
+
+
+def _bend(body: Body, segment: int) -> float:
+    """The greatest second derivative [mm] of a Bezier of the sections."""
+    bend = 6 * np.diff(body.poles[:, 3 * segment : 3 * segment + 4], n=2, axis=1)
+    return float(np.linalg.norm(bend, axis=2).max())
 
 
 def parameters_along(body: Body, tolerance: float) -> Array:
@@ -139,11 +144,9 @@ def _closed(half: Array, flat: tuple[bool, bool]) -> Mesh:
     a, b = index[:-1], np.roll(index[:-1], -1, axis=1)
     c, d = index[1:], np.roll(index[1:], -1, axis=1)
     mirrored = np.arange(size) >= size // 2  # the diagonals mirror too: roll moments vanish to the last bit
-    quads = np.where(
-        mirrored[None, :, None, None],
-        np.stack([np.stack([a, b, d], -1), np.stack([a, d, c], -1)], axis=2),
-        np.stack([np.stack([a, b, c], -1), np.stack([b, d, c], -1)], axis=2),
-    )
+    quads = np.empty((*a.shape, 2, 3), dtype=np.int64)
+    quads[..., 0, 0], quads[..., 0, 1], quads[..., 0, 2] = a, b, np.where(mirrored, d, c)
+    quads[..., 1, 0], quads[..., 1, 1], quads[..., 1, 2] = np.where(mirrored, a, b), d, c
     nose, tail = ring[0].mean(axis=0) * (1.0, 0.0, 1.0), ring[-1].mean(axis=0) * (1.0, 0.0, 1.0)
     tip = len(vertices)
     vertices = np.concatenate([vertices, [nose, tail]])

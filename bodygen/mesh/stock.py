@@ -4,6 +4,7 @@ A boolean takes about as long as it has triangles, and a bore meets a tenth of t
 the body's own there, closed by plane faces that the cut does not reach.
 """
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import manifold3d
@@ -19,18 +20,31 @@ from bodygen.mesh.skin import Mesh, Rings
 PARTS = 24
 """Rings are counted in so many parts of the body, so that neighbouring cuts are shown the same piece of it."""
 CLEAR_MM = 0.1
+STRIP = 4
+"""Lines along the skin between which one strip of facets is enough where no cut comes near."""
 
 Span = tuple[float, float]
 """From x to x [mm]."""
+Box = Sequence[float]
+"""Least x, y, z and greatest x, y, z [mm]."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BaseMesh:
-    """The uncut body: its mesh [mm], its ``rings`` where it has any, and every answer that follows from it."""
+    """The uncut body: its mesh [mm], its ``rings`` where it has any, and every answer that follows from it.
+
+    ``rough`` makes rings of fewer facets, for what is only counted.
+    """
 
     mesh: Mesh
     rings: Rings | None = None
     kept: Kept = field(default_factory=Kept)
+    rough: Callable[[], Rings] | None = None
+
+    def roughly(self) -> "BaseMesh":
+        """The same in fewer facets [mm]; itself where it has no rings."""
+        make = self.rough
+        return self if make is None else self.kept.of("roughly", lambda: _of_rings(make()))
 
     def whole(self) -> manifold3d.Manifold:
         """All of it as a solid [mm].
@@ -57,12 +71,38 @@ class BaseMesh:
         first, last = (before[-1] if len(before) else 0), (beyond[0] if len(beyond) else count - 1)
         return None if (first, last) == (0, count - 1) else (int(first), int(last))
 
-    def around(self, span: Span) -> manifold3d.Manifold:
-        """The part of the body around a span of x [mm], closed beyond it."""
+    def around(self, span: Span, box: Box | None = None) -> manifold3d.Manifold:
+        """The part of the body around a span of x [mm], closed beyond it; with few facets far from ``box``."""
         rings, rows = self.rings, self.rows(span)
-        if rings is None or rows is None:
+        if rings is None or (rows is None and box is None):
             return self.whole()
-        return self.kept.of(("part", rows), lambda: to_manifold(rings.between(*rows)))
+        first, last = rows or (0, len(rings.half) - 1)
+        columns = range(rings.half.shape[1]) if box is None else _columns(rings.half[first : last + 1], box)
+        key = "part", first, last, tuple(columns)
+        return self.kept.of(key, lambda: to_manifold(Rings(rings.half[:, columns], rings.flat).between(first, last)))
+
+
+def _columns(half: Array, box: Box) -> list[int]:
+    """Which lines along a part of the skin (m, k, 3) are kept for a cut in ``box``, of either side: far from it few.
+
+    Derived here: a strip between two lines lies within the extents of both, and so do its facets with more lines in it.
+    """
+    y, z = half[..., 1], half[..., 2]
+    sides = np.abs([box[1], box[4]])
+    low = np.array([0.0 if box[1] < 0 < box[4] else sides.min(), box[2]]) - CLEAR_MM
+    high = np.array([sides.max(), box[5]]) + CLEAR_MM
+    least, most = (np.array([pick(y, axis=0), pick(z, axis=0)]) for pick in (np.min, np.max))
+    kept: list[int] = []
+    for start in range(0, len(y[0]) - 1, STRIP):
+        strip = range(start, min(start + STRIP, len(y[0]) - 1) + 1)
+        few = slice(strip[0], strip[-1] + 1)
+        near = (least[:, few].min(axis=1) < high) & (most[:, few].max(axis=1) > low)
+        kept += strip[:-1] if near.all() else strip[:1]
+    return [*kept, len(y[0]) - 1]
+
+
+def _of_rings(rings: Rings) -> BaseMesh:
+    return BaseMesh(rings.mesh(), rings)
 
 
 def span_of(tool: Tool, cutting_solid: manifold3d.Manifold, low: Array, high: Array) -> Span:

@@ -110,7 +110,7 @@ def plate_in_slot(tools: Sequence[Tool], pieces: Pieces, plate: PlateShape) -> P
             return plate_solid(slot, plate.outline, plate.holes, plate.thickness)
 
         box = solid().bounding_box()
-        body = pieces.stock.around((box[0], box[3]))
+        body = pieces.stock.around((box[0], box[3]), box)
         tongue, exposed = solid().split(body)  # made after the body, whatever was cut before: see mesh/pieces.py
         return Plate(tongue, exposed, key)
 

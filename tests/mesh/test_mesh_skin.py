@@ -8,7 +8,7 @@ from depth import depth_inside
 
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.measure import mesh_volume
-from bodygen.mesh.skin import body_mesh
+from bodygen.mesh.skin import body_mesh, body_rings
 
 BODIES = {
     "round ends": carved.body,
@@ -20,13 +20,21 @@ BODIES = {
 }
 
 
+MESHES = {"as files have it": body_mesh, "few along what is straight": lambda body, near: body_rings(body, near).mesh()}
+
+
 @pytest.fixture(params=BODIES)
 def body(request):
     return BODIES[request.param]()
 
 
-def test_every_edge_has_two_faces_that_run_against_each_other(body):
-    mesh = body_mesh(body, 0.05)
+@pytest.fixture(params=MESHES)
+def mesh_of(request):
+    return MESHES[request.param]
+
+
+def test_every_edge_has_two_faces_that_run_against_each_other(body, mesh_of):
+    mesh = mesh_of(body, 0.05)
     tail, head = mesh.faces.ravel(), np.roll(mesh.faces, -1, axis=1).ravel()
     edges = set(zip(tail.tolist(), head.tolist(), strict=True))
     assert len(edges) == len(tail), "no directed edge twice"
@@ -42,9 +50,9 @@ def test_the_left_half_is_the_right_one_mirrored_to_the_last_bit(body):
 
 
 @pytest.mark.parametrize("tolerance", [0.1, 0.02])
-def test_no_facet_lies_further_from_the_surface_than_asked(body, tolerance):
+def test_no_facet_lies_further_from_the_surface_than_asked(body, mesh_of, tolerance):
     """The middles of edges and faces, measured sideways, where the skin is not level: never less than the distance."""
-    mesh = body_mesh(body, tolerance)
+    mesh = mesh_of(body, tolerance)
     corner = mesh.vertices[mesh.faces]
     middles = np.concatenate([
         corner.mean(axis=1),
@@ -60,3 +68,11 @@ def test_no_facet_lies_further_from_the_surface_than_asked(body, tolerance):
 
 def test_a_tighter_tolerance_has_more_facets(body):
     assert len(body_mesh(body, 0.01).faces) > len(body_mesh(body, 0.05).faces)
+
+
+def test_a_straight_part_of_a_section_takes_few_facets_and_no_wood():
+    """Of a bar with flats the surface between two sections is ruled: more facets there lie in the same planes."""
+    body = BODIES["flat all round"]()
+    few, even = body_rings(body, 0.001).mesh(), body_mesh(body, 0.001)
+    assert len(few.faces) < 0.6 * len(even.faces)
+    assert mesh_volume(few).volume == pytest.approx(mesh_volume(even).volume, rel=1e-12)

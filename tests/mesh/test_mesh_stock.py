@@ -54,8 +54,10 @@ def test_rooms_and_parts_are_those_of_the_whole_body(tmp_path):
         for cavity, other in zip(near.cavities, whole.cavities, strict=True):
             assert cavity.volume() == pytest.approx(other.volume(), rel=SAME, abs=1e-9), recipe.name
         all_out = range(len(tools))
-        parts = parts_left(BaseMesh(base_body.mesh, base_body.stock.rings), tools, near.cutting_solids, all_out)
-        assert parts == separate_parts(cut_with(whole.body, whole.cutting_solids)), recipe.name
+        separate = separate_parts(cut_with(whole.body, whole.cutting_solids))
+        for rough in (None, base_body.stock.rough):
+            stock = BaseMesh(base_body.mesh, base_body.stock.rings, rough=rough)
+            assert parts_left(stock, tools, near.cutting_solids, all_out) == separate, recipe.name
         tried += len(tools)
     assert tried > 60
 
