@@ -65,11 +65,11 @@ class Pattern:
 
 def patterns_of(outline: Loop, gap: float, angles: tuple[float, ...]) -> list[Pattern]:
     """Rows and rows of rows, densest first; a few of each angle, since only some fit the sheet well."""
-    grown = parallel(outline, gap / 2 + SAG_MM)[0]
+    grown, area = parallel(outline, gap / 2 + SAG_MM)[0], outline.area
     found: list[Pattern] = []
     for angle in angles:
         up, down = _shape(grown, angle), _shape(grown, angle + pi)
-        local = [p for pair in _pairs_of_rows(up, down) for p in _shifted(pair, outline.area)]
+        local = [p for pair in _pairs_of_rows(up, down) for p in _shifted(pair, area)]
         local.sort(key=lambda p: -p.density)
         found += local[:TRIED]
     found.sort(key=lambda p: -p.density)
@@ -89,16 +89,15 @@ def _shape(grown: Loop, angle: float) -> Turned:
 def _extremes(corners: Floats) -> tuple[Floats, Floats]:
     """Greatest and least second coordinate of a polygon in each strip of the first."""
     count = ceil(corners[:, 0].max() / CELL_MM)
-    high, low = np.full(count, -np.inf), np.full(count, np.inf)
-    start, end = corners, np.roll(corners, -1, axis=0)
-    first, last = np.sort(np.stack([start[:, 0], end[:, 0]]), axis=0)
-    begin = np.ceil(first / CELL_MM).astype(int)
-    crossed = np.maximum(0, np.floor(last / CELL_MM).astype(int) + 1 - begin) * (start[:, 0] != end[:, 0])
+    (ax, ay), (bx, by) = corners.T, np.roll(corners, -1, axis=0).T
+    first = np.ceil(np.minimum(ax, bx) / CELL_MM).astype(int)
+    crossed = np.floor(np.maximum(ax, bx) / CELL_MM).astype(int) + 1 - first  # borders that each edge meets
+    crossed[ax == bx] = 0
     edge = np.repeat(np.arange(len(corners)), crossed)
-    lines = (np.arange(len(edge)) - np.repeat(np.cumsum(crossed) - crossed, crossed) + begin[edge]) * CELL_MM
-    (ax, ay), (bx, by) = start[edge].T, end[edge].T
-    x = np.concatenate([start[:, 0], lines])
-    y = np.concatenate([start[:, 1], ay + (lines - ax) * (by - ay) / (bx - ax)])
+    line = (np.arange(len(edge)) - np.repeat(np.cumsum(crossed) - crossed, crossed) + first[edge]) * CELL_MM
+    x = np.concatenate((ax, line))
+    y = np.concatenate((ay, ay[edge] + (line - ax[edge]) * (by - ay)[edge] / (bx - ax)[edge]))
+    high, low = np.full(count, -np.inf), np.full(count, np.inf)
     for strip in (np.floor(x / CELL_MM + 1e-9), np.ceil(x / CELL_MM - 1e-9) - 1):
         cells = np.clip(strip.astype(int), 0, count - 1)  # a point on a border counts for the strips on both sides
         np.maximum.at(high, cells, y)
@@ -138,8 +137,12 @@ def _pairs_of_rows(up: Turned, down: Turned) -> Iterator[tuple[tuple[RowPart, Ro
 def _shifted(rows: tuple[tuple[RowPart, RowPart], tuple[RowPart, RowPart]], area: float) -> Iterator[Pattern]:
     """Patterns of two rows at every shift that makes a difference."""
     period = rows[0][0][2] + rows[0][1][2]
-    count = 2 * ceil(2 * max(len(shape.top) for shape, _, _ in rows[0]) / period) + 4
-    (top, bottom), (other_top, other_bottom) = (profile_of(Pattern(rows, 0, 0.0).row(i, count)) for i in (0, 1))
+    long = max(len(shape.top) for shape, _, _ in rows[0])
+    count = 2 * ceil(2 * long / period) + 4
+    whole = slice(long, long + period)  # here every part that reaches in is there, so that it repeats
+    (top, bottom), (other_top, other_bottom) = (
+        (high[whole], low[whole]) for high, low in (profile_of(Pattern(rows, 0, 0.0).row(i, count)) for i in (0, 1))
+    )
     shifts = np.arange(0, period, max(1, period // 24))
     rises = _above(top, other_bottom, shifts) + _above(other_top, bottom, -shifts)  # of two rows, four parts
     for shift, rise in zip(shifts.tolist(), rises.tolist(), strict=True):
@@ -157,11 +160,10 @@ def profile_of(row: list[RowPart]) -> tuple[Floats, Floats]:
     return top, bottom
 
 
-def _above(top: Floats, bottom: Floats, shifts: NDArray[np.int64]) -> Floats:
-    """How much higher a row must lie whose bottom is this, for each shift by so many strips [mm]."""
-    before, behind = max(0, int(shifts.max())), max(0, len(top) - len(bottom) - int(shifts.min()))
-    wide = np.concatenate([np.full(before, np.inf), bottom, np.full(behind, np.inf)])
-    return np.asarray(np.max(top - sliding_window_view(wide, len(top))[before - shifts], axis=1))
+def _above(top: Floats, bottom: Floats, shifts: NDArray[np.int_]) -> Floats:
+    """How much higher a row must lie whose bottom is this, shifted by so many strips each [mm]; both repeat."""
+    shifted = sliding_window_view(np.concatenate((bottom, bottom)), len(top))[-shifts % len(top)]
+    return np.asarray(np.max(np.subtract(top, shifted, out=shifted), axis=1))
 
 
 @dataclass(frozen=True, slots=True)
