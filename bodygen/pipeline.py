@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bodygen.assessment import Assessment, Shaped, answer_of
+from bodygen.assessment import Assessment, Shaped, answer_of, runs_of
 from bodygen.ballast.goal import bait_checks
 from bodygen.ballast.sureness.spread import spread_of
 from bodygen.errors import DesignError, InputError, Mistake
@@ -251,16 +251,18 @@ def solve_ballast(
     DesignError
         A goal without a figure; else as ``assess``.
     """
-    from bodygen.ballast.solve import solve  # noqa: PLC0415  weigh has no use for the search
+    from bodygen.ballast.dives import that_dive  # noqa: PLC0415  weigh has no use for the search
+    from bodygen.ballast.solve import solve  # noqa: PLC0415  as above
 
     goal = goal or recipe.goal
     if goal is None:
         accepted = "a table [goal] in the recipe, or a Goal handed over"
         raise InputError([Mistake(*recipe.place("goal"), "goal", "", "nothing is asked for.", accepted)])
     try:
-        return solve(
+        found = solve(
             recipe, goal, lambda changed: answer_of(_assess(changed, (), history, board, others=False)), readings
         )
+        return that_dive(found, lambda changed, speed: runs_of(assess_quickly(changed), speed).refusals)
     except (DesignError, InputError) as error:  # of a recipe that the search changed, which is in no file
         raise _located(error, recipe) from error
 
