@@ -124,9 +124,10 @@ def outline_off(body, profile):
     return np.linalg.norm(own[:, None] - near, axis=2).min(axis=1), true.length
 
 
-def photograph(body, shot, paper="a4", *, on_belly=False):
-    """The picture (h, w, 3) uint8; a bait that is None leaves the ground empty."""
+def photograph(body, shot, paper="a4", *, on_belly=False, printed=None):
+    """The picture (h, w, 3) uint8; a bait that is None leaves the ground empty; ``printed``: the page and its px/mm."""
     texture, per_mm = (cloth_texture(), 4) if shot.cloth else (page_texture(paper), 8)
+    texture, per_mm = printed or (texture, per_mm)
     ground = texture.shape[1] / per_mm, texture.shape[0] / per_mm
     matrix, turn, shift = lens(shot, ground)
 

@@ -9,6 +9,7 @@ from pinhole import Shot
 
 from bodygen.scan.photo.outline.edge import blur_of
 from bodygen.scan.photo.outline.light import linear_light
+from bodygen.scan.photo.outline.silhouette import without_thin
 from bodygen.scan.photo.outline.tips import with_tips
 from bodygen.scan.photo.trace import traced_photos
 from bodygen.scan.photo.view import view_of
@@ -75,6 +76,19 @@ def test_a_wire_at_the_point_leaves_the_end_as_it_was_found():
     short = blunted(loop, 4.0)
     found = with_tips(linear_light(rgb), short)
     assert found[:, 0].max() == pytest.approx(short[:, 0].max(), abs=0.01)
+
+
+def test_a_long_thin_tail_seen_from_above_is_the_body_and_a_wire_is_not():
+    """A wedge of 1 in 3 is thinner than a plate over its last 7 mm; a wire of 2 mm beside it is none."""
+    x, y = np.meshgrid(np.arange(500), np.arange(200) - 100)
+    half = np.clip(np.minimum((x - 60) / 2, (440 - x) / 6), 0, 35)
+    wedge = np.abs(y) < half
+    body, _ = without_thin(wedge)
+    assert np.flatnonzero(body.any(axis=0)).max() >= 434
+    wired = wedge | (np.abs(y) < 5) & (x > 400) & (x < 480)
+    body, thin = without_thin(wired)
+    assert np.flatnonzero(body.any(axis=0)).max() < 445
+    assert thin[:, 460:].any()
 
 
 def test_a_sawn_tail_is_as_long_as_it_is_however_the_rays_lean(tmp_path):

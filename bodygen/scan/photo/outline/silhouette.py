@@ -28,6 +28,8 @@ TIP = 2.2
 """How many half widths a pointed end may reach out of what is left without thin things."""
 WEDGE = 1.3
 """How many half widths of its foot make a thing at an end the body's own tip."""
+TAPERS = 0.75
+"""What reaches farther is a tip where it fills less of its foot times its reach [-]: a wedge half, a wire all."""
 LEAST_AREA_MM2 = 120.0
 SECOND = 0.3
 """Share of the largest thing's area above which a second one is another bait."""
@@ -224,13 +226,24 @@ def without_thin(mask: Flags) -> tuple[Flags, Flags]:
         labels, areas = _parts(body & ~core)
         near = _morph(core, "grow", TIP * radius)
         touching = np.bincount(labels[_morph(core, "grow", 1 / PER_MM)], minlength=len(areas)) / PER_MM
-        out = np.unique(labels[~near])
+        out = _straight(labels, ~near, core, touching)
         ends = np.unique(labels[_at_ends(core)])
         kept = (touching > WEDGE * radius) & np.isin(np.arange(len(areas)), ends)
         kept &= ~np.isin(np.arange(len(areas)), out)
         kept[0] = False
         body = core | kept[labels]
     return _largest(body), mask & ~body
+
+
+def _straight(labels: NDArray[np.int32], far: Flags, core: Flags, feet: Array) -> NDArray[np.int32]:
+    """Numbers of the parts that reach far out and do not taper; ``feet`` (n,) [mm]: how wide each stands there."""
+    import cv2
+
+    away = cv2.distanceTransform((~core).astype(np.uint8), cv2.DIST_L2, 5)
+    numbers = np.unique(labels[far])
+    reach = np.array([away[labels == number].max() for number in numbers]) / PER_MM
+    area = np.array([(labels == number).sum() for number in numbers]) / PER_MM**2
+    return np.asarray(numbers[area > TAPERS * np.maximum(feet[numbers], 1e-9) * reach])
 
 
 def _at_ends(body: Flags) -> Flags:
