@@ -176,7 +176,7 @@ def estimated(runs: Runs, asked: DiveAsked, readings: Sequence[DiveReading] = ()
     conditions = asked.conditions
     unread = learned_factor((), LipFamily("", "", 0.0), Conditions("tow", 1.0, 1.0, 1.0, 0.0))
     if conditions is None:
-        said = f"nothing says {' or '.join(asked.missing)}: --line-out, --line, --speed, or [line] and [retrieve]"
+        said = f"nothing says {', '.join(asked.missing)}: --line-out, --line, --speed, or [line] and [retrieve]"
         return Estimate(runs, asked, unread, refused="; ".join([*_why(runs), said]))
     if runs.running is None or runs.inputs is None or runs.family is None or runs.refusals:
         return Estimate(runs, asked, unread, refused="; ".join(_why(runs)))

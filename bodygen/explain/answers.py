@@ -19,6 +19,7 @@ from bodygen.tables.told import told
 from bodygen.units import INCH
 
 KEYS: Mapping[str, Key] = dict(every_key())
+_DIVE_WORDS: Mapping[str, Mapping[str, str]] = tables.load("fishing")["word"]
 GROWS = {
     "": "stays as it is",
     "lengths": "grows with the bait",
@@ -60,7 +61,7 @@ def answers(word: str) -> tuple[Explained, ...]:
         The word is none of these; the nearest is told.
     """
     plain = re.sub(r"\[\d+\](?: .*)?|[\[\]]", "", PurePath(word.strip()).name).lower()
-    found = (*_keys(plain), *_findings(plain), *_kinds(plain), *_files(plain), *_values(plain))
+    found = (*_keys(plain), *_findings(plain), *_kinds(plain), *_files(plain), *_values(plain), *_dive_words(plain))
     if found:
         return found
     near = get_close_matches(plain, words(), n=1, cutoff=0.5)
@@ -76,7 +77,16 @@ def words() -> list[str]:
     files = [name for row in tables.load("files")["file"].values() for name in row["names"] if "*" not in name]
     kinds = [*GROUPS, *(kind.name for kind in KINDS)]
     parts = [path.rpartition(".")[2] for path in KEYS]
-    return list(dict.fromkeys([*KEYS, *parts, *tables.load("findings")["finding"], *kinds, *files]))
+    return list(dict.fromkeys([*KEYS, *parts, *tables.load("findings")["finding"], *kinds, *files, *_DIVE_WORDS]))
+
+
+def _dive_words(word: str) -> tuple[Explained, ...]:
+    """A word of the dive estimate that is no key."""
+    row = _DIVE_WORDS.get(word)
+    if row is None:
+        return ()
+    document = {"what": "word", "name": word, "about": row["what"], "source": row["source"]}
+    return (Explained(word, row["what"], (("source", row["source"]),), document),)
 
 
 def _keys(word: str) -> tuple[Explained, ...]:

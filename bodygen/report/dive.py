@@ -59,13 +59,14 @@ def class_text(low_ft: float, high_ft: float) -> str:
     return f"{low_ft:g}+ ft" if high_ft == inf else f"{low_ft:g}-{high_ft:g} ft"
 
 
-def depth_text(metres: float, units: str) -> str:
+def depth_text(metres: float, units: str, digits: int = 1) -> str:
     """Show a depth [m], in feet first for who works in inches.
 
     >>> depth_text(1.5, "mm"), depth_text(1.5, "in")
     ('1.5 m', '4.9 ft (1.5 m)')
     """
-    return f"{metres:.1f} m" if units == "mm" else f"{metres * FT_PER_M:.1f} ft ({metres:.1f} m)"
+    feet = metres * FT_PER_M
+    return f"{metres:.{digits}f} m" if units == "mm" else f"{feet:.{digits}f} ft ({metres:.{digits}f} m)"
 
 
 def estimate_text(e: Estimate, units: str, water_g_cm3: float) -> list[str]:
@@ -134,8 +135,9 @@ def sureness_text(e: Estimate, silent: int, unheard: int) -> list[str]:
     if f.readings:
         lines.append(f"  they ran {exp(f.ln_mean):.2f} times as deep as the model alone says; that is counted in")
     lines += [f"  they do not carry so far, and the range stays wide: {why}" for why in f.why_not]
-    ahead = ", ".join(f"{days} more, {_factor(sd)}" for days, sd in foretold(f).items())
-    lines.append(f"  with days measured under these conditions: {ahead}; never below {_factor(floor())}")
+    ahead = foretold(f)
+    after = f"after {', '.join(map(str, ahead))} more days under these conditions"
+    lines.append(f"  {after}: {', '.join(map(_factor, ahead.values()))}; never below {_factor(floor())}")
     if silent:
         lines.append(f"  {silent} measured depth{'s' * (silent > 1)} in the log teach nothing: none was told then")
     if unheard:

@@ -118,7 +118,7 @@ def answer_text(
 
 def aimed_text(aimed: Aimed, units: str) -> list[str]:
     """Each lip that gives the wanted depth, least change first; or the nearest, and what stands in the way; lines."""
-    wanted = f"{depth_text(aimed.low_m, units)} to {depth_text(aimed.high_m, units)}"
+    wanted = f"{depth_text(aimed.low_m, units, 2)} to {depth_text(aimed.high_m, units, 2)}"
     lines = [f"For a likely depth of {wanted}"]
     if not any(offer.met for offer in aimed.offers):
         lines.append("  NO lip or tie within reach gives that" + ("; the nearest:" if aimed.offers else ""))
@@ -126,7 +126,10 @@ def aimed_text(aimed: Aimed, units: str) -> list[str]:
         lines += _offered(number, offer, units)
     if not any(offer.met for offer in aimed.offers):
         told = dict.fromkeys(f"{stop.where}: {stop.code}" for stop in aimed.stops)
-        lines += wrap(f"in the way: {', '.join(told)}", WIDTH, initial_indent="  ") if told else []
+        text = f"in the way: {', '.join(told)}"
+        lines += (
+            wrap(text, WIDTH, initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False) if told else []
+        )
     lines += _line_instead(aimed, units)
     if aimed.offers and aimed.offers[0].changes:
         lines += ["", "For the recipe, the first of them, in the place of the keys that are there:"]
@@ -139,9 +142,10 @@ def _offered(number: int, offer: LipOffer, units: str) -> list[str]:
     if depth is None or running is None:
         return []
     what = ", ".join(_moved(name, by) for name, by in offer.moved.items()) or "the lip as it is"
-    deep = f"likely {depth_text(depth.likely, units)} ({depth.low:.1f} to {depth.high:.1f} m)"
+    deep = f"likely {depth_text(depth.likely, units, 2)} ({depth.low:.1f} to {depth.high:.1f} m)"
     runs = f"pull {running.pull:.2f} N, pitch {degrees(running.pitch):+.0f} deg"
-    return [f"  {number}. {what}: {_keys(offer.changes)}", f"     {deep}, {runs}"]
+    head = wrap(f"{number}. {what}: {_keys(offer.changes)}", WIDTH, initial_indent="  ", subsequent_indent="     ")
+    return [*head, f"     {deep}, {runs}"]
 
 
 def _moved(name: str, by: float) -> str:
