@@ -59,8 +59,13 @@ def repair_for_float32(mesh: Mesh, tolerance: float) -> Mesh:
 def _rounded(mesh: Mesh) -> Mesh:
     """Vertices rounded to 32 bits, equal ones made one; sorted by x, y, z."""
     narrow = mesh.vertices.astype(np.float32) + np.float32(0)  # adding 0 turns -0 into 0: equal numbers, equal bytes
-    vertices, place = np.unique(narrow, axis=0, return_inverse=True)
-    faces = place.reshape(-1).astype(np.int64)[mesh.faces]
+    order = np.lexsort(narrow.T[::-1])
+    ranked = narrow[order]
+    first = np.ones(len(ranked), dtype=bool)
+    first[1:] = (ranked[1:] != ranked[:-1]).any(axis=1)
+    place = np.empty(len(order), dtype=np.int64)
+    place[order] = np.cumsum(first) - 1
+    vertices, faces = ranked[first], place[mesh.faces]
     whole = (faces != np.roll(faces, 1, axis=1)).all(
         axis=1
     )  # an edge whose ends fall together takes both its faces along

@@ -111,15 +111,29 @@ def least_crowded(
     """Where a box of this size [mm] lies least crowded in one of the frames: its lower left corner, and how crowded."""
     best: tuple[float, Point] | None = None
     for x0, y0, x1, y1 in frames:
-        for x in np.arange(x0 + 1.0, x1 - width - 0.99, 1.0):
-            for y in np.arange(y0 + 1.0, y1 - height - 0.99, 0.5):
-                score = crowding((x, y, x + width, y + height), boxes, lines)
-                if best is None or score < best[0]:
-                    best = score, (float(x), float(y))
+        y = np.arange(y0 + 1.0, y1 - height - 0.99, 0.5)
+        for x in np.arange(x0 + 1.0, x1 - width - 0.99, 1.0).tolist():
+            score = _crowding_above(x, y, width, height, boxes, lines)
+            least = int(np.argmin(score)) if len(y) else 0
+            if len(y) and (best is None or score[least] < best[0]):
+                best = float(score[least]), (x, float(y[least]))
     if best is None:
         x0, y0, _, _ = frames[0]
         return (x0, y0), 1e9
     return best[1], best[0]
+
+
+def _crowding_above(x: float, y: Array, width: float, height: float, boxes: Sequence[Box], lines: Array) -> Array:
+    """How badly a label of this size would lie with its lower left corner at each of these places above each other."""
+    a = _AIR_MM
+    score = np.zeros(len(y))
+    for left, low, right, high in boxes:
+        if x < right + a and left < x + width + a:
+            score += 1000.0 * ((y < high + a) & (low < y + height + a))
+    if len(lines):
+        rising = np.sort(lines[(lines[:, 0] > x - a) & (lines[:, 0] < x + width + a), 1])
+        score += np.searchsorted(rising, y + height + a) - np.searchsorted(rising, y - a, side="right")
+    return score
 
 
 def spread(wanted: Sequence[float], step: float) -> list[float]:

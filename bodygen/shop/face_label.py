@@ -122,6 +122,6 @@ def _raster(free: manifold3d.CrossSection) -> NDArray[np.int64]:
         y = y0 + (row + 0.5) * CELL_MM
         crossed = (start[:, 1] <= y) != (end[:, 1] <= y)
         a, b = start[crossed], end[crossed]
-        at = a[:, 0] + (b[:, 0] - a[:, 0]) * (y - a[:, 1]) / (b[:, 1] - a[:, 1])
-        cells[row] = (at[:, None] > x).sum(axis=0) % 2
+        at = np.sort(a[:, 0] + (b[:, 0] - a[:, 0]) * (y - a[:, 1]) / (b[:, 1] - a[:, 1]))
+        cells[row] = (len(at) - np.searchsorted(at, x, side="right")) % 2
     return cells

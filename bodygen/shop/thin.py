@@ -58,10 +58,11 @@ def thin_parts(
     thick = thick.offset(half + HAIR_MM, curve, circular_segments=ROUNDNESS)
     # drawing in and out rounds every corner: what a corner of EDGE loses is no thin part yet
     corner = half**2 * (1 / tan(EDGE / 2) - (pi - EDGE) / 2)
+    lost = shape - thick
+    if lost.is_empty():
+        return lost
     beside = gone.offset(2 * HAIR_MM) if gone is not None else manifold3d.CrossSection()
-    pieces = [
-        piece for piece in (shape - thick).decompose() if piece.area() > corner or not (piece ^ beside).is_empty()
-    ]
+    pieces = [piece for piece in lost.decompose() if piece.area() > corner or not (piece ^ beside).is_empty()]
     if not pieces:
         return manifold3d.CrossSection()
     thin = manifold3d.CrossSection.batch_boolean(pieces, manifold3d.OpType.Add)

@@ -110,9 +110,10 @@ class Job:
     @property
     def minutes(self) -> float:
         """Time at feed and in rapids, as if the machine changed its speed at once: a real one takes longer [min]."""
+        rapid = self.machining.machine.rapid
         return sum(
-            span.length / (self.machining.machine.rapid if span.move.kind == "rapid" else span.move.feed)
-            for span in spans(self.moves)
+            _length(before.end, move) / (rapid if move.kind == "rapid" else move.feed)
+            for before, move in pairwise(self.moves)
         )
 
     @property
@@ -131,18 +132,12 @@ class Span:
     @property
     def sweep(self) -> float:
         """Turn of a circular move [rad], counter-clockwise positive."""
-        (x0, y0, _), (x1, y1, _), (cx, cy) = self.start, self.move.end, self.move.centre
-        turn = (atan2(y1 - cy, x1 - cx) - atan2(y0 - cy, x0 - cx)) % (2 * pi)
-        return turn if self.move.kind == "ccw" else turn - 2 * pi
+        return _sweep(self.start, self.move)
 
     @property
     def length(self) -> float:
         """Length travelled [mm]."""
-        (x0, y0, z0), (x1, y1, z1) = self.start, self.move.end
-        if self.move.kind in {"rapid", "line"}:
-            return hypot(x1 - x0, y1 - y0, z1 - z0)
-        radius = hypot(x0 - self.move.centre[0], y0 - self.move.centre[1])
-        return hypot(radius * self.sweep, z1 - z0)
+        return _length(self.start, self.move)
 
     def points(self, sag: float = _SAG_MM) -> tuple[Point3, ...]:
         """Start, points whose chords leave the move by at most ``sag`` [mm], and end."""
@@ -153,6 +148,20 @@ class Span:
         count = max(2, ceil(abs(sweep) / (8 * sag / max(radius, sag)) ** 0.5))
         inner = ((angle + sweep * i / count, z0 + (z1 - z0) * i / count) for i in range(1, count))
         return self.start, *((cx + radius * cos(a), cy + radius * sin(a), z) for a, z in inner), self.move.end
+
+
+def _sweep(start: Point3, move: Move) -> float:
+    (x0, y0, _), (x1, y1, _), (cx, cy) = start, move.end, move.centre
+    turn = (atan2(y1 - cy, x1 - cx) - atan2(y0 - cy, x0 - cx)) % (2 * pi)
+    return turn if move.kind == "ccw" else turn - 2 * pi
+
+
+def _length(start: Point3, move: Move) -> float:
+    (x0, y0, z0), (x1, y1, z1) = start, move.end
+    if move.kind in {"rapid", "line"}:
+        return hypot(x1 - x0, y1 - y0, z1 - z0)
+    radius = hypot(x0 - move.centre[0], y0 - move.centre[1])
+    return hypot(radius * _sweep(start, move), z1 - z0)
 
 
 def spans(moves: Sequence[Move]) -> Iterator[Span]:
@@ -198,18 +207,18 @@ def slowed(moves: Sequence[Move], plunge: float) -> tuple[Move, ...]:
     A slowed feed is a whole number, as a program writes it, so that rounding never makes it faster.
     """
     found = list(moves[:1])
-    for span in spans(moves):
-        move, most = span.move, _steepest_feed(span, plunge)
+    for before, move in pairwise(moves):
+        most = _steepest_feed(before.end, move, plunge)
         found.append(replace(move, feed=float(floor(most))) if move.feed > most else move)
     return tuple(found)
 
 
-def _steepest_feed(span: Span, plunge: float) -> float:
+def _steepest_feed(start: Point3, move: Move, plunge: float) -> float:
     """The feed at which a move sinks at the plunge feed; without bound where it does not sink in the stock [mm/min]."""
-    fall = span.start[2] - span.move.end[2]
-    if span.move.kind == "rapid" or span.move.end[2] >= 0 or fall <= _ROUNDING:
+    fall = start[2] - move.end[2]
+    if move.kind == "rapid" or move.end[2] >= 0 or fall <= _ROUNDING:
         return inf
-    return plunge * max(1.0, (span.length - _WRITTEN_MM) / (fall + _WRITTEN_MM))
+    return plunge * max(1.0, (_length(start, move) - _WRITTEN_MM) / (fall + _WRITTEN_MM))
 
 
 def checked(job: Job) -> Job:
@@ -243,21 +252,19 @@ def _depth_faults(job: Job) -> Iterator[str]:
 
 def _rapid_faults(job: Job) -> Iterator[str]:
     safe = job.machining.safe_height - _ROUNDING
-    for span in spans(job.moves):
-        if span.move.kind == "rapid":
-            sideways = span.start[:2] != span.move.end[:2]
-            down = span.move.end[2] < span.start[2]
-            if sideways and min(span.start[2], span.move.end[2]) < safe:
-                low = min(span.start[2], span.move.end[2])
-                yield f"rapid sideways at Z{low:g} near X{span.start[0]:.1f} Y{span.start[1]:.1f}"
-            elif down and span.move.end[2] <= 0:
-                yield f"rapid down into the stock at X{span.start[0]:.1f} Y{span.start[1]:.1f}"
+    for before, move in pairwise(job.moves):
+        if move.kind == "rapid":
+            start, low = before.end, min(before.end[2], move.end[2])
+            if start[:2] != move.end[:2] and low < safe:
+                yield f"rapid sideways at Z{low:g} near X{start[0]:.1f} Y{start[1]:.1f}"
+            elif move.end[2] < start[2] and move.end[2] <= 0:
+                yield f"rapid down into the stock at X{start[0]:.1f} Y{start[1]:.1f}"
 
 
 def _descent_faults(job: Job) -> Iterator[str]:
-    for span in spans(job.moves):
-        if span.move.feed > _steepest_feed(span, job.machining.feeds.plunge) + _ROUNDING:
-            x, y, _ = span.start
+    for before, move in pairwise(job.moves):
+        if move.feed > _steepest_feed(before.end, move, job.machining.feeds.plunge) + _ROUNDING:
+            x, y, _ = before.end
             yield f"goes down faster than {job.machining.feeds.plunge:.0f} mm/min near X{x:.1f} Y{y:.1f}"
 
 
@@ -268,14 +275,16 @@ def _place_faults(job: Job) -> Iterator[str]:
     stock, r = job.stock, job.cutter.radius
     low = job.machining.safe_height - _ROUNDING
     lines: list[list[Point]] = []
-    before = False
-    for span in spans(job.moves):
-        now = min(span.start[2], span.move.end[2]) < low
-        if now and not before:
-            lines.append([span.start[:2]])
-        if now:
-            lines[-1] += [(x, y) for x, y, _ in span.points()[1:]]
-        before = now
+    below = False
+    for before, move in pairwise(job.moves):
+        now = min(before.end[2], move.end[2]) < low
+        if now and not below:
+            lines.append([before.end[:2]])
+        if now and move.kind in {"rapid", "line"}:
+            lines[-1].append(move.end[:2])
+        elif now:
+            lines[-1] += [(x, y) for x, y, _ in Span(before.end, move).points()[1:]]
+        below = now
     path = MultiLineString(lines)
     for clamp in stock.clamps:
         gap = path.distance(box(*clamp))
