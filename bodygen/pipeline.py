@@ -60,16 +60,14 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
         No sound body can be made of it.
     """
     shaped, lip_checks = cut(recipe)
-    base_body, tools, pieces = shaped.base_body, shaped.tools, shaped.pieces
+    base_body, tools = shaped.base_body, shaped.tools
     findings = shape_checks(recipe, base_body.sizes) + wood_left(recipe, tools, base_body.facets, base_body.caster)
     if base_body.body is None:
         from bodygen.mesh.file import lies_across  # noqa: PLC0415  a drawn body has no file
 
         findings += lies_across(base_body.sizes)
     out = {part for finding in findings if finding.code == "bore-breaks-out" for part in finding.about}
-    parts = parts_left(
-        base_body.stock, tools, pieces.cutting_solids, [i for i, tool in enumerate(tools) if tool.part in out]
-    )
+    parts = parts_left(base_body.stock, tools, [i for i, tool in enumerate(tools) if tool.part in out])
     if parts == 0:
         msg = "the cuts take all of the wood away"
         raise DesignError(msg, "bore", "a thinner drill, or less depth")

@@ -6,7 +6,7 @@ end, which no roll leads to (``equilibrium.py`` looks for those).
 
 import numpy as np
 
-from bodygen.flotation.energy_minimiser import Slope, slope
+from bodygen.flotation.energy_minimiser import ROUGHLY, Slope, slope
 from bodygen.flotation.hull import Hull
 from bodygen.flotation.immersion import immerse, immerse_volume
 from bodygen.form.integrals import Array
@@ -53,7 +53,7 @@ def valleys_by_rolling(
     rough, rough_centre, rough_volume = coarse or (hull, centre, volume)
     roll = 2 * np.pi * np.arange(PLACES // 2 + 1 if symmetric else PLACES) / PLACES
     pitch = np.zeros(len(roll))
-    height = immerse_volume(rough, _up(pitch, roll), rough_volume, tolerance=0.01).height
+    height = immerse_volume(rough, _up(pitch, roll), rough_volume, tolerance=ROUGHLY).height
     for _ in range(FIRST_STEPS):
         up = _up(pitch, roll)
         here = slope(rough, immerse(rough, up, height), rough_centre, rough_volume)

@@ -183,8 +183,7 @@ def _near(facets: _Facets, origins: Array, direction: Array, lines: Indices) -> 
 
 def _squares_off(away: Array, direction: Array) -> Array:
     """Squared distances (...,) [mm^2] of places (..., 3) from a line through the zero."""
-    off = away - (away @ direction)[..., None] * direction
-    return np.asarray(np.einsum("...i,...i->...", off, off))
+    return np.asarray(np.maximum(np.einsum("...i,...i->...", away, away) - (away @ direction) ** 2, 0.0))
 
 
 def _on_surface(body: Body, side: Array, place: Array, way: Array, line: tuple[Array, Array], facing: Array) -> Array:

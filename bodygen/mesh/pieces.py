@@ -14,7 +14,7 @@ from bodygen.form.integrals import VolumeIntegrals
 from bodygen.form.spline import distinct
 from bodygen.mesh.cut import SIDES, cut_with, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.measure import moments, moments_of, volume_integrals
-from bodygen.mesh.stock import BaseMesh, Box, Span, span_of
+from bodygen.mesh.stock import BaseMesh, Box, Span, box_of, span_of
 
 Array = NDArray[np.float64]
 LEAST_MM3, SAME_MM = 1e-3, 1e-9
@@ -24,13 +24,13 @@ ENDWISE = 0.5
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pieces:
-    """What cutting came to, in the order of the tools: their cutting solids, what each took of what was left.
+    """What cutting came to, in the order of the tools: what each took of what was left.
 
     ``keys`` are what each of the ``cavities`` follows from, for answers that the ``stock`` keeps.
     """
 
     stock: BaseMesh
-    cutting_solids: tuple[manifold3d.Manifold, ...]
+    tools: tuple[Tool, ...]
     cavities: tuple[manifold3d.Manifold, ...]
     keys: tuple[Hashable, ...]
 
@@ -38,6 +38,12 @@ class Pieces:
     def body(self) -> manifold3d.Manifold:
         """The uncut body [mm]."""
         return self.stock.whole()
+
+    @property
+    def cutting_solids(self) -> tuple[manifold3d.Manifold, ...]:
+        """Of every tool [mm]."""
+        kept = self.stock.kept
+        return tuple(kept.of(("cutting solid", tool), partial(_cutting_solid, tool)) for tool in self.tools)
 
     def integrals(self, place: int) -> VolumeIntegrals:
         """Of what the tool at a place took [mm^3 to mm^5].
@@ -67,22 +73,19 @@ def cut_in_turn(stock: BaseMesh, tools: Sequence[Tool]) -> Pieces:
     >>> [cavity.volume() for cavity in cut_in_turn(stock, holes).cavities]   # 72 pi, and nothing left for the second
     [226.195, 0.0]
     """
-    kept = stock.kept
-    cutting_solids = [kept.of(("cutting solid", tool), partial(_cutting_solid, tool)) for tool in tools]
-    low, high = stock.mesh.vertices.min(axis=0), stock.mesh.vertices.max(axis=0)
+    kept, boxes = stock.kept, [box_of(tool) for tool in tools]
     cavities: list[manifold3d.Manifold] = []
     keys: list[Hashable] = []
-    for i, (tool, cutting_solid) in enumerate(zip(tools, cutting_solids, strict=True)):
-        before = tuple(tools[k] for k in range(i) if _boxes_meet(cutting_solids[k], cutting_solid))
+    for i, (tool, box) in enumerate(zip(tools, boxes, strict=True)):
+        before = tuple(tools[k] for k in range(i) if _boxes_meet(boxes[k], box))
         key: Hashable = "cavity", tool, before
         if stock.rings is not None and not before and _is_twin(tool) and keys[-1] == ("cavity", tools[i - 1], ()):
             key, make = ("mirrored", tool), partial(_mirrored, cavities[-1])
         else:
-            near = span_of(tool, cutting_solid, low, high), cutting_solid.bounding_box()
-            make = partial(_cavity, stock, tool, before, near)
+            make = partial(_cavity, stock, tool, before, (span_of(tool, box, *stock.extents), box))
         cavities.append(kept.of(key, make))
         keys.append(key)
-    return Pieces(stock, tuple(cutting_solids), tuple(cavities), tuple(keys))
+    return Pieces(stock, tuple(tools), tuple(cavities), tuple(keys))
 
 
 def _cavity(stock: BaseMesh, tool: Tool, before: Sequence[Tool], near: tuple[Span, Box]) -> manifold3d.Manifold:
@@ -115,14 +118,11 @@ def _cutting_solid(tool: Tool) -> manifold3d.Manifold:
     return to_manifold(tool_mesh(tool))
 
 
-def _boxes_meet(first: manifold3d.Manifold, second: manifold3d.Manifold) -> bool:
-    a, b = first.bounding_box(), second.bounding_box()
+def _boxes_meet(a: Box, b: Box) -> bool:
     return all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in range(3))
 
 
-def parts_left(
-    stock: BaseMesh, tools: Sequence[Tool], cutting_solids: Sequence[manifold3d.Manifold], out: Sequence[int]
-) -> int:
+def parts_left(stock: BaseMesh, tools: Sequence[Tool], out: Sequence[int]) -> int:
     """How many pieces of wood [-] are left after every cut.
 
     A hole with wood all round it cannot part the body, unless it meets another cut. So only saw cuts are made for this,
@@ -130,9 +130,8 @@ def parts_left(
 
     Derived here: a hole that no other cut meets leaves the body in one piece.
     """
-    meet = {
-        i for i, a in enumerate(cutting_solids) for k, b in enumerate(cutting_solids) if i != k and _boxes_meet(a, b)
-    }
+    boxes = [box_of(tool) for tool in tools]
+    meet = {i for i, a in enumerate(boxes) for k, b in enumerate(boxes) if i != k and _boxes_meet(a, b)}
     chosen = [
         i
         for i, tool in enumerate(tools)
@@ -141,12 +140,11 @@ def parts_left(
     if not chosen:
         return 1
     key = ("parts", tuple(tools[i] for i in chosen))
-    low, high = stock.mesh.vertices.min(axis=0), stock.mesh.vertices.max(axis=0)
 
     def counted() -> int:
-        spans = [span_of(tools[i], cutting_solids[i], low, high) for i in chosen]
+        spans = [span_of(tools[i], boxes[i], *stock.extents) for i in chosen]
         span = min(a for a, _ in spans), max(b for _, b in spans)
-        return _joined(stock.roughly(), span, [cutting_solids[i] for i in chosen])
+        return _joined(stock.roughly(), span, [_cutting_solid(tools[i]) for i in chosen])
 
     return stock.kept.of(key, counted)
 

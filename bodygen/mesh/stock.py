@@ -14,7 +14,7 @@ from bodygen.form.cuts import Revolved, Tool
 from bodygen.form.integrals import Array
 from bodygen.form.spline import distinct
 from bodygen.kept import Kept
-from bodygen.mesh.cut import to_manifold
+from bodygen.mesh.cut import to_manifold, tool_mesh
 from bodygen.mesh.skin import Mesh, Rings
 
 PARTS = 24
@@ -55,6 +55,15 @@ class BaseMesh:
             The mesh is not closed.
         """
         return self.kept.of("whole", lambda: to_manifold(self.mesh))
+
+    @property
+    def extents(self) -> tuple[Array, Array]:
+        """Least and greatest x, y, z, (3,) each [mm].
+
+        Elementary.
+        """
+        points = self.mesh.vertices
+        return self.kept.of("extents", lambda: (points.min(axis=0), points.max(axis=0)))
 
     def rows(self, span: Span) -> tuple[int, int] | None:
         """The first and the last ring [-] of the part around a span of x [mm]; None where that is all of the body.
@@ -105,14 +114,22 @@ def _of_rings(rings: Rings) -> BaseMesh:
     return BaseMesh(rings.mesh(), rings)
 
 
-def span_of(tool: Tool, cutting_solid: manifold3d.Manifold, low: Array, high: Array) -> Span:
-    """Between which x a cut may meet the body, whose extents are ``low`` and ``high`` (3,) [mm].
+def box_of(tool: Tool) -> Box:
+    """The extents of a tool's mesh [mm].
+
+    Elementary.
+    """
+    vertices = tool_mesh(tool).vertices
+    return [*vertices.min(axis=0).tolist(), *vertices.max(axis=0).tolist()]
+
+
+def span_of(tool: Tool, box: Box, low: Array, high: Array) -> Span:
+    """Between which x a cut of these extents may meet the body, whose own are ``low`` and ``high`` (3,) [mm].
 
     A drill that leans reaches far beyond the body on its way in: that part of its path is left out.
 
     Elementary: the axis clipped to the body's extents.
     """
-    box = cutting_solid.bounding_box()
     if not isinstance(tool, Revolved):
         return box[0], box[3]
     axis, origin = np.array(tool.axis), np.array(tool.origin)

@@ -57,7 +57,7 @@ def test_rooms_and_parts_are_those_of_the_whole_body(tmp_path):
         separate = separate_parts(cut_with(whole.body, whole.cutting_solids))
         for rough in (None, base_body.stock.rough):
             stock = BaseMesh(base_body.mesh, base_body.stock.rings, rough=rough)
-            assert parts_left(stock, tools, near.cutting_solids, all_out) == separate, recipe.name
+            assert parts_left(stock, tools, all_out) == separate, recipe.name
         tried += len(tools)
     assert tried > 60
 
@@ -68,10 +68,9 @@ def test_a_slot_sawn_right_across_parts_the_body_seen_from_a_part_of_it():
     tools = tools_of(recipe, base_body.caster)
     slot = next(t for t in tools if t.kind == "slot")
     deep = replace(slot, polygon=tuple((a + (a > 0) * 200, b) for a, b in slot.polygon), half=100.0)
-    pieces = cut_in_turn(base_body.stock, [deep])
-    assert parts_left(base_body.stock, [deep], pieces.cutting_solids, []) == 2
+    assert parts_left(base_body.stock, [deep], []) == 2
     whole = BaseMesh(base_body.mesh)
-    assert parts_left(whole, [deep], pieces.cutting_solids, []) == 2
+    assert parts_left(whole, [deep], []) == 2
 
 
 def test_a_part_of_the_body_has_its_own_share_of_the_volume():
