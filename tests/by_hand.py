@@ -58,6 +58,7 @@ def _complex(pair):
 
 def settled(d, speed, start):
     """Pitch [rad] and pull [N] that it comes to from ``start``; None where it comes to none from -80 to 60 deg."""
+    start = min(max(start, radians(-80)), radians(60))
     step = radians(0.5) if moment(d, speed, start) >= 0 else -radians(0.5)
     theta = start
     while radians(-80) <= theta + step <= radians(60):

@@ -75,7 +75,8 @@ def running(inputs: DiveInputs, speed_m_s: float, start_pitch: float) -> Running
     speed_m_s : float
         Through the water, > 0 [m/s].
     start_pitch : float
-        How it lies when the pull begins: its float pitch, of a bait that suspends its pitch wholly under [rad].
+        How it lies when the pull begins: its float pitch, of a bait that suspends its pitch wholly under [rad]; steeper
+        than the scan it begins at its end.
 
     Returns
     -------
@@ -94,8 +95,9 @@ def running(inputs: DiveInputs, speed_m_s: float, start_pitch: float) -> Running
     falls = np.nonzero((values[:-1] >= 0) & (values[1:] < 0))[0]
     stable = [root_between(moment, float(pitches[i]), float(pitches[i + 1])) for i in falls]
     # the way up from a moment >= 0 first meets a sign that falls, and so does the way down from one < 0: a stable root
-    up = moment(start_pitch) >= 0
-    ahead = [pitch for pitch in stable if pitch == start_pitch or (pitch > start_pitch) == up]
+    start = min(max(start_pitch, float(pitches[0])), float(pitches[-1]))
+    up = moment(start) >= 0
+    ahead = [pitch for pitch in stable if pitch == start or (pitch > start) == up]
     if not ahead:
         return None
     reached = min(ahead) if up else max(ahead)
