@@ -1,13 +1,15 @@
 """All that is known of a recipe before any wood is cut: pipeline.assess fills it in, reports and files read it."""
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.sureness.spread import Spread
+from bodygen.dive.asked import conditions_asked
 from bodygen.dive.bait import inputs_of
-from bodygen.dive.estimate import Runs, runs
+from bodygen.dive.estimate import Estimate, Runs, estimated, runs
 from bodygen.dive.inputs import DiveInputs
 from bodygen.findings import Finding
 from bodygen.flotation.equilibrium import Flotation
@@ -26,6 +28,10 @@ from bodygen.shop.lip.plate import LipPlate
 from bodygen.weights.calibrate import Weighed
 from bodygen.weights.item import Total
 from bodygen.weights.measured import Measured, Plate
+
+if TYPE_CHECKING:
+    from bodygen.dive.spread import DiveReading
+    from bodygen.log.record import Build
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,6 +98,8 @@ class Assessment:
         Every doubt, the most serious first. ``failed``: one of them is an error.
     spread : Spread or None
         How sure mass and flotation are.
+    dive : Estimate or None
+        How deep it runs, where the recipe says on which line and how fast.
     told : tuple
         What it knows besides the recipe: readings off the scale, builds of the bench log, the board.
     draw : callable or None
@@ -108,6 +116,7 @@ class Assessment:
     hangs: tuple[Hang, ...]
     findings: tuple[Finding, ...]
     spread: Spread | None = None
+    dive: Estimate | None = None
     told: tuple[object, ...] = ()
     draw: Callable[["Assessment"], str] | None = None
 
@@ -166,3 +175,17 @@ def dive_inputs(assessment: Assessment) -> tuple[DiveInputs | None, tuple[Findin
 def runs_of(assessment: Assessment, speed_m_s: float | None) -> Runs:
     """How a bait runs at a speed: its own figures on its attitude, and what forbids or doubts a depth."""
     return runs(assessment.recipe, *dive_inputs(assessment), assessment.flotation, speed_m_s)
+
+
+def dive_of(assessment: Assessment, history: "Sequence[Build]" = ()) -> Estimate | None:
+    """How deep it runs, with what the log's dives taught; None where the recipe leaves open which line, or how fast."""
+    asked = conditions_asked(assessment.recipe)
+    if asked.conditions is None:
+        return None
+    return estimated(runs_of(assessment, asked.speed_m_s), asked, _dives(history) if history else ())
+
+
+def _dives(history: "Sequence[Build]") -> "Sequence[DiveReading]":
+    from bodygen.dive.readings import dive_readings  # noqa: PLC0415  without a history no log is needed
+
+    return dive_readings(history)[0]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bodygen.assessment import Assessment, Shaped, answer_of, runs_of
+from bodygen.assessment import Assessment, Shaped, answer_of, dive_of, runs_of
 from bodygen.ballast.goal import bait_checks
 from bodygen.ballast.sureness.spread import spread_of
 from bodygen.errors import DesignError, InputError, Mistake
@@ -122,9 +122,11 @@ def assess(
         spread = spread_of(answer)
     except DesignError as error:
         raise _located(error, recipe) from error
-    findings = by_severity([*a.findings, *_crossing(a.shaped.base_body), *bait_checks(answer, spread)])
+    dive = dive_of(a, history)
+    doubts = (*dive.runs.refusals, *dive.runs.doubts) if dive else ()
+    findings = by_severity([*a.findings, *_crossing(a.shaped.base_body), *bait_checks(answer, spread), *doubts])
     told = (tuple(readings), tuple(history), board) if readings or history else ()
-    return replace(a, spread=spread, findings=findings, told=told, draw=_drawn)
+    return replace(a, spread=spread, dive=dive, findings=findings, told=told, draw=_drawn)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

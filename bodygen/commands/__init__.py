@@ -35,6 +35,7 @@ def new(options: Namespace) -> int:
 
 def check(options: Namespace) -> int:
     """Print every doubt about a recipe."""
+    from bodygen.report.dive import dive_block, dive_text
     from bodygen.report.properties import as_json
     from bodygen.report.summary import findings_text
 
@@ -43,11 +44,15 @@ def check(options: Namespace) -> int:
         document = {
             "name": assessment.recipe.name,
             "findings": [f.document(assessment.recipe.units) for f in assessment.findings],
+            **({"dive": dive_block(assessment.dive)} if assessment.dive else {}),
         }
         show_json(as_json(document))
     else:
         lines = findings_text(assessment.findings, assessment.recipe.units, colour=wants_colour())
-        show("\n".join([f"{visible(str(options.recipe))}: reads well", *(lines or ["nothing to doubt"])]))
+        lines = [f"{visible(str(options.recipe))}: reads well", *(lines or ["nothing to doubt"])]
+        if dives := dive_text(assessment, brief=True):
+            lines += ["How deep it runs", *dives]
+        show("\n".join(lines))
     return DESIGN if assessment.failed else DONE
 
 

@@ -49,8 +49,8 @@ def doubts(inputs: DiveInputs, speed_m_s: float, start_pitch: float, found: Runn
     limits = load("dive")["doubted"]
     out = tuple(_outside("dive-lip-shape", "lip.width", "", inputs.lip_aspect, limits["aspect"], _FITTED))
     turns = turns_per_mm(inputs, speed_m_s, start_pitch, found)
-    if found.other_pitches or turns is None or turns > limits["turns_deg_per_mm"]:
-        out = (*out, _touchy(found, turns, limits["turns_deg_per_mm"]))
+    if found.other_pitches or turns is None or turns > limits["turns_per_mm_deg"]:
+        out = (*out, _touchy(found, turns, limits["turns_per_mm_deg"]))
     return out
 
 

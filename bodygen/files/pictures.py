@@ -1,10 +1,6 @@
 """The pictures: three views with dimensions, and how the bait floats."""
 
-from math import radians
-
-from bodygen.assessment import Assessment, dive_inputs
-from bodygen.dive.attitude import running
-from bodygen.dive.checks import refusals
+from bodygen.assessment import Assessment, runs_of
 from bodygen.export.png import page_png
 from bodygen.export.svg import page_svg
 from bodygen.files.outcome import Outcome
@@ -72,15 +68,11 @@ def _reserve(a: Assessment) -> list[tuple[str, str, PaperPage]]:
 def _running(a: Assessment) -> list[tuple[str, str, PaperPage]]:
     """The forces on the bait as it runs; nothing where nobody says how fast, or where the estimate has no ground."""
     speed = a.recipe.retrieve.speed_m_s if a.recipe.retrieve else None
-    inputs = dive_inputs(a)[0] if speed is not None else None
-    if speed is None or inputs is None:
+    runs = a.dive.runs if a.dive else runs_of(a, speed)
+    if speed is None or runs.inputs is None or runs.running is None or runs.refusals:
         return []
-    found = running(inputs, speed, radians(a.flotation.attitude.pitch_deg))
-    if found is None or refusals(inputs, speed, a.flotation, found):
-        return []
-    return [
-        ("running", "the forces on it as it is drawn, and how they balance", running_sheet(a, inputs, speed, found))
-    ]
+    purpose = "the forces on it as it is drawn, and how they balance"
+    return [("running", purpose, running_sheet(a, runs.inputs, speed, runs.running))]
 
 
 def _drawing(a: Assessment, draft: Draft) -> None:

@@ -5,10 +5,14 @@ from math import degrees, exp, inf
 from textwrap import wrap
 from typing import Any
 
+from bodygen.assessment import Assessment
+from bodygen.dive.checks import heel
 from bodygen.dive.estimate import Estimate, given
 from bodygen.dive.spread import Conditions, floor, foretold
 from bodygen.dive.what_if.effects import DiveEffect
+from bodygen.recipe.model import Recipe
 from bodygen.tables import load
+from bodygen.units import length_text
 
 FT_PER_M = 1000.0 / 304.8
 WIDTH = 100
@@ -28,6 +32,8 @@ def dive_block(e: Estimate) -> dict[str, Any]:
             "line_angle_deg": degrees(running.line_angle),
             "others_pitch_deg": [degrees(pitch) for pitch in running.other_pitches],
         }
+    if e.depth is not None and (off := lip_off(e)) is not None:
+        block["lip_off"] = off
     if e.asked.conditions is not None:
         block["conditions"] = asdict(e.asked.conditions) | {"tip_assumed": e.asked.tip_assumed}
     if e.runs.inputs is not None:
@@ -43,6 +49,15 @@ def dive_block(e: Estimate) -> dict[str, Any]:
         block["classes"] = [class_text(*one) for one in e.classes]
         block["share_of_time_deep"] = e.time_deep
     return block | {"is_not": is_not()}
+
+
+def lip_off(e: Estimate) -> dict[str, float | None] | None:
+    """How true the lip must be: what one that is so far off the middle heels the bait [deg]; None: turned over."""
+    if e.runs.inputs is None or e.runs.running is None:
+        return None
+    heeled = heel(e.runs.inputs, e.runs.running)
+    off = float(load("dive")["doubted"]["lip_off_mm"])
+    return {"off_mm": off, "heels_deg": None if heeled is None else degrees(heeled)}
 
 
 def is_not() -> str:
@@ -83,7 +98,38 @@ def estimate_text(e: Estimate, units: str, water_g_cm3: float) -> list[str]:
         *_conditions(e, units, water_g_cm3),
         *_runs(e),
         *_time(e),
+        *_true(e, units),
     ]
+
+
+def _true(e: Estimate, units: str) -> list[str]:
+    """How true the lip must be, in words."""
+    off = lip_off(e)
+    if off is None or off["off_mm"] is None:
+        return []
+    heels = "turns it over" if off["heels_deg"] is None else f"heels it by about {off['heels_deg']:.0f} deg"
+    return [f"  a lip {length_text(off['off_mm'], units)} off the middle {heels} at that speed"]
+
+
+def dive_text(a: Assessment, *, brief: bool = False) -> list[str]:
+    """How deep it runs, as weigh and the build sheet say it, or the range alone; or which keys to add; lines."""
+    if a.dive is not None:
+        text = estimate_text(a.dive, a.recipe.units, a.flotation.water_g_cm3)
+        text = text[:1] if brief and a.dive.depth is not None else text
+        return [*text, *wrap(is_not(), WIDTH, initial_indent="  ", subsequent_indent="  ")]
+    return [f"  {line}" for line in keys_to_add(a.recipe)]
+
+
+def keys_to_add(recipe: Recipe) -> list[str]:
+    """One line with the keys without which no depth is told of a bait with a lip."""
+    line, retrieve = recipe.line, recipe.retrieve
+    keys = {
+        "line.diameter": line.diameter if line else None,
+        "line.length_m": line.length_m if line else None,
+        "retrieve.speed_m_s": retrieve.speed_m_s if retrieve else None,
+    }
+    missing = [key for key, value in keys.items() if value is None]
+    return [f"add {', '.join(missing)} to the recipe to be told a depth"] if missing and recipe.lip else []
 
 
 def _time(e: Estimate) -> list[str]:

@@ -5,6 +5,7 @@ from textwrap import wrap
 from bodygen.assessment import Assessment, answer_of
 from bodygen.findings import Finding
 from bodygen.report.blocks import goal_text, spread_text
+from bodygen.report.dive import dive_text
 from bodygen.tables import load
 from bodygen.units import length_text, mass_text, temperature_text
 
@@ -37,6 +38,8 @@ def as_text(assessment: Assessment, *, colour: bool = False) -> str:
     ]
     lines += ["", _head("In the water", colour=colour), *_floating(a)]
     lines += [*(spread_text(a.spread) if a.spread else []), *goal_text(answer_of(a)), ""]
+    if dives := dive_text(a):
+        lines += [_head("How deep it runs", colour=colour), *dives, ""]
     lines += findings_text(a.findings, units, colour=colour) or ["nothing to doubt"]
     return "\n".join(lines) + "\n"
 

@@ -239,7 +239,8 @@ def test_the_keys_that_the_guide_promises_are_those_of_the_documents():
     found: dict[str, dict[str, None]] = {}
     lines = 'back = "reed", belly = "reed", plan = "reed", squareness = 8'
     log = f"shape = {{ length = 60, depth = 16, thickness = 16, {lines} }}"
-    rolls = bodygen.parse_recipe(f"format = 1\n{log}\nwood = {{ density_g_cm3 = 0.3 }}\n")
+    fished = "line = { diameter = 0.3, length_m = 20 }\nretrieve = { speed_m_s = 1 }"  # and no lip: its dive is refused
+    rolls = bodygen.parse_recipe(f"format = 1\n{log}\nwood = {{ density_g_cm3 = 0.3 }}\n{fished}\n")
     for recipe in (rolls, *map(bodygen.read_recipe, DEMOS)):
         assessment = bodygen.assess(recipe)
         document = json.loads(as_json(bodygen.properties(assessment, assessment.measured.wood_left.volume)))
