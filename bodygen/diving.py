@@ -38,6 +38,13 @@ class Dive:
     unheard: int = 0
     aimed: Aimed | None = None
 
+    def __repr__(self) -> str:
+        """One line: the range, never a figure alone, or why there is none."""
+        depth = self.estimate.depth
+        if depth is None:
+            return f"<Dive of {self.recipe.name!r}: no depth is told: {self.estimate.refused}>"
+        return f"<Dive of {self.recipe.name!r}: {depth.low:.1f} to {depth.high:.1f} m, likely {depth.likely:.1f} m>"
+
     @property
     def findings(self) -> tuple[Finding, ...]:
         """Why no depth is told, or what to doubt of it."""

@@ -209,3 +209,19 @@ def test_depths_that_it_has_already_need_no_change(perch):
 
 def test_nothing_is_asked_of_a_recipe_whose_line_is_unknown(roach):
     assert conditions_asked(roach.recipe) == DiveAsked(None, None, ("how much line is out", "which line", "how fast"))
+
+
+def test_an_answer_prints_as_its_range_or_its_reason(perch, roach):
+    assert repr(bodygen.estimate_dive(perch, OPTIONS, "tow")).count(" to ") == 1
+    assert "no depth is told" in repr(bodygen.estimate_dive(roach))
+
+
+def test_a_lip_too_small_for_a_depth_is_aimed_at_a_larger_one(roach):
+    """Of the lip as it is no depth is told; of those that are tried it is."""
+    lip = roach.recipe.lip
+    hole = replace(lip.tie_hole, distance=3.0)
+    small = bodygen.assess(replace(roach.recipe, lip=replace(lip, length=6.0, width=6.0, tie_hole=hole)))
+    found = bodygen.estimate_dive(small, OPTIONS, "tow", wanted=("0.3", "0.6"))
+    assert found.estimate.depth is None
+    assert found.aimed.offers[0].met
+    assert not found.effects

@@ -18,7 +18,7 @@ from bodygen.dive.line.retrieve import bound, depth_of, line_drag, out_of_range,
 from bodygen.tables import load
 
 ROW = load("fishing")["retrieve"]
-POINTS = 60 if os.environ.get("BODYGEN_MORE") else 8
+POINTS = 60 if os.environ.get("BODYGEN_MORE") else 5
 K, DRAG, TIP = st.floats(*ROW["k_range"]), st.floats(*ROW["drag_range"]), st.floats(*ROW["tip_over_cast_range"])
 
 

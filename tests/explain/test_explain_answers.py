@@ -172,3 +172,9 @@ def test_every_table_of_the_recipe_is_explained_by_its_keys():
     for name, key in RECIPE.items():
         if key.table:
             assert answers(name)[0].document["keys"] == list(key.table)
+
+
+@pytest.mark.parametrize("word", tables.load("fishing")["word"])
+def test_a_word_of_the_dives_answer_is_explained(word):
+    assert word in words()
+    assert tables.load("fishing")["word"][word]["what"] in {answer.about for answer in answers(word)}
