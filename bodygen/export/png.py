@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bodygen.plane.page import PENS, Label, PaperPage, Stroke
+from bodygen.plane.page import PENS, Label, PaperPage, Pen, Stroke
 
 if TYPE_CHECKING:
+    from matplotlib.backend_bases import GraphicsContextBase
     from matplotlib.backends.backend_agg import RendererAgg
     from matplotlib.path import Path
     from matplotlib.transforms import Affine2D
@@ -46,9 +47,12 @@ def page_png(page: PaperPage, dots_to_an_inch: float = 200.0) -> bytes:
     paper = renderer.new_gc()
     paper.set_linewidth(0.0)
     renderer.draw_path(paper, Path.unit_rectangle(), Affine2D().scale(*size), (1.0, 1.0, 1.0))  # type: ignore[no-untyped-call]  # as above
+    pens: dict[tuple[Pen, str], GraphicsContextBase] = {}
     for mark in page.marks:
         if isinstance(mark, Stroke):
-            _draw_stroke(renderer, mark, onto)
+            look = mark.pen, mark.colour
+            pens[look] = pens.get(look) or _context(renderer, *look)
+            _draw_stroke(renderer, pens[look], mark, onto)
         else:
             _draw_label(renderer, mark, onto)
     rows: NDArray[np.uint8] = np.asarray(renderer.buffer_rgba())  # type: ignore[no-untyped-call]  # as above
@@ -63,19 +67,24 @@ def _has_colours(page: PaperPage) -> bool:
     return any(isinstance(mark, Stroke) and {mark.colour, mark.fill} - _GREY for mark in page.marks)
 
 
-def _draw_stroke(renderer: "RendererAgg", mark: Stroke, onto: "Affine2D") -> None:
-    from matplotlib.colors import to_rgb
-    from matplotlib.path import Path
-
+def _context(renderer: "RendererAgg", pen: Pen, colour: str) -> "GraphicsContextBase":
+    """What the renderer is told of a pen: a router's picture draws thousands of lines with one."""
     context = renderer.new_gc()
-    width, dashes = PENS[mark.pen]
+    width, dashes = PENS[pen]
     context.set_linewidth(width * _POINTS)
-    context.set_foreground(mark.colour)
+    context.set_foreground(colour)
     context.set_joinstyle("round")
     context.set_capstyle("butt" if dashes else "round")
     context.set_snap(False)
     if dashes:
         context.set_dashes(0.0, [dash * _POINTS for dash in dashes])
+    return context
+
+
+def _draw_stroke(renderer: "RendererAgg", context: "GraphicsContextBase", mark: Stroke, onto: "Affine2D") -> None:
+    from matplotlib.colors import to_rgb
+    from matplotlib.path import Path
+
     points = [*mark.points, mark.points[0]] if mark.closed else mark.points
     path = Path(points, closed=mark.closed)
     renderer.draw_path(context, path, onto, None if mark.fill == "none" else to_rgb(mark.fill))  # type: ignore[no-untyped-call]  # as above

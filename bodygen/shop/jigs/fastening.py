@@ -101,9 +101,8 @@ def fastened(
     x0, y0, bottom, x1, y1, top = stand.bounding_box()
 
     def fits(tools: list[tuple[float, float, float, float, float]]) -> bool:
-        grown = [upright(x, y, low, high, r + size.least_wall) for x, y, low, high, r in tools]
-        together = manifold3d.Manifold.batch_boolean(grown, manifold3d.OpType.Add)
-        return stays_in(together ^ stand, solid) or all(stays_in(tool ^ stand, solid) for tool in grown)
+        grown = (upright(x, y, low, high, r + size.least_wall) ^ stand for x, y, low, high, r in tools)
+        return all(stays_in(tool, solid) for tool in grown)
 
     pairs = _dowel_pairs((x0, x1, y0, y1), rail_at, size)
     deep = bottom + min(dowel.depth, size.floor - size.least_cover) + dowel.clearance
