@@ -22,8 +22,8 @@ from bodygen.scan.nearest import signed_distances
 from bodygen.tables import load
 from bodygen.units import INCH
 
-COUNTS = (6, 8, 10, 13, 17, 22, 28, 36, 48)
-"""How many points a line may have, the least first."""
+COUNTS, MORE = (6, 8, 10, 13, 17, 22, 28, 36, 48), (64, 80)
+"""How many points a line may have, the least first; ``MORE`` where only lines can say the flanks' flats."""
 FEW = 16
 PER_LINE = 6
 FINEST_MM = 0.02
@@ -63,7 +63,8 @@ def said(offsets: Offsets, ruler: Units, noise: float, stations_file: str) -> Sa
     surface = surface_through(offsets)
     places, volume = _places(surface), body_volume(surface).volume
     nearest: Said | None = None
-    for toml in (_lines(offsets, ruler, count) for count in COUNTS if _has_axis(offsets, GREATEST * within)):
+    counts = COUNTS if offsets.flat is None else COUNTS + MORE
+    for toml in (_lines(offsets, ruler, count) for count in counts if _has_axis(offsets, GREATEST * within)):
         found = _tried(toml, ruler, places)
         if found is None:
             continue

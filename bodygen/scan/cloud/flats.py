@@ -30,7 +30,8 @@ def flattened(fitted: SkinFit) -> SkinFit | None:
     starts = [replace(fitted.sizes, lines=lines, flat=flat) for flat in ((0.4, 0.3 * depth), (None, 0.3 * depth))]
     ways = [fit_surface(fitted.points, np.ones(len(fitted.points)), start, (2 * reach, reach)) for start in starts]
     noise = min(way.noise for way in (fitted, *ways))  # the nearest fit's: by a rough one's, what is not near is near
-    best = min(ways, key=lambda way: misfit_of(way.off, noise))
+    # of two the one that most points lie near: an end that is not right yet may be far off in both
+    best = min(ways, key=lambda way: float((way.off**2 / (way.off**2 + (3 * noise) ** 2)).mean()))
     return best if misfit_of(best.off, noise) < BETTER * misfit_of(fitted.off, noise) else None
 
 
