@@ -136,8 +136,8 @@ class Nearness:
     turn: np.ndarray
 
 
-def nearness(true: Mesh, posed: Posed, found: Scanned, body: Body) -> Nearness:
-    """Hold a body in the found axes against the true mesh."""
+def nearness(true: Mesh, posed: Posed, found: Scanned, body: Body, volume: float | None = None) -> Nearness:
+    """Hold a body in the found axes against the true mesh, and its volume [mm^3] where the mesh is only near it."""
     at = (true.vertices @ posed.turn.T + posed.move) @ found.turn.T + found.move
     off = np.abs(signed_distances(body, at))
     corner = true.vertices[true.faces]
@@ -145,7 +145,7 @@ def nearness(true: Mesh, posed: Posed, found: Scanned, body: Body) -> Nearness:
     weight = sum(np.bincount(true.faces[:, k], area, len(off)) for k in range(3))
     order = np.argsort(off)
     p95 = off[order][np.searchsorted(np.cumsum(weight[order]), 0.95 * weight.sum())]
-    return Nearness(float(p95), body_volume(body).volume / enclosed(true) - 1, found.turn @ posed.turn)
+    return Nearness(float(p95), body_volume(body).volume / (volume or enclosed(true)) - 1, found.turn @ posed.turn)
 
 
 def with_hardware(mesh: Mesh, length: float, depth: float) -> Mesh:

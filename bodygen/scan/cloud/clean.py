@@ -24,6 +24,10 @@ SMALL_SHELL = 0.25
 """Share of the largest shell's area below which a shell is something loose."""
 PLATE = 0.6
 """Share of a shell's area in one plane and its opposite, from which on it is a plate."""
+SLICE, FEWEST = 0.015, 6
+"""A slice of an end, as a share of the length; points that tell its size."""
+ENDS = 0.55, 1.05
+"""How large a slice of a thin end is at least and at most, to the one before it."""
 FLAT = 0.02
 """Share of its length that a body is thick at least; a plane is not."""
 
@@ -149,6 +153,36 @@ def core_of(cloud: Cloud, thin: Mask) -> Mask:
     core = np.zeros(len(thin), dtype=bool)
     core[thick[number == np.argmax(area)]] = True
     return core
+
+
+def with_thin_ends(cloud: Cloud, core: Mask) -> Mask:
+    """The core (k,), and the thin ends of the body that go on from it: slice by slice a little smaller, never larger.
+
+    Hooks, wire and lips begin much smaller than the body ends, or grow out of it.
+    """
+    at = cloud.points - cloud.points[core].mean(axis=0)
+    along = np.linalg.eigh(at[core].T * cloud.areas[core] @ at[core])[1][:, ::-1]
+    at = at @ along
+    step = SLICE * float(np.ptp(at[core, 0]))
+    whole = core.copy()
+    for way in (1.0, -1.0):
+        x = way * at[:, 0]
+        begin = float(np.quantile(x[core], 0.97))
+        before: Array | None = None
+        while True:
+            here = (x >= begin) & (x < begin + step)
+            if here.sum() < FEWEST:
+                break
+            thick = here & core
+            if thick.sum() > AMONG * here.sum():
+                size = np.ptp(at[thick, 1:], axis=0)
+            else:
+                size = np.ptp(at[here, 1:], axis=0)
+                if before is None or not ((size < ENDS[1] * before) & (size > ENDS[0] * before)).all():
+                    break
+                whole |= here
+            before, begin = size, begin + step
+    return whole
 
 
 def clusters(points: Array, reach: float) -> NDArray[np.int64]:

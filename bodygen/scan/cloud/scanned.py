@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.form.fairing.offsets import surface_through
-from bodygen.scan.cloud.clean import core_of, thin_points
+from bodygen.scan.cloud.clean import core_of, thin_points, with_thin_ends
 from bodygen.scan.cloud.feet import feet_of
 from bodygen.scan.cloud.fit import SkinFit, fit_surface
 from bodygen.scan.cloud.flanks import Hole, Uneven, holes_of, uneven_of
@@ -70,7 +70,7 @@ def scanned(cloud: Cloud, own: Mask, told: Callable[[Array], tuple[bool | None, 
     be turned round (None: says nothing).
     """
     mine = cloud.taken(own)
-    core = mine.taken(core_of(mine, thin_points(mine)))
+    core = mine.taken(with_thin_ends(mine, core_of(mine, thin_points(mine))))
     coarse, turn, move, upright = _first_fit(core)
     turn, move, fitted, taken = _grown(cloud, own, turn, move, coarse.sizes)
     body = fitted.body
