@@ -192,6 +192,7 @@ def _ties(recipe: Recipe, tools: Sequence[Tool], slot: Prism) -> list[tuple[str,
         if isinstance(tool, Revolved) and tool.kind == "tie" and not tool.mirrored:
             place = np.array(tool.origin) - eye_stands_out(tool.name, recipe) * np.array(tool.axis)
             found.append((f"bore[{tool.bore + 1}]", _in_plane(place)))
+    found.sort(key=lambda tie: tie[1])  # the foremost, whatever the order in the recipe
     if recipe.lip is not None and recipe.lip.tie_hole is not None:
         along, down = bent(recipe.lip.bend, recipe.lip.tie_hole.distance)
         (x, _, z), (c, _, s) = slot.origin, slot.along
@@ -227,7 +228,7 @@ def _hooks(recipe: Recipe, items: Sequence[Item]) -> tuple[tuple[float, float, f
         steel = item.displaces if size is None else fitting.quantity * size["displaced_cm3"] * MM3_PER_CM3
         x, z = _in_plane(item.at)
         hooks.append((x, z, row["cylinder"] * MEAN_SINE_CUBED * steel / (pi / 4 * wire)))  # d l, of d^2 l pi / 4
-    return tuple(hooks)
+    return tuple(sorted(hooks))
 
 
 def _in_plane(place: Array) -> Place:

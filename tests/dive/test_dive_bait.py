@@ -197,3 +197,15 @@ def test_of_two_ties_the_bore_is_taken_and_the_other_told(demos):
     inputs, (told,) = dive_inputs(two)
     assert told.code == "dive-two-ties"
     assert inputs.tie_mm == pytest.approx((-3.175, 0.0))
+
+
+def test_the_order_of_ties_and_hooks_in_the_recipe_changes_nothing(demos):
+    a = demos["tarn-perch-70"]
+    tie = next(bore for bore in a.recipe.bores if bore.kind == "tie")
+    chin = replace(tie, name="chin tie", entry="belly", x=5.0)
+    two = replace(a.recipe, bores=(*a.recipe.bores, chin))
+    other = replace(a.recipe, bores=(chin, *a.recipe.bores), fittings=a.recipe.fittings[::-1])
+    one, turned = (dive_inputs(assess(recipe)) for recipe in (two, other))
+    assert one[0].tie_mm == turned[0].tie_mm == pytest.approx((-3.175, 0.0))
+    assert one[0].hooks_x_z_cda_mm_mm_mm2 == turned[0].hooks_x_z_cda_mm_mm_mm2
+    assert [f.code for f in one[1]] == [f.code for f in turned[1]] == ["dive-two-ties"]
