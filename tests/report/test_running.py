@@ -10,6 +10,7 @@ from bodygen.dive.attitude import acting, running
 from bodygen.pipeline import assess
 from bodygen.plane.page import Label, Stroke, bounds
 from bodygen.recipe.read import read_recipe
+from bodygen.report.dive import is_not
 from bodygen.report.pictures.drawn.running import running_sheet
 
 PARAMS = Path(__file__).parents[2] / "params"
@@ -83,3 +84,8 @@ def test_all_of_it_lies_on_the_page(drawn):
     x0, y0, x1, y1 = bounds(page.marks)
     assert min(x0, y0) >= 0
     assert (x1, y1) <= (page.width, page.height)
+
+
+def test_the_page_says_what_the_estimate_is_not(drawn):
+    _, _, page = drawn
+    assert is_not() in " ".join(m.text for m in page.marks if isinstance(m, Label))

@@ -12,11 +12,12 @@ from bodygen.assessment import Assessment
 from bodygen.dive.attitude import Act, Running, acting, couple, turns
 from bodygen.dive.inputs import DiveInputs
 from bodygen.form.facing import Projection
-from bodygen.plane.page import Array, Label, Mark, PaperPage, bounds, moved, stroke, text_width
+from bodygen.plane.page import Array, Label, Mark, PaperPage, bounds, moved, stroke, text_width, wrapped
 from bodygen.plane.shapes import Point
+from bodygen.report.dive import is_not
 from bodygen.report.pictures import dimension
 from bodygen.report.pictures.afloat import PAGE, SCALES
-from bodygen.report.pictures.chart import HEADING, MARGIN, panel, round_steps
+from bodygen.report.pictures.chart import HEADING, MARGIN, SMALL, panel, round_steps
 from bodygen.report.pictures.floating_view import FloatingView, floating_view_of, look_from
 
 LONGEST = 42.0
@@ -77,16 +78,24 @@ def _page(drawn: Drawn, scale: float, ratio: str) -> list[Mark] | None:
     v, t = bounds(view), bounds(table)
     foot = PAGE[1] - MARGIN - dimension.FIGURE
     corner = PAGE[0] - MARGIN - t[2], foot - t[3]
-    room = corner[1] - 4.0 - HEADING
+    said = _is_not()
+    top = bounds(said)[3] + 2.0
+    room = corner[1] - 4.0 - top
     if v[3] - v[1] > room or v[2] - v[0] > PAGE[0] - 2 * MARGIN:
         return None
     bar = dimension.scale_bar((MARGIN + 2.0, foot - 4.0), scale, ratio)
     if bounds(bar)[2] > corner[0] - 4.0:
         return None
     dx = (PAGE[0] - (v[2] - v[0])) / 2 - v[0]
-    dy = HEADING + (room - (v[3] - v[1])) / 2 - v[1]
+    dy = top + (room - (v[3] - v[1])) / 2 - v[1]
     key = _force_bar(drawn, (MARGIN + 2.0, foot - 16.0))
-    return [*moved(view, dx, dy), *moved(table, *corner), *bar, *key]
+    return [*said, *moved(view, dx, dy), *moved(table, *corner), *bar, *key]
+
+
+def _is_not() -> list[Mark]:
+    """What the estimate is not, below the heading."""
+    lines = wrapped(is_not(), PAGE[0] - 2 * MARGIN, SMALL)
+    return [Label(line, (MARGIN, HEADING + 1.0 + 3.6 * i), SMALL) for i, line in enumerate(lines)]
 
 
 def _side(drawn: Drawn, scale: float) -> list[Mark]:
