@@ -262,7 +262,10 @@ def bezier_points(polygons: Array, per_segment: int | Sequence[int]) -> Array:
     """
     segments = (polygons.shape[-2] - 1) // 3
     counts = [per_segment] * segments if isinstance(per_segment, int) else per_segment
-    parts = [bernstein(np.arange(n) / n) @ polygons[..., 3 * i : 3 * i + 4, :] for i, n in enumerate(counts)]
+    parts = [  # a matrix product is quicker, and moves the last digit of every file
+        np.einsum("pk,...kd->...pd", bernstein(np.arange(n) / n), polygons[..., 3 * i : 3 * i + 4, :])
+        for i, n in enumerate(counts)
+    ]
     return np.concatenate([*parts, polygons[..., -1:, :]], axis=-2)
 
 

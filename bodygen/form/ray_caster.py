@@ -138,7 +138,7 @@ def crossings(body: Body, origins: Array, directions: Array) -> list[Array]:
     """
     facets = _facets(body)
     line, hit, way, place, facing = _on_facets(facets, origins, directions)
-    found = _on_surface(body, facets.side[hit], place, way, (origins[line], directions[line]), facing)
+    found = _on_surface(body, facets.side[hit], place, way, (line, origins[line], directions[line]), facing)
     at_point, point_way = _at_points(body, origins, directions)
     line, found = np.concatenate([line, at_point]), np.concatenate([found, point_way])
     return [once(found[line == k]) for k in range(len(origins))]
@@ -186,13 +186,15 @@ def _squares_off(away: Array, direction: Array) -> Array:
     return np.asarray(np.maximum(np.einsum("...i,...i->...", away, away) - (away @ direction) ** 2, 0.0))
 
 
-def _on_surface(body: Body, side: Array, place: Array, way: Array, line: tuple[Array, Array], facing: Array) -> Array:
+def _on_surface(
+    body: Body, side: Array, place: Array, way: Array, line: tuple[Indices, Array, Array], facing: Array
+) -> Array:
     """The crossings of the surface itself, from those of its facets (n,) [mm], by Newton's method."""
     curved = np.flatnonzero(side)
     if not len(curved):
         return way
     flip = np.stack([np.ones(len(curved)), side[curved], np.ones(len(curved))], axis=1)
-    start, along = line[0][curved] * flip, line[1][curved] * flip
+    number, start, along = line[0][curved], line[1][curved] * flip, line[2][curved] * flip
     u, v, s = place[curved, 0], place[curved, 1], way[curved].copy()
     settled, det = np.zeros(len(curved), dtype=bool), np.zeros(len(curved))
     for _ in range(STEPS):
@@ -203,9 +205,10 @@ def _on_surface(body: Body, side: Array, place: Array, way: Array, line: tuple[A
         settled = np.linalg.norm(off, axis=1) < SETTLED_MM
         if settled.all():
             break
-        # Cramer's rule: a point of the body, where the surface has no tangent plane, must not stop the others; and what
-        # has arrived stays, so that no digit tells which other lines were asked for with it
-        step = 1 / np.where((np.abs(det) > 1e-14) & ~settled, det, np.inf)
+        # Cramer's rule: a point of the body, where the surface has no tangent plane, must not stop the others; and a
+        # line stays where it has arrived, so that no digit tells which others were asked for with it
+        on_its_way = (np.bincount(number, ~settled) > 0)[number]
+        step = 1 / np.where((np.abs(det) > 1e-14) & on_its_way, det, np.inf)
         u = np.clip(u + np.einsum("ij,ij->i", cross(dv, along), off) * step, body.knots[0], body.knots[-1])
         v = np.clip(v + np.einsum("ij,ij->i", cross(along, du), off) * step, 0.0, body.segments)
         s -= np.einsum("ij,ij->i", normal, off) * step
