@@ -66,6 +66,23 @@ class Guessed:
 
 
 @dataclass(frozen=True, slots=True)
+class Unsure:
+    """What the sizes may be off by for one cause, ``what``: ``length`` and ``depth`` [mm]."""
+
+    what: str
+    length: float
+    depth: float
+
+    def document(self) -> dict[str, Any]:
+        """Give the fields that JSON has."""
+        return {"what": self.what, "length_mm": self.length, "depth_mm": self.depth}
+
+    def __str__(self) -> str:
+        """Say it in a few words."""
+        return f"{self.what} {self.length:.2f} and {self.depth:.2f}"
+
+
+@dataclass(frozen=True, slots=True)
 class Fit:
     """How far ``points`` measured places lie from a surface [mm]: root mean square, 95th percentile, the farthest."""
 
@@ -118,6 +135,8 @@ class Traced:
         How exactly they are known [mm]; the recipe's lines may leave the surface by half of it.
     doubtful, guessed, findings
         What does not fair; what nobody measured; what else is to be said, as for any design.
+    unsure : tuple of Unsure
+        What length and depth may be off by, by cause; nothing where the fit itself tells it.
     notes : tuple of str
         Sentences for the record in the recipe: which way the axes lie, what was left out.
     """
@@ -132,3 +151,4 @@ class Traced:
     guessed: tuple[Guessed, ...] = ()
     findings: tuple[Finding, ...] = ()
     notes: tuple[str, ...] = ()
+    unsure: tuple[Unsure, ...] = ()

@@ -78,6 +78,7 @@ class Written:
             "doubtful": [one.document() for one in self.trace.doubtful],
             "guessed": [one.document() for one in self.trace.guessed],
             "findings": [one.document(self.recipe.units) for one in self.trace.findings],
+            "unsure": [one.document() for one in self.trace.unsure],
         }
 
 

@@ -56,7 +56,7 @@ def test_a_point_that_blur_and_graph_cut_took_off_is_found_again(slope, blur, an
     """Within 0.6 px, 0.12 mm, of 4 px that were taken off; what is tried lies 0.25 px apart."""
     rgb, loop = spindle(slope, blur, angle)
     light = linear_light(rgb)
-    found = with_tips(light, blunted(loop, 4.0))
+    found = with_tips(light, blunted(loop, 4.0), blur_of(light, blunted(loop, 4.0)))
     for point in (loop[0], loop[3]):
         assert np.linalg.norm(found - point, axis=1).min() < 0.6
     along = (loop[3] - loop[0]) / 300
@@ -74,7 +74,7 @@ def test_a_wire_at_the_point_leaves_the_end_as_it_was_found():
     rgb, loop = spindle(1.6, 1.0, 0.0)
     rgb[197:204, 345:] = BAIT
     short = blunted(loop, 4.0)
-    found = with_tips(linear_light(rgb), short)
+    found = with_tips(linear_light(rgb), short, 1.1)
     assert found[:, 0].max() == pytest.approx(short[:, 0].max(), abs=0.01)
 
 

@@ -193,3 +193,28 @@ def test_random_pictures_of_demos_keep_the_bounds(number, tmp_path):
     assert abs(length) < 0.5
     assert abs(depth) < 0.5
     assert outline < 0.4
+
+
+def test_how_exact_a_photograph_is_is_one_figure_with_its_parts(good, tmp_path, monkeypatch, capsys):
+    """The true sizes lie within it; squares of the parts add to what the note says."""
+    monkeypatch.chdir(tmp_path)
+    saved(tmp_path, good)
+    words = ["trace", "photo", "side.png", "--page", "a4", "--name", "x", "--bare", "--thickness", "15 mm", "--json"]
+    assert main(words) == 0
+    document = json.loads(capsys.readouterr().out)
+    parts = {one["what"]: (one["length_mm"], one["depth_mm"]) for one in document["unsure"]}
+    assert {"the markers' fit", "the height over the ground", "how the bait leans on its flank"} <= {*parts}
+    assert {"the edge in the picture", "how full the sections are"} <= {*parts}
+    length, depth = np.hypot.reduce(list(parts.values()))
+    assert abs(document["length_mm"] - 70) < length < 1
+    assert abs(document["depth_mm"] - 22) < depth < 1
+    text = (tmp_path / "x.toml").read_text(encoding="utf-8")
+    assert f"The length is known within {length:.2f} mm and the depth within {depth:.2f} mm" in text
+
+
+def test_a_guessed_thickness_counts_in_how_exact_the_sizes_are(good, tmp_path):
+    """The outline's height is half of it: 0.45 to 0.9 of the depth are 5 mm, so a length of 70 mm moves by 0.4."""
+    view = view_of(saved(tmp_path, good), "a4", None)
+    told, guessed = (traced_photos(view, None, thick, nose_right=False)[0].unsure for thick in (15.0, None))
+    by_height = [next(p.length for p in parts if "height" in p.what) for parts in (told, guessed)]
+    assert by_height[1] - by_height[0] == pytest.approx(0.33, abs=0.1)

@@ -77,6 +77,10 @@ class Sightings:
     picture: Array
     size: tuple[int, int]
 
+    def taken(self, which: NDArray[np.bool_]) -> "Sightings":
+        """Some of the corners (n,)."""
+        return Sightings(self.page[which], self.picture[which], self.size)
+
 
 def sightings(photo: Photograph, paper: str) -> Sightings:
     """Find the page's markers in a picture.

@@ -1,7 +1,7 @@
 """The surface from photographs: the side's outline in the mid-plane, the top's point by point, what is guessed said."""
 
 from dataclasses import dataclass, replace
-from math import degrees, radians, sin, tan
+from math import degrees, radians
 from typing import Any
 
 import numpy as np
@@ -11,17 +11,20 @@ from bodygen.findings import Finding
 from bodygen.form.body import Array
 from bodygen.form.fairing.offsets import skin_through
 from bodygen.form.integrals import body_volume
-from bodygen.scan.photo.camera import camera_of, tilt_text
+from bodygen.scan.photo.camera import tilt_text
+from bodygen.scan.photo.exactness import together, unsure_of
 from bodygen.scan.photo.lines import Profile, across, profile_of
 from bodygen.scan.photo.view import PhotoView
 from bodygen.scan.readings.table import Readings
 from bodygen.scan.readings.trace import traced_from
-from bodygen.scan.record import Guessed, Traced
+from bodygen.scan.record import Guessed, Traced, Unsure
 from bodygen.tables import load
 
 NOISE_MM = 0.12
 """How exactly an outline is found [mm]: half a pixel of the flat picture, and the edge's own softness."""
 PLACES = 160
+CALLIPERS_MM = 0.3
+"""How far a thickness by callipers held askew, or by a top view, is off."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,10 +75,19 @@ def traced_photos(
         ]) from None
     guessed = tuple(g for g in trace.guessed if g.what in {"squareness", "widest line"})
     guessed += _plan_guessed(trace, measured, top, thickness, facts)
-    notes, findings = _said(side, top, measured, thickness, nose_right=nose_right)
+    unsure = unsure_of(side, profile, measured.height, measured.half, _thick_off(measured, top, thickness, facts))
+    notes, findings = _said(side, top, measured, thickness, unsure, nose_right=nose_right)
     places = _places(measured, trace)
     made = replace(
-        trace, how="photo", places=places, noise=NOISE_MM, guessed=guessed, notes=notes, findings=findings, doubtful=()
+        trace,
+        how="photo",
+        places=places,
+        noise=NOISE_MM,
+        guessed=guessed,
+        notes=notes,
+        findings=findings,
+        doubtful=(),
+        unsure=unsure,
     )
     return made, measured
 
@@ -205,35 +217,45 @@ def _plan_guessed(
     return tuple(guessed)
 
 
+def _thick_off(measured: Lifted, top: PhotoView | None, thickness: float | None, facts: dict[str, Any]) -> float:
+    """How far the thickness may be off [mm]: as callipers held askew, or by what it was guessed from."""
+    if thickness is not None or top is not None:
+        return CALLIPERS_MM
+    depth = float((measured.side.high - measured.side.low).max())
+    return max(abs(float(share) * depth - 2 * measured.height) for share in facts["thickness_range"])
+
+
 def _said(
-    side: PhotoView, top: PhotoView | None, measured: Lifted, thickness: float | None, *, nose_right: bool
+    side: PhotoView,
+    top: PhotoView | None,
+    measured: Lifted,
+    thickness: float | None,
+    unsure: tuple[Unsure, ...],
+    *,
+    nose_right: bool,
 ) -> tuple[tuple[str, ...], tuple[Finding, ...]]:
     """The record's sentences, and the doubts that a reader must not miss."""
     facts = load("limits")["photo"]
+    off_by = together(unsure)
     profile, height = measured.side, measured.height
     length, depth = profile.length, float((profile.high - profile.low).max())
     notes = [f"The nose is at the {'right' if nose_right else 'left'} of the picture; x runs from nose to tail."]
     findings = []
     towards = np.array([-1.0, 0.0]) if nose_right else np.array([1.0, 0.0])
     if side.camera is not None and side.seen is not None:
-        spread = side.camera.focal_spread
-        off = _by_focal(side, height, towards, spread, length)
-        notes.append(f"{tilt_text(side.camera)} With that the length is known within {off:.2f} mm.")
+        notes.append(tilt_text(side.camera))
         if side.camera.focal_from != "the page":
             where = f"{degrees(side.camera.tilt):.1f} deg"
             remedy = f"the camera leant by {where} only; lean it by 10 to 20 deg"
-            findings.append(Finding("trace-focal-unknown", "note", "photo", remedy, round(off, 3), None, "mm"))
+            findings.append(Finding("trace-focal-unknown", "note", "photo", remedy, round(off_by[0], 3), None, "mm"))
     else:
         notes += _span_notes(side, height, length)
         remedy = "a span alone does not tell how the camera leant; lay the bait on the page"
         value = round(length * (1 - np.cos(radians(10))), 3)
         findings.append(Finding("trace-tilt-unknown", "warning", "photo", remedy, value, None, "mm"))
-    rocks = radians(float(facts["rocks_deg"]))
-    lean = float(np.abs(side.lean(profile.nose[None], height)).max())
-    rocking = depth / 2 * (1 - np.cos(rocks)) + depth / 2 * sin(rocks) * tan(min(lean, 1.0))
-    notes.append(
-        f"If the bait leant by {facts['rocks_deg']:g} deg on its flank, back or belly is off by {rocking:.2f} mm."
-    )
+    parts = "; ".join(str(part) for part in unsure)
+    known = f"The length is known within {off_by[0]:.2f} mm and the depth within {off_by[1]:.2f} mm"
+    notes.append(f"{known}. Of these, in mm: {parts}.")
     if top is None and thickness is None:
         low, high = (float(v) * depth / 2 for v in facts["thickness_range"])
         small, large = (_profile(side, h, towards).length for h in (low, high))
@@ -247,18 +269,6 @@ def _said(
         notes.append(f"The picture from above is {measured.top.length:.1f} mm long, {apart:+.1f} mm to the side's.")
     notes += _seen_beside(side, measured)
     return tuple(notes), tuple(findings)
-
-
-def _by_focal(side: PhotoView, height: float, towards: Array, spread: float, length: float) -> float:
-    """How far the length moves when the focal length is as wrong as it may be [mm]."""
-    if side.camera is None or side.seen is None or not spread:
-        return 0.0
-    way = _direction(side, towards)
-    moved = []
-    for share in (1 - spread, 1 + spread):
-        other = camera_of(side.seen, None, side.camera.focal * share)
-        moved.append(abs(profile_of(side.at_height(height, other), way).length - length))
-    return max(moved)
 
 
 def _span_notes(side: PhotoView, height: float, length: float) -> list[str]:

@@ -38,7 +38,7 @@ class PhotoView:
     """A picture, what was found in it (``outline`` (k, 2), ``thin`` (m, 2) [px]), and how it is measured.
 
     Either ``camera`` with its ``seen`` corners, or ``per_px`` [mm] of a span; ``away`` [mm]: how far the lens was, as
-    far as anybody can tell; ``on_bait``: the span's ends lie on the bait itself.
+    far as anybody can tell; ``on_bait``: the span's ends lie on the bait itself; ``blur`` [mm] of the picture's edges.
     """
 
     photo: Photograph
@@ -49,6 +49,7 @@ class PhotoView:
     per_px: float = 0.0
     away: float = 0.0
     on_bait: bool = False
+    blur: float = 0.0
 
     def at_height(self, height: Array | float, camera: Camera | None = None, pixels: Array | None = None) -> Array:
         """Where the outline (or other ``pixels``) lies at a height over the ground (k, 2) [mm]."""
@@ -126,7 +127,7 @@ def _on_page(photo: Photograph, paper: str, strokes: NDArray[np.uint8] | None) -
         ])
         return camera.pixels(on)
 
-    return PhotoView(photo, to_picture(found.outline), to_picture(_thin_places(found)), camera, seen)
+    return PhotoView(photo, to_picture(found.outline), to_picture(_thin_places(found)), camera, seen, blur=found.blur)
 
 
 def _by_span(photo: Photograph, span: PixelSpan | None, strokes: NDArray[np.uint8] | None) -> PhotoView:
@@ -161,7 +162,7 @@ def _by_span(photo: Photograph, span: PixelSpan | None, strokes: NDArray[np.uint
     )
     thin = (_thin_places(found) + 0.5) * factor - 0.5
     on_bait = max(ends) < ON_THE_BAIT_MM
-    return PhotoView(photo, outline, thin, None, None, per_px, focal * per_px, on_bait)
+    return PhotoView(photo, outline, thin, None, None, per_px, focal * per_px, on_bait, found.blur)
 
 
 def _frame(shape: tuple[int, ...], rim: int) -> NDArray[np.bool_]:

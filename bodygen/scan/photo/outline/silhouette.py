@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.form.body import Array
-from bodygen.scan.photo.outline.edge import refined
+from bodygen.scan.photo.outline.edge import blur_of, refined
 from bodygen.scan.photo.outline.light import linear_light
 from bodygen.scan.photo.outline.tips import with_tips
 
@@ -41,11 +41,15 @@ class NothingSeenError(ValueError):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Silhouette:
-    """The ``body`` (h, w) and the ``thin`` things beside it; the closed ``outline`` (k, 2) [px] of the body."""
+    """The ``body`` (h, w) and the ``thin`` things beside it; the closed ``outline`` (k, 2) [px] of the body.
+
+    ``blur`` [mm]: how far the picture's edges are blurred, as a standard deviation.
+    """
 
     body: Flags
     thin: Flags
     outline: Array
+    blur: float
 
 
 def silhouette(rgb: Pixels, rim: Flags, not_bait: Flags | None = None) -> Silhouette:
@@ -83,7 +87,9 @@ def silhouette(rgb: Pixels, rim: Flags, not_bait: Flags | None = None) -> Silhou
     _refuse_odd(body)
     beside = (thin | own) & ~_morph(body, "grow", 0.5) & _morph(body, "grow", 4.0)
     linear = linear_light(rgb)
-    return Silhouette(body, beside, with_tips(linear, refined(linear, outline_of(body))))
+    outline = refined(linear, outline_of(body))
+    blur = blur_of(linear, outline)
+    return Silhouette(body, beside, with_tips(linear, outline, blur), blur / PER_MM)
 
 
 def _log_light(rgb: Pixels) -> Array:

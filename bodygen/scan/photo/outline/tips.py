@@ -7,7 +7,7 @@ along it, a blurred wedge is fitted. Knows pixels of a flat picture.
 import numpy as np
 
 from bodygen.form.body import Array
-from bodygen.scan.photo.outline.edge import LEAST_CONTRAST, blur_of
+from bodygen.scan.photo.outline.edge import LEAST_CONTRAST
 from bodygen.scan.photo.outline.light import Light, sampled
 
 STEP_PX = 0.5
@@ -33,15 +33,15 @@ NEAR = 2.0
 """A wedge whose depths are off the fitted ones by more of that, root mean square, is none [-]."""
 
 
-def with_tips(light: Light, outline: Array) -> Array:
+def with_tips(light: Light, outline: Array, blur: float) -> Array:
     """The outline (k, 2) [px] of a flat picture with its pointed ends drawn out to their points.
 
+    ``blur``: of its edges [px].
     Derived here: a depth a u^p of the way u to the point, blurred along, is fitted by least squares to the
     sums of light over lines across the end.
     """
     moved = outline - outline.mean(axis=0)
     along = np.linalg.svd(moved, full_matrices=False)[2][0]
-    blur = blur_of(light, outline)
     for way in (along, -along):
         outline = _with_tip(light, outline, np.asarray(way), blur)
     return outline
