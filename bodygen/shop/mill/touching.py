@@ -19,8 +19,8 @@ Indices = NDArray[np.int64]
 _UPWARD = -1e-9
 _UPRIGHT = 1e-7
 """Faces whose normal has less of z are as good as walls: what is touched of them is an edge."""
-_CELLS = 2.0  # to a cutter's radius
-_AT_ONCE = 200_000  # pairs of place and triangle: what they need stays in the processor's own memory
+_CELLS = 3.0  # to a cutter's radius
+_AT_ONCE = 50_000  # pairs of place and triangle: what they need stays in the processor's own memory
 _INSIDE_MM2 = 1e-12
 
 
