@@ -125,7 +125,7 @@ def _photo(ways: Commands) -> None:
         "--span", metavar="X1,Y1,X2,Y2=LENGTH", help="these two pixels, from the top left, are so far apart"
     )
     photo.add_argument("--thickness", metavar="LENGTH", help="greatest thickness of the bait, by callipers")
-    photo.add_argument("--nose", choices=("left", "right"), default="left", help="where the nose is (default: left)")
+    photo.add_argument("--nose", choices=("left", "right"), help="where the nose is (default: left)")
     mask = photo.add_argument(
         "--mask",
         type=Path,

@@ -17,6 +17,8 @@ from pinhole import Shot
 
 import bodygen
 from bodygen.cli import main
+from bodygen.scan.photo.asked import nose_guessed
+from bodygen.scan.photo.lines import Profile
 from bodygen.scan.photo.trace import traced_photos
 from bodygen.scan.photo.view import PixelSpan, view_of
 
@@ -218,3 +220,45 @@ def test_a_guessed_thickness_counts_in_how_exact_the_sizes_are(good, tmp_path):
     told, guessed = (traced_photos(view, None, thick, nose_right=False)[0].unsure for thick in (15.0, None))
     by_height = [next(p.length for p in parts if "height" in p.what) for parts in (told, guessed)]
     assert by_height[1] - by_height[0] == pytest.approx(0.33, abs=0.1)
+
+
+def test_a_nose_that_nobody_told_is_guessed_where_the_side_is_no_fuller_there():
+    """A half circle over the front third is clearly fuller ahead; the other way round, or even, it is not sure."""
+    x = np.linspace(0, 60, 41)
+    full = np.interp(x, [0, 15, 60], [0, 10, 0])
+    nothing = np.zeros(2)
+
+    def guessed(high):
+        return nose_guessed(Profile(np.zeros((0, 2)), x, high, -high, nothing, nothing))
+
+    assert not guessed(full)
+    (even,) = guessed(np.sqrt(x * (60 - x)) / 3)
+    (behind,) = guessed(full[::-1])
+    assert "--nose right" in str(even)
+    assert "behind the middle" in str(behind)
+    assert "8.3% of the length" in str(behind)  # the centroid of the triangle: 25 of 60 mm
+
+
+def crowded(body):
+    """Two baits, one above the other."""
+    both = [pinhole.photograph(body, Shot(seed=1, hooks=False, shadow=0, aside=(6.0, y))) for y in (-30.0, 22.0)]
+    empty = pinhole.photograph(None, Shot(seed=1)).astype(int)
+    own = np.abs(both[1].astype(int) - empty).max(axis=2) > 40
+    return np.where(own[..., None], both[1], both[0])
+
+
+@only_with_more
+def test_two_baits_at_once_an_empty_table_and_noise_are_refused_in_words(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    noise = np.random.default_rng(1).integers(0, 255, (1300, 1800, 3)).astype(np.uint8)
+    span = ["--span", "300,300,1500,310=200 mm"]
+    for picture, words, said in (
+        (crowded(BODY), ["--page", "a4"], "two things of much the same size"),
+        (pinhole.photograph(None, Shot(cloth=True)), span, "no bait is to be seen"),
+        (noise, span, "no bait is to be seen"),
+        (noise, ["--page", "a4"], "none of the page's markers"),
+    ):
+        saved(tmp_path, picture)
+        assert main(["trace", "photo", "side.png", "--name", "x", *words]) == 2
+        assert said in capsys.readouterr().err
+        assert [p.name for p in tmp_path.iterdir()] == ["side.png"]

@@ -2,6 +2,7 @@
 
 import re
 from argparse import Namespace
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,12 +12,16 @@ from bodygen.errors import InputError, Mistake
 from bodygen.recipe.keys import bounds
 from bodygen.recipe.model import Units
 from bodygen.recipe.new import refuse_taken, stem_of
+from bodygen.scan.photo.lines import Profile
 from bodygen.scan.photo.overlay import draw_overlay, side_lines, top_lines
 from bodygen.scan.photo.trace import Lifted, traced_photos
 from bodygen.scan.photo.view import PhotoView, PixelSpan, view_of
+from bodygen.scan.record import Guessed
 from bodygen.scan.told import option, told_from
 from bodygen.scan.written import Written, write_traced
 
+CLEAR = 0.02
+"""Share of the length that an outline's middle lies ahead where the fuller end is clearly the nose."""
 SPAN = "X1,Y1,X2,Y2=LENGTH, pixels from the picture's top left, such as 310,1840,2710,1852=6 in"
 
 
@@ -52,9 +57,25 @@ def trace_photos(options: Namespace, folder: Path) -> Written:
     side = view_of(options.file, options.page, span, options.mask)
     top = view_of(options.top, options.page, None) if options.top else None
     trace, measured = traced_photos(side, top, thickness, nose_right=options.nose == "right")
+    if options.nose is None:
+        trace = replace(trace, guessed=(*trace.guessed, *nose_guessed(measured.side)))
     written = write_traced(trace, told, folder)
     _overlays(pictures, side, top, measured, written)
     return written
+
+
+def nose_guessed(side: Profile) -> tuple[Guessed, ...]:
+    """The nose as a guess where nobody told it and the side is not clearly fuller at its end; nothing where it is.
+
+    Common practice, no published source: the fuller end is the nose.
+    """
+    depth = side.high - side.low
+    off = 0.5 - float(np.trapezoid(side.x * depth, side.x) / np.trapezoid(depth, side.x)) / side.length
+    if off >= CLEAR:
+        return ()
+    where = f"{abs(off):.1%} of the length {'ahead of' if off > 0 else 'behind'} the middle"
+    why = f"as nobody said, and the outline's centroid lies {where}: --nose right is the other way"
+    return (Guessed("nose", "at the left of the picture", why),)
 
 
 def _overlays(pictures: list[Path], side: PhotoView, top: PhotoView | None, measured: Lifted, written: Written) -> None:
