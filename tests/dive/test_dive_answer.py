@@ -6,6 +6,7 @@ from math import exp, log
 from pathlib import Path
 
 import pytest
+from amount import only_with_more
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -192,6 +193,7 @@ def test_an_offer_written_into_the_recipe_dives_as_it_was_offered(name, share):
         assert not again.failed
 
 
+@only_with_more
 def test_a_depth_out_of_reach_gives_the_nearest_and_what_stands_in_the_way(perch):
     aimed = bodygen.estimate_dive(perch, OPTIONS, "tow", wanted=("9 m", "10 m")).aimed
     (nearest,) = aimed.offers
@@ -216,6 +218,7 @@ def test_an_answer_prints_as_its_range_or_its_reason(perch, roach):
     assert "no depth is told" in repr(bodygen.estimate_dive(roach))
 
 
+@only_with_more
 def test_a_lip_too_small_for_a_depth_is_aimed_at_a_larger_one(roach):
     """Of the lip as it is no depth is told; of those that are tried it is."""
     lip = roach.recipe.lip

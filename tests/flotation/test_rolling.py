@@ -7,6 +7,7 @@ millimetre off the middle, where a third rest has just begun: 0.001 to 0.003 mm 
 
 import numpy as np
 import pytest
+from amount import MORE
 
 from bodygen.flotation.energy_minimiser import minimise, slope
 from bodygen.flotation.equilibrium import COARSE_FACES, LET_GO_STEP, find_attitudes
@@ -79,7 +80,7 @@ def climb(energy, place):
     return min(climbs)
 
 
-@pytest.mark.parametrize("body", BODIES, ids=[f"body {i}" for i in range(len(BODIES))])
+@pytest.mark.parametrize("body", BODIES if MORE else BODIES[::3])
 def test_every_valley_of_the_roll_is_among_the_attitudes_of_a_nearly_round_body(body):
     *sizes, share, off = body
     hull = loft(*sizes)

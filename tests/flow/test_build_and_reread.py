@@ -38,7 +38,7 @@ MEETS_MM = 1e-6  # an arc's ends are worked out from its angles
 LAYERS = {"CUT", "ENGRAVE", "MARK_MOUTH", "MARK_DIMENSIONS", "MARK_TABS", "MARK_BEND", "MARK_SHEET"}
 
 
-@pytest.fixture(scope="module", params=[pytest.param(path, id=path.stem) for path in DEMOS])
+@pytest.fixture(scope="module", params=[pytest.param(path, id=path.stem) for path in (DEMOS if MORE else DEMOS[::3])])
 def built(request, first, tmp_path_factory):
     """One demo's recipe, folder and properties; of all but the first, the kinds of files that are read below."""
     if request.param == DEMOS[0]:

@@ -197,6 +197,7 @@ def test_random_pictures_of_demos_keep_the_bounds(number, tmp_path):
     assert outline < 0.4
 
 
+@only_with_more
 def test_how_exact_a_photograph_is_is_one_figure_with_its_parts(good, tmp_path, monkeypatch, capsys):
     """The true sizes lie within it; squares of the parts add to what the note says."""
     monkeypatch.chdir(tmp_path)

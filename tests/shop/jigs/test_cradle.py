@@ -19,7 +19,7 @@ from bodygen.shop.skin.offset import offset_mesh, offset_skin
 WITHIN_MM = 0.02
 """Issue 5: the gap may miss the fit by this."""
 FINE_MM = 0.005
-FITTED = NAMES if MORE else ("tarn-perch-70", "reedbed-roach-65")
+FITTED = NAMES if MORE else ("reedbed-roach-65",)
 
 
 @cache
@@ -120,7 +120,7 @@ def test_the_body_draws_straight_out(name):
         assert area[inner & (normal[:, 2] < -20 * UNDERCUT * area)].sum() < GRIP_MM2
 
 
-@pytest.mark.parametrize("fit", ["press", "slide", "loose"])
+@pytest.mark.parametrize("fit", ["press", "slide", "loose"] if MORE else ["press"])
 def test_each_fit_leaves_its_gap(fit):
     held = cradles(recipe("tarn-perch-70"), body(), body_skin(), (), default_cradle(fit))
     skin = body_mesh(body(), 0.05).vertices[::3]

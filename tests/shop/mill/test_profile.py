@@ -5,6 +5,7 @@ from itertools import pairwise
 from math import hypot, pi, radians, tan
 
 import pytest
+from amount import MORE
 from shapely import MultiLineString, Polygon, line_merge, unary_union
 
 from bodygen.errors import DesignError
@@ -48,7 +49,7 @@ def wanted(shapes, stock):
     return Polygon(placed(outline, shift).points(0.001), holes)
 
 
-@pytest.mark.parametrize("way", ["climb", "conventional"])
+@pytest.mark.parametrize("way", ["climb", "conventional"] if MORE else ["climb"])
 def test_what_the_cutter_sweeps_leaves_the_outline_and_its_hole_within_a_hundredth(way):
     """Above the tabs: the swept band's edge on the part's side is the part's edge."""
     job = job_of(plan=default_profile(way))
