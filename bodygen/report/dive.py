@@ -179,7 +179,7 @@ def sureness_text(e: Estimate, silent: int, unheard: int) -> list[str]:
     days = "no measured dive yet" if not f.readings else f"{f.readings} day{'s' * (f.readings > 1)} of measured dives"
     lines = [f"  {days}: within a factor of {_factor(f.ln_sd)} either way, four times in five"]
     if f.readings:
-        lines.append(f"  they ran {exp(f.ln_mean):.2f} times as deep as the model alone says; that is counted in")
+        lines.append(f"  the model's own depth is taken times {exp(f.ln_mean):.2f}: as much as so few days can prove")
     lines += [f"  they do not carry so far, and the range stays wide: {why}" for why in f.why_not]
     ahead = foretold(f)
     after = f"after {', '.join(map(str, ahead))} more days under these conditions"

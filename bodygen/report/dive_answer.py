@@ -22,14 +22,15 @@ from bodygen.report.dive import (
 )
 from bodygen.report.summary import findings_text
 from bodygen.tables import load
+from bodygen.units import length_text
 
 UNITS = {"length": "mm", "width": "mm", "angle": "deg", "tie": "mm"}
 UP = {
     "length": ("shorter", "longer"),
     "width": ("narrower", "wider"),
     "angle": ("flatter", "steeper"),
-    "tie": ("back to the slot, aft or down", "out, aft or up"),
 }
+TIE = {"distance": ("nearer to the slot", "farther out"), "height": ("down", "up"), "x": ("forward", "aft")}
 
 
 def answer_document(
@@ -141,16 +142,20 @@ def _offered(number: int, offer: LipOffer, units: str) -> list[str]:
     depth, running = offer.estimate.depth, offer.estimate.runs.running
     if depth is None or running is None:
         return []
-    what = ", ".join(_moved(name, by) for name, by in offer.moved.items()) or "the lip as it is"
+    what = ", ".join(_moved(name, by, offer.changes, units) for name, by in offer.moved.items())
     deep = f"likely {depth_text(depth.likely, units, 2)} ({depth.low:.1f} to {depth.high:.1f} m)"
     runs = f"pull {running.pull:.2f} N, pitch {degrees(running.pitch):+.0f} deg"
-    head = wrap(f"{number}. {what}: {_keys(offer.changes)}", WIDTH, initial_indent="  ", subsequent_indent="     ")
+    told = f"{what}: {_keys(offer.changes)}" if offer.changes else "the lip as it is"
+    head = wrap(f"{number}. {told}", WIDTH, initial_indent="  ", subsequent_indent="     ")
     return [*head, f"     {deep}, {runs}"]
 
 
-def _moved(name: str, by: float) -> str:
-    word = "tie" if name == "tie" else f"lip {UP[name][by > 0]}"
-    return f"{word} by {abs(by):.2f} {UNITS[name]}" if name != "tie" else f"tie moved by {by:+.2f} mm"
+def _moved(name: str, by: float, changes: Mapping[str, object], units: str) -> str:
+    much = f"{abs(by):.1f} deg" if name == "angle" else length_text(abs(by), units)
+    if name != "tie":
+        return f"lip {UP[name][by > 0]} by {much}"
+    (key,) = {key.rpartition(".")[2] for key in changes} & TIE.keys()
+    return f"tie {TIE[key][by > 0]} by {much}"
 
 
 def _keys(changes: Mapping[str, object]) -> str:
@@ -170,8 +175,6 @@ def _line_instead(aimed: Aimed, units: str) -> list[str]:
     if aimed.line_reach_m is not None:
         low, high = (depth_text(depth, units) for depth in aimed.line_reach_m)
         more = ": more than any lip" if aimed.line_does_more else ""
-        least, most = (100 * share for share in load("fishing")["aim"]["line_share"])
-        lines.append(
-            f"  {least:.0f} to {most:.0f} % of this line's diameter, or of its length out, {low} to {high}{more}"
-        )
+        least, most = load("fishing")["aim"]["line_share"]
+        lines.append(f"  {least:g} to {most:g} times this line's diameter or length out reach {low} to {high}{more}")
     return lines
