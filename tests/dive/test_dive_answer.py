@@ -17,6 +17,7 @@ from bodygen.dive.estimate import estimated, fished
 from bodygen.dive.spread import Conditions
 from bodygen.errors import InputError
 from bodygen.recipe.rewrite import rewrite
+from bodygen.report.dive_answer import _moved
 
 PARAMS = Path(__file__).parents[2] / "params"
 OPTIONS = {"line_out": "20 m", "line": "0.3 mm", "speed": "1.2 m/s", "tip": "1 m"}
@@ -228,3 +229,10 @@ def test_a_lip_too_small_for_a_depth_is_aimed_at_a_larger_one(roach):
     assert found.estimate.depth is None
     assert found.aimed.offers[0].met
     assert not found.effects
+
+
+def test_what_an_offer_moves_is_told_in_the_recipes_own_units():
+    assert _moved("length", 9.525, {"lip.length": "1 in"}, "in") == "lip longer by 3/8 in (0.375)"
+    assert _moved("angle", -4.0, {"lip.angle": "36 deg"}, "mm") == "lip flatter by 4.0 deg"
+    assert _moved("tie", 0.5, {"lip.length": "1 in", "bore[2].x": "8 mm"}, "mm") == "tie aft by 0.50 mm"
+    assert _moved("tie", -0.5, {"lip.tie_hole.distance": "4 mm"}, "mm") == "tie nearer to the slot by 0.50 mm"

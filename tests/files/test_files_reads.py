@@ -166,7 +166,7 @@ def test_the_digest_knows_values_and_no_places_or_classes():
 
 
 @given(st.integers(0, 10**6))
-@settings(deadline=None, max_examples=25)
+@settings(max_examples=25)
 def test_a_value_moved_from_one_key_to_another_is_another_digest(seed):
     """A checksum of bare values in a row would not see that a limit left one bore and came to the next."""
     recipe = replace(_random(seed))  # in no file, so that the whole of it is known by its values too

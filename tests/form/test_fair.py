@@ -18,7 +18,7 @@ def points(draw, least=3, most=12):
     return np.concatenate([[0.0], np.cumsum(steps)]), np.array(y)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(points())
 def test_the_line_passes_through_every_point_and_is_monotone_wherever_they_are(drawn):
     """Between two points it stays between their heights and never turns."""
@@ -34,7 +34,7 @@ def test_the_line_passes_through_every_point_and_is_monotone_wherever_they_are(d
             assert steps.min() >= -1e-9 * max(1.0, np.abs(y).max())
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(points(least=5))
 def test_slope_and_curvature_are_continuous_but_for_a_corner(drawn):
     x, y = drawn

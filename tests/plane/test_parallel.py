@@ -50,7 +50,7 @@ def test_lines_and_arcs_stay_lines_and_arcs():
     assert len(grown.pieces) == 8
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=60, derandomize=True)
 @given(
     st.lists(st.floats(8, 20), min_size=3, max_size=14),
     st.floats(-4, 6).filter(lambda d: abs(d) > 0.01),

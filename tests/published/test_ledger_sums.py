@@ -118,7 +118,7 @@ items = st.lists(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(items, st.randoms(use_true_random=False))
 def test_sums_do_not_depend_on_the_order(parts, random):
     """Mass, first and second moments agree to 1e-9 under any order of the lines."""
@@ -131,7 +131,7 @@ def test_sums_do_not_depend_on_the_order(parts, random):
     assert other.inertia == pytest.approx(one.inertia, rel=1e-9, abs=1e-9)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(items, st.integers(1, 11))
 def test_sums_of_two_halves_are_the_whole(parts, cut):
     """Mass, first and second moments about the origin add up, to 1e-9 of their size, however the ledger is cut."""

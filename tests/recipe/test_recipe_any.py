@@ -14,7 +14,7 @@ from bodygen.recipe.read import recipe_from_bytes
 SEEDS = st.integers(0, 10**9)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(SEEDS)
 def test_a_plausible_recipe_reads(seed):
     text = random_recipe_text(seeded(seed))
@@ -23,7 +23,7 @@ def test_a_plausible_recipe_reads(seed):
     assert (recipe.lip is not None) == ("[lip]" in text)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(SEEDS)
 def test_one_mistake_is_refused_by_the_key_it_stands_at(seed):
     text, key = broken_recipe_text(seeded(seed))
@@ -33,7 +33,7 @@ def test_one_mistake_is_refused_by_the_key_it_stands_at(seed):
     assert all(mistake.line > 0 and mistake.problem for mistake in caught.value.mistakes)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(SEEDS, st.integers(0, 10**6), st.binary(min_size=1, max_size=6))
 def test_damaged_bytes_are_read_or_refused_and_nothing_else(seed, place, damage):
     content = bytearray(random_recipe_text(seeded(seed)).encode())
@@ -71,7 +71,7 @@ VALUES = st.recursive(
 )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(SEEDS, st.integers(0, 10**6), VALUES)
 def test_any_value_at_any_key_is_read_or_refused_and_nothing_else(seed, place, value):
     lines = random_recipe_text(seeded(seed)).split("\n")

@@ -193,7 +193,7 @@ def test_reading_at_no_stage_is_refused(bait, measured):
         calibrate(bait(), measured, [("glued", 19.0)])
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.floats(0.3, 3.0), min_size=4, max_size=4), st.permutations(range(4)))
 def test_every_reading_is_met_whatever_order_they_come_in(bait, measured, steps, order):
     """After re-weighing each stage that was read shows the reading, to rounding."""

@@ -72,7 +72,7 @@ def test_in_a_slot_right_across_the_tongue_is_as_wide_as_the_plate_but_no_wider_
     assert lip_plate(replace(LIP, tongue_width=15.5), 13.0)[0].tongue_width == pytest.approx(15.5)
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@settings(max_examples=40, derandomize=True)
 @given(
     st.sampled_from(OUTLINES),
     st.floats(5, 60),

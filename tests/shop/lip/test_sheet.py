@@ -66,7 +66,7 @@ def test_holes_come_before_outlines_on_the_one_layer_that_is_cut():
         assert any(kinds)
 
 
-@settings(max_examples=60 if MORE else 20, deadline=None)
+@settings(max_examples=60 if MORE else 20)
 @given(
     st.sampled_from([*load("outlines")["lip"], "points"]),
     st.floats(8, 60),
