@@ -1,6 +1,7 @@
 """The command line: which commands and options there are, and how an error reaches a person. Computes nothing."""
 
 import argparse
+import os
 import re
 import sys
 from collections.abc import Sequence
@@ -245,6 +246,8 @@ class _Parser(argparse.ArgumentParser):
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code, as the README's table has them."""
     closed = settle()
+    # before numpy is loaded: no matrix here is large enough for threads, which cost a fifth of a short command's time
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     words = list(sys.argv[1:] if arguments is None else arguments)
     debug = "--debug" in words
     if not words:

@@ -1,6 +1,7 @@
 """The command line: exit codes, what goes to which stream, and that nothing is left behind."""
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -342,3 +343,13 @@ def test_weigh_and_log_tell_a_misspelt_stage_alike(recipe, tmp_path, capsys):
         told.append(capsys.readouterr().err)
     assert "Did you mean drilled?" in told[0]
     assert told[0] == told[1]
+
+
+def test_a_command_loads_its_numbers_on_one_thread_unless_told_otherwise(tmp_path):
+    """OpenBLAS reads this as it is loaded: so nothing of the command line may load numpy before it is set."""
+    code = "import os, sys; from bodygen.cli import main; print('numpy' in sys.modules); main([]); "
+    code += "print(os.environ['OPENBLAS_NUM_THREADS'])"
+    free = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
+    for environment, threads in ((free, "1"), ({**free, "OPENBLAS_NUM_THREADS": "3"}, "3")):
+        told = subprocess.run([sys.executable, "-c", code], env=environment, capture_output=True, text=True, check=True)
+        assert (told.stdout.split()[0], told.stdout.split()[-1]) == ("False", threads)
