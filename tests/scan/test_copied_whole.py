@@ -29,7 +29,8 @@ DOTS = 8.0
 NEAR_MM = {"tarn-perch-70": 0.17, "beck-dace-80": 0.15}
 """How near the gap is to what was asked at its 95th percentile, of a bait from photographs.
 
-No picture shows how full the sections are: 2.2 is taken for the perch's 2.1, and its copy is 0.1 mm fat all round.
+0.15 is what a copy should hold. The perch's is about 0.1 mm fat all round: a third of that is its squareness, which no
+picture shows and 2.2 is taken for 2.1; where the rest comes from is not known.
 """
 
 
