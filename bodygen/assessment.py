@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.sureness.spread import Spread
-from bodygen.dive.asked import conditions_asked
+from bodygen.dive.asked import DiveAsked, conditions_asked
 from bodygen.dive.bait import inputs_of
 from bodygen.dive.estimate import Estimate, Runs, estimated, runs
 from bodygen.dive.inputs import DiveInputs
@@ -177,12 +177,17 @@ def runs_of(assessment: Assessment, speed_m_s: float | None) -> Runs:
     return runs(assessment.recipe, *dive_inputs(assessment), assessment.flotation, speed_m_s)
 
 
+def estimate_of(assessment: Assessment, asked: DiveAsked, readings: "Sequence[DiveReading]" = ()) -> Estimate:
+    """How deep it runs as it is asked, with what measured dives taught."""
+    return estimated(runs_of(assessment, asked.speed_m_s), asked, readings)
+
+
 def dive_of(assessment: Assessment, history: "Sequence[Build]" = ()) -> Estimate | None:
     """How deep it runs, with what the log's dives taught; None where the recipe leaves open which line, or how fast."""
     asked = conditions_asked(assessment.recipe)
     if asked.conditions is None:
         return None
-    return estimated(runs_of(assessment, asked.speed_m_s), asked, _dives(history) if history else ())
+    return estimate_of(assessment, asked, _dives(history) if history else ())
 
 
 def _dives(history: "Sequence[Build]") -> "Sequence[DiveReading]":

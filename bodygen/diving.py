@@ -1,15 +1,15 @@
 """How deep a bait runs, asked of the whole flow: what is estimated, what a change does, which lip gives a wanted depth.
 
-What a depth needs of one assessment is in ``assessment.runs_of``; here recipes are changed and assessed again.
+The depth of one assessment is ``assessment.estimate_of``; here recipes are changed and assessed again.
 """
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from bodygen.assessment import Assessment, runs_of
+from bodygen.assessment import Assessment, estimate_of
 from bodygen.dive.asked import DiveAsked, MeasuredDive, conditions_asked, measured_dives, wanted_depths
-from bodygen.dive.estimate import Estimate, estimated
+from bodygen.dive.estimate import Estimate
 from bodygen.dive.readings import asked_in, dive_readings, just_measured, with_told
 from bodygen.dive.spread import DiveReading, How
 from bodygen.dive.what_if.aim import Aimed, Tried, aim
@@ -93,11 +93,11 @@ def estimate_dive(
     readings, silent = dive_readings(history)
     mine = [one for one in (_reading(assessment, dive) for dive in told) if one is not None]
     readings = [*readings, *mine]
-    found = _estimate(assessment, asked, readings)
 
     def of(a: Assessment) -> Estimate:
-        return _estimate(a, asked, readings)
+        return estimate_of(a, asked, readings)
 
+    found = of(assessment)
     aimed = None
     if low_high is not None and asked.conditions is not None and found.runs.inputs is not None:
         aimed = aim(found, recipe, *low_high, _trying(recipe, of))
@@ -107,17 +107,11 @@ def estimate_dive(
 
 def tell_test(assessment: Assessment, test: "WaterTest") -> "WaterTest":
     """A water test with a measured depth, and what the model says of that dive beside it."""
-    asked = asked_in(test)
-    return with_told(test, estimated(runs_of(assessment, asked.speed_m_s), asked))
-
-
-def _estimate(a: Assessment, asked: DiveAsked, readings: Sequence[DiveReading]) -> Estimate:
-    return estimated(runs_of(a, asked.speed_m_s), asked, readings)
+    return with_told(test, estimate_of(assessment, asked_in(test)))
 
 
 def _reading(a: Assessment, dive: MeasuredDive) -> DiveReading | None:
-    speed = dive.conditions.speed_m_s
-    return just_measured(dive, estimated(runs_of(a, speed), DiveAsked(dive.conditions, speed)))
+    return just_measured(dive, estimate_of(a, DiveAsked(dive.conditions, dive.conditions.speed_m_s)))
 
 
 def _trying(recipe: Recipe, estimate: Callable[[Assessment], Estimate]) -> Callable[[Recipe], Tried]:

@@ -9,7 +9,7 @@ from math import atan2, cos, degrees, hypot, pi, sin
 
 import numpy as np
 
-from bodygen.dive.body import silhouettes_of
+from bodygen.dive.body import area_and_moment, silhouettes_of
 from bodygen.dive.ellipsoid import added_mass
 from bodygen.dive.inputs import DiveInputs, Place
 from bodygen.findings import Finding
@@ -135,7 +135,7 @@ def flat_lip(lip: Lip, exposed: Loop, holes: Sequence[Circle]) -> FlatLip:
     moment = exposed.area * exposed.centroid[0] - sum(hole.area * hole.centroid[0] for hole in holes)
     if lip.bend is None:
         return FlatLip(lip.angle, lip.length, moment / area, area)
-    beyond = _moments(_beyond(np.array(exposed.points(SAG_MM)), lip.bend.distance))
+    beyond = area_and_moment(_beyond(np.array(exposed.points(SAG_MM)), lip.bend.distance))
     for hole in holes:
         if hole.centre[0] > lip.bend.distance:
             beyond = beyond - hole.area * np.array([1.0, hole.centre[0]])
@@ -174,15 +174,6 @@ def _beyond(points: Array, x: float) -> Array:
         if (here[0] > x) != (after[0] > x):
             kept.append(here + (x - here[0]) / (after[0] - here[0]) * (after - here))
     return np.array(kept).reshape(-1, 2)
-
-
-def _moments(points: Array) -> Array:
-    """Area [mm^2] of a polygon and its first moment along x [mm^3]."""
-    if not len(points):
-        return np.zeros(2)
-    (x, y), (x_next, y_next) = points.T, np.roll(points, -1, axis=0).T
-    cross = x * y_next - x_next * y
-    return np.array([cross.sum() / 2, ((x + x_next) * cross).sum() / 6])
 
 
 def _ties(recipe: Recipe, tools: Sequence[Tool], slot: Prism) -> list[tuple[str, Place]]:

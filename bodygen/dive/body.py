@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bodygen.form.body import Body
+from bodygen.form.body import Array, Body
 from bodygen.mesh.base_body import BaseBody
 
 SECTIONS = 160
@@ -59,13 +59,22 @@ def _plan(body: Body) -> tuple[float, float]:
     return area, float(strip @ at[:, 0, 0]) / area
 
 
+def area_and_moment(points: Array) -> Array:
+    """Area of a polygon (k, 2) [mm^2] and its first moment along x [mm^3]; none has neither.
+
+    Elementary: the trapezoids under its edges.
+
+    Examples
+    --------
+    >>> area_and_moment(np.array([(0.0, 0.0), (2.0, 0.0), (2.0, 3.0), (0.0, 3.0)])).tolist()
+    [6.0, 6.0]
+    """
+    (x, y), (x_next, y_next) = points.T, np.roll(points, -1, axis=0).T
+    cross = x * y_next - x_next * y
+    return np.array([cross.sum() / 2, ((x + x_next) * cross).sum() / 6])
+
+
 def _meshed(body: BaseBody) -> Silhouettes:
     solid = body.stock.whole()
-    plan = solid.project()
-    area, moment = 0.0, 0.0
-    for loop in plan.to_polygons():
-        (x, y), (x_next, y_next) = np.transpose(loop), np.roll(loop, -1, axis=0).T
-        cross = x * y_next - x_next * y
-        area += float(cross.sum()) / 2
-        moment += float(((x + x_next) * cross).sum()) / 6
+    area, moment = np.sum([area_and_moment(loop) for loop in solid.project().to_polygons()], axis=0).tolist()
     return Silhouettes(float(solid.rotate((0.0, 90.0, 0.0)).project().area()), area, moment / area)
