@@ -159,9 +159,19 @@ def _read(
 
 
 def _conditions(values: Mapping[str, float | None], how: How | None) -> Conditions:
-    tip = values["tip"] if values["tip"] is not None else float(load("fishing")["tip"]["usual_m"])
+    tip = values["tip"] if values["tip"] is not None else usual_tip()
     figures = {name: value for name, value in values.items() if value is not None}
     return Conditions(how or "retrieve", figures["line"], figures["line_out"], figures["speed"], tip)
+
+
+def usual_tip() -> float:
+    """How high a rod's tip is above the water where nobody says it [m].
+
+    Notes
+    -----
+    Common practice, no published source.
+    """
+    return float(load("fishing")["tip"]["usual_m"])
 
 
 def _mistake(option: str, written: str, problem: str, accepted: str) -> Mistake:

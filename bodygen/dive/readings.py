@@ -7,11 +7,10 @@ import json
 from collections.abc import Sequence
 from dataclasses import replace
 
-from bodygen.dive.asked import DiveAsked, MeasuredDive
+from bodygen.dive.asked import DiveAsked, MeasuredDive, usual_tip
 from bodygen.dive.estimate import Estimate, given
 from bodygen.dive.spread import Conditions, DiveReading, LipFamily
 from bodygen.log.record import Build, WaterTest
-from bodygen.tables import load
 
 
 def asked_in(test: WaterTest) -> DiveAsked:
@@ -19,7 +18,7 @@ def asked_in(test: WaterTest) -> DiveAsked:
     if test.line_mm is None or test.line_out_m is None or test.speed_m_s is None:
         return DiveAsked(None, test.speed_m_s, ("line, line out and speed",))
     assumed = test.tip_height_m is None
-    tip = float(load("fishing")["tip"]["usual_m"]) if test.tip_height_m is None else test.tip_height_m
+    tip = usual_tip() if test.tip_height_m is None else test.tip_height_m
     conditions = Conditions(test.how or "retrieve", test.line_mm, test.line_out_m, test.speed_m_s, tip)
     return DiveAsked(conditions, test.speed_m_s, tip_assumed=assumed)
 
