@@ -17,6 +17,8 @@ Quantity = Literal["length", "mass", "angle", "temperature", "speed", "density",
 
 INCH = Fraction(254, 10)  # mm, exact since 1959 (NIST Handbook 44, appendix C)
 POUND = Fraction(45359237, 100000)  # g, exact (same source)
+MM_PER_M, MM2_PER_M2, CM3_PER_M3, G_PER_KG = 1e3, 1e6, 1e6, 1e3
+FT_PER_M = MM_PER_M / float(12 * INCH)
 LONGEST_NUMBER = 40  # characters; nobody's ruler says more, and an exponent of a million would fill the memory
 
 

@@ -20,10 +20,8 @@ from bodygen.form.cuts import square_to
 from bodygen.form.integrals import Array
 from bodygen.form.triples import doubled_areas
 from bodygen.recipe.model import Goal
+from bodygen.units import G_PER_KG, MM2_PER_M2, MM_PER_M
 
-G_PER_KG = 1000.0
-MM2_PER_M2 = 1e6
-MM_PER_M = 1000.0
 SQUARE = 1e-6
 """Nearer to square than this a flow has no part along the body."""
 CIRCLE = 64

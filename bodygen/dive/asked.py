@@ -16,7 +16,6 @@ from bodygen.recipe.model import Recipe
 from bodygen.recipe.text.read_context import ReadContext, read_quantity
 from bodygen.tables import load
 
-MM_PER_M = 1000.0
 OPTIONS = {
     "line_out": ("line", "length_m"),
     "line": ("line", "diameter"),
@@ -132,7 +131,7 @@ def depth_said(option: str, text: str) -> tuple[float, list[Mistake]]:
     low, high = load("limits")["range"]["dive_depth_m"]
     accepted = f"{units.accepted('length', 'm')}, from {low:g} to {high:g} m"
     try:
-        depth = units.length(text, "m") / MM_PER_M
+        depth = units.length(text, "m") / units.MM_PER_M
     except units.UnitError as error:
         return 0.0, [_mistake(option, f'"{text}"', error.problem, accepted)]
     if low <= depth <= high:

@@ -15,8 +15,8 @@ import numpy as np
 from bodygen.dive.inputs import DiveInputs
 from bodygen.dive.plate import Array, normal_coefficient, pressure_centre
 from bodygen.tables import load
+from bodygen.units import CM3_PER_M3, G_PER_KG, MM2_PER_M2, MM_PER_M
 
-MM2_PER_M2, MM_PER_M, G_PER_KG, CM3_PER_M3 = 1e6, 1e3, 1e3, 1e6
 CLOSE_RAD = 1e-12
 STEP_RAD = 1e-5
 STEPS = 100

@@ -8,11 +8,12 @@ from dataclasses import replace
 from math import asin, cos, degrees
 from typing import Any
 
-from bodygen.dive.attitude import CM3_PER_M3, G_PER_KG, MM_PER_M, Running, on_lip, running, standard_gravity
+from bodygen.dive.attitude import Running, on_lip, running, standard_gravity
 from bodygen.dive.inputs import DiveInputs
 from bodygen.findings import Finding
 from bodygen.flotation.equilibrium import Flotation
 from bodygen.tables import load
+from bodygen.units import CM3_PER_M3, G_PER_KG, MM_PER_M
 
 TRIED_MM = 1.0
 """How far a tie is moved, each way, to see whether the attitude hangs on it."""

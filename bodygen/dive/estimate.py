@@ -28,8 +28,8 @@ from bodygen.findings import Finding
 from bodygen.flotation.equilibrium import Flotation
 from bodygen.recipe.model import Recipe
 from bodygen.tables import load
+from bodygen.units import MM_PER_M
 
-MM_PER_M = 1000.0
 OUTSIDE = {
     "down_over_drag": "down force over drag of the bait",
     "line_over_bait_drag": "drag of the line over that of the bait",

@@ -12,6 +12,7 @@ from math import exp, inf, log, sqrt
 from typing import Literal
 
 from bodygen.tables import load
+from bodygen.units import FT_PER_M
 
 How = Literal["tow", "retrieve"]
 AHEAD = (1, 3, 5)
@@ -220,5 +221,5 @@ def classes_touched(low: float, high: float) -> tuple[tuple[float, float], ...]:
     ((0.0, 3.0), (3.0, 8.0))
     """
     ends = [0.0, *load("fishing")["classes"]["ends_ft"], inf]
-    feet = [depth / 0.3048 for depth in (low, high)]
+    feet = [depth * FT_PER_M for depth in (low, high)]
     return tuple((start, end) for start, end in pairwise(ends) if feet[0] < end and feet[1] >= start)

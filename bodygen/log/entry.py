@@ -17,8 +17,6 @@ from bodygen.recipe.keys import STAGES
 from bodygen.recipe.model import Recipe
 from bodygen.weights.expected import Expectation
 
-MM_PER_M = 1000.0
-
 
 @dataclass(frozen=True, slots=True)
 class Words:
@@ -189,7 +187,7 @@ def _water_test(words: Words, recipe: Recipe, day: str) -> tuple[WaterTest | Non
 
 
 def _metres(text: str) -> float:
-    return units.length(text, "m") / MM_PER_M
+    return units.length(text, "m") / units.MM_PER_M
 
 
 def _mistake(option: str, written: str, problem: str, accepted: str) -> Mistake:

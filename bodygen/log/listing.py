@@ -16,11 +16,9 @@ from typing import Any
 from bodygen.errors import BodygenError, InputError, Mistake
 from bodygen.log.record import Build, WaterTest
 from bodygen.recipe.keys import BARE, STAGES
-from bodygen.units import mass_text, temperature_text
+from bodygen.units import FT_PER_M, mass_text, temperature_text
 from bodygen.weights.learned import Learned
 
-MM_PER_M = 1000.0
-FT_PER_M = 1000.0 / 304.8
 COLUMNS = (
     "build", "recipe", "recipe_sha256", "bodygen_version", "board", "record", "day", "stage", "mass_g", "expected_g",
     "state", "water_c", "nose_deg", "reserve_g", "depth_m", "line_mm", "line_out_m", "speed_m_s", "tip_height_m",

@@ -12,9 +12,8 @@ from bodygen.dive.spread import Conditions, floor, foretold
 from bodygen.dive.what_if.effects import DiveEffect
 from bodygen.recipe.model import Recipe
 from bodygen.tables import load
-from bodygen.units import length_text
+from bodygen.units import FT_PER_M, length_text
 
-FT_PER_M = 1000.0 / 304.8
 WIDTH = 100
 HOW = {"tow": "towed at a steady", "retrieve": "cast and drawn home at"}
 
