@@ -1,6 +1,9 @@
 """A bait as the dive estimate sees it: ledger, outline, silhouettes and hooks of a recipe as ``DiveInputs``.
 
 Knows where everything of a recipe is. Knows nothing of forces: what acts is in ``attitude.py``.
+
+Left out on purpose: coats add to mass and displacement, not to the silhouettes, and rings and bare eyes have no drag of
+their own. What that does to a depth is in ``tests/dive/test_dive_left_out.py``; it is small beside the range.
 """
 
 from collections.abc import Sequence

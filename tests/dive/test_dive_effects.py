@@ -1,7 +1,8 @@
 """What a change does, on the reference bait of the cases (invented): against the table worked out beside them."""
 
 import tomllib
-from math import atan, radians
+from dataclasses import dataclass, replace
+from math import atan, degrees, radians
 from pathlib import Path
 
 import pytest
@@ -14,8 +15,15 @@ from bodygen.dive.estimate import Runs, estimated, modelled
 from bodygen.dive.inputs import DiveInputs
 from bodygen.dive.spread import Conditions, LipFamily
 from bodygen.dive.what_if.effects import effects
+from bodygen.recipe.model import Lip
 
 TOW = Conditions("tow", 0.3, 20.0, 1.2, 0.0)
+LIP = {
+    "lip 1 mm longer": (-1.0, -0.3, 4, 1.9),
+    "lip 1 mm wider": (-0.6, -0.2, 4, 2.0),
+    "lip angle +5 deg (steeper)": (-0.5, -3.0, 1, -5),
+}
+"""The table's first rows: what is changed of the lip, with everything else of the bait held."""
 TABLE = {
     "line tie 1 mm aft": (-1.5, -0.4, 2, 0.5),
     "line tie 1 mm up": (-1.0, -0.3, 2, 0.5),
@@ -54,9 +62,40 @@ def test_the_reference_bait_runs_as_deep_as_the_table_says(estimate):
 def test_a_change_does_what_the_table_says(estimate, what):
     lipless = type("Recipe", (), {"lip": None})()  # the lip's own rows go through a recipe; these do not
     row = next(one for one in effects(estimate, lipless, lambda _: estimate) if one.what == what)
+    _as_printed(row, TABLE[what])
+
+
+@dataclass(frozen=True)
+class OnlyALip:
+    """As much of a recipe as the lip's rows ask for."""
+
+    lip: Lip
+
+
+@pytest.mark.parametrize("what", LIP)
+def test_a_change_of_the_lip_does_what_the_table_says(estimate, what):
+    """The reference bait has no recipe: its lip is laid back into the inputs as the rectangle that it is."""
+
+    def again(bait):
+        inputs = replace(
+            estimate.runs.inputs,
+            lip_length_mm=bait.lip.length,
+            lip_width_mm=bait.lip.width,
+            lip_area_mm2=bait.lip.length * bait.lip.width,
+            lip_centroid_from_tip_mm=bait.lip.length / 2,
+            lip_angle_deg=degrees(bait.lip.angle),
+        )
+        return estimated(Runs(inputs, running(inputs, 1.2, 0.0), estimate.runs.family), estimate.asked)
+
+    bait = OnlyALip(Lip("polycarbonate", 1.5, radians(35), 8.0, 22.0, 18.0, x=6.0))
+    row = next(one for one in effects(estimate, bait, again) if one.what == what)
+    _as_printed(row, LIP[what])
+
+
+def _as_printed(row, wanted):
     found = (row.pitch_deg, row.line_angle_deg, row.pull_percent, row.depth_percent)
-    for value, wanted, digit in zip(found, TABLE[what], (0.1, 0.1, 1, 0.5), strict=True):
-        assert value == pytest.approx(wanted, abs=max(digit / 2, 0.1 * abs(wanted)) + 1e-9)
+    for value, printed, digit in zip(found, wanted, (0.1, 0.1, 1, 0.5), strict=True):
+        assert value == pytest.approx(printed, abs=max(digit / 2, 0.1 * abs(printed)) + 1e-9)
 
 
 @given(
