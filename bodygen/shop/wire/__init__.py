@@ -1,0 +1,1 @@
+"""Bent wire at the bench: how it springs back, its template, its bending block, and how much a hanger holds."""
