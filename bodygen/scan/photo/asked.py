@@ -12,9 +12,10 @@ from bodygen.errors import InputError, Mistake
 from bodygen.recipe.keys import bounds
 from bodygen.recipe.model import Units
 from bodygen.recipe.new import refuse_taken, stem_of
+from bodygen.scan.photo.lifted import Lifted
 from bodygen.scan.photo.lines import Profile
 from bodygen.scan.photo.overlay import draw_overlay, side_lines, top_lines
-from bodygen.scan.photo.trace import Lifted, traced_photos
+from bodygen.scan.photo.trace import traced_photos
 from bodygen.scan.photo.view import PhotoView, PixelSpan, view_of
 from bodygen.scan.record import Guessed
 from bodygen.scan.told import option, told_from
