@@ -124,12 +124,15 @@ def outline_off(body, profile):
     return np.linalg.norm(own[:, None] - near, axis=2).min(axis=1), true.length
 
 
-def photograph(body, shot, paper="a4", *, on_belly=False, printed=None):
-    """The picture (h, w, 3) uint8; a bait that is None leaves the ground empty; ``printed``: the page and its px/mm."""
+def photograph(body, shot, paper="a4", *, on_belly=False, printed=None, camera=None):
+    """The picture (h, w, 3) uint8; a bait that is None leaves the ground empty.
+
+    ``printed``: the page and its px/mm; ``camera``: matrix, turn and shift in place of the shot's own.
+    """
     texture, per_mm = (cloth_texture(), 4) if shot.cloth else (page_texture(paper), 8)
     texture, per_mm = printed or (texture, per_mm)
     ground = texture.shape[1] / per_mm, texture.shape[0] / per_mm
-    matrix, turn, shift = lens(shot, ground)
+    matrix, turn, shift = camera or lens(shot, ground)
 
     def project(points):
         seen = (points @ turn.T + shift) @ matrix.T
@@ -156,8 +159,8 @@ def photograph(body, shot, paper="a4", *, on_belly=False, printed=None):
     rng = np.random.default_rng(shot.seed)
     y, x = np.mgrid[0:high, 0:wide]
     light = light * (0.8 + 0.25 * x / wide - 0.12 * y / high)[..., None]
-    out = 255 * np.clip(light, 0, 1) ** (1 / 2.2)
-    out = cv2.GaussianBlur(out, (0, 0), 0.8) + rng.normal(0, shot.noise, out.shape)
+    light = cv2.GaussianBlur(np.clip(light, 0, 1), (0, 0), 0.8)  # a lens blurs light, not the file's numbers
+    out = 255 * light ** (1 / 2.2) + rng.normal(0, shot.noise, light.shape)
     return np.clip(out, 0, 255).astype(np.uint8)
 
 
@@ -175,31 +178,40 @@ def _lit(light, triangles, project, shot, fine):
     over = np.zeros((high * fine, wide * fine), np.uint8)
     scale = lambda p: np.round(((p + 0.5) * fine - 0.5) * 16).astype(np.int32)  # noqa: E731
     middle, ends = triangles.reshape(-1, 3).mean(axis=0), triangles.reshape(-1, 3)
+    c, s = cos(radians(shot.spin)), sin(radians(shot.spin))
+    along, up = np.array([c, s, 0]), np.array([-s, c, 0])
     colour = np.zeros((high, wide, 3))
     if shot.hooks:
-        length, deep = np.ptp(ends[:, 0]), np.ptp(ends[:, 1])
-        for x in (-0.15, 0.3):
-            t = np.linspace(0, 3.6, 40)
-            wire = np.stack(
-                [middle[0] + x * length + 5 * np.sin(t), middle[1] - deep * 0.3 - t * 3.2, 0 * t + 4], axis=1
-            )
+        for wire in _wires(ends, middle, along, up):
             cv2.polylines(over, [scale(project(wire))], False, 255, round(2.2 * fine), cv2.LINE_AA, 4)
-        tie = np.array([[ends[:, 0].min() - 5, middle[1], 6], [middle[0] - 0.3 * length, middle[1], 6]])
-        cv2.polylines(over, [scale(project(tie))], False, 255, round(2.2 * fine), cv2.LINE_AA, 4)
         share = cv2.resize(over, (wide, high), interpolation=cv2.INTER_AREA)[..., None] / 255
         light = light * (1 - share) + share * 0.25
         over[:] = 0
     for corner in project(triangles):
         cv2.fillConvexPoly(over, scale(corner), 255, shift=4)
-    share = cv2.resize(over, (wide, high), interpolation=cv2.INTER_AREA)[..., None] / 255
+    inner = cv2.erode(over, cv2.getStructuringElement(cv2.MORPH_CROSS, (3, 3)))
+    over = over // 2 + inner // 2  # what is filled has every pixel that its edge touches, half a pixel too much
+    share = cv2.resize(over, (wide, high), interpolation=cv2.INTER_AREA)[..., None] / 254
     rows, columns = np.mgrid[0:high, 0:wide]
-    a, b = project(middle), project(middle + np.array([0, 10, 0]))
-    up = ((rows - a[1]) * (b[1] - a[1]) + (columns - a[0]) * (b[0] - a[0])) / ((b - a) @ (b - a)) * 10
-    half = np.ptp(ends[:, 1]) / 2
-    blend = np.clip(0.5 + up / (1.2 * half), 0, 1)[..., None]
+    a, b = project(middle), project(middle + 10 * up)
+    over_middle = ((rows - a[1]) * (b[1] - a[1]) + (columns - a[0]) * (b[0] - a[0])) / ((b - a) @ (b - a)) * 10
+    half = np.ptp(ends @ up) / 2
+    blend = np.clip(0.5 + over_middle / (1.2 * half), 0, 1)[..., None]
     colour = blend * (0.10, 0.20, 0.07) + (1 - blend) * (0.72, 0.70, 0.64)
     if shot.bars:
-        c = project(middle + np.array([10, 0, 0]))
-        along = ((rows - a[1]) * (c[1] - a[1]) + (columns - a[0]) * (c[0] - a[0])) / ((c - a) @ (c - a)) * 10
-        colour = np.where(((along % 13) < 4)[..., None] & (blend > 0.3), 0.02, colour)
+        b = project(middle + 10 * along)
+        way = ((rows - a[1]) * (b[1] - a[1]) + (columns - a[0]) * (b[0] - a[0])) / ((b - a) @ (b - a)) * 10
+        colour = np.where(((way % 13) < 4)[..., None] & (blend > 0.3), 0.02, colour)
     return light * (1 - share) + share * colour
+
+
+def _wires(corners, middle, along, up):
+    """Two hooks below the belly and a line tie ahead of the nose: lines (k, 3) [mm over the ground]."""
+    x, y = (corners - middle) @ along, (corners - middle) @ up
+    t = np.linspace(0, 3.6, 40)[:, None]
+    hooks = [
+        middle + (share * np.ptp(x) + 5 * np.sin(t)) * along - (0.3 * np.ptp(y) + 3.2 * t) * up
+        for share in (-0.15, 0.3)
+    ]
+    tie = middle + np.array([[x.min() - 5], [-0.3 * np.ptp(x)]]) * along
+    return [line * (1, 1, 0) + (0, 0, height) for line, height in zip([*hooks, tie], (4, 4, 6), strict=True)]
