@@ -16,6 +16,7 @@ from bodygen.scan.record import Unsure
 from bodygen.tables import load
 
 FOLDS = 4
+SECTIONS = "how full the sections are"
 SQUARENESS = (1.5, 6.0)
 """Sections from keeled to all but a rectangle: a leaning ray sees past the edge of the full ones."""
 
@@ -47,7 +48,7 @@ def unsure_of(side: PhotoView, profile: Profile, height: float, half: Array, thi
         Unsure("the height over the ground", length * over / away, depth * over / away),
         Unsure("how the bait leans on its flank", *_by_lean(side, profile, height, *leans)),
         Unsure("the edge in the picture", *_by_edge(side, profile)),
-        Unsure("how full the sections are", 0.0, _by_sections(side, profile, height, half)),
+        Unsure(SECTIONS, 0.0, _by_sections(side, profile, height, half)),
     ]
     if side.camera is None:
         tilt = 1 - cos(radians(float(facts["usual_tilt_deg"])))

@@ -6,7 +6,7 @@ import numpy as np
 
 from bodygen.findings import Finding
 from bodygen.scan.photo.camera import tilt_text
-from bodygen.scan.photo.exactness import together
+from bodygen.scan.photo.exactness import SECTIONS, together
 from bodygen.scan.photo.lifted import Lifted, side_profile, towards_tail
 from bodygen.scan.photo.view import PhotoView
 from bodygen.scan.record import Unsure
@@ -66,6 +66,11 @@ def said_of(
             f"the outline's height over the page hangs on the thickness, and the length by {off:.2f} mm: --thickness"
         )
         findings.append(Finding("trace-thickness-guessed", "warning", "photo", remedy, round(off, 3), None, "mm"))
+    hidden = max((part.depth for part in unsure if part.what == SECTIONS), default=0.0)
+    if hidden > float(facts["hides_mm"]):
+        remedy = "lean the camera along the bait, not across it, hold it over its middle and farther away"
+        limit = float(facts["hides_mm"])
+        findings.append(Finding("trace-flank-hides", "warning", "photo", remedy, round(hidden, 3), limit, "mm"))
     if measured.top is not None:
         apart = measured.top.length - length
         notes.append(f"The picture from above is {measured.top.length:.1f} mm long, {apart:+.1f} mm to the side's.")
