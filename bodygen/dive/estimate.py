@@ -3,7 +3,7 @@
 Knows what the model is given and what is asked. A figure without a ground is not here, but the reason.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from math import exp, radians
 from typing import Any
@@ -29,12 +29,6 @@ from bodygen.flotation.equilibrium import Flotation
 from bodygen.recipe.model import Recipe
 from bodygen.tables import load
 from bodygen.units import MM_PER_M
-
-OUTSIDE = {
-    "down_over_drag": "down force over drag of the bait",
-    "line_over_bait_drag": "drag of the line over that of the bait",
-    "tip_over_cast": "the rod's tip over the cast",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,11 +227,28 @@ def modelled(running: Running, conditions: Conditions, water: float) -> Modelled
         return Modelled(None, why=f"the line is too short: {line_out:.3g} m from a tip {tip:.3g} m up")
     k = running.down_force / running.drag
     drag = line_drag(diameter, c_n(), line_out, running.drag / speed**2, water)
-    outside = out_of_range(k, drag, line_out, tip)
-    if outside:
-        parts = [f"{OUTSIDE[name]} is {v:.3g} (known from {a:g} to {b:g})" for name, (v, a, b) in outside.items()]
-        return Modelled(None, why=f"no retrieve like this was worked out: {', '.join(parts)}; --tow can be told")
+    if outside := out_of_range(k, drag, line_out, tip):
+        why = "; ".join(_outside(outside, conditions))
+        return Modelled(None, why=f"no cast like this was worked out: {why}; a steady pull can be told: --tow")
     return Modelled(depth_of(k, drag, line_out, tip), time_deep(k, drag, line_out, tip))
+
+
+def _outside(outside: Mapping[str, tuple[float, float, float]], c: Conditions) -> Iterator[str]:
+    """What of a cast lies outside of all that was run [m], and how it comes back; a row each."""
+    if "down_over_drag" in outside:
+        k, least, most = outside["down_over_drag"]
+        other = "a larger or flatter lip" if k < least else "a smaller or steeper lip"
+        yield f"it pulls down {k:.2f} times as hard as back, known from {least:g} to {most:g} times: {other}"
+    if "line_over_bait_drag" in outside:
+        drag, least, most = outside["line_over_bait_drag"]
+        out = c.line_out_m * (most if drag > most else least) / drag
+        other = f"thinner line, or at most {out:.3g} m" if drag > most else f"thicker line, or at least {out:.3g} m"
+        yield f"so much line drags {drag:.2g} times as hard as the bait, known from {least:g} to {most:g}: {other}"
+    if c.tip_height_m < 0:
+        yield "a rod's tip under water was not tried: hold it at the water, or above"
+    elif steep := [value / most for name, (value, _, most) in outside.items() if name.startswith("tip")]:
+        tip, cast, lower = c.tip_height_m, c.line_out_m * max(steep), c.tip_height_m / max(steep)
+        yield f"so short a cast from a tip {tip:.3g} m up is too steep: cast {cast:.3g} m, or hold it {lower:.2g} m up"
 
 
 def fished(e: Estimate, conditions: Conditions) -> Modelled:

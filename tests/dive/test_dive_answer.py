@@ -1,6 +1,7 @@
 """From a recipe to a range: demos through the whole estimate; lips for a wanted depth, written back and read again."""
 
 import os
+import re
 from dataclasses import replace
 from math import exp, log
 from pathlib import Path
@@ -90,8 +91,9 @@ def test_without_a_line_no_depth_is_told_but_how_it_runs(roach):
     ("changed", "how", "word"),
     [
         ({"tip": "6 m", "line_out": "7 m"}, "tow", "too short"),
-        ({"tip": "-1 m"}, "retrieve", "--tow can be told"),
-        ({"line": "2 mm"}, "retrieve", "no retrieve like this"),
+        ({"tip": "-1 m"}, "retrieve", "hold it at the water"),
+        ({"line": "2 mm"}, "retrieve", "thinner line"),
+        ({"tip": "-1 m"}, "retrieve", "a steady pull can be told: --tow"),
         ({"tip": "6 m", "line_out": "5 m"}, "retrieve", "too short"),
         ({"speed": "4 m/s"}, "tow", "speed"),
     ],
@@ -100,6 +102,31 @@ def test_what_the_model_has_no_ground_for_is_refused_with_the_reason(perch, chan
     e = estimate(perch, how, **changed)
     assert e.depth is None
     assert word in e.refused
+
+
+@pytest.mark.parametrize(
+    ("changed", "remedy", "option"),
+    [
+        ({"line_out": "9 m", "tip": "1.5 m"}, r"cast ([\d.]+) m, or hold it [\d.]+ m up", "line_out"),
+        ({"line_out": "9 m", "tip": "1.5 m"}, r"hold it ([\d.]+) m up", "tip"),
+        ({"line": "1.2 mm", "line_out": "60 m"}, r"or at most ([\d.]+) m", "line_out"),
+        ({"line": "0.06 mm", "line_out": "4 m", "tip": "0.1 m"}, r"or at least ([\d.]+) m", "line_out"),
+    ],
+)
+def test_a_cast_that_was_not_worked_out_says_which_one_was(perch, changed, remedy, option):
+    """What it names, to its last digit either way, gives a depth."""
+    e = estimate(perch, "retrieve", **changed)
+    assert e.depth is None
+    told = float(re.search(remedy, e.refused).group(1))
+    beside = [estimate(perch, "retrieve", **{**changed, option: f"{told * by:g} m"}).depth for by in (0.95, 1.05)]
+    assert sum(depth is not None for depth in beside) == 1
+
+
+def test_a_small_bait_on_a_short_cast_is_told_a_depth(roach):
+    """Weaker than the first runs of the chain, and the line steeper."""
+    e = estimate(roach, "retrieve", line_out="14.5 m", line="0.25 mm", speed="1 m/s")
+    assert e.runs.running.down_force / e.runs.running.drag < 0.2
+    assert e.depth is not None
 
 
 def test_a_lipless_bait_is_refused():
