@@ -4,7 +4,6 @@ The depth of one assessment is ``assessment.estimate_of``; here recipes are chan
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bodygen.assessment import Assessment, estimate_of
@@ -12,43 +11,16 @@ from bodygen.dive.asked import DiveAsked, MeasuredDive, conditions_asked, measur
 from bodygen.dive.estimate import Estimate
 from bodygen.dive.readings import asked_in, dive_readings, just_measured, with_told
 from bodygen.dive.spread import DiveReading, How
-from bodygen.dive.what_if.aim import Aimed, Tried, aim
-from bodygen.dive.what_if.effects import DiveEffect, effects
+from bodygen.dive.what_if.aim import Tried, aim
+from bodygen.dive.what_if.answer import Dive
+from bodygen.dive.what_if.effects import effects
+from bodygen.dive.what_if.size import deepest_lip
 from bodygen.findings import Finding
 from bodygen.pipeline import assess_quickly
 from bodygen.recipe.model import Recipe
 
 if TYPE_CHECKING:
     from bodygen.log.record import Build, WaterTest
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Dive:
-    """What ``dive`` answers: the estimate, what each change does, lips for a wanted depth where one was asked.
-
-    ``silent`` depths of the log teach nothing, as nothing was told when they were written. ``measured``: how many dives
-    were told along with the question, of which ``unheard`` teach nothing.
-    """
-
-    recipe: Recipe
-    estimate: Estimate
-    effects: tuple[DiveEffect, ...] = ()
-    silent: int = 0
-    measured: int = 0
-    unheard: int = 0
-    aimed: Aimed | None = None
-
-    def __repr__(self) -> str:
-        """One line: the range, never a figure alone, or why there is none."""
-        depth = self.estimate.depth
-        if depth is None:
-            return f"<Dive of {self.recipe.name!r}: no depth is told: {self.estimate.refused}>"
-        return f"<Dive of {self.recipe.name!r}: {depth.low:.1f} to {depth.high:.1f} m, likely {depth.likely:.1f} m>"
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """Why no depth is told, or what to doubt of it."""
-        return (*self.estimate.runs.refusals, *self.estimate.runs.doubts)
 
 
 def estimate_dive(
@@ -97,12 +69,16 @@ def estimate_dive(
     def of(a: Assessment) -> Estimate:
         return estimate_of(a, asked, readings)
 
+    def again(changed: Recipe) -> Estimate:
+        return of(assess_quickly(changed))
+
     found = of(assessment)
     aimed = None
     if low_high is not None and asked.conditions is not None and found.runs.inputs is not None:
-        aimed = aim(found, recipe, *low_high, _trying(recipe, of))
-    rows = effects(found, recipe, lambda changed: of(assess_quickly(changed)))
-    return Dive(recipe, found, rows, silent, len(told), len(told) - len(mine), aimed)
+        aimed = aim(found, recipe, *low_high, _trying(assessment, found, of))
+    rows = effects(found, recipe, again)
+    deepest = deepest_lip(recipe, again) if found.depth is not None else None
+    return Dive(recipe, found, rows, deepest, silent, len(told), len(told) - len(mine), aimed)
 
 
 def tell_test(assessment: Assessment, test: "WaterTest") -> "WaterTest":
@@ -114,15 +90,16 @@ def _reading(a: Assessment, dive: MeasuredDive) -> DiveReading | None:
     return just_measured(dive, estimate_of(a, DiveAsked(dive.conditions, dive.conditions.speed_m_s)))
 
 
-def _trying(recipe: Recipe, estimate: Callable[[Assessment], Estimate]) -> Callable[[Recipe], Tried]:
+def _trying(
+    given: Assessment, found: Estimate, estimate: Callable[[Assessment], Estimate]
+) -> Callable[[Recipe], Tried]:
     """Assess a changed recipe, and name the rules that it breaks and the given one keeps."""
 
     def doubts(a: Assessment, e: Estimate) -> dict[tuple[str, str], Finding]:
         serious = [f for f in (*a.findings, *e.runs.doubts) if f.severity != "note"]
         return {(f.code, f.where): f for f in serious}
 
-    given = assess_quickly(recipe)
-    known = doubts(given, estimate(given))
+    known = doubts(given, found)
 
     def tried(changed: Recipe) -> Tried:
         a = assess_quickly(changed)

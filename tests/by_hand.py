@@ -1,10 +1,10 @@
-"""The running attitude by the method's own words, one force after another: shares no line with ``bodygen.dive``.
+"""Attitude and depth by the method's own words, one force after another: shares no line with ``bodygen.dive``.
 
 Turns are complex numbers in earth axes (aft + i up); the root is scipy's. For whoever has the inputs that JSON tells.
 """
 
 import cmath
-from math import atan2, cos, exp, hypot, pi, radians, sin, sqrt
+from math import asin, asinh, atan, atan2, cos, exp, hypot, log, pi, radians, sin, sqrt, tan
 
 from scipy.optimize import brentq
 
@@ -68,3 +68,30 @@ def settled(d, speed, start):
             return root, hypot(total.real, total.imag), atan2(-total.imag, total.real)
         theta += step
     return None
+
+
+def towed(pull, line_angle, line):
+    """Depth [m] of a bait on a towed line: the dry part straight, the wet part found by halving."""
+    bend = line["water"] * line["diameter"] * 1.5 * line["speed"] ** 2 / (2 * pull)
+    at_bait = 1 / tan(line_angle)
+
+    def out(wet):
+        return wet + line["tip"] * sqrt(1 + (at_bait + bend * wet) ** 2)
+
+    low, high = 0.0, line["out"]
+    for _ in range(80):
+        middle = (low + high) / 2
+        low, high = (middle, high) if out(middle) < line["out"] else (low, middle)
+    return (asinh(at_bait + bend * low) - asinh(at_bait)) / bend
+
+
+def drawn_home(pull, line_angle, line):
+    """Depth [m] of a cast that is drawn home: what it would be without line drag, of which the fit leaves a share."""
+    k, b, tip = tan(line_angle), pull * cos(line_angle) / line["speed"] ** 2, line["tip"] / line["out"]
+    drag = line["water"] * line["diameter"] * 1.5 * line["out"] / (2 * b)
+    start, dip = asin(tip), atan(k)
+    free = line["out"] * exp((start - dip) / k) * sin(dip) - line["tip"]
+    taken = -2.305 + 0.946 * log(drag) + 0.340 * log(k) - 0.2365 * log(k) ** 2
+    taken += (1.298 + 0.102 * log(drag)) * tip / k
+    taken += 0.243 * max(0, log(0.2 / k)) + (6.48 - 38.85 * tip / k) * max(0, tip - 0.067)  # weak baits, steep lines
+    return free / (1 + exp(taken))

@@ -103,12 +103,10 @@ def dive(options: Namespace) -> int:
         options.measured,
         options.aim or (),
     )
-    name, units = found.recipe.name, found.recipe.units
-    rest = (found.estimate, found.effects, found.silent, found.unheard, found.aimed, found.findings)
     if options.json:
-        show_json(as_json(answer_document(name, units, *rest)))
+        show_json(as_json(answer_document(found)))
     else:
-        show(answer_text(name, units, assessment.flotation.water_g_cm3, *rest, colour=wants_colour()))
+        show(answer_text(found, assessment.flotation.water_g_cm3, colour=wants_colour()))
     aimed = found.aimed
     wanted = aimed is None or any(offer.met for offer in aimed.offers)
     return DONE if found.estimate.depth is not None and wanted else DESIGN

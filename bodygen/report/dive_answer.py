@@ -6,11 +6,10 @@ from math import degrees
 from textwrap import wrap
 from typing import Any
 
-from bodygen.dive.estimate import Estimate
 from bodygen.dive.spread import floor, foretold
 from bodygen.dive.what_if.aim import Aimed, LipOffer
-from bodygen.dive.what_if.effects import DiveEffect
-from bodygen.findings import Finding
+from bodygen.dive.what_if.answer import Dive
+from bodygen.dive.what_if.size import DeepestLip
 from bodygen.report.dive import (
     WIDTH,
     depth_text,
@@ -22,7 +21,7 @@ from bodygen.report.dive import (
 )
 from bodygen.report.summary import findings_text
 from bodygen.tables import load
-from bodygen.units import length_text
+from bodygen.units import INCH, length_text
 
 UNITS = {"length": "mm", "width": "mm", "angle": "deg", "tie": "mm"}
 UP = {
@@ -33,24 +32,18 @@ UP = {
 TIE = {"distance": ("nearer to the slot", "farther out"), "height": ("down", "up"), "x": ("forward", "aft")}
 
 
-def answer_document(
-    name: str,
-    units: str,
-    estimate: Estimate,
-    effects: tuple[DiveEffect, ...],
-    silent: int,
-    unheard: int,
-    aimed: Aimed | None,
-    findings: tuple[Finding, ...],
-) -> dict[str, Any]:
+def answer_document(found: Dive) -> dict[str, Any]:
     """What ``dive --json`` prints: the block of properties.json, and what else was asked."""
-    document: dict[str, Any] = {"format": 1, "name": name, **dive_block(estimate)}
+    units, estimate, aimed = found.recipe.units, found.estimate, found.aimed
+    document: dict[str, Any] = {"format": 1, "name": found.recipe.name, **dive_block(estimate)}
     document["spread"] |= {
-        "silent_readings": silent + unheard,
+        "silent_readings": found.silent + found.unheard,
         "ln_sd_after_days": {str(days): sd for days, sd in foretold(estimate.factor).items()},
         "ln_sd_floor": floor(),
     }
-    document["effects"] = [asdict(row) for row in effects]
+    document["effects"] = [asdict(row) for row in found.effects]
+    if found.deepest is not None:
+        document["deepest_lip"] = asdict(found.deepest)
     if aimed is not None:
         document["aim"] = {
             "low_m": aimed.low_m,
@@ -63,7 +56,7 @@ def answer_document(
             "line_reach_m": aimed.line_reach_m,
             "stops": [stop.document(units) for stop in aimed.stops],
         }
-    document["findings"] = [finding.document(units) for finding in findings]
+    document["findings"] = [finding.document(units) for finding in found.findings]
     return document
 
 
@@ -93,28 +86,32 @@ def _value(value: object) -> str:
     return f'"{value}"'
 
 
-def answer_text(
-    name: str,
-    units: str,
-    water_g_cm3: float,
-    estimate: Estimate,
-    effects: tuple[DiveEffect, ...],
-    silent: int,
-    unheard: int,
-    aimed: Aimed | None,
-    findings: tuple[Finding, ...],
-    *,
-    colour: bool = False,
-) -> str:
+def answer_text(found: Dive, water_g_cm3: float, *, colour: bool = False) -> str:
     """The answer in words, what it is not at its end."""
-    lines = [f"{name}: how deep it runs", *estimate_text(estimate, units, water_g_cm3)]
-    for part in (sureness_text(estimate, silent, unheard), effects_text(effects)):
+    units, estimate = found.recipe.units, found.estimate
+    lines = [f"{found.recipe.name}: how deep it runs", *estimate_text(estimate, units, water_g_cm3)]
+    for part in (sureness_text(estimate, found.silent, found.unheard), effects_text(found.effects)):
         lines += ["", *part] if part else []
-    if aimed is not None:
-        lines += ["", *aimed_text(aimed, units)]
-    if findings:
-        lines += ["", *findings_text(findings, units, colour=colour)]
+    if found.deepest is not None:
+        lines += deepest_text(found.deepest, units)
+    if found.aimed is not None:
+        lines += ["", *aimed_text(found.aimed, units)]
+    if found.findings:
+        lines += ["", *findings_text(found.findings, units, colour=colour)]
     return "\n".join([*lines, "", *wrap(is_not(), WIDTH)]) + "\n"
+
+
+def deepest_text(deepest: DeepestLip, units: str) -> list[str]:
+    """How large a lip of this shape may be before it runs less deep; lines."""
+    deep = depth_text(deepest.depth_m, units)
+    step = 0.5 if units == "mm" else float(INCH / 16)
+    long, wide = (length_text(round(size / step) * step, units) for size in (deepest.length_mm, deepest.width_mm))
+    text = f"of lips of this shape one about {long} long and {wide} wide runs deepest, likely {deep}; "
+    if deepest.beyond:
+        text += f"of a larger one no depth is told: {deepest.beyond}"
+    else:
+        text += "no larger one was tried" if deepest.tried_all else "a larger one mostly brakes and runs less deep"
+    return wrap(text, WIDTH, initial_indent="  ", subsequent_indent="    ")
 
 
 def aimed_text(aimed: Aimed, units: str) -> list[str]:

@@ -106,13 +106,15 @@ class _Search:
         except (DesignError, InputError):
             return None
         self.stops |= {f"{f.code} {f.where}": f for f in tried.findings}
-        depth = tried.estimate.depth
-        if tried.findings or depth is None:
+        return None if tried.findings else self.offer(changed.changes, changed.by, tried.estimate)
+
+    def offer(self, changes: Mapping[str, object], by: Mapping[Variable, float], e: Estimate) -> LipOffer | None:
+        """The estimate of a recipe that breaks no rule, as an offer; None where no depth is told."""
+        if e.depth is None:
             return None
         row = load("fishing")["aim"]
-        size = sum(abs(by) / row["change_deg" if name == "angle" else "change_mm"] for name, by in changed.by.items())
-        met = self.low <= depth.likely <= self.high
-        return LipOffer(changed.changes, changed.by, size, tried.estimate, met)
+        size = sum(abs(much) / row["change_deg" if name == "angle" else "change_mm"] for name, much in by.items())
+        return LipOffer(changes, by, size, e, self.low <= e.depth.likely <= self.high)
 
     def off(self, offer: LipOffer | None) -> float:
         """How far the likely depth lies from the wanted ones, in its logarithm; deeper positive, 0 within them."""
@@ -152,7 +154,7 @@ def aim(given: Estimate, recipe: Recipe, low: float, high: float, assess: Callab
     together, and, where none of these will do, the angle and the tie on top of the largest or smallest lip.
     """
     search = _Search(recipe, assess, low, high)
-    search.at({})
+    search.done[()] = search.offer({}, {}, given)
     reach = {name: reach_of(recipe, name) for name in VARIABLES}
     ways: list[tuple[Variable, ...]] = [("length",), ("width",), ("angle",), ("tie",), ("length", "width")]
     found = [hit for names in ways for hit in _outwards(search, names, reach, {})]
