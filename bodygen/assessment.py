@@ -104,6 +104,8 @@ class Assessment:
         What it knows besides the recipe: readings off the scale, builds of the bench log, the board.
     draw : callable or None
         Makes the picture that a notebook shows; the pipeline hands it over, as pictures are made above this room.
+    again : callable or None
+        Assesses a changed recipe, without its spread; handed over, too.
     """
 
     recipe: Recipe
@@ -119,6 +121,7 @@ class Assessment:
     dive: Estimate | None = None
     told: tuple[object, ...] = ()
     draw: Callable[["Assessment"], str] | None = None
+    again: Callable[[Recipe], "Assessment"] | None = None
 
     def __repr__(self) -> str:
         """One line: what it weighs, how it lies, how many findings."""

@@ -101,6 +101,8 @@ def _dive(to: Commands) -> None:
         metavar='"DEPTH at LENGTH of DIAMETER, SPEED"',
         help='a dive of this bait that you measured, such as "2.1 m at 20 m of 0.3 mm, 1.2 m/s"',
     )
+    picture = "depth against line out and speed, and what each change does, as .svg or .png"
+    dive.add_argument("--picture", type=Path, metavar="FILE", help=picture)
 
 
 def _bore(to: Commands) -> None:

@@ -126,7 +126,7 @@ def assess(
     doubts = (*dive.runs.refusals, *dive.runs.doubts) if dive else ()
     findings = by_severity([*a.findings, *_crossing(a.shaped.base_body), *bait_checks(answer, spread), *doubts])
     told = (tuple(readings), tuple(history), board) if readings or history else ()
-    return replace(a, spread=spread, dive=dive, findings=findings, told=told, draw=_drawn)
+    return replace(a, spread=spread, dive=dive, findings=findings, told=told, draw=_drawn, again=assess_quickly)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

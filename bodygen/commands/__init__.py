@@ -10,12 +10,16 @@ import sys
 from argparse import Namespace
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import bodygen
 from bodygen.commands.copying import DESIGN, DONE, compare, scale, trace
 from bodygen.console.terminal import show, show_json, tell, wants_colour
 from bodygen.errors import DesignError, InputError, Mistake, visible
+
+if TYPE_CHECKING:
+    from bodygen.assessment import Assessment
+    from bodygen.dive.what_if.answer import Dive
 
 __all__ = ["DESIGN", "DONE", "compare", "scale", "trace"]
 
@@ -94,6 +98,10 @@ def dive(options: Namespace) -> int:
     from bodygen.report.dive_answer import answer_document, answer_text
     from bodygen.report.properties import as_json
 
+    if options.picture:
+        from bodygen.files.single import check_picture_name
+
+        check_picture_name(options.picture, "--picture")
     assessment = bodygen.assess(_recipe(options))
     found = bodygen.estimate_dive(
         assessment,
@@ -107,9 +115,23 @@ def dive(options: Namespace) -> int:
         show_json(as_json(answer_document(found)))
     else:
         show(answer_text(found, assessment.flotation.water_g_cm3, colour=wants_colour()))
+    if options.picture:
+        _draw_dive(assessment, found, options.picture)
     aimed = found.aimed
     wanted = aimed is None or any(offer.met for offer in aimed.offers)
     return DONE if found.estimate.depth is not None and wanted else DESIGN
+
+
+def _draw_dive(assessment: "Assessment", found: "Dive", path: Path) -> None:
+    """Draw how deep it runs, where a depth is told."""
+    from bodygen.files.pictures import depths_page
+    from bodygen.files.single import write_picture
+
+    if found.estimate.depth is None:
+        tell(f"no depth is told, so {path} was not drawn")
+        return
+    write_picture(depths_page(assessment, found.estimate, found.effects), path)
+    tell(f"wrote {path}")
 
 
 def bore(options: Namespace) -> int:

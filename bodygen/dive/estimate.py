@@ -63,7 +63,8 @@ class Estimate:
     """All that is known of how a bait dives.
 
     ``modelled_m`` is what the model says by itself [m]; ``depth`` is with what was learned. ``refused``: why there is
-    none. ``running`` is at the speed of the conditions, at which its forces are taken, too.
+    none. ``running`` is at the speed of the conditions, at which its forces are taken, too. ``readings``: every dive
+    that was told, of other lips, too.
     """
 
     runs: Runs
@@ -73,6 +74,7 @@ class Estimate:
     depth: DepthRange | None = None
     time_deep: float | None = None
     refused: str = ""
+    readings: tuple[DiveReading, ...] = ()
 
     @property
     def classes(self) -> tuple[tuple[float, float], ...]:
@@ -179,7 +181,7 @@ def estimated(runs: Runs, asked: DiveAsked, readings: Sequence[DiveReading] = ()
     if bare.depth is None:
         return Estimate(runs, asked, factor, refused=bare.why)
     depth = depth_range(bare.depth * exp(factor.ln_mean), factor.ln_sd)
-    return Estimate(runs, asked, factor, bare.depth, depth, bare.time_deep)
+    return Estimate(runs, asked, factor, bare.depth, depth, bare.time_deep, readings=tuple(readings))
 
 
 def _why(runs: Runs) -> list[str]:

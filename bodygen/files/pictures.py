@@ -1,6 +1,11 @@
 """The pictures: three views with dimensions, and how the bait floats."""
 
-from bodygen.assessment import Assessment, runs_of
+from collections.abc import Sequence
+
+from bodygen.assessment import Assessment, estimate_of, runs_of
+from bodygen.dive.estimate import Estimate
+from bodygen.dive.what_if.curves import depth_curves
+from bodygen.dive.what_if.effects import DiveEffect, effects
 from bodygen.export.png import page_png
 from bodygen.export.svg import page_svg
 from bodygen.files.outcome import Outcome
@@ -11,6 +16,7 @@ from bodygen.report.pictures.afloat import afloat_sheet
 from bodygen.report.pictures.bars import ledger_bar, reserve_histogram
 from bodygen.report.pictures.curves import righting_sheet
 from bodygen.report.pictures.drawing import three_views
+from bodygen.report.pictures.drawn.depths import depths_sheet
 from bodygen.report.pictures.drawn.running import running_sheet
 from bodygen.report.pictures.floating_view import floating_view_of
 from bodygen.report.sheet import cautions
@@ -40,6 +46,7 @@ def write_pictures(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa:
         ("righting", "how hard the water turns it back when held over", righting_sheet(a.recipe, curves)),
         *_reserve(a),
         *_running(a),
+        *_depths(a),
     ):
         draft.add(f"{name}.svg", purpose).write_text(page_svg(sheet), encoding="utf-8", newline="\n")
         draft.add(f"{name}.png", "the same as a picture").write_bytes(page_png(sheet))
@@ -73,6 +80,21 @@ def _running(a: Assessment) -> list[tuple[str, str, PaperPage]]:
         return []
     purpose = "the forces on it as it is drawn, and how they balance"
     return [("running", purpose, running_sheet(a, runs.inputs, speed, runs.running))]
+
+
+def _depths(a: Assessment) -> list[tuple[str, str, PaperPage]]:
+    """How deep it runs on other line and at other speeds; nothing where no depth is told."""
+    e, again = a.dive, a.again
+    if e is None or e.depth is None or again is None:
+        return []
+    changes = effects(e, a.recipe, lambda changed: estimate_of(again(changed), e.asked, e.readings))
+    purpose = "how deep it runs with more or less line and at other speeds, and which change moves it most"
+    return [("depths", purpose, depths_page(a, e, changes))]
+
+
+def depths_page(a: Assessment, e: Estimate, changes: Sequence[DiveEffect]) -> PaperPage:
+    """How deep a bait runs under any conditions that were asked for, and what changes do to that."""
+    return depths_sheet(a.recipe, e, depth_curves(e, lambda speed: runs_of(a, speed)), changes)
 
 
 def _drawing(a: Assessment, draft: Draft) -> None:

@@ -204,4 +204,15 @@ def effects_text(rows: tuple[DiveEffect, ...]) -> list[str]:
 
 def _cells(row: DiveEffect) -> str:
     cells = ((row.pitch_deg, 11), (row.line_angle_deg, 11), (row.pull_percent, 9), (row.depth_percent, 10))
-    return "".join(f"{'-':>{wide}}" if value is None else f"{value + 0.0:>+{wide}.1f}" for value, wide in cells)
+    return "".join(f"{signed_text(value):>{wide}}" for value, wide in cells)
+
+
+def signed_text(value: float | None) -> str:
+    """A change with its sign; of nothing, none.
+
+    >>> signed_text(1.26), signed_text(-0.04), signed_text(None)
+    ('+1.3', '0.0', '-')
+    """
+    if value is None:
+        return "-"
+    return f"{value:+.1f}" if round(value, 1) else "0.0"
