@@ -2,8 +2,10 @@
 
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.sureness.spread import Spread
@@ -14,19 +16,22 @@ from bodygen.dive.inputs import DiveInputs
 from bodygen.findings import Finding
 from bodygen.flotation.equilibrium import Flotation
 from bodygen.flotation.hull import Hull
-from bodygen.flotation.waterline import Hang
+from bodygen.flotation.refit import lies_with
 from bodygen.form.body import Body
 from bodygen.form.cuts import Tool
+from bodygen.form.hooks.checks import hook_checks, ways
 from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals
 from bodygen.form.ray_caster import RayCaster
 from bodygen.kept import Kept
 from bodygen.mesh.base_body import BaseBody
+from bodygen.mesh.cut import to_mesh
 from bodygen.mesh.pieces import Pieces
 from bodygen.mesh.skin import Mesh
 from bodygen.recipe.model import Recipe
 from bodygen.shop.lip.plate import LipPlate
 from bodygen.weights.calibrate import Weighed
-from bodygen.weights.item import Total
+from bodygen.weights.fittings import fitted
+from bodygen.weights.item import MM3_PER_CM3, Total
 from bodygen.weights.measured import Measured, Plate
 
 if TYPE_CHECKING:
@@ -92,8 +97,8 @@ class Assessment:
         The body uncut and cut [mm], the cuts, the lip's plate.
     measured, weighed, total
         Volumes [mm^3] and places [mm]; the ledger's items and the bench's stages, masses [g]; their sum.
-    hull, flotation, hangs
-        What floats [mm]; state, reserve [g] and every stable attitude; where hooks hang.
+    hull, flotation
+        What floats [mm]; state, reserve [g] and every stable attitude.
     findings : tuple of Finding
         Every doubt, the most serious first. ``failed``: one of them is an error.
     spread : Spread or None
@@ -115,7 +120,6 @@ class Assessment:
     total: Total
     hull: Hull
     flotation: Flotation
-    hangs: tuple[Hang, ...]
     findings: tuple[Finding, ...]
     spread: Spread | None = None
     dive: Estimate | None = None
@@ -159,6 +163,34 @@ def answer_of(assessment: Assessment) -> Answer:
         flotation=a.flotation,
         findings=a.findings,
     )
+
+
+def hooks_of(assessment: Assessment, dive: Estimate | None) -> tuple[Finding, ...]:
+    """What to doubt of the hooks as the bait rests, and as it runs where that is known."""
+    a, shaped = assessment, assessment.shaped
+    if not any(fitting.kind == "hook" for fitting in a.recipe.fittings):
+        return ()
+    plate = None if shaped.set_plate is None else to_mesh(shaped.set_plate.exposed)
+    lip = np.zeros((0, 3, 3)) if plate is None else plate.vertices[plate.faces]
+    pitch = dive.runs.running.pitch if dive is not None and dive.runs.running is not None else None
+    pulled = ways(a.flotation.attitude.up, pitch)
+    return hook_checks(a.recipe, shaped.tools, shaped.caster, lip, pulled, lambda sizes: _with_hooks(a, sizes))
+
+
+def _with_hooks(a: Assessment, sizes: dict[int, str]) -> tuple[str, Sequence[float]]:
+    """What other hooks at some places among the fittings do to weight and trim, in words; and the vertical then."""
+    new = tuple(
+        replace(one, size=sizes[n], mass=None, displaces_cm3=None) if n in sizes else one
+        for n, one in enumerate(a.recipe.fittings)
+    )
+    pairs = zip(fitted(a.recipe), fitted(replace(a.recipe, fittings=new)), strict=True)
+    changed = [(one.item, other.item) for one, other in pairs if one.item.owner and one.item.owner[1] in sizes]
+    grams = sum(after.mass - before.mass for before, after in changed)
+    water = a.flotation.water_g_cm3 / MM3_PER_CM3
+    net = [(y.mass - x.mass - water * (y.displaces - x.displaces), x.at) for x, y in changed]
+    lies = lies_with(a.hull, a.total.mass, a.total.centre_of_mass, a.flotation, net)
+    nose = lies.attitude.pitch_deg - a.flotation.attitude.pitch_deg
+    return f"{grams:+.2f} g, nose {abs(nose):.1f} deg {'up' if nose >= 0 else 'down'}", lies.attitude.up
 
 
 def dive_inputs(assessment: Assessment) -> tuple[DiveInputs | None, tuple[Finding, ...]]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bodygen.assessment import Assessment, Shaped, answer_of, dive_of, runs_of
+from bodygen.assessment import Assessment, Shaped, answer_of, dive_of, hooks_of, runs_of
 from bodygen.ballast.goal import bait_checks
 from bodygen.ballast.sureness.spread import spread_of
 from bodygen.errors import DesignError, InputError, Mistake
@@ -20,11 +20,10 @@ from bodygen.flotation.equilibrium import Flotation, find_attitudes
 from bodygen.flotation.hull import Hull, Shell
 from bodygen.flotation.water import density as water_density
 from bodygen.flotation.water import water_checks
-from bodygen.flotation.waterline import Hanging, hang
 from bodygen.form.blank import Blank, blank_of, default_allowance
 from bodygen.form.cuts import Revolved, Tool, slot_of, tools_of
 from bodygen.form.cuts.checks import wood_left
-from bodygen.form.cuts.hung import hangs_down, hung, hung_checks
+from bodygen.form.cuts.hung import hung, hung_checks
 from bodygen.form.fairing.shape import shape_checks
 from bodygen.form.integrals import Array
 from bodygen.mesh.base_body import BaseBody, base_body_of
@@ -124,7 +123,8 @@ def assess(
         raise _located(error, recipe) from error
     dive = dive_of(a, history)
     doubts = (*dive.runs.refusals, *dive.runs.doubts) if dive else ()
-    findings = by_severity([*a.findings, *_crossing(a.shaped.base_body), *bait_checks(answer, spread), *doubts])
+    crossing, hooks = _crossing(a.shaped.base_body), hooks_of(a, dive)
+    findings = by_severity([*a.findings, *crossing, *bait_checks(answer, spread), *hooks, *doubts])
     told = (tuple(readings), tuple(history), board) if readings or history else ()
     return replace(a, spread=spread, dive=dive, findings=findings, told=told, draw=_drawn, again=assess_quickly)
 
@@ -192,7 +192,6 @@ def _assess(
     hull = _hull(recipe, shaped, measured, weighed.items)
     water = water_density(recipe.water)
     flotation = find_attitudes(hull, summary.mass, summary.centre_of_mass, water, others=others)
-    hangs = tuple(hang(hull, flotation.attitude.up, h) for h in _hanging(recipe))
     checks = flotation_checks(
         flotation,
         _vector(summary.centre_of_mass),
@@ -200,7 +199,6 @@ def _assess(
         shaped.sizes[1],
         meant=recipe.goal.state if recipe.goal else None,
         has_lip=recipe.lip is not None,
-        hangs=hangs,
     )
     found = (
         *findings,
@@ -212,7 +210,7 @@ def _assess(
         *water_checks(recipe.water),
         *checks,
     )
-    return Assessment(recipe, shaped, measured, weighed, summary, hull, flotation, hangs, by_severity(found))
+    return Assessment(recipe, shaped, measured, weighed, summary, hull, flotation, by_severity(found))
 
 
 def assess_quickly(recipe: Recipe) -> Assessment:
@@ -297,12 +295,6 @@ def _block(recipe: Recipe, base_body: BaseBody) -> Blank:
 def _vector(values: Array) -> tuple[float, float, float]:
     x, y, z = (float(value) for value in values)
     return x, y, z
-
-
-def _hanging(recipe: Recipe) -> list[Hanging]:
-    """Hooks whose length somebody knows, each with how far it reaches down from its eye."""
-    hooks = ((n, f, hangs_down(f, recipe)) for n, f in enumerate(recipe.fittings, 1) if f.kind == "hook")
-    return [Hanging(f"fitting[{n}] {f.name}", f.at, long) for n, f, long in hooks if long is not None]
 
 
 def _refuse_weightless(recipe: Recipe) -> None:

@@ -225,6 +225,9 @@ def fitting(m: Maker, size: Size, bores: list[Doc]) -> Doc:
         fitting["size"] = m.any(*weighed)
     if "size" not in fitting or m.often(0.15):
         fitting["mass"] = m.mass(m.between(0.05, 4))
+    if kind == "hook":
+        measured = {m.any("length", "hook_length"): m.length(m.between(8, 40)), "gape": m.length(m.between(2, 15))}
+        fitting |= {key: value for key, value in measured.items() if m.often(0.3)}
     if kind == "wire":
         fitting["length"] = m.length(length * m.between(0.1, 1.2) + 1)
     optional = {"stage": m.any(*STAGES[1:]), "displaces_cm3": round(m.between(0, 0.4), 4), "quantity": m.any(1, 2, 3)}

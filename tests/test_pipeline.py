@@ -79,6 +79,10 @@ def test_the_summary_has_every_stage_and_every_doubt(assessment):
     assert "\x1b" in as_text(assessment, colour=True)
 
 
+def test_hooks_of_the_demos_hang_and_trail_clear_of_each_other_lip_and_tie(assessment):
+    assert not [doubt for doubt in assessment.findings if doubt.code.startswith("hook") and doubt.severity != "note"]
+
+
 @pytest.mark.parametrize("seed", range(100, 112))
 def test_a_random_bait_is_assessed_with_sound_figures_or_refused(seed, tmp_path):
     path = tmp_path / "random.toml"

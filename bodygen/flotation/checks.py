@@ -7,7 +7,6 @@ import math
 
 from bodygen.findings import Finding
 from bodygen.flotation.equilibrium import Attitude, Flotation, State, Vector
-from bodygen.flotation.waterline import Hang
 from bodygen.tables import load
 
 
@@ -19,7 +18,6 @@ def flotation_checks(
     *,
     meant: State | None = None,
     has_lip: bool = False,
-    hangs: tuple[Hang, ...] = (),
 ) -> tuple[Finding, ...]:
     """Judge an answer of ``find_attitudes``.
 
@@ -39,8 +37,6 @@ def flotation_checks(
         What the maker calls it; None when the recipe does not say.
     has_lip : bool
         Whether a lip has to bite.
-    hangs : tuple of Hang
-        What ``waterline.hang`` found of each hanging thing.
 
     Returns
     -------
@@ -55,7 +51,6 @@ def flotation_checks(
         *_nose_up(flotation.attitude, has_lip, limits["most_nose_up_deg"]),
         *_rolled(flotation.attitude, limits["rolled_from_deg"]),
         *_two_ways(flotation, limits["other_attitude_from_deg"]),
-        *_fouls(hangs),
     ]
     rank = ("error", "warning", "note")
     return tuple(sorted(found, key=lambda finding: rank.index(finding.severity)))
@@ -139,9 +134,3 @@ def _two_ways(flotation: Flotation, limit: float) -> list[Finding]:
         f"{angle:.0f} deg from how it should lie"
     )
     return [Finding("two-attitudes", "warning", "float.others", remedy, angle, limit, "deg")]
-
-
-def _fouls(hangs: tuple[Hang, ...]) -> list[Finding]:
-    """Hanging things that the body is in the way of."""
-    remedy = "at rest it lies against the body instead of hanging free: move the hanger eye, or use a smaller one"
-    return [Finding("hook-fouls", "note", hang.name, remedy) for hang in hangs if not hang.free]

@@ -7,7 +7,6 @@ import trimesh
 from bodygen.flotation.checks import flotation_checks
 from bodygen.flotation.equilibrium import find_attitudes
 from bodygen.flotation.hull import Shell, build_hull
-from bodygen.flotation.waterline import Hang
 
 
 @pytest.fixture
@@ -64,9 +63,3 @@ def test_a_second_rest_far_from_the_first_is_told(block):
     between = np.dot(rests.attitude.up, rests.others[0].up)
     assert doubt.value == pytest.approx(np.degrees(np.arccos(between)), abs=1e-6)
     assert doubt.value > doubt.limit == 20.0
-
-
-def test_what_lies_against_the_body_is_named(block):
-    hangs = (Hang("belly hook", (0.0, 0.0, 0.0), free=True), Hang("tail hook", (0.0, 0.0, 0.0), free=False))
-    doubt = codes(block, 20.0, (0.0, 0.0, -6.0), hangs=hangs)["hook-fouls"]
-    assert (doubt.where, doubt.severity) == ("tail hook", "note")

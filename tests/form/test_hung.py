@@ -5,7 +5,8 @@ from dataclasses import replace
 import planks
 import pytest
 
-from bodygen.form.cuts.hung import hangs_down, hung, hung_checks
+from bodygen.form.cuts.hung import hung, hung_checks
+from bodygen.form.hooks.treble import trebles_of
 from bodygen.form.ray_caster import ray_caster_of
 from bodygen.recipe.model import Bore, Fitting, WireSlot
 
@@ -45,7 +46,7 @@ def test_eye_ring_and_hook_hang_in_their_order_whatever_the_files(order):
     recipe, _ = placed(HANGER, *order)
     found = {fitting.kind: fitting for fitting in recipe.fittings}
     assert found["ring"].at == found["hook"].at == pytest.approx((40, 0, -15), abs=1e-3)
-    assert hangs_down(found["hook"], recipe) == pytest.approx(4.91 + 16.2 - 0.95)
+    assert trebles_of(recipe)[0].down == pytest.approx(4.91 + 16.2 - 0.95)
 
 
 @pytest.mark.parametrize(
@@ -55,13 +56,17 @@ def test_eye_ring_and_hook_hang_in_their_order_whatever_the_files(order):
         (replace(RING, quantity=2), HOOK, 2 * 4.91 + 16.2 - 0.95),
         (replace(RING, on=None), HOOK, 16.2 - 0.95),  # another hanger's
         (RING, replace(HOOK, length=15.0), 4.91 + 15.0 - 0.95),  # the maker's caliper wins
-        (RING, replace(HOOK, size=None, mass=0.4, length=15.0), 4.91 + 15.0),
+        (
+            RING,
+            replace(HOOK, size=None, mass=0.4, length=14.9),
+            4.91 + 14.9 - 0.84,
+        ),  # its wire as of a #10, 13.8 mm long
         (RING, replace(HOOK, size=None, mass=0.4), None),
     ],
 )
 def test_how_far_a_hook_hangs_down_counts_its_own_rings_and_a_measured_length(ring, hook, down):
     recipe, _ = placed(HANGER, EYE, hook, *([ring] if ring else []))
-    assert hangs_down(recipe.fittings[1], recipe) == (None if down is None else pytest.approx(down))
+    assert [hook.down for hook in trebles_of(recipe)] == ([] if down is None else [pytest.approx(down)])
 
 
 def test_an_empty_hanger_and_a_hook_far_from_any_are_doubted():

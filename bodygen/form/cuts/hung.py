@@ -6,7 +6,6 @@ than that by the inside of each ring between. Knows tools and the sizes of hardw
 """
 
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
@@ -64,28 +63,6 @@ def eye_stands_out(bore: str, recipe: Recipe) -> float:
     eyes = inch | metric
     sizes = [eyes[f.size] for f in recipe.fittings if f.on == bore and f.kind == "screw_eye" and f.size in eyes]
     return float(max(sizes, default=USUAL_EYE_MM))
-
-
-def hangs_down(hook: Fitting, recipe: Recipe) -> float | None:
-    """How far a hook's bend reaches straight below the eye that it hangs from [mm]; None where nobody knows its length.
-
-    The inside of every ring ``on`` the same bore, then the hook's length less the wire of its own eye, which lies on
-    the last ring. The maker's ``length`` wins over the table's; a ring of no size counts as none.
-
-    Elementary: a chain pulled straight.
-    """
-    row = _row("treble_hook", hook)
-    length = hook.length if hook.length is not None else row.get("length_mm")
-    if length is None:
-        return None
-    rings = [f for f in recipe.fittings if f.kind == "ring" and f.on == hook.on and hook.on is not None]
-    chain = sum(f.quantity * float(_row("split_ring", f).get("inside_mm", 0.0)) for f in rings)
-    return chain + float(length) - float(row.get("wire_mm", 0.0))
-
-
-def _row(section: str, fitting: Fitting) -> dict[str, Any]:
-    found: list[dict[str, Any]] = load("hardware")[section]["sizes"]
-    return next((row for row in found if row["size"] == fitting.size), {})
 
 
 def hung_checks(recipe: Recipe, tools: tuple[Tool, ...], caster: RayCaster) -> tuple[Finding, ...]:

@@ -47,6 +47,18 @@ FITTING = {
         grows="wire",
         left_out="of a wire without a mass it must be there; of a hook, " + _BY_THE_TABLE,
     ),
+    "hook_length": length(
+        "hook_length",
+        "of a hook alone, another name for its length: from the outside of its eye to the outside of its bend",
+        "16.2 mm",
+        left_out=_BY_THE_TABLE,
+    ),
+    "gape": length(
+        "gape",
+        "of a hook, measured: clear, from a point straight across to the shank; wins over the table",
+        "6 mm",
+        left_out=_BY_THE_TABLE,
+    ),
     "mass": Key("mass", "fitting_mass_g", "of one; wins over the table", "4 g", left_out=_BY_THE_TABLE),
     "displaces_cm3": Key(
         "number",

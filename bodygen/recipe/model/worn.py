@@ -15,7 +15,8 @@ class Fitting:
     ``kind`` "weight" is the general form and says everything itself. For "hook", "ring", "eye", "screw_eye" and "wire"
     the table fills in ``mass`` and ``displaces_cm3`` from ``size`` (and ``length`` for wire) where silent.
     ``at``: where its weight acts; of what hangs, the eye it hangs from. ``on`` names a bore instead: ``at`` is then
-    found from its mouth (``form/cuts/hung.py``). ``length``: of a wire along its bends, of a hook from end to end [mm].
+    found from its mouth (``form/cuts/hung.py``). ``length``: of a wire along its bends, of a hook from end to end;
+    ``gape``: of a hook, from point to shank [mm].
     """
 
     name: str
@@ -29,6 +30,7 @@ class Fitting:
     quantity: int = 1
     mirror: bool = False
     on: str | None = None
+    gape: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

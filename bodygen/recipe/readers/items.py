@@ -192,8 +192,19 @@ def _check_fitting(ctx: ReadContext, path: str, values: Values, kind: str) -> No
         ctx.missing(f"{path}.size", f"{', '.join(sizes(kind))}; or mass")
     if kind == "wire" and "mass" not in values and "length" not in values and f"{path}.length" not in ctx.places:
         ctx.missing(f"{path}.length", "how much of the wire, along its bends")
+    _check_length(ctx, path, values, kind)
+
+
+def _check_length(ctx: ReadContext, path: str, values: Values, kind: str) -> None:
+    """Let a wire and a hook alone have lengths, a hook its own by either name."""
     if kind not in {"wire", "hook"} and "length" in values:
         ctx.fault(f"{path}.length", f'does not go with kind = "{kind}".', 'kind = "wire" or "hook"; or leave it out')
+    for key in {"hook_length", "gape"} & values.keys() if kind != "hook" else ():
+        ctx.fault(f"{path}.{key}", f'does not go with kind = "{kind}".', 'kind = "hook"; or leave it out')
+    if {"hook_length", "length"} <= values.keys():
+        ctx.fault(f"{path}.hook_length", "length says it already.", "one of the two: leave the other out")
+    elif "hook_length" in values:
+        values["length"] = values.pop("hook_length")
 
 
 def _check_size(ctx: ReadContext, path: str, values: Values, kind: str) -> None:

@@ -1,0 +1,1 @@
+"""Trebles on their rings: what they sweep, and what is in their way."""
