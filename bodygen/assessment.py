@@ -14,6 +14,7 @@ from bodygen.dive.bait import inputs_of
 from bodygen.dive.estimate import Estimate, Runs, estimated, runs
 from bodygen.dive.inputs import DiveInputs
 from bodygen.findings import Finding
+from bodygen.finish.calendar import Calendar
 from bodygen.flotation.equilibrium import Flotation
 from bodygen.flotation.hull import Hull
 from bodygen.flotation.refit import lies_with
@@ -105,8 +106,10 @@ class Assessment:
         How sure mass and flotation are.
     dive : Estimate or None
         How deep it runs, where the recipe says on which line and how fast.
+    calendar : Calendar or None
+        Its coats by the day, where somebody says when they begin.
     told : tuple
-        What it knows besides the recipe: readings off the scale, builds of the bench log, the board.
+        What it knows besides the recipe: readings off the scale, builds of the bench log, the board, a first day.
     draw : callable or None
         Makes the picture that a notebook shows; the pipeline hands it over, as pictures are made above this room.
     again : callable or None
@@ -123,6 +126,7 @@ class Assessment:
     findings: tuple[Finding, ...]
     spread: Spread | None = None
     dive: Estimate | None = None
+    calendar: Calendar | None = None
     told: tuple[object, ...] = ()
     draw: Callable[["Assessment"], str] | None = None
     again: Callable[[Recipe], "Assessment"] | None = None

@@ -39,7 +39,9 @@ def parser() -> argparse.ArgumentParser:
     to = top.add_subparsers(dest="command", required=True, metavar="COMMAND", parser_class=_Parser)
     _new(to)
     _of_recipe(to, "check", "is the recipe right, and does the design hold?")
-    _from_the_bench(_of_recipe(to, "weigh", "what it weighs at each step, and how it sits in the water"))
+    weigh = _of_recipe(to, "weigh", "what it weighs at each step, and how it sits in the water")
+    _from_the_bench(weigh)
+    _coats_from(weigh, "and tell it step by step")
     _ballast(to)
     _dive(to)
     _bore(to)
@@ -135,6 +137,7 @@ def _build(to: Commands) -> None:
         "--out", type=Path, default=Path("out"), metavar="DIR", help="folder to build in (default: out)"
     )
     completes(out, "folders")
+    _coats_from(build, "in calendar.txt")
     kinds = f"{', '.join(kind.name for kind in KINDS)}; {', '.join(GROUPS)}"
     only = build.add_argument(
         "--only", action="append", metavar="KINDS", help=f"only these kinds of files, such as jigs,lip: {kinds}"
@@ -220,6 +223,15 @@ def _of_recipe(to: Commands, name: str, about: str) -> argparse.ArgumentParser:
 def _weighed(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--weighed", action="append", default=[], metavar='"STAGE=MASS"', help='off your scale, such as "drilled=9.8 g"'
+    )
+
+
+def _coats_from(command: argparse.ArgumentParser, where: str) -> None:
+    """The option that says when the coats begin."""
+    command.add_argument(
+        "--coats-from",
+        metavar="DATE",
+        help=f"make the calendar of the coats from this day, such as 2031-03-04, {where} (default: finish.start)",
     )
 
 

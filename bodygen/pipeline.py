@@ -5,6 +5,7 @@ Nothing here loads the CAD kernel, and nothing is written (``building.py``).
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,6 +15,8 @@ from bodygen.ballast.goal import bait_checks
 from bodygen.ballast.sureness.spread import spread_of
 from bodygen.errors import DesignError, InputError, Mistake
 from bodygen.findings import Finding
+from bodygen.finish.calendar import calendar
+from bodygen.finish.checks import finish_findings
 from bodygen.flotation.afloat import finished_hull, flooded, water_in
 from bodygen.flotation.checks import flotation_checks
 from bodygen.flotation.equilibrium import Flotation, find_attitudes
@@ -38,6 +41,7 @@ from bodygen.weights.fittings import lodging_findings
 from bodygen.weights.item import Item, Total, total
 from bodygen.weights.measured import Measured, PlateShape, cavities_of, measure, metal_in, plate_in_slot
 from bodygen.weights.stages import Stage
+from bodygen.weights.wood import refuse_weightless
 
 if TYPE_CHECKING:
     from bodygen.ballast.solve import Solution
@@ -88,7 +92,12 @@ def cut(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
 
 
 def assess(
-    recipe: Recipe, readings: Sequence[tuple[str, float]] = (), history: "Sequence[Build]" = (), board: str = ""
+    recipe: Recipe,
+    readings: Sequence[tuple[str, float]] = (),
+    history: "Sequence[Build]" = (),
+    board: str = "",
+    *,
+    coats_from: date | None = None,
 ) -> Assessment:
     """What a recipe weighs at each step and how it lies in the water.
 
@@ -102,6 +111,8 @@ def assess(
         The bench log: what its builds taught corrects the tables' guesses.
     board : str
         The board of this body, in the log's words.
+    coats_from : date, optional
+        Day of the first coat; wins over the recipe's own.
 
     Returns
     -------
@@ -125,8 +136,11 @@ def assess(
     doubts = (*dive.runs.refusals, *dive.runs.doubts) if dive else ()
     crossing, hooks = _crossing(a.shaped.base_body), hooks_of(a, dive)
     findings = by_severity([*a.findings, *crossing, *bait_checks(answer, spread), *hooks, *doubts])
-    told = (tuple(readings), tuple(history), board) if readings or history else ()
-    return replace(a, spread=spread, dive=dive, findings=findings, told=told, draw=_drawn, again=assess_quickly)
+    by_day = calendar(a.recipe, a.weighed.items, a.measured.skin.area, coats_from)
+    told: tuple[object, ...] = (tuple(readings), tuple(history), board) if readings or history else ()
+    told += (coats_from.isoformat(),) if coats_from else ()
+    known = replace(a, spread=spread, dive=dive, calendar=by_day, findings=findings, told=told)
+    return replace(known, draw=_drawn, again=assess_quickly)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -151,7 +165,7 @@ def glance(recipe: Recipe, before: "Assessment | Glance") -> Glance:
         As ``assess``.
     """
     try:
-        _refuse_weightless(recipe)
+        refuse_weightless(recipe)
         shaped, _ = cut(recipe)
         recipe = hung(recipe, shaped.tools)
         measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
@@ -181,7 +195,7 @@ def _assess(
     others: bool = True,
 ) -> Assessment:
     """The assessment without its spread, as often as the ballast's search asks for one; it needs no ``others``."""
-    _refuse_weightless(recipe)
+    refuse_weightless(recipe)
     shaped, findings = shape(recipe)
     recipe = hung(recipe, shaped.tools)
     measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
@@ -204,6 +218,7 @@ def _assess(
         *findings,
         *weighed.findings,
         *coat_findings(recipe),
+        *finish_findings(recipe),
         *fill_findings(recipe, measured),
         *lodging_findings(recipe, measured),
         *hung_checks(recipe, shaped.tools, shaped.base_body.caster),
@@ -295,14 +310,6 @@ def _block(recipe: Recipe, base_body: BaseBody) -> Blank:
 def _vector(values: Array) -> tuple[float, float, float]:
     x, y, z = (float(value) for value in values)
     return x, y, z
-
-
-def _refuse_weightless(recipe: Recipe) -> None:
-    wood = recipe.wood
-    if wood.density_g_cm3 is None and wood.blank_mass is None and wood.species is None:
-        problem = "nothing says how heavy the wood is."
-        accepted = "species, density_g_cm3 or a weighed blank"
-        raise InputError([Mistake(*recipe.place("wood"), "wood", "", problem, accepted)])
 
 
 def by_severity(findings: Sequence[Finding]) -> tuple[Finding, ...]:

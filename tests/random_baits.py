@@ -16,7 +16,7 @@ from random_tables import INCH, Maker
 from bodygen.recipe.keys import RECIPE, Key, bounds
 
 Doc = dict[str, Any]
-NAMED = ("bore", "wire_slot", "fitting", "coat", "mask")
+NAMED = ("bore", "wire_slot", "fitting", "coat", "mask", "paint")
 
 
 @dataclass(frozen=True)
@@ -85,6 +85,8 @@ def random_bait(seed: int) -> Bait:
     doc["mask"] = _named(m, [random_tables.mask(m, size) for _ in range(int(rng.integers(3)))] if m.often(0.3) else [])
     doc |= random_tables.rest(m, size)
     doc = {key: value for key, value in doc.items() if value not in ([], {})}
+    apart = Maker(np.random.default_rng([seed, 21]), m.ruler)  # so that all other draws stay as they were
+    random_tables.finished(apart, doc)
     if m.often(0.12):
         _to_the_limit(m, doc)
     return Bait(doc, files)
@@ -140,16 +142,21 @@ def renamed(bait: Bait) -> Bait:
     """Write the same bait under other names, everything that a person named or might have."""
     doc: Doc = bait.doc | {"name": "Another evening"}
     new: dict[str, str] = {}
+    masks: dict[str, str] = {}
     for kind in NAMED:
         if kind in doc:
             doc[kind] = [table | {"name": f"{kind[:2]} no. {i}"} for i, table in enumerate(doc[kind], start=1)]
             old = [table.get("name") for table in bait.doc[kind]]
-            new |= {name: f"{kind[:2]} no. {i}" for i, name in enumerate(old, start=1) if kind == "bore" and name}
+            called = {name: f"{kind[:2]} no. {i}" for i, name in enumerate(old, start=1) if name}
+            new |= called if kind == "bore" else {}
+            masks |= called if kind == "mask" else {}
     for table in doc.get("bore", []):
         if "may_meet" in table:
             table["may_meet"] = [new[name] for name in table["may_meet"]]
     if "fitting" in doc:
         doc["fitting"] = [table | ({"on": new[table["on"]]} if "on" in table else {}) for table in doc["fitting"]]
+    if "paint" in doc:
+        doc["paint"] = [table | ({"mask": masks[table["mask"]]} if "mask" in table else {}) for table in doc["paint"]]
     return replace(bait, doc=doc)
 
 

@@ -260,6 +260,31 @@ def mask(m: Maker, size: Size) -> Doc:
     return {"kind": kind} | {key: value for key, value in more.items() if m.often(0.6)}
 
 
+def finished(m: Maker, doc: Doc) -> None:
+    """Say how and when some of the coats go on, and in which colours."""
+    kinds = tables.load("finishes")
+    for coat in doc.get("coat", ()):
+        more = {"dries_as": m.any(*kinds["finish"]), "after_h": round(m.between(0, 200), 1)}
+        more |= {"viscosity": m.any(*kinds["viscosity"]), "draw_speed": f"{m.between(1, 20):.1f} mm/s"}
+        coat |= {key: value for key, value in more.items() if m.often(0.15)}
+        if "viscosity" not in coat:
+            coat.pop("draw_speed", None)
+    day = f"{m.any(2031, 2032)}-{m.any('02-28', '03-04', '12-31')}"
+    air = {"temperature": f"{m.between(4, 35):.0f} degC", "humidity": round(m.between(20, 95))}
+    when = {"days": m.any(["Tue", "Thu"], ["saturday"]), "opens": m.any("18:30", "7:00"), "hours": m.any(3, 0.5, 24)}
+    if m.often(0.4):
+        doc["finish"] = {k: v for k, v in ({"start": day} | air | when).items() if m.often(0.7)} or {"start": day}
+    if m.often(0.3):
+        names = [mask["name"] for mask in doc.get("mask", ()) if "name" in mask]
+        through = [{"mask": m.any(*names)}] if names else []
+        doc["paint"] = [
+            {"colour": m.any("white", "olivedrab", "#fa0", "#102030")}
+            | m.any({}, {"region": m.any("whole", "back", "flank", "belly")}, *through)
+            | m.any({}, {"name": m.name()})
+            for _ in range(m.any(1, 2, 4))
+        ]
+
+
 def rest(m: Maker, size: Size) -> Doc:
     """Tables that stand once: water, line, retrieve, limits, shop, goal, weighed."""
     return {

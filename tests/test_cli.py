@@ -212,7 +212,7 @@ def test_a_file_outside_the_recipe_s_folder_needs_leave(recipe, tmp_path, capsys
 
 
 def test_a_fault_of_our_own_is_exit_code_3_without_a_traceback(recipe, capsys, monkeypatch):
-    def broken(*_):
+    def broken(*_, **__):
         msg = "the saw has no teeth"
         raise RuntimeError(msg)
 
@@ -353,3 +353,21 @@ def test_a_command_loads_its_numbers_on_one_thread_unless_told_otherwise(tmp_pat
     for environment, threads in ((free, "1"), ({**free, "OPENBLAS_NUM_THREADS": "3"}, "3")):
         told = subprocess.run([sys.executable, "-c", code], env=environment, capture_output=True, text=True, check=True)
         assert (told.stdout.split()[0], told.stdout.split()[-1]) == ("False", threads)
+
+
+def test_coats_are_told_from_a_day_of_the_command_line_on(recipe, capsys):
+    path = str(recipe('\n[[coat]]\nfinish = "two_part_epoxy"\nstage = "cleared"\n'))
+    assert main(["weigh", path, "--coats-from", "2031-12-31"]) == 0
+    told = capsys.readouterr().out
+    assert "Wed 31 Dec 2031" in told
+    assert "In the water from Mon 5 Jan 2032" in told  # 120 h after 9 in the morning, two_part_epoxy_slow
+    assert "local law" in told
+    main(["weigh", path, "--coats-from", "2031-12-31", "--json"])
+    assert json.loads(capsys.readouterr().out)["calendar"]["water"] == "2032-01-05T09:00:00"
+    assert main(["weigh", path, "--coats-from", "2031-02-30"]) == 2
+    assert '--coats-from = "2031-02-30": not a day of the calendar.' in capsys.readouterr().err
+
+
+def test_a_day_for_coats_that_are_not_there_is_refused(recipe, capsys):
+    assert main(["weigh", str(recipe()), "--coats-from", "2031-12-31"]) == 2
+    assert "the recipe has no coat" in capsys.readouterr().err

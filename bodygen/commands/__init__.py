@@ -18,6 +18,8 @@ from bodygen.console.terminal import show, show_json, tell, wants_colour
 from bodygen.errors import DesignError, InputError, Mistake, visible
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from bodygen.assessment import Assessment
     from bodygen.dive.what_if.answer import Dive
 
@@ -66,11 +68,16 @@ def weigh(options: Namespace) -> int:
 
     recipe = _recipe(options)
     history, board = _history(options)
-    assessment = bodygen.assess(recipe, _readings(options.weighed), history, board)
+    start = _first_day(options.coats_from, recipe)
+    assessment = bodygen.assess(recipe, _readings(options.weighed), history, board, coats_from=start)
     if options.json:
         show_json(as_json(bodygen.properties(assessment)))
     else:
         show(bodygen.as_text(assessment, colour=wants_colour()))
+        if start and assessment.calendar:
+            from bodygen.report.calendar import calendar_text
+
+            show(calendar_text(assessment.calendar, assessment.recipe, assessment.shaped.sizes[0]))
     return DESIGN if assessment.failed else DONE
 
 
@@ -188,7 +195,9 @@ def build(options: Namespace) -> int:
 
     recipe = _recipe(options)
     only = ",".join(options.only) if options.only else None
-    made = bodygen.build(recipe, options.out, only=only, say=_say, replace_other=options.replace)
+    start = _first_day(options.coats_from, recipe)
+    bait = bodygen.assess(recipe, coats_from=start) if start else recipe
+    made = bodygen.build(bait, options.out, only=only, say=_say, replace_other=options.replace)
     if options.json:
         show_json(as_json(made.properties))
     else:
@@ -273,6 +282,23 @@ def _readings(written: Sequence[str]) -> list[tuple[str, float]]:
     if mistakes:
         raise InputError(mistakes)
     return readings
+
+
+def _first_day(written: str | None, recipe: "bodygen.Recipe") -> "date | None":
+    """The day of ``--coats-from``; a mistake where it is none, or where there is no coat to begin with."""
+    if written is None:
+        return None
+    from datetime import date
+
+    from bodygen.recipe.readers.finish import DATE_TAKEN, day_of
+
+    day = day_of(written)
+    problem, accepted = "not a day of the calendar.", DATE_TAKEN
+    if day is not None and not recipe.coats:
+        problem, accepted = "the recipe has no coat.", "a recipe with [[coat]]"
+    if day is None or not recipe.coats:
+        raise InputError([Mistake("command line", 0, "--coats-from", f'"{written}"', problem, accepted)])
+    return date.fromisoformat(day)
 
 
 def _say(text: str) -> None:

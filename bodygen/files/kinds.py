@@ -125,6 +125,7 @@ KINDS = (
         jig=True,
         needs=_PAPER,
     ),
+    Kind("calendar", "the coats by the day", (WHOLE,), "calendar.write_calendar"),
     Kind("gcode", "programs for the router", (*_SHAPE, *_BUSH, *_ROUTER), "router.write_gcodes", needs=("mill",)),
 )
 GROUPS = {"jigs": tuple(kind.name for kind in KINDS if kind.jig), "all": tuple(kind.name for kind in KINDS)}

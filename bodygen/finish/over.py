@@ -59,7 +59,8 @@ def over(finish: str, under: str, below: Drying | None) -> Rule:
         return Rule(code, None, None, "", why or "the two do not go together.", source)
     if below is None:
         return Rule(code, 0.0, None, PREPARE.get(code, ""), why, source)
-    wait = {"window": below.recoat_min, "dry": below.dry, "scuff": below.water or below.sand}.get(code, below.touch)
+    soonest = below.recoat_min if finish == under else below.touch
+    wait = {"window": below.recoat_min, "dry": below.dry, "scuff": below.water or below.sand}.get(code, soonest)
     prepare = scuffed(under) if code == "scuff" else PREPARE.get(code, "")
     return Rule(code, wait, below.recoat_max if code == "window" else None, prepare, why, source)
 

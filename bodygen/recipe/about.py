@@ -25,6 +25,7 @@ MODELS: Mapping[str, type] = {
     "lip.cutting": model.Cutting,
     "fitting": model.Fitting,
     "coat": model.Coat,
+    "finish": model.Finish,
     "water": model.Water,
 }
 """Where the reader puts the keys of a table; those of all other tables have no value of their own when left out."""
@@ -39,12 +40,17 @@ FORMS = {
     "plate": "two or more [distance, half width], the first at distance 0",
     "corners": "three or more [x, y]",
     "speeds": "a number, or a list of them",
+    "date": '"2031-03-04", year-month-day',
+    "clock": '"18:30", from 00:00 to 23:59',
+    "colour": 'a name of CSS Color Module Level 4, such as "olivedrab", or "#6b8e23"',
 }
 NAMED: Mapping[str, Callable[[], Iterable[str]]] = {
     "wood": lambda: tables.load("woods")["wood"],
     "metal": lambda: tables.load("metals")["metal"],
     "sheet": lambda: (name for name, row in tables.load("sheet")["sheet"].items() if "lip" in row["use"]),
     "finish": lambda: tables.load("coatings")["coat"],
+    "drying": lambda: tables.load("finishes")["finish"],
+    "viscosity": lambda: tables.load("finishes")["viscosity"],
     "lip": lambda: (*tables.load("outlines")["lip"], "points"),
     "flat": lambda: cutters_sold("flat").values(),
     "ball": lambda: cutters_sold("ball").values(),

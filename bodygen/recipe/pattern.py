@@ -17,6 +17,10 @@ _NUMBER = rf"(?:{_MIXED}|{_ONE_MARK}|{_DECIMAL})"
 _SAME = {"u": "[uU\u00b5\u03bc]", "°": "[°º]", '"': '["\u2033\u201d]', "/": r"\s*/\s*"}
 DRILL = r"^ *(?:# *(?:[1-9]|[1-7] *[0-9]|8 *0)|[A-Za-z]) *$"
 """A number drill from #1 to #80, or a letter."""
+DATE = r"^\s*[0-9]{4}-[0-9]{2}-[0-9]{2}\s*$"
+CLOCK = r"^\s*[0-2]?[0-9]:[0-5][0-9]\s*$"
+COLOUR = r"^\s*(?:#(?:[0-9a-fA-F]{3}|[0-9a-fA-F]{6})|[A-Za-z_\s-]+)\s*$"
+"""A colour's digits, or a name however it is parted."""
 TEXT = r"^[^\u0000-\u001f\u007f]*[^\s\u0000-\u001f\u007f][^\u0000-\u001f\u007f]*$"
 """One line that is not blank."""
 

@@ -13,6 +13,7 @@ from bodygen.errors import InputError, Mistake, visible
 from bodygen.recipe.keys import FORMAT, RECIPE
 from bodygen.recipe.model import Limits, LineOut, Recipe, Retrieve, Source, Water, read_from
 from bodygen.recipe.readers.bores import read_bores, read_wire_slots
+from bodygen.recipe.readers.finish import read_finish, read_paints
 from bodygen.recipe.readers.goal import read_goal
 from bodygen.recipe.readers.items import read_coats, read_fittings, read_weighed
 from bodygen.recipe.readers.lip import read_lip
@@ -99,6 +100,8 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
     fittings = read_fittings(ctx, values.get("fitting", ()), bores)
     coats = read_coats(ctx, values.get("coat", ()))
     masks = read_masks(ctx, values.get("mask", ()))
+    paints = read_paints(ctx, values.get("paint", ()), masks)
+    finish = read_finish(ctx, values["finish"]) if "finish" in values else None
     shop = read_shop(ctx, values.get("shop", {}))
     goal = read_goal(ctx, values["goal"]) if "goal" in values else None
     if ctx.mistakes or shape is None:
@@ -118,6 +121,8 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
         fittings=fittings,
         coats=coats,
         masks=masks,
+        paints=paints,
+        finish=finish,
         water=Water(**values.get("water", {})),
         line=LineOut(**values["line"]) if "line" in values else None,
         retrieve=Retrieve(**values["retrieve"]) if "retrieve" in values else None,

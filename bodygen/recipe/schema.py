@@ -9,10 +9,10 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from bodygen import units
+from bodygen import tables, units
 from bodygen.recipe.about import accepted, left_out, names_of
 from bodygen.recipe.keys import FORMAT, RECIPE, Key, bounds
-from bodygen.recipe.pattern import DRILL, TEXT, quantity, sized
+from bodygen.recipe.pattern import CLOCK, COLOUR, DATE, DRILL, TEXT, quantity, sized
 from bodygen.recipe.readers.curves import FEWEST_POINTS, HEIGHT, MOST_POINTS, SQUARE, WIDEST
 from bodygen.recipe.readers.shop import cutters_sold
 from bodygen.recipe.text.read_context import LONGEST_TEXT, QUANTITIES
@@ -107,7 +107,7 @@ def _value(key: Key) -> Schema:
 def _text(key: Key) -> Schema:
     """A text; names where the reader takes only those, and names first where it takes other spellings, too."""
     any_text: Schema = {"$ref": "#/definitions/text"}
-    if key.names in {"metal", "sheet", "finish", "lip"}:
+    if key.names in {"metal", "sheet", "finish", "lip", "drying", "viscosity"}:
         return {"enum": list(names_of(key))}
     if key.names == "wood":
         return {"anyOf": [{"enum": list(names_of(key))}, any_text]}
@@ -117,7 +117,7 @@ def _text(key: Key) -> Schema:
     return {"allOf": [any_text]}
 
 
-def _form(key: Key) -> Schema:
+def _form(key: Key) -> Schema:  # noqa: PLR0911  one return for each form
     """Make a value of the kind "other", by its form."""
     match key.form:
         case "outline" | "widest":
@@ -138,6 +138,10 @@ def _form(key: Key) -> Schema:
         case "corners":
             row = {"type": "array", "items": _value(_POINT), "minItems": 2, "maxItems": 2}
             return {"type": "array", "items": row, "minItems": 3}
+        case "date" | "clock" | "colour":
+            pattern = {"date": DATE, "clock": CLOCK, "colour": COLOUR}[key.form]
+            names = [{"enum": list(tables.load("colours")["colour"]["srgb"])}] if key.form == "colour" else []
+            return {"anyOf": [*names, {"type": "string", "pattern": pattern}]}
         case _:
             return {"anyOf": [_value(_RPM), {"type": "array", "items": _value(_RPM), "minItems": 1}]}
 

@@ -184,6 +184,19 @@ on = "tail hanger"
 [[mask]]
 kind = "back"
 
+# {about[paint]} Colours are CSS names, or #rrggbb.
+# [[paint]]
+# colour = "olivedrab"
+# mask = "back"                   # {about[paint.mask]}
+# region = "back"                 # {choices[paint.region]}: in place of a mask
+
+# {about[finish]}
+# [finish]
+# start = "2031-03-04"            # {about[finish.start]}
+# temperature = {temperature}
+# humidity = 50
+# days = ["Tue", "Thu"]           # with opens = "18:30" and hours = 3
+
 # {about[water]} Line and retrieve are what `bodygen dive` tells a depth for.
 [water]
 temperature = {temperature}

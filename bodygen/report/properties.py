@@ -9,6 +9,7 @@ from bodygen.assessment import Assessment, answer_of
 from bodygen.flotation.equilibrium import Attitude
 from bodygen.form.integrals import VolumeIntegrals
 from bodygen.report.blocks import ballast_block, goal_block
+from bodygen.report.calendar import calendar_block
 from bodygen.report.dive import dive_block
 from bodygen.version import VERSION
 
@@ -80,6 +81,7 @@ def properties(assessment: Assessment, cad_mm3: float | None = None) -> dict[str
         **({"ballast": ballast} if ballast else {}),
         **({"goal": goal} if goal else {}),
         **({"dive": dive_block(a.dive)} if a.dive else {}),
+        **({"calendar": calendar_block(a.calendar)} if a.calendar else {}),
         "findings": [finding.document(a.recipe.units) for finding in a.findings],
     }
     if cad_mm3 is not None:

@@ -87,6 +87,8 @@ def cautions(recipe: Recipe, also: Sequence[str] = ()) -> list[tuple[str, str]]:
     for coat in recipe.coats:
         if coat.finish:
             keys += load("coatings")["coat"][coat.finish].get("cautions", [])
+        if coat.dries_as:
+            keys += load("finishes")["finish"][coat.dries_as]["cautions"]
     if any(fitting.kind == "hook" for fitting in recipe.fittings):
         keys.append("hooks")
     table = load("cautions")["caution"]

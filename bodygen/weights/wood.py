@@ -8,9 +8,9 @@ from math import hypot, prod
 from typing import Any
 
 from bodygen import tables
-from bodygen.errors import DesignError
+from bodygen.errors import DesignError, InputError, Mistake
 from bodygen.findings import Finding
-from bodygen.recipe.model import Wood
+from bodygen.recipe.model import Recipe, Wood
 from bodygen.tables import catalogue
 from bodygen.weights.spread import calliper_reading, scale_reading
 
@@ -220,3 +220,18 @@ def _row(species: str) -> dict[str, Any]:
 def _cov(row: dict[str, Any]) -> float:
     """Coefficient of variation between boards of a species [-]."""
     return float(row.get("cov", tables.load("woods")["bases"]["cov_default"]))
+
+
+def refuse_weightless(recipe: Recipe) -> None:
+    """Hold a recipe to some word on how heavy its wood is [g/cm^3].
+
+    Raises
+    ------
+    InputError
+        It says none: no species, no density and no weighed blank.
+    """
+    wood = recipe.wood
+    if wood.density_g_cm3 is None and wood.blank_mass is None and wood.species is None:
+        problem = "nothing says how heavy the wood is."
+        accepted = "species, density_g_cm3 or a weighed blank"
+        raise InputError([Mistake(*recipe.place("wood"), "wood", "", problem, accepted)])

@@ -25,6 +25,9 @@ AROUND = {
     "plate": BODY + LIP,
     "corners": BODY + LIP + "length = 12\nwidth = 14\n[lip.cutting]\n",
     "speeds": BODY + "[shop]\n",
+    "date": BODY + "[finish]\n",
+    "clock": BODY + "[finish]\n",
+    "colour": BODY + "[[paint]]\n",
 }
 """A recipe that wants but a line with a value of this form, in its last table."""
 

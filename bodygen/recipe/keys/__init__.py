@@ -7,6 +7,7 @@ Knows nothing of reading them (``recipe/text/read_context.py``) nor of which key
 from bodygen.recipe.keys.bench import GOAL, LIMITS, LINE, RETRIEVE, SHOP, WATER, WEIGHED
 from bodygen.recipe.keys.body import SHAPE, WOOD
 from bodygen.recipe.keys.cuts import BORE, WIRE_SLOT
+from bodygen.recipe.keys.finish import FINISH, PAINT
 from bodygen.recipe.keys.key import BARE, FORMAT, STAGES, Key, bounds, choice, table, tables_of, text
 from bodygen.recipe.keys.lip import LIP
 from bodygen.recipe.keys.worn import COAT, FITTING, MASK
@@ -25,6 +26,8 @@ RECIPE: dict[str, Key] = {
     "fitting": tables_of("Hooks, rings, eyes, wire, and any other weight in hand.", FITTING),
     "coat": tables_of("What is brushed, dipped or sprayed on, in the order it goes on.", COAT),
     "mask": tables_of("A region of the skin that is painted by itself, for a mask to cut.", MASK),
+    "paint": tables_of("A layer of colour, in the order they go on: the last coat of paint in parts.", PAINT),
+    "finish": table("When and in what air the coats go on: what the calendar is made from.", FINISH),
     "water": table("The water that the bait floats in.", WATER),
     "line": table("The line that you fish it on: what `bodygen dive` tells a depth for.", LINE),
     "retrieve": table("How it is fished: what `bodygen dive` tells a depth for.", RETRIEVE),

@@ -35,8 +35,8 @@ STAGES = ("squared", "blank", "drilled", "hangers", "ballast", "sealed", "painte
 BARE = ("squared", "blank")
 """Stages at which only wood lies on the scale, all of it: the block, or the shaped body before any hole."""
 Grows = Literal["", "lengths", "x", "drill", "eye", "wire", "reading"]
-Form = Literal["", "outline", "widest", "squareness", "drill", "plate", "corners", "speeds"]
-Names = Literal["", "wood", "metal", "sheet", "finish", "lip", "flat", "ball"]
+Form = Literal["", "outline", "widest", "squareness", "drill", "plate", "corners", "speeds", "date", "clock", "colour"]
+Names = Literal["", "wood", "metal", "sheet", "finish", "lip", "flat", "ball", "drying", "viscosity"]
 FORMAT = 1
 
 

@@ -84,6 +84,32 @@ COAT = {
     "density_g_cm3": Key(
         "density", "film_density_g_cm3", "of the dry film", 1.15, left_out="what is usual for the finish"
     ),
+    "dries_as": text(
+        "which kind of product it is, for how it dries and what may lie on it",
+        "two_part_epoxy_fast",
+        left_out="the usual kind of the finish",
+        names="drying",
+    ),
+    "after_h": Key(
+        "number",
+        "coat_after_h",
+        "the hours that you mean to leave the coat below before it",
+        24,
+        left_out="as long as the coat below needs",
+    ),
+    "viscosity": text(
+        "of a dip, by what it runs like: the film it leaves is worked out and held against film",
+        "thin_varnish",
+        left_out="not told",
+        names="viscosity",
+    ),
+    "draw_speed": Key(
+        "speed",
+        "draw_speed_m_s",
+        "how fast it is drawn out of a dip",
+        "5 mm/s",
+        left_out="{finishes.dip.usual_draw_mm_s} mm/s",
+    ),
     "gain": Key(
         "mass",
         "coat_gain_g",

@@ -7,6 +7,7 @@ that later rooms can tell "not said" from "said to be zero". Key paths in findin
 from bodygen.recipe.model.bench import Fit, Goal, Limits, LineOut, Retrieve, Shop, Water, Waterline
 from bodygen.recipe.model.body import Curve, End, FlatSide, MeshFile, Parameters, Point3, Stations, Wood
 from bodygen.recipe.model.cuts import Bore, BoreKind, Closed, Counterbore, Entry, Fill, Tip, WireSlot
+from bodygen.recipe.model.finish import Finish, Paint
 from bodygen.recipe.model.lip import Bend, Cutting, Lip, Mouth, TieHole
 from bodygen.recipe.model.recipe import Recipe, Source, Units, read_from
 from bodygen.recipe.model.worn import Coat, Fitting, Mask, MaskKind
@@ -23,6 +24,7 @@ __all__ = [
     "End",
     "Entry",
     "Fill",
+    "Finish",
     "Fit",
     "Fitting",
     "FlatSide",
@@ -34,6 +36,7 @@ __all__ = [
     "MaskKind",
     "MeshFile",
     "Mouth",
+    "Paint",
     "Parameters",
     "Point3",
     "Recipe",

@@ -7,6 +7,7 @@ from typing import Literal
 from bodygen.recipe.model.bench import Goal, Limits, LineOut, Retrieve, Shop, Water
 from bodygen.recipe.model.body import MeshFile, Parameters, Stations, Wood
 from bodygen.recipe.model.cuts import Bore, WireSlot
+from bodygen.recipe.model.finish import Finish, Paint
 from bodygen.recipe.model.lip import Lip
 from bodygen.recipe.model.worn import Coat, Fitting, Mask
 
@@ -40,7 +41,7 @@ class Recipe:
         Of the bait, and what its figures are told in: "mm" or "in".
     shape : Parameters, Stations or MeshFile
         Drawn, measured, or a mesh taken as it is.
-    wood, bores, wire_slots, lip, fittings, coats, masks, water, line, retrieve, limits, shop, goal
+    wood, bores, wire_slots, lip, fittings, coats, masks, paints, finish, water, line, retrieve, limits, shop, goal
         One table each, or a tuple of them; None or empty where it was left out.
     weighed : tuple of (str, float)
         Stages and what the maker's scale said [g].
@@ -58,6 +59,8 @@ class Recipe:
     fittings: tuple[Fitting, ...] = ()
     coats: tuple[Coat, ...] = ()
     masks: tuple[Mask, ...] = ()
+    paints: tuple[Paint, ...] = ()
+    finish: Finish | None = None
     water: Water = Water()  # noqa: RUF009  frozen data
     line: LineOut | None = None
     retrieve: Retrieve | None = None

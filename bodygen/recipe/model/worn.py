@@ -37,7 +37,9 @@ class Fitting:
 class Coat:
     """``[[coat]]``: a finish of the table, or what it weighed.
 
-    ``coats`` of it, each ``film`` thick [mm], or a measured ``gain`` in all [g].
+    ``coats`` of it, each ``film`` thick [mm], or a measured ``gain`` in all [g]. ``dries_as`` is a row of
+    ``finishes.toml`` where the usual one of the finish is not meant; ``after_h``: how long the coat below is left [h].
+    Dipped, it has a ``viscosity`` by name and is drawn out at ``draw_speed`` [m/s].
     """
 
     name: str
@@ -47,6 +49,10 @@ class Coat:
     film: float | None = None
     density_g_cm3: float | None = None
     gain: float | None = None
+    dries_as: str | None = None
+    after_h: float | None = None
+    viscosity: str | None = None
+    draw_speed: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

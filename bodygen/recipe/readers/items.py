@@ -17,6 +17,7 @@ from bodygen.recipe.readers.bores import one_name_each
 from bodygen.recipe.text.read_context import ReadContext, Values, no_such_name
 
 _DEFAULT_STAGE = "rigged"
+_OF_A_COAT = ("coats", "film", "density_g_cm3", "gain", "dries_as", "after_h", "viscosity", "draw_speed")
 SAME_SIZE = 0.02  # mm, within which a written size is the table's
 
 
@@ -248,12 +249,18 @@ def _coat(ctx: ReadContext, path: str, values: Values) -> Coat | None:
         no_such_name(ctx, f"{path}.finish", finish, tuple(known))
     else:
         stages = known[finish]["stage"].split(" or ")
+    for key, table in (("dries_as", "finish"), ("viscosity", "viscosity")):
+        rows = tables.load("finishes")[table]
+        if key in values and values[key] not in rows:
+            no_such_name(ctx, f"{path}.{key}", values[key], tuple(rows))
+    if "draw_speed" in values and "viscosity" not in values and f"{path}.viscosity" not in ctx.places:
+        ctx.missing(f"{path}.viscosity", f"what the dip runs like: {', '.join(tables.load('finishes')['viscosity'])}")
     stage = values.get("stage", stages[0] if len(stages) == 1 else None)
     if stage is None and (finish is None or finish in known):
         ctx.missing(f"{path}.stage", ", ".join(stages or ("sealed", "painted", "cleared")))
     if len(ctx.mistakes) > before:
         return None
-    rest: dict[str, Any] = {key: values[key] for key in ("coats", "film", "density_g_cm3", "gain") if key in values}
+    rest: dict[str, Any] = {key: values[key] for key in _OF_A_COAT if key in values}
     return Coat(name=str(values.get("name", finish or stage)), finish=finish, stage=str(stage), **rest)
 
 
