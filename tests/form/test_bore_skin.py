@@ -7,10 +7,13 @@ By distances worked out by hand on a round bar of radius 12 mm and on a double c
 
 from math import radians, sqrt
 
+import numpy as np
 import planks
 import pytest
 
-from bodygen.form.cuts import bore_skin
+from bodygen.form.cuts import Revolved, bore_skin
+from bodygen.form.cuts.bore_skin import in_profile
+from bodygen.form.cuts.skin import Skin
 from bodygen.recipe.model import Bore, Limits, Wood
 from bodygen.tables import COMMON_PRACTICE as COMMON
 
@@ -134,9 +137,27 @@ def test_a_search_of_very_many_facets_holds_few_at_a_time(monkeypatch):
     sizes = []
     batches = bore_skin._batches
     monkeypatch.setattr(bore_skin, "BATCH", 100)
-    monkeypatch.setattr(bore_skin, "_batches", lambda f: [sizes.append(len(b)) or b for b in batches(f)])
+    monkeypatch.setattr(bore_skin, "_batches", lambda *f: [sizes.append(len(b[0])) or b for b in batches(*f)])
     parted = [(found.code, found.value) for found in planks.checks(CONE, bores=bores)]
     assert max(sizes) <= 100
     assert [code for code, _ in parted] == [code for code, _ in whole]
     for (_, one), (_, other) in zip(parted, whole, strict=True):
         assert one == pytest.approx(other, abs=bore_skin.CLOSE_MM)  # either finds the least distance this near
+
+
+@pytest.mark.parametrize("deep", [4.0, 9.0])
+@pytest.mark.parametrize("axis", [(0.0, 0.0, 1.0), (0.6, 0.0, 0.8)])
+def test_no_facet_that_may_be_near_a_hole_is_left_out(deep, axis):
+    """Nor one beside a counterbore that goes past the point of its own hole, as a maker may write it by mistake."""
+    profile = ((-20.0, 0.0), (-20.0, 3.0), (deep, 3.0), (deep, 1.0), (6.0, 1.0), (6.0, 0.0))
+    hole = Revolved("b", "any", 0, False, (1.0, 2.0, 3.0), axis, profile, False, 2.0, 6.0, 6.0)
+    rng = np.random.default_rng(3)
+    corners = rng.uniform(-15, 15, (2000, 1, 3)) + rng.normal(size=(2000, 3, 3))
+    skin = Skin(corners, np.zeros((2000, 3)))
+    middles, radii = skin.balls()
+    may = in_profile(hole, middles.T)[1] - radii < 2.0
+    near = skin.near(hole, 2.0)
+    kept = (corners[:, None] == near.corners).all(axis=(2, 3)).any(axis=1)
+    assert may.any()
+    assert not may.all()
+    assert kept[may].all()

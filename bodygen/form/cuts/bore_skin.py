@@ -4,6 +4,8 @@ The mouth is where the drill goes in: skin inside its path that faces it. In a p
 facets and tools; which limit holds for which kind of bore is in ``tables/limits.toml``.
 """
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil
 
@@ -11,13 +13,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.findings import Finding, Severity
-from bodygen.form.cuts.skin import Skin
+from bodygen.form.cuts.skin import NearFacets, Skin
 from bodygen.form.cuts.tools import Revolved
-from bodygen.form.triples import radii_around
 from bodygen.recipe.model import Limits
 from bodygen.tables import load
 
 Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Indices = NDArray[np.intp]
 FACING = 0.5
 """Skin whose normal lies within 60 degrees of the drill's way is ahead of it; within 60 of its way back, behind it."""
 LEVEL = 1e-6
@@ -34,6 +37,15 @@ FACE_DIAMETERS = 2.0
 """Width of a face that a drill can be started on."""
 HELD_IN = frozenset({"hanger", "tie"})
 THINNER = "a thinner drill, less depth, or a thicker place"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sought:
+    """Of which facets (m,) the least distance is sought: deeper than ``beyond`` on the axis, below ``within`` [mm]."""
+
+    which: Flags
+    beyond: float
+    within: float
 
 
 def label(bore: Revolved) -> str:
@@ -69,38 +81,37 @@ def against_skin(bore: Revolved, skin: Skin, least: dict[str, float], own: Limit
 def _doubted(bore: Revolved, skin: Skin, least: dict[str, float], own: Limits) -> list[Finding]:
     if not len(skin.corners):
         return []
-    whole, skin = (
-        skin,
-        skin.near(
-            bore,
-            max(*least.values(), own.hanger_to_skin or 0.0, float(load("limits")["wood_left"]["bore_end_mm"]))
-            + CLOSE_MM,
-        ),
-    )
-    facing = skin.normals @ np.array(bore.axis)
-    entered, left = skin.corners[facing <= LEVEL], skin.corners[facing > LEVEL]
-    mouth = _farthest(bore, entered, np.array(bore.axis)) - float(np.dot(bore.origin, bore.axis))
-    out = _breaks_out(bore, skin, facing, mouth, left)
+    end = float(load("limits")["wood_left"]["bore_end_mm"])
+    near = skin.near(bore, max(*least.values(), own.hanger_to_skin or 0.0, end) + CLOSE_MM)
+    mouth = _in_hole(bore, near, near.facing <= LEVEL, np.array(bore.axis))
+    out = _breaks_out(bore, near, mouth)
     if out is not None:
         return [out]
-    tip = _tip_lost(bore, whole)
-    thin = _thin(bore, skin, facing, mouth, least, own)
+    tip = _tip_lost(bore, skin)
+    thin = _thin(bore, near, mouth, least, own)
     return [finding for finding in (tip, thin) if finding is not None]
 
 
-def _breaks_out(bore: Revolved, skin: Skin, facing: Array, mouth: float, left: Array) -> Finding | None:
+def _in_hole(bore: Revolved, near: NearFacets, which: Flags, way: Array) -> float:
+    """How far from the mouth along a unit direction (3,) chosen facets in the hole reach [mm]."""
+    some = which & (near.least < 0)
+    return _farthest(bore, near.corners[some], near.radius[some], way) - float(np.dot(bore.origin, way))
+
+
+def _breaks_out(bore: Revolved, near: NearFacets, mouth: float) -> Finding | None:
     """Where the drill comes out again, or never gets all round into the wood."""
+    facing = near.facing
     if bore.through:
-        exit_from = -_farthest(bore, left, -np.array(bore.axis)) - float(np.dot(bore.origin, bore.axis))
+        exit_from = -_in_hole(bore, near, facing > LEVEL, -np.array(bore.axis))
         return _groove(bore) if mouth > exit_from - 2 * CLOSE_MM else None
-    ahead, place = nearest(bore, skin.corners[facing > FACING], -np.inf, 0.0)
-    beside, there = nearest(bore, skin.corners[(facing > LEVEL) & (facing <= FACING)], bore.diameter / 2, 0.0)
-    distance, place = (ahead, place) if ahead <= beside else (beside, there)
+    beside = (facing > LEVEL) & (facing <= FACING)
+    sought = Sought(facing > FACING, -np.inf, 0.0), Sought(beside, bore.diameter / 2, 0.0)
+    distance, place = min(nearest(bore, near, sought), key=lambda found: found[0])
     if distance < 0:
         remedy = "it comes out through the skin near x = {}: drill less deep, thinner, or elsewhere"
-        found, near = round(distance, 3), (float(place[0]),)
+        found, at = round(distance, 3), (float(place[0]),)
         return Finding(
-            "bore-breaks-out", "error", label(bore), remedy, found, 0.0, "mm", about=(bore.part,), lengths=near
+            "bore-breaks-out", "error", label(bore), remedy, found, 0.0, "mm", about=(bore.part,), lengths=at
         )
     return _groove(bore) if mouth > max(bore.shoulder, bore.diameter / 2) - 2 * CLOSE_MM else None
 
@@ -112,23 +123,10 @@ def _groove(bore: Revolved) -> Finding:
     return Finding("bore-breaks-out", "error", label(bore), remedy, about=(bore.part,))
 
 
-def _thin(
-    bore: Revolved, skin: Skin, facing: Array, mouth: float, least: dict[str, float], own: Limits
-) -> Finding | None:
+def _thin(bore: Revolved, near: NearFacets, mouth: float, least: dict[str, float], own: Limits) -> Finding | None:
     """The worst place with too little wood beyond the mouth: ahead of the drill first, then beside it."""
     table = load("limits")["wood_left"]
     end = table["bore_end_mm"]
-    if not bore.through:
-        to_back = least["ballast_to_back"] if bore.kind == "ballast" else end
-        distance, _ = nearest(bore, skin.corners[facing > FACING], -np.inf, max(to_back, end))
-        if distance < end:
-            remedy = "so thin a skin is gone with the first sanding: drill less deep"
-            code = "ballast-near-back" if bore.kind == "ballast" else "bore-near-skin"
-            return _short(code, bore, distance, end, remedy, "error")
-        if distance < to_back:
-            remedy = "less depth and a wider drill hold the same metal lower"
-            return _short("ballast-near-back", bore, distance, to_back, remedy)
-    flank = (facing > -FACING) & (facing < FACING) if bore.through else facing > -FACING
     if bore.kind in HELD_IN:
         usual = table["hanger_to_skin_diameters"] * bore.diameter
         limit = own.hanger_to_skin if own.hanger_to_skin is not None else min(usual, least["bore_to_skin"])
@@ -136,8 +134,20 @@ def _thin(
         source = table["hanger_to_skin_source"] if limit == usual and own.hanger_to_skin is None else ""
     else:
         limit, past, source = least["bore_to_skin"], least["past_mouth"], ""
-    distance, _ = nearest(bore, skin.corners[flank], max(mouth, past), limit)
-    return _short("bore-near-skin", bore, distance, limit, THINNER, source=source) if distance < limit else None
+    to_back = least["ballast_to_back"] if bore.kind == "ballast" else end
+    ahead, flank = near.facing > FACING, near.facing > -FACING
+    if bore.through:
+        ahead, flank = ahead & False, flank & (near.facing < FACING)
+    sought = Sought(ahead, -np.inf, max(to_back, end)), Sought(flank, max(mouth, past), limit)
+    (in_front, _), (beside, _) = nearest(bore, near, sought)
+    if in_front < end:
+        remedy = "so thin a skin is gone with the first sanding: drill less deep"
+        code = "ballast-near-back" if bore.kind == "ballast" else "bore-near-skin"
+        return _short(code, bore, in_front, end, remedy, "error")
+    if in_front < to_back:
+        remedy = "less depth and a wider drill hold the same metal lower"
+        return _short("ballast-near-back", bore, in_front, to_back, remedy)
+    return _short("bore-near-skin", bore, beside, limit, THINNER, source=source) if beside < limit else None
 
 
 def _short(
@@ -153,8 +163,9 @@ def _tip_lost(bore: Revolved, skin: Skin) -> Finding | None:
     if abs(along) < ENDWISE:
         return None
     way = np.array([-np.sign(along), 0.0, 0.0])
-    reach = (skin.corners @ way).max(axis=1)
-    stays = _tip_left(bore, skin.corners, way, reach)
+    x = skin.corners[:, :, 0] * way[0]
+    reach = np.maximum(np.maximum(x[:, 0], x[:, 1]), x[:, 2])
+    stays = _tip_left(bore, skin, way, reach)
     lost, table = float(reach.max()) - stays, load("limits")["wood_left"]
     if lost <= table["tip_told_mm"]:
         return None
@@ -162,7 +173,7 @@ def _tip_lost(bore: Revolved, skin: Skin) -> Finding | None:
     size = skin.corners.reshape(-1, 3)
     sides = (size.max(axis=0) - size.min(axis=0))[1:]
     share = ceil(FACE_DIAMETERS * bore.diameter / float(sides.min()) * 100) / 100
-    shorter = stays - float((skin.corners @ way).min())
+    shorter = stays - float(x.min())
     remedy = (
         f"the tip is drilled away, and the body is then {{}} long: saw the {end} off square first. In a "
         f"drawn shape {end}.size = {share:g} leaves a face that the drill can start on"
@@ -174,11 +185,12 @@ def _tip_lost(bore: Revolved, skin: Skin) -> Finding | None:
     return Finding("tip-drilled-away", severity, label(bore), remedy, value, limit, "mm", about=about, lengths=lengths)
 
 
-def _tip_left(bore: Revolved, corners: Array, way: Array, reach: Array) -> float:
+def _tip_left(bore: Revolved, skin: Skin, way: Array, reach: Array) -> float:
     """How far skin outside the drill's way reaches [mm]; looked for from the tip on, which reaches farthest."""
-    most, size = float(reach.max()), bore.diameter
+    most, size, radius = float(reach.max()), bore.diameter, skin.balls()[1]
     while True:
-        found = _farthest(bore, corners[reach > most - size], way, shadow=True)
+        tip = reach > most - size
+        found = _farthest(bore, skin.corners[tip], radius[tip], way, shadow=True)
         if found > most - size or size > float(np.ptp(reach)):
             return found
         size *= 4
@@ -230,45 +242,48 @@ def _half_section(bore: Revolved, start: float) -> tuple[Array, tuple[Array, ...
     return outline[1:].T, (s0, r0, ds, dr, np.maximum(ds * ds + dr * dr, 1e-18))
 
 
-def nearest(bore: Revolved, corners: Array, beyond: float, within: float) -> tuple[float, Array]:
-    """Least signed distance from a hole to skin that lies deeper than ``beyond`` along its axis, and where that is.
+def nearest(bore: Revolved, near: NearFacets, sought: Sequence[Sought]) -> list[tuple[float, Array]]:
+    """Least signed distance from a hole to the skin that each one seeks, and where that is; infinite for none [mm].
 
-    Facets (m, 3, 3) that may hold a nearer place than any found are quartered until none may, by more than
-    ``CLOSE_MM``. Only distances below ``within`` are looked for; infinite when there is none [mm].
+    Facets that may hold a nearer place than any found are quartered until none may, by more than ``CLOSE_MM``. All are
+    looked at together: numpy takes as long for a few as for hundreds.
 
     Branch and bound, derived here: a facet is no nearer than its centre less its radius.
     """
-    best, place = np.inf, np.zeros(3)
-    middle = np.array(bore.origin) + bore.point / 2 * np.array(bore.axis)
-    reach = bore.point / 2 + max(r for _, r in bore.profile) + within
-    far = np.linalg.norm(corners[:, 0] - middle, axis=1) - radii_around(corners, corners[:, 0]) > reach
-    waiting = [corners[~far]]
+    best, places = np.full(len(sought), np.inf), np.zeros((len(sought), 3))
+    beyond, within = np.array([one.beyond for one in sought]), np.array([one.within for one in sought])
+    chosen = [np.flatnonzero(one.which & (near.least < one.within)) for one in sought]
+    first, whose = np.concatenate(chosen), np.repeat(np.arange(len(sought)), [len(few) for few in chosen])
+    waiting = [(near.corners[first], near.radius[first], whose)] if len(first) else []
     while waiting:
-        corners = waiting.pop()
+        corners, radius, whose = waiting.pop()
         centre = (corners[:, 0] + corners[:, 1] + corners[:, 2]) / 3
-        radius = radii_around(corners, centre)
         s, distance = in_profile(bore, centre)
-        counts = (s > beyond) & (distance < within)
-        if counts.any():
-            i = int(np.argmin(np.where(counts, distance, np.inf)))
-            if distance[i] < best:
-                best, place = float(distance[i]), centre[i]
-        may = (distance - radius < min(best - CLOSE_MM, within)) & (s + radius > beyond) & (radius > CLOSE_MM)
-        waiting += _batches(corners[may])
-    return best, place
+        deep, limit = beyond[whose], within[whose]
+        counts = np.where((s > deep) & (distance < limit), distance, np.inf)
+        for k in range(len(sought)):
+            own = np.where(whose == k, counts, np.inf)
+            i = int(np.argmin(own))
+            if own[i] < best[k]:
+                best[k], places[k] = own[i], centre[i]
+        may = (distance - radius < np.minimum(best[whose] - CLOSE_MM, limit)) & (s + radius > deep)
+        may &= radius > CLOSE_MM
+        few = 4 * np.count_nonzero(may) < BATCH
+        for rest in [may] if few else [may & (whose == k) for k in range(len(sought))]:
+            waiting += _batches(rest, corners, radius, whose)
+    return list(zip(best.tolist(), places, strict=True))
 
 
-def _farthest(bore: Revolved, corners: Array, way: Array, *, shadow: bool = False) -> float:
+def _farthest(bore: Revolved, corners: Array, radius: Array, way: Array, *, shadow: bool = False) -> float:
     """How far skin reaches that lies in the hole or on its end, along a unit direction (3,) from the axes' zero [mm].
 
     ``shadow``: skin outside the drill's way in instead. -infinite where there is none.
     """
     best = -np.inf
-    waiting = [corners]
+    waiting = [(corners, radius, np.zeros(len(corners), dtype=np.intp))] if len(corners) else []
     while waiting:
-        corners = waiting.pop()
+        corners, radius, whose = waiting.pop()
         centre = (corners[:, 0] + corners[:, 1] + corners[:, 2]) / 3
-        radius = radii_around(corners, centre)
         if shadow:
             s, r = _cylindrical(bore, centre)
             wide = float(np.interp(0.0, *np.array(bore.profile).T))
@@ -280,18 +295,26 @@ def _farthest(bore: Revolved, corners: Array, way: Array, *, shadow: bool = Fals
             best = max(best, float(reach[inside <= ON_MM].max()))
         # by its own corners, not by its radius: of a plane end square to the way no part reaches farther than another
         most = np.maximum.reduce([corners[:, k] @ way for k in range(3)])
-        waiting += _batches(corners[(inside < radius) & (most > best + CLOSE_MM) & (radius > CLOSE_MM)])
+        may = (inside < radius) & (most > best + CLOSE_MM) & (radius > CLOSE_MM)
+        waiting += _batches(may, corners, radius, whose)
     return best
 
 
-def _batches(corners: Array) -> list[Array]:
-    """Facets (m, 3, 3), quartered, in batches; none of none."""
-    return np.array_split(_quartered(corners), 1 + 4 * len(corners) // BATCH) if len(corners) else []
+def _batches(which: Flags, corners: Array, radius: Array, whose: Indices) -> list[tuple[Array, Array, Indices]]:
+    """Those of the facets (m, 3, 3), quartered, their radii and whose each is, in batches; none of none."""
+    count = np.count_nonzero(which)
+    if not count:
+        return []
+    parts = _quartered(corners[which]), np.tile(radius[which] / 2, 4), np.tile(whose[which], 4)
+    splits = 1 + 4 * count // BATCH
+    return [parts] if splits == 1 else list(zip(*(np.array_split(rows, splits) for rows in parts), strict=True))
 
 
 def _quartered(corners: Array) -> Array:
     """Each facet (m, 3, 3) as four, joined at the middles of its sides: (4 m, 3, 3)."""
     a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
     ab, bc, ca = (a + b) / 2, (b + c) / 2, (c + a) / 2
-    parts = (a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)
-    return np.concatenate([np.stack(part, axis=1) for part in parts])
+    four = np.empty((4, len(corners), 3, 3))
+    for part, places in zip(four, ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)), strict=True):
+        part[:, 0], part[:, 1], part[:, 2] = places
+    return four.reshape(-1, 3, 3)

@@ -10,6 +10,22 @@ from bodygen.form.triples import doubled_areas, radii_around
 from bodygen.kept import Kept
 
 Array = NDArray[np.float64]
+ROUNDING_MM = 1e-9
+"""No bound of a distance is trusted to less."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class NearFacets:
+    """Facets near one hole: corners (m, 3, 3) and, from their middle, how far they reach, ``radius`` (m,) [mm].
+
+    ``facing`` (m,) is how much their outward normal turns along the drill's way [-]; nothing of them is nearer to the
+    hole than ``least`` (m,) [mm], below 0 inside it.
+    """
+
+    corners: Array
+    radius: Array
+    facing: Array
+    least: Array
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -20,31 +36,33 @@ class Skin:
     normals: Array
     kept: Kept = field(default_factory=Kept)
 
-    def near(self, bore: Revolved, within: float) -> "Skin":
-        """The facets that may lie within a distance [mm] of a hole or of the drill's way in.
+    def near(self, bore: Revolved, within: float) -> "NearFacets":
+        """The facets that may lie within a distance [mm] of a hole.
 
         Derived here: a ball round each facet against a cylinder round the hole, which leaves none out.
         """
-        middles, radii = self._balls()
-        away = middles - np.array(bore.origin)
-        s = np.clip(away @ np.array(bore.axis), bore.profile[0][0], bore.profile[-1][0])
-        off = away - s[:, None] * np.array(bore.axis)
-        reach = radii + within + max(r for _, r in bore.profile)
-        close = np.einsum("ij,ij->i", off, off) <= reach * reach
-        return Skin(self.corners[close], self.normals[close])
+        middles, radii = self.balls()
+        away = middles - np.array(bore.origin)[:, None]
+        s = np.array(bore.axis) @ away
+        r = np.sqrt(np.maximum((away * away).sum(axis=0) - s * s, 0.0))
+        deep, wide = (max(each) for each in zip(*bore.profile, strict=True))  # a counterbore may go past the point
+        least = np.maximum(np.maximum(r - wide, s - deep), -s) - radii - ROUNDING_MM
+        close = np.flatnonzero(least < within)
+        corners, facing = self.corners[close], self.normals[close] @ np.array(bore.axis)
+        return NearFacets(corners, radii[close], facing, least[close])
 
     def normals_at(self, point: Array) -> Array:
         """The normals (k, 3) of the facets that a point of the skin (3,) [mm] may lie on: few, all beside it."""
-        middles, radii = self._balls()
-        away = middles - point
-        return np.asarray(self.normals[np.einsum("ij,ij->i", away, away) <= radii * radii])
+        middles, radii = self.balls()
+        away = middles - point[:, None]
+        return np.asarray(self.normals[(away * away).sum(axis=0) <= radii * radii])
 
-    def _balls(self) -> tuple[Array, Array]:
-        """A ball round each facet: middles (m, 3) and radii (m,) [mm]."""
+    def balls(self) -> tuple[Array, Array]:
+        """A ball round each facet: middles (3, m) and radii (m,) [mm]."""
 
         def balls() -> tuple[Array, Array]:
             middles = (self.corners[:, 0] + self.corners[:, 1] + self.corners[:, 2]) / 3
-            return middles, radii_around(self.corners, middles)
+            return np.ascontiguousarray(middles.T), radii_around(self.corners, middles)
 
         return self.kept.of("balls", balls)
 
