@@ -53,7 +53,7 @@ def _plan(body: Body) -> tuple[float, float]:
     low, high = body.breaks[:-1], body.breaks[1:]
     u = (low[:, None] + (high - low)[:, None] * (node + 1) / 2).ravel()
     w = ((high - low)[:, None] * weight / 2).ravel()
-    at, along = body.polygons(u), body.polygons(u, 1)
+    at, along = body.polygons_both(u)
     strip = 2 * at[:, body.widest_index, 1] * along[:, 0, 0] * w
     area = float(strip.sum())
     return area, float(strip @ at[:, 0, 0]) / area

@@ -86,6 +86,10 @@ class Body:
         """Control polygons of the half sections at u (m,), or their u-derivatives: (m, 3 s + 1, 3) [mm]."""
         return spline.evaluate(self.knots, self.poles, u, order)
 
+    def polygons_both(self, u: Array) -> tuple[Array, Array]:
+        """The control polygons at u (m,) and their u-derivatives, (m, 3 s + 1, 3) each [mm], in the time of one."""
+        return spline.evaluate_both(self.knots, self.poles, _slope_poles(self), u)
+
     def points(self, u: Array, per_segment: int) -> Array:
         """Points on the right half: (m, s * per_segment + 1, 3) [mm], evenly spread in each Bézier.
 
@@ -118,7 +122,7 @@ class Body:
         pick = 3 * segment[:, None] + np.arange(4)
         row = np.arange(len(u))[:, None]
         value, slope = bernstein(v - segment)[:, None], bernstein_slope(v - segment)[:, None]
-        polygon, rising = self.polygons(u)[row, pick], self.polygons(u, 1)[row, pick]
+        polygon, rising = (each[row, pick] for each in self.polygons_both(u))
         return (value @ polygon)[:, 0], (value @ rising)[:, 0], (slope @ polygon)[:, 0]
 
     def parameter_at(self, x: Array) -> Array:
@@ -143,11 +147,10 @@ class Body:
         share = np.clip((x - table_x[i]) / (table_x[i + 1] - table_x[i]), 0.0, 1.0)
         share = np.where(i == 0, np.sqrt(share), np.where(i == len(table_u) - 2, 1 - np.sqrt(1 - share), share))
         u = low + (high - low) * share
-        column = self.poles[:, 0, 0]
+        column, rising = self.poles[:, 0, 0], _slope_poles(self)[:, 0, 0]
         for _ in range(4):
-            off = spline.evaluate(self.knots, column, u) - x
-            slope = spline.evaluate(self.knots, column, u, 1)
-            u = np.clip(u - off / np.where(slope > 0, slope, np.inf), low, high)
+            at, slope = spline.evaluate_both(self.knots, column, rising, u)
+            u = np.clip(u - (at - x) / np.where(slope > 0, slope, np.inf), low, high)
         return u
 
     def heights_at(self, x: Array) -> tuple[Array, Array]:
@@ -217,8 +220,8 @@ class Body:
         depths, widths = polygon[:, back, 2] - polygon[:, low, 2], polygon[:, wide, 1]
         # once more between the greatest sample's neighbours: the line may bend sharply there, or have a corner
         i, j = (int(np.clip(np.argmax(values), 1, len(u) - 2)) for values in (depths, widths))
-        near_depth = self.polygons(np.linspace(u[i - 1], u[i + 1], 33))
-        near_width = self.polygons(np.linspace(u[j - 1], u[j + 1], 33))
+        near = self.polygons(np.concatenate([np.linspace(u[k - 1], u[k + 1], 33) for k in (i, j)]))
+        near_depth, near_width = near[:33], near[33:]
         depth = max(depths.max(), (near_depth[:, back, 2] - near_depth[:, low, 2]).max())
         width = max(widths.max(), near_width[:, wide, 1].max())
         return self.length, float(depth), 2 * float(width)
@@ -229,6 +232,11 @@ def _stations_table(body: Body) -> tuple[Array, Array]:
     """U and x(u), forty to a span: where parameter_at starts from."""
     u = fine_parameters(body, 40)
     return u, spline.evaluate(body.knots, body.poles[:, 0, 0], u)
+
+
+@lru_cache(maxsize=16)
+def _slope_poles(body: Body) -> Array:
+    return spline.slope_poles(body.knots, body.poles)
 
 
 def fine_parameters(body: Body, per_span: int) -> Array:

@@ -114,7 +114,7 @@ def _quadrature(body: Body, count: int) -> tuple[Array, Array]:
     width = np.diff(breaks)
     u = (breaks[:-1, None] + width[:, None] * node).ravel()
     u_weight = (width[:, None] * weight).ravel()
-    polygon, along = body.polygons(u), body.polygons(u, 1)
+    polygon, along = body.polygons_both(u)
     value, slope = bernstein(node), bernstein_slope(node)
     parts = range(body.segments)
     pick = [slice(3 * i, 3 * i + 4) for i in parts]

@@ -126,9 +126,9 @@ def parameters_along(body: Body, tolerance: float) -> Array:
     """
     breaks = body.breaks
     width = np.diff(breaks)
-    inner = np.stack([breaks[:-1] + 1e-9 * width, breaks[1:] - 1e-9 * width])
-    bend = [np.linalg.norm(spline.evaluate(body.knots, body.poles, u, 2), axis=2).max(axis=1) for u in inner]
-    count = np.ceil(width * np.sqrt(np.maximum(*bend) / (8 * tolerance)))
+    inner = np.concatenate([breaks[:-1] + 1e-9 * width, breaks[1:] - 1e-9 * width])
+    bend = np.linalg.norm(spline.evaluate(body.knots, body.poles, inner, 2), axis=2).max(axis=1)
+    count = np.ceil(width * np.sqrt(np.maximum(*np.split(bend, 2)) / (8 * tolerance)))
     parts = [b + w * np.arange(n) / n for b, w, n in zip(breaks[:-1], width, np.clip(count, 1, 200), strict=True)]
     return np.append(np.concatenate(parts), breaks[-1])
 

@@ -99,7 +99,7 @@ def _not_followed(body: Body, lines: Lines, x: Array) -> Array:
 
 def _leaves(body: Body, lines: Lines, u: Array) -> Array:
     """How far the surface is from the drawn lines at u (k,) [mm], infinitely where it does not run forward."""
-    at, rate = body.polygons(u), body.polygons(u, 1)
+    at, rate = body.polygons_both(u)
     x, forward = at[:, 0, 0], rate[:, 0, 0]
     off = np.where(forward > 0, 0.0, np.inf)
     off[(at[:, body.widest_index, 1] <= 0) | (at[:, -1, 2] <= at[:, 0, 2])] = np.inf

@@ -6,6 +6,7 @@ coefficients of every interval stay in order, which makes the line monotone wher
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -93,9 +94,17 @@ def _batten(x: Array, y: Array, flat: tuple[bool, bool]) -> tuple[Array, Array]:
         m, c = fit.deriv(1)(x), fit.deriv(2)(x)
         m[0], m[-1] = (0.0 if flat[0] else m[0]), (0.0 if flat[1] else m[-1])
         return m, c
-    knots = spline.clamped_knots(x)
     poles = spline.interpolate(x, y[:, None], (0,) if flat[0] else (), (0,) if flat[1] else ())[:, 0]
-    return spline.basis(knots, x, 1) @ poles, spline.basis(knots, x, 2) @ poles
+    first, second = _derivatives(x.tobytes())
+    return first @ poles, second @ poles
+
+
+@lru_cache(maxsize=16)  # back, belly and plan often have their points at the same places
+def _derivatives(x: bytes) -> tuple[Array, Array]:
+    """Slope and curvature at the points (m,) of a spline through them, of its poles: (m, m + 2) each."""
+    at = np.frombuffer(x)
+    knots = spline.clamped_knots(at)
+    return spline.basis(knots, at, 1), spline.basis(knots, at, 2)
 
 
 def _limit(

@@ -162,8 +162,8 @@ def refuse_folds(body: Body) -> None:
         It is not; of several places the worst is named.
     """
     u = fine_parameters(body, 6)[1:-1]
-    forward = body.polygons(u, 1)[:, 0, 0]
-    polygon = body.polygons(u)
+    polygon, rising = body.polygons_both(u)
+    forward = rising[:, 0, 0]
     depth, width = polygon[:, -1, 2] - polygon[:, 0, 2], polygon[:, body.widest_index, 1]
     widest = polygon[:, body.widest_index, 2]
     for value, what in (

@@ -123,7 +123,7 @@ def _leaves(body: Body, x: Array, sections: Array) -> Array:
     By the control points: no point of a Bezier moves further than the furthest of its own.
     """
     u = body.parameter_at(x)
-    at, rate = body.polygons(u), body.polygons(u, 1)
+    at, rate = body.polygons_both(u)
     forward = rate[:, :, 0]
     lean = np.linalg.norm(rate[:, :, 1:], axis=2) / np.where(forward > 0, forward, np.inf)
     off = np.linalg.norm(at[:, :, 1:] - sections, axis=2) / np.hypot(1.0, lean)
