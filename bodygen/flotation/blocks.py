@@ -21,12 +21,13 @@ _APART = np.sum([((np.arange(1024) >> bit) & 1) << (3 * bit) for bit in range(10
 class Blocks:
     """The triangles sorted into boxes of 16 neighbours; b boxes, padded with empty triangles.
 
-    faces (b, 16, 3): the vertices' numbers; cones (b, 16, 4): volume and first moments of the cone from the origin to
-    each triangle, times the share [mm^3, mm^4]; sums (4, b): the same summed over the box; shares (b,) [-]; centres and
-    half_sizes (b, 3) of the boxes [mm]. All about ``Hull.origin``.
+    corners (5, b, 16): the vertices' numbers, the first two once more, so that three in a row begin with any of them;
+    cones (b, 16, 4): volume and first moments of the cone from the origin to each triangle, times the share [mm^3,
+    mm^4]; sums (4, b): the same summed over the box; shares (b,) [-]; centres and half_sizes (b, 3) of the boxes [mm].
+    All about ``Hull.origin``.
     """
 
-    faces: Faces
+    corners: Faces
     cones: Array
     sums: Array
     shares: Array
@@ -58,20 +59,20 @@ def neighbours(vertices: Array, faces: Faces) -> Faces:
 
 def in_blocks(vertices: Array, faces: Faces, share: float, index: Faces) -> Blocks:
     """Faces (m, 3) over vertices (n, 3) [mm, from the origin] in boxes as ``neighbours`` has them; elementary cones."""
-    packed = faces[np.where(index < 0, index[:, :1], index)]
-    packed[index < 0] = packed[index < 0][:, :1]  # a pad is a corner of its own box, with no area
+    packed = np.take(faces.T, np.where(index < 0, index[:, :1], index), axis=1)
+    packed[1:, index < 0] = packed[0, index < 0]  # a pad is a corner of its own box, with no area
     # each coordinate by itself: numpy is several times as quick along rows without a gap
-    corners = np.take(np.ascontiguousarray(vertices.T), packed, axis=1)
-    a, b, c = corners[..., 0], corners[..., 1], corners[..., 2]
+    places = np.take(np.ascontiguousarray(vertices.T), packed, axis=1)
+    a, b, c = places[:, 0], places[:, 1], places[:, 2]
     (x, y, z), (bx, by, bz), (cx, cy, cz) = a, b - a, c - a
     cones = np.empty((*index.shape, 4))
     volume = (x * (by * cz - bz * cy) + y * (bz * cx - bx * cz) + z * (bx * cy - by * cx)) * (share / 6)
     cones[..., 0] = volume
     cones[..., 1:] = ((a + b + c) * (volume / 4)).transpose(1, 2, 0)
-    flat = corners.reshape(3, len(index), -1)
-    low, high = flat.min(axis=2).T, flat.max(axis=2).T
+    low = np.minimum(np.minimum(a, b), c).min(axis=2).T
+    high = np.maximum(np.maximum(a, b), c).max(axis=2).T
     return Blocks(
-        faces=packed,
+        corners=np.concatenate([packed, packed[:2]]),
         cones=cones,
         sums=np.ascontiguousarray(cones.sum(axis=1).T),
         shares=np.full(len(index), share),

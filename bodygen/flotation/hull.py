@@ -220,7 +220,7 @@ def _joined(parts: tuple[HullPart, ...], centres: Array, volumes: Array) -> Hull
     first = np.sum([part.first for part in parts], axis=0) + volumes @ (centres - origin)
     starts = np.cumsum([0, *(len(part.vertices) for part in parts)])
     numbered = [
-        (part.faces + start, part.blocks.faces + start) if start else (part.faces, part.blocks.faces)
+        (part.faces + start, part.blocks.corners + start) if start else (part.faces, part.blocks.corners)
         for part, start in zip(parts, starts, strict=False)
     ]
     blocks = [part.blocks for part in parts]
@@ -234,7 +234,7 @@ def _joined(parts: tuple[HullPart, ...], centres: Array, volumes: Array) -> Hull
         sphere_radii=np.cbrt(volumes * 0.75 / np.pi),
         origin=origin,
         blocks=Blocks(
-            faces=_end_to_end([faces for _, faces in numbered]),
+            corners=_end_to_end([corners for _, corners in numbered], axis=1),
             cones=_end_to_end([each.cones for each in blocks]),
             sums=_end_to_end([each.sums for each in blocks], axis=1),
             shares=_end_to_end([each.shares for each in blocks]),

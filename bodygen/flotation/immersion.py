@@ -17,8 +17,10 @@ from bodygen.flotation.hull import Hull
 from bodygen.form.integrals import Array
 from bodygen.form.triples import cross
 
+Flags = NDArray[np.bool_]
 Indices = NDArray[np.intp]
 
+FEW_BOXES, FEW_AT_ONCE = 200, 3000  # measured: so few are all opened, for to look for those that are met takes longer
 OPENED_AT_ONCE = 1000  # boxes: what they take, whatever the number of planes, stays in the processor's cache
 ON_MM = 1e-9  # a box that rounding alone keeps off the plane is opened as its neighbours are: the waterline must close
 
@@ -124,9 +126,15 @@ def _cut_skin(hull: Hull, axes: Array, level: Array) -> tuple[Array, Array]:
     The moments are in body axes; the waterplane's are of 1, x_1, x_2, x_1 x_1, x_1 x_2, x_2 x_2, the horizontal axes.
     """
     blocks, up = hull.blocks, axes[:, 2]
+    sums = np.zeros((len(up), 10))
+    if len(blocks.shares) <= FEW_BOXES:
+        at_once = max(1, FEW_AT_ONCE // len(blocks.shares))
+        for start in range(0, len(up), at_once):
+            few = slice(start, start + at_once)
+            sums[few] = _all_opened(hull, axes[few], level[few])
+        return sums[:, :4], sums[:, 4:]
     middle = up @ blocks.centres.T - level[:, None]
     reach = np.abs(up) @ blocks.half_sizes.T + ON_MM
-    sums = np.zeros((len(up), 10))
     # einsum, because a matrix product of this size starts threads, which wait on each other when the machine is busy
     sums[:, :4] = np.einsum("kb,cb->kc", (middle < -reach).astype(np.float64), blocks.sums)
     met = np.abs(middle) <= reach
@@ -137,32 +145,59 @@ def _cut_skin(hull: Hull, axes: Array, level: Array) -> tuple[Array, Array]:
     return sums[:, :4], sums[:, 4:]
 
 
-def _opened(hull: Hull, axes: Array, level: Array, plane: Indices, box: Indices) -> Array:
-    """What the boxes that a plane meets, given as pairs of plane and box, add to ``_cut_skin``'s sums (k, 10)."""
-    blocks, count = hull.blocks, len(hull.vertices)
+def _all_opened(hull: Hull, axes: Array, level: Array) -> Array:
+    """What all boxes of a small hull add to ``_cut_skin``'s sums (k, 10): to find those that are met takes longer."""
     height = np.einsum("kd,dn->kn", axes[:, 2], hull.places)
     height -= level[:, None]
-    corners = blocks.faces[box]
-    corners += (plane * count)[:, None, None]  # where each stands among the heights over all planes
-    below = (height < 0).ravel()[corners]
-    wet_corners = below[..., 0].astype(np.int8) + below[..., 1] + below[..., 2]
-    whole = ((wet_corners >= 2).astype(np.float64)[:, None, :] @ blocks.cones[box])[:, 0]
-    # A triangle with two wet corners is the whole less its dry corner; with one, the wet corner alone.
-    triangle = np.flatnonzero((wet_corners == 1) | (wet_corners == 2))
-    one_wet = wet_corners.ravel()[triangle] == 1
-    _, second, third = (below.reshape(-1, 3)[triangle] == one_wet[:, None]).T
-    lone = second + 2 * third
-    corner = corners.ravel()[3 * triangle + (lone + np.arange(3)[:, None]) % 3]
-    pair = triangle // BLOCK
-    owner, box = plane[pair], box[pair]
-    points = np.take(hull.places, corner - owner * count, axis=1)
-    signed = np.where(one_wet, 1.0, -1.0)
-    ways = np.ascontiguousarray(axes[:, :2].transpose(1, 2, 0))[:, :, owner]
-    cone = blocks.cones[box, triangle % BLOCK, 0] * signed
-    cut = _corners(points, height.ravel()[corner], cone, blocks.shares[box] * signed, ways)
-    added = _by_plane(cut, owner, len(level))
-    added[:, :4] += _by_plane(whole.T, plane, len(level))
+    corners = hull.blocks.corners[:3].reshape(3, -1)
+    count = corners.shape[1]
+    below = np.take(height < 0, corners, axis=1)
+    wet, at = _wet(below[:, 0], below[:, 1], below[:, 2])
+    plane = at[0] // count
+    added = _at_waterline(hull, axes, height, plane, at[0] - plane * count, at)
+    added[:, :4] += np.einsum("kt,tc->kc", wet, hull.blocks.cones.reshape(-1, 4))
     return added
+
+
+def _opened(hull: Hull, axes: Array, level: Array, plane: Indices, box: Indices) -> Array:
+    """What the boxes that a plane meets, given as pairs of plane and box, add to ``_cut_skin``'s sums (k, 10)."""
+    height = np.einsum("kd,dn->kn", axes[:, 2], hull.places)
+    height -= level[:, None]
+    corners = hull.blocks.corners[:3, box]
+    corners += (plane * height.shape[1])[:, None]  # where each stands among the heights over all planes
+    wet, at = _wet(*(height < 0).ravel()[corners])
+    pair = at[0] // BLOCK
+    added = _at_waterline(hull, axes, height, plane[pair], box[pair] * BLOCK + at[0] % BLOCK, at)
+    added[:, :4] += _by_plane((wet[:, None, :] @ hull.blocks.cones[box])[:, 0].T, plane, len(level))
+    return added
+
+
+def _wet(first: Flags, second: Flags, third: Flags) -> tuple[Array, Indices]:
+    """Which triangles have two wet corners or more, as 0 and 1; (4, m) of those that the water cuts.
+
+    Their places in the rows, flattened; whether two corners are wet, whether the second or the third is the lone one.
+    """
+    wet = (first & second) | (third & (first | second))
+    at = np.flatnonzero((first != second) | (second != third))
+    two, b, c = (row.ravel()[at] for row in (wet, second, third))
+    return wet.astype(np.float64), np.stack([at, two, b != two, c != two])
+
+
+def _at_waterline(hull: Hull, axes: Array, height: Array, owner: Indices, triangle: Indices, at: Indices) -> Array:
+    """What triangles that a plane (``owner``, rising) cuts add to the sums (k, 10); ``height`` (k, n) of the vertices.
+
+    A triangle with two wet corners is the whole, counted already, less its dry corner; with one, the wet corner alone.
+    """
+    blocks, (planes, vertices) = hull.blocks, height.shape
+    count = blocks.corners[0].size
+    _, two, second, third = at
+    start = (second + 2 * third) * count + triangle  # of the lone corner, which the other two follow
+    corner = blocks.corners.ravel()[start + count * np.arange(3)[:, None]]
+    signed = 1.0 - 2.0 * two
+    cone, share = blocks.cones.reshape(-1, 4)[triangle, 0] * signed, blocks.shares[triangle // BLOCK] * signed
+    points, over = np.take(hull.places, corner, axis=1), height.ravel()[corner + owner * vertices]
+    ways = np.take(axes[:, :2].transpose(1, 2, 0), owner, axis=2)
+    return _by_plane(_corners(points, over, cone, share, ways), owner, planes)
 
 
 def _corners(points: Array, height: Array, cone: Array, share: Array, ways: Array) -> Array:
