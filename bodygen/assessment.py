@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import astuple, dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -227,6 +227,15 @@ def dive_of(assessment: Assessment, history: "Sequence[Build]" = ()) -> Estimate
     if asked.conditions is None:
         return None
     return estimate_of(assessment, asked, _dives(history) if history else ())
+
+
+def dive_or_why(
+    assessment: Assessment, speed_m_s: float, history: "Sequence[Build]" = ()
+) -> tuple[tuple[Finding, ...], tuple[float, float, float] | None]:
+    """Why no dive is told of a bait at a speed; and low, likely and high depth [m] where its line is known."""
+    refusals = runs_of(assessment, speed_m_s).refusals
+    e = None if refusals else dive_of(assessment, history)
+    return refusals, astuple(e.depth) if e and e.depth else None
 
 
 def _dives(history: "Sequence[Build]") -> "Sequence[DiveReading]":

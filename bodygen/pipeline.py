@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bodygen.assessment import Assessment, Shaped, answer_of, dive_of, hooks_of, runs_of
+from bodygen.assessment import Assessment, Shaped, answer_of, dive_of, dive_or_why, hooks_of
 from bodygen.ballast.goal import bait_checks
 from bodygen.ballast.sureness.spread import spread_of
 from bodygen.errors import DesignError, InputError, Mistake
@@ -275,7 +275,7 @@ def solve_ballast(
         found = solve(
             recipe, goal, lambda changed: answer_of(_assess(changed, (), history, board, others=False)), readings
         )
-        return that_dive(found, lambda changed, speed: runs_of(assess_quickly(changed), speed).refusals)
+        return that_dive(found, lambda changed, speed: dive_or_why(assess_quickly(changed), speed, history))
     except (DesignError, InputError) as error:  # of a recipe that the search changed, which is in no file
         raise _located(error, recipe) from error
 

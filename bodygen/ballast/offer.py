@@ -38,7 +38,7 @@ class Offer:
     bore points at it. ``waterline_mm``: height of the water at the goal's station. ``speed_m_s``: low, likely, high,
     where a speed was asked. ``left_out``: the recipe's ballast bores that the offer does without. ``changes``: recipe
     key paths to new values (None: take the key out); ``findings`` are the limits that it breaks and the given bait does
-    not.
+    not. ``depth_m``: low, likely, high, how deep it then dives, where it was asked for that.
     """
 
     bores: tuple[BoreReport, ...]
@@ -62,6 +62,7 @@ class Offer:
     recipe: Recipe
     changes: dict[str, object]
     left_out: tuple[str, ...] = ()
+    depth_m: tuple[float, float, float] | None = None
 
     def __repr__(self) -> str:
         """One line: the metal and where it goes, and how the bait lies with it."""

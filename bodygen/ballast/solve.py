@@ -51,6 +51,7 @@ class Solution:
 
     Where no offer is ``met`` the first is the nearest that can be had, and ``findings`` say what stops it.
     ``reserve_g`` is the lift asked for, None where it is left free; ``given`` the answer that the search began from.
+    ``spare`` are further offers, the next best first, for which there was no room.
     """
 
     goal: Goal
@@ -61,6 +62,7 @@ class Solution:
     offers: tuple[Offer, ...]
     findings: tuple[Finding, ...]
     asked: int
+    spare: tuple[Offer, ...] = ()
 
     def __repr__(self) -> str:
         """Each offer on a line of its own, best first."""
@@ -122,7 +124,9 @@ def solve(recipe: Recipe, goal: Goal, ask: Ask, readings: Sequence[tuple[str, fl
         findings = relaxed_limits(met[0])
     else:
         met, findings = _nearest(search, found, offers, reserve)
-    return Solution(goal, mode_of(goal, recipe), reserve, drag, given, tuple(met[:SHOWN]), findings, counted.count)
+    room = SHOWN if met and met[0].met else SHOWN_UNMET
+    shown, spare = tuple(met[:room]), tuple(met[room:])
+    return Solution(goal, mode_of(goal, recipe), reserve, drag, given, shown, findings, counted.count, spare)
 
 
 def _nearest(
@@ -150,7 +154,7 @@ def _nearest(
     stands = as_it_stands(search)
     still = off(stands, goal, reserve) if stands else off_given(search, reserve)
     near_enough = [offer for offer in offers if off(offer, goal, reserve) < still and not errors_of(offer.findings)]
-    best = sorted(near_enough, key=lambda offer: off(offer, goal, reserve))[:SHOWN_UNMET]
+    best = sorted(near_enough, key=lambda offer: off(offer, goal, reserve))
     if not best and stands:
         best = [stands]
     return best, no_answer(

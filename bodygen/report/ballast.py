@@ -11,6 +11,7 @@ from bodygen.ballast.offer import Offer
 from bodygen.ballast.solve import Solution
 from bodygen.ballast.wood import limit_words
 from bodygen.recipe.model import Recipe, Units
+from bodygen.report.dive import depth_text, is_not
 from bodygen.report.summary import findings_text
 from bodygen.units import length_text, mass_text
 
@@ -36,6 +37,7 @@ def solution_document(solution: Solution) -> dict[str, Any]:
         "given": {"reserve_g": s.given.flotation.reserve_g, "pitch_deg": s.given.flotation.attitude.pitch_deg},
         "drag": {"area_mm2": s.drag.area, "low": s.drag.low, "likely": s.drag.likely, "high": s.drag.high},
         "offers": [_offer(offer) for offer in s.offers],
+        "depth_is_not": is_not() if any(offer.depth_m for offer in s.offers) else None,
         "findings": [finding.document(s.given.recipe.units) for finding in s.findings],
     }
 
@@ -54,6 +56,8 @@ def solution_text(solution: Solution, *, colour: bool = False) -> str:
     lines += _lead_or_not(s, units)
     if s.offers and s.offers[0].met:
         lines += ["", *_for_the_recipe(s.given.recipe, s.offers[0])]
+    if any(offer.depth_m for offer in s.offers):
+        lines += ["", *textwrap.wrap(f"How deep it runs: {is_not()}", WIDTH)]
     if s.findings:
         lines += ["", *findings_text(s.findings, units, colour=colour)]
     return "\n".join([*lines, *_cautions(s)]) + "\n"
@@ -142,6 +146,9 @@ def _offered(number: int, offer: Offer, units: Units) -> list[str]:
     if offer.speed_m_s is not None:
         slow, likely, quick = offer.speed_m_s
         lines.append(f"   moves at {likely:.2f} m/s or so, between {slow:.2f} and {quick:.2f}")
+    if offer.depth_m is not None:
+        low, middle, high = (depth_text(depth, units) for depth in offer.depth_m)
+        lines.append(f"   runs {low} to {high} deep, likely {middle}")
     if offer.wood_to_back_mm is not None:
         lines.append(f"   {length_text(offer.wood_to_back_mm, units)} of wood left to the back")
     lines.append(f"   stop when the scale reads {mass_text(offer.scale_g, units)}: {ON_THE_SCALE}")
@@ -194,11 +201,15 @@ def _bore(bore: BoreReport) -> dict[str, Any]:
 def _offer(offer: Offer) -> dict[str, Any]:
     plain = ("mass_g", "metal", "lead_free", "state", "reserve_g", "pitch_deg", "roll_deg", "gm_mm", "gml_mm")
     more = ("waterline_mm", "wood_to_back_mm", "within_g", "within_deg", "scale_g", "met", "changes")
-    speed = None if offer.speed_m_s is None else dict(zip(("low", "likely", "high"), offer.speed_m_s, strict=True))
+    speed, depth = (
+        None if three is None else dict(zip(("low", "likely", "high"), three, strict=True))
+        for three in (offer.speed_m_s, offer.depth_m)
+    )
     return {
         "bores": [_bore(bore) for bore in offer.bores],
         **{name: getattr(offer, name) for name in (*plain, *more)},
         "speed_m_s": speed,
+        "depth_m": depth,
         "bores_toml": bores_toml(offer),
         "findings": [finding.document(offer.recipe.units) for finding in offer.findings],
     }
