@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from itertools import count
-from math import degrees, pi, radians
+from math import degrees, pi
 
 from bodygen.plane.kerf import compensated
 from bodygen.plane.layers import cut_layer, engraved
@@ -16,6 +16,7 @@ from bodygen.plane.offcut import nested_in_offcut
 from bodygen.plane.polygon import polygon, rectangle
 from bodygen.plane.shapes import Circle, Drawing, Item, Layer, Line, Loop, Placement, Point, Text, corners, placed
 from bodygen.recipe.model import Lip
+from bodygen.shop.lip.angles import angle_sketches, has_block, saw_leans
 from bodygen.shop.lip.marks import bend_mark, tab_marks
 from bodygen.shop.lip.plate import LipPlate
 from bodygen.tables import load
@@ -220,8 +221,8 @@ def _dimension(start: Point, end: Point, label: str) -> list[Item]:
     return [*lines, Text(label, at, _NOTE, "left" if outward > 0 else "right")]
 
 
-def _notes(plate: LipPlate, lip: Lip, name: str, length_text: Callable[[float], str]) -> tuple[Text, ...]:
-    """Word what the bench needs beside the drawing."""
+def _notes(plate: LipPlate, lip: Lip, name: str, length_text: Callable[[float], str]) -> tuple[Item, ...]:
+    """Word what the bench needs beside the drawing; the angles are sketched below, each by itself."""
     slot = length_text(plate.slot_thickness)
     lines = [
         f"{name}: lip, {lip.sheet.replace('_', ' ')} {length_text(plate.thickness)} (measured)",
@@ -232,7 +233,8 @@ def _notes(plate: LipPlate, lip: Lip, name: str, length_text: Callable[[float], 
     ]
     x0, y0, _, _ = plate.outline.box
     top = y0 - _AWAY - 2 * _ROW - _NOTE
-    return tuple(Text(line, (x0, top - i * 1.7 * _NOTE), _NOTE) for i, line in enumerate(lines))
+    texts = (Text(line, (x0, top - i * 1.7 * _NOTE), _NOTE) for i, line in enumerate(lines))
+    return (*texts, *angle_sketches(lip, (x0, top - (len(lines) + 0.5) * 1.7 * _NOTE)))
 
 
 def angle_lines(lip: Lip) -> tuple[str, ...]:
@@ -250,13 +252,12 @@ def angle_lines(lip: Lip) -> tuple[str, ...]:
     saw: leant 50.0 deg from square to the blank's belly face, so that the cut runs aft
     printed angle block: its corner of 40.0 deg, bottom edge along the axis
     """
-    over = pi / 2 - lip.angle if lip.entry == "belly" else lip.angle
+    over = saw_leans(lip)
     face = "the blank's belly face" if lip.entry == "belly" else "the blank's nose end"
     goes = ("aft" if over > 0 else "ahead") if lip.entry == "belly" else "up"
-    needle = radians(load("gauges")["angle_block"]["least_deg"])
     block = f"its corner of {angle_text(lip.angle)}, bottom edge along the axis"
     return (
         f"plate to the body's axis: {angle_text(lip.angle)} down from straight ahead",
         f"saw: leant {angle_text(abs(over))} from square to {face}, so that the cut runs {goes}",
-        f"printed angle block: {block if needle <= lip.angle <= pi / 2 - needle else 'none, it would be a needle'}",
+        f"printed angle block: {block if has_block(lip) else 'none, it would be a needle'}",
     )
