@@ -27,6 +27,7 @@ from bodygen.form.blank import Blank, blank_of, default_allowance
 from bodygen.form.cuts import Revolved, Tool, slot_of, tools_of
 from bodygen.form.cuts.checks import wood_left
 from bodygen.form.cuts.hung import hung, hung_checks
+from bodygen.form.cuts.wire_checks import wire_checks
 from bodygen.form.fairing.shape import shape_checks
 from bodygen.form.integrals import Array
 from bodygen.mesh.base_body import BaseBody, base_body_of
@@ -34,6 +35,7 @@ from bodygen.mesh.cut import to_mesh
 from bodygen.mesh.pieces import cut_in_turn, parts_left
 from bodygen.recipe.model import Goal, Recipe
 from bodygen.shop.lip.plate import LipPlate, lip_plate
+from bodygen.shop.wire.hangers import hanger_checks
 from bodygen.weights.calibrate import calibrate
 from bodygen.weights.cavities import fill_findings
 from bodygen.weights.coats import coat_findings
@@ -167,7 +169,7 @@ def glance(recipe: Recipe, before: "Assessment | Glance") -> Glance:
     try:
         refuse_weightless(recipe)
         shaped, _ = cut(recipe)
-        recipe = hung(recipe, shaped.tools)
+        recipe = hung(recipe, shaped.tools, shaped.base_body.caster)
         measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
         weighed = calibrate(recipe, replace(measured, block=_block(recipe, shaped.base_body)), recipe.weighed)
         whole = total(weighed.items)
@@ -197,7 +199,7 @@ def _assess(
     """The assessment without its spread, as often as the ballast's search asks for one; it needs no ``others``."""
     refuse_weightless(recipe)
     shaped, findings = shape(recipe)
-    recipe = hung(recipe, shaped.tools)
+    recipe = hung(recipe, shaped.tools, shaped.base_body.caster)
     measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
     measured = replace(measured, block=_block(recipe, shaped.base_body))
     taught = _taught(recipe, measured, history, board) if history else None
@@ -222,6 +224,8 @@ def _assess(
         *fill_findings(recipe, measured),
         *lodging_findings(recipe, measured),
         *hung_checks(recipe, shaped.tools, shaped.base_body.caster),
+        *wire_checks(recipe, shaped.tools, shaped.base_body.caster),
+        *hanger_checks(recipe, shaped.tools, weighed.density.g_cm3),
         *water_checks(recipe.water),
         *checks,
     )

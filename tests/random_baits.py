@@ -12,6 +12,7 @@ import numpy as np
 import random_shapes
 import random_tables
 from random_tables import INCH, Maker
+from random_wire import add_wires
 
 from bodygen.recipe.keys import RECIPE, Key, bounds
 
@@ -84,6 +85,7 @@ def random_bait(seed: int) -> Bait:
     doc["coat"] = _named(m, [random_tables.coat(m) for _ in range(int(rng.integers(4)))])
     doc["mask"] = _named(m, [random_tables.mask(m, size) for _ in range(int(rng.integers(3)))] if m.often(0.3) else [])
     doc |= random_tables.rest(m, size)
+    add_wires(Maker(np.random.default_rng([seed, 21]), m.ruler), size, doc)  # apart, so that all else stays as it was
     doc = {key: value for key, value in doc.items() if value not in ([], {})}
     apart = Maker(np.random.default_rng([seed, 21]), m.ruler)  # so that all other draws stay as they were
     random_tables.finished(apart, doc)
@@ -155,6 +157,9 @@ def renamed(bait: Bait) -> Bait:
             table["may_meet"] = [new[name] for name in table["may_meet"]]
     if "fitting" in doc:
         doc["fitting"] = [table | ({"on": new[table["on"]]} if "on" in table else {}) for table in doc["fitting"]]
+        for table in doc["fitting"]:
+            if "kerf" in table.get("bent", {}):  # of the one wire slot that there is
+                table["bent"] = table["bent"] | {"kerf": "wi no. 1"}
     if "paint" in doc:
         doc["paint"] = [table | ({"mask": masks[table["mask"]]} if "mask" in table else {}) for table in doc["paint"]]
     return replace(bait, doc=doc)

@@ -24,6 +24,7 @@ MODELS: Mapping[str, type] = {
     "lip": model.Lip,
     "lip.cutting": model.Cutting,
     "fitting": model.Fitting,
+    "fitting.bent": model.Bent,
     "coat": model.Coat,
     "finish": model.Finish,
     "water": model.Water,

@@ -11,6 +11,7 @@ from bodygen.form.integrals import VolumeIntegrals
 from bodygen.report.blocks import ballast_block, goal_block
 from bodygen.report.calendar import calendar_block
 from bodygen.report.dive import dive_block
+from bodygen.report.wire import hangers_block, wires_block
 from bodygen.version import VERSION
 
 FORMAT = 1
@@ -82,6 +83,7 @@ def properties(assessment: Assessment, cad_mm3: float | None = None) -> dict[str
         **({"goal": goal} if goal else {}),
         **({"dive": dive_block(a.dive)} if a.dive else {}),
         **({"calendar": calendar_block(a.calendar)} if a.calendar else {}),
+        **{name: rows for name, rows in (("wires", wires_block(a)), ("hangers", hangers_block(a))) if rows},
         "findings": [finding.document(a.recipe.units) for finding in a.findings],
     }
     if cad_mm3 is not None:

@@ -7,6 +7,7 @@ from bodygen.findings import Finding
 from bodygen.report.blocks import goal_text, spread_text
 from bodygen.report.calendar import calendar_lines
 from bodygen.report.dive import dive_text
+from bodygen.report.wire import wire_text
 from bodygen.tables import load
 from bodygen.units import length_text, mass_text, temperature_text
 
@@ -41,6 +42,8 @@ def as_text(assessment: Assessment, *, colour: bool = False) -> str:
     lines += [*(spread_text(a.spread) if a.spread else []), *goal_text(answer_of(a)), ""]
     if dives := dive_text(a):
         lines += [_head("How deep it runs", colour=colour), *dives, ""]
+    if wires := wire_text(a):
+        lines += [_head("Wire and what holds it", colour=colour), *wires, ""]
     if a.calendar is not None:
         lines += [_head("Coats by the day", colour=colour), *calendar_lines(a.calendar), ""]
     lines += findings_text(a.findings, units, colour=colour) or ["nothing to doubt"]

@@ -13,8 +13,8 @@ import numpy as np
 from bodygen import tables
 from bodygen.errors import DesignError
 from bodygen.findings import Finding
-from bodygen.form.integrals import VolumeIntegrals
-from bodygen.recipe.model import BoreKind, Fitting, Recipe
+from bodygen.form.integrals import Array, VolumeIntegrals
+from bodygen.recipe.model import Bent, BoreKind, Fitting, Recipe
 from bodygen.recipe.readers.items import Size, metric_screw_eyes, sizes
 from bodygen.units import INCH
 from bodygen.weights.item import MM3_PER_CM3, CavityKey, Item
@@ -43,6 +43,7 @@ class Fitted:
 
     ``reach`` is how far its wire can reach from its own place [mm] (0: not a wire), ``ring`` the share of its volume
     that stands out of the wood as an eye [-], ``width`` what a hole must take [mm] (0: not known, or it is driven in).
+    ``bent`` is the form of a wire that has one.
     """
 
     item: Item
@@ -50,6 +51,7 @@ class Fitted:
     reach: float
     ring: float = 0.0
     width: float = 0.0
+    bent: Bent | None = None
 
 
 def fitted(recipe: Recipe) -> tuple[Fitted, ...]:
@@ -110,7 +112,7 @@ def _fitted(fitting: Fitting, place: int) -> Fitted:
         kind="fitting",
         owner=("fitting", place),
     )
-    return Fitted(item, fitting.kind, _reach(fitting, size), _ring(fitting), _width(fitting))
+    return Fitted(item, fitting.kind, _reach(fitting, size), _ring(fitting), _width(fitting), fitting.bent)
 
 
 def _size(fitting: Fitting) -> Size | None:
@@ -160,7 +162,9 @@ def _reach(fitting: Fitting, size: Size | None) -> float:
 
 
 def _ring(fitting: Fitting) -> float:
-    """Share of a screw eye's wire that is its ring: what the shank leaves of the wire's length [-]."""
+    """Share of a piece's wire outside the wood: a bent wire's eyes, a screw eye's ring, what its shank leaves [-]."""
+    if fitting.bent is not None:
+        return fitting.outside
     if fitting.kind != "screw_eye" or fitting.size is None:
         return 0.0
     for row in tables.load("hardware")["screw_eye"]["sizes"]:
@@ -174,10 +178,11 @@ def _ring(fitting: Fitting) -> float:
 
 
 def _width(fitting: Fitting) -> float:
-    """What must go into a cavity [mm]: a wire's or an eye's diameter; a screw eye cuts its own way."""
+    """What must go into a cavity [mm]: a wire's or an eye's diameter, two wires; a screw eye cuts its own way."""
     metre = sizes("wire").get(fitting.size or "") if fitting.kind == "wire" else None
     if metre is not None and metre.volume is not None:
-        return sqrt(4 / pi * metre.volume)  # cm^3 a metre are mm^2
+        legs = 2 if fitting.bent is not None and fitting.bent.form != "through_wire" else 1
+        return legs * sqrt(4 / pi * metre.volume)  # cm^3 a metre are mm^2
     return float(fitting.size.split()[0]) if fitting.kind == "eye" and fitting.size is not None else 0.0
 
 
@@ -279,6 +284,8 @@ def _host_cavity(one: Fitted, recipe: Recipe, measured: Measured) -> CavityKey |
     if one.kind not in TAKEN_BY or not one.reach > 0:
         return None
     at = one.item.at
+    if one.bent is not None:
+        return _bent_for(one.bent, recipe.fittings[one.item.owner[1] if one.item.owner else 0].on, at, recipe, measured)
     near: list[tuple[float, CavityKey]] = []
     for place, cavity in enumerate(measured.bores):
         if recipe.bores[cavity.index].kind in TAKEN_BY[one.kind]:
@@ -291,6 +298,15 @@ def _host_cavity(one: Fitted, recipe: Recipe, measured: Measured) -> CavityKey |
             near.append((float(np.hypot(along, at[1])), ("slot", place)))
     least = min((gap for gap, _ in near), default=np.inf)
     return next((where for gap, where in near if gap <= min(least + MIDWAY_MM, one.reach)), None)
+
+
+def _bent_for(bent: Bent, on: str | None, at: Array, recipe: Recipe, measured: Measured) -> CavityKey | None:
+    """The kerf or bore that a wire was bent for; of a pair of bores, the nearer."""
+    if bent.kerf is not None:
+        slots = enumerate(measured.slots)
+        return next((("slot", place) for place, s in slots if recipe.wire_slots[s.index].name == bent.kerf), None)
+    bores = [(place, b.mouth) for place, b in enumerate(measured.bores) if recipe.bores[b.index].name == on]
+    return ("bore", min(bores, key=lambda b: float(np.linalg.norm(at - b[1])))[0]) if bores else None
 
 
 def _volume(cavity: CavityKey, measured: Measured) -> VolumeIntegrals:

@@ -66,6 +66,13 @@ def renamed(recipe, seed):
         tables["fittings"] = tuple(
             fitting if fitting.on is None else replace(fitting, on=new[fitting.on]) for fitting in tables["fittings"]
         )
+        kerfs = dict(zip((s.name for s in recipe.wire_slots), tables.get("wire_slots", ()), strict=True))
+        tables["fittings"] = tuple(
+            fitting
+            if fitting.bent is None or fitting.bent.kerf is None
+            else replace(fitting, bent=replace(fitting.bent, kerf=kerfs[fitting.bent.kerf].name))
+            for fitting in tables["fittings"]
+        )
     return replace(recipe, name="density of the wood", bores=met, **tables)
 
 

@@ -21,7 +21,7 @@ KERF = WireSlot("kerf", "back", 10.0, 70.0, 1.2, depth=6.0)
 
 def placed(bore, *fittings, slots=()):
     tools = planks.tools(BAR, bores=(bore,), wire_slots=slots)
-    recipe = hung(planks.recipe(bores=(bore,), fittings=fittings, wire_slots=slots), tools)
+    recipe = hung(planks.recipe(bores=(bore,), fittings=fittings, wire_slots=slots), tools, ray_caster_of(BAR))
     return recipe, hung_checks(recipe, tools, ray_caster_of(BAR))
 
 

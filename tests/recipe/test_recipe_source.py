@@ -64,7 +64,7 @@ def test_recipes_that_say_the_same_are_equal_wherever_they_were_read(perch):
 
 
 def test_the_places_worked_out_for_fittings_are_no_change_of_the_recipe(perch):
-    assert hung(perch, assess(perch).shaped.tools).source == perch.source
+    assert hung(perch, (a := assess(perch)).shaped.tools, a.shaped.caster).source == perch.source
 
 
 def test_pages_and_figures_of_a_changed_recipe_name_no_hash(perch):

@@ -12,9 +12,12 @@ import numpy as np
 from bodygen.errors import InputError, Mistake
 from bodygen.findings import Finding
 from bodygen.form.cuts.tools import Prism, Revolved, Tool
+from bodygen.form.cuts.wired import BentWire, bend_radius, bent_wires
 from bodygen.form.integrals import Array
 from bodygen.form.ray_caster import RayCaster
+from bodygen.form.wire.forms import eye_height
 from bodygen.recipe.model import Fitting, Recipe, read_from
+from bodygen.recipe.readers.wire import wire_diameter
 from bodygen.tables import load
 from bodygen.units import INCH
 
@@ -24,26 +27,37 @@ STEP_MM = 1.0
 """Between the places along a kerf where a loop of its wire may come out."""
 
 
-def hung(recipe: Recipe, tools: tuple[Tool, ...]) -> Recipe:
+def hung(recipe: Recipe, tools: tuple[Tool, ...], caster: RayCaster) -> Recipe:
     """The recipe with every fitting that is ``on`` a bore at its place [mm], as the tools have that bore.
 
-    A screw eye or wire is at the mouth; rings and hooks are where their weight acts, at the outer end of the eye's
-    inside: what is loose pulls there, however long the chain and whichever way it hangs.
+    A screw eye or wire is at the mouth; a bent wire where its weight acts, as long as its form. Rings and hooks are
+    where their weight acts, at the outer end of the eye's inside: what is loose pulls there, however long the chain and
+    whichever way it hangs.
 
     Common practice, no published source.
 
     Raises
     ------
     InputError
-        A bore that is not there; a file with one is not read, but a recipe may have been changed since.
+        A bore that is not there; a file with one is not read, but a recipe may have been changed since. A bent wire
+        that has no room.
     """
     mouths = {t.name: t for t in tools if isinstance(t, Revolved) and not t.mirrored}
     lost = [(f"fitting[{n}].on", f.on) for n, f in enumerate(recipe.fittings, 1) if f.on not in {None, *mouths}]
     if lost:
         accepted = f"one of {', '.join(mouths)}" if mouths else "at = [x, y, z]"
         raise InputError([Mistake(*recipe.place(key), key, f'"{on}"', "no such bore.", accepted) for key, on in lost])
-    fittings = tuple(_placed(fitting, recipe, mouths) for fitting in recipe.fittings)
+    bent = {wire.place: wire for wire in bent_wires(recipe, tools, caster)}
+    fittings = tuple(
+        _bent(fitting, bent[place]) if place in bent else _placed(fitting, recipe, mouths)
+        for place, fitting in enumerate(recipe.fittings)
+    )
     return read_from(replace(recipe, fittings=fittings), recipe.source)  # worked out of what it says, not changed
+
+
+def _bent(fitting: Fitting, wire: BentWire) -> Fitting:
+    x, y, z = (float(value) for value in wire.centre)
+    return replace(fitting, at=(x, y, z), length=wire.form.cut_length, outside=wire.form.outside)
 
 
 def _placed(fitting: Fitting, recipe: Recipe, mouths: dict[str, Revolved]) -> Fitting:
@@ -56,12 +70,16 @@ def _placed(fitting: Fitting, recipe: Recipe, mouths: dict[str, Revolved]) -> Fi
 
 
 def eye_stands_out(bore: str, recipe: Recipe) -> float:
-    """From the skin to the inside of the eye's outer end [mm]: a screw eye's by the table, or as is usual."""
+    """From the skin to the inside of the eye's outer end [mm]: a bent wire's, a screw eye's, or as is usual."""
     table = load("hardware")["screw_eye"]
     inch = {f"{r['wire_in']:g} x {r['shank_in']:g} in": r["ring_inside_in"] * float(INCH) for r in table["sizes"]}
     metric = {f"{r['wire_mm']:g} x {r['shank_mm']:g} mm": r["ring_inside_mm"] for r in table["metric_sizes"]}
     eyes = inch | metric
     sizes = [eyes[f.size] for f in recipe.fittings if f.on == bore and f.kind == "screw_eye" and f.size in eyes]
+    for f in recipe.fittings:
+        if f.on == bore and f.bent is not None and f.size is not None:
+            wire = wire_diameter(f.size)
+            sizes.append(eye_height(f.bent.loop, wire, bend_radius(f.bent, wire)))
     return float(max(sizes, default=USUAL_EYE_MM))
 
 

@@ -153,32 +153,34 @@ def twisted_hanger(wire: float, loop: float, radius: float, leg: float, turns: f
 class Run:
     """Where a wire lies in its kerf, body axes [mm]: straight at height ``z`` from ``front`` to ``rear``.
 
-    ``down`` is 1 for a kerf from the belly, -1 for one from the back. Ends are eyes (at the skin) or bent over towards
-    the kerf's mouth. ``eye_at`` is where an eye comes out of the mouth, its necks at height ``mouth``; None for none.
+    ``down`` is 1 for a kerf from the belly, -1 for one from the back. ``nose_eye``: an eye at the front, at the skin;
+    else the wire is bent over towards the kerf's mouth. ``eye_at`` is where an eye comes out of the mouth, its necks at
+    height ``mouth``; None for none.
     """
 
     z: float
     front: float
     rear: float
     down: float
-    ends: tuple[str, str] = ("eye", "eye")
+    nose_eye: bool = True
     eye_at: float | None = None
     mouth: float = 0.0
 
 
-def through_wire(wire: float, loop: float, radius: float, tail: float, run: Run) -> Form:
-    """One wire along a kerf: eyes or bent-over ends at nose and tail, an eye out of its mouth where one is wanted.
+def through_wire(wire: float, loop: float, radius: float, tails: tuple[float, float], run: Run) -> Form:
+    """One wire along a kerf to an eye at the tail: from an eye or a bent-over end, an eye out of its mouth between.
 
-    The tail of an end's eye lies beside the wire, ``tail`` long, on the mouth's side; a bent-over end is as long [mm].
+    The tail of an end's eye lies beside the wire on the mouth's side; a bent-over end points to the mouth. Each is as
+    long as ``tails`` say, front and rear [mm].
 
     Raises
     ------
     ValueError
         The straights between its bends would be shorter than nothing.
     """
-    s, corner = run.down, radius + wire / 2
+    s, corner, (tail, last) = run.down, radius + wire / 2, tails
     at, segments = run.front, list[Segment]()
-    if run.ends[0] == "eye":
+    if run.nose_eye:
         start, heading = (run.front + tail, run.z - s * wire), pi
         segments += [Straight(tail), *eye(loop, wire, radius, -s)]
     else:
@@ -190,10 +192,7 @@ def through_wire(wire: float, loop: float, radius: float, tail: float, run: Run)
         turn = WireBend(-s * pi / 2, radius)
         segments += [Straight(first - at), turn, Straight(deep), *eye(loop, wire, radius, s), Straight(deep), turn]
         at = run.eye_at + wire / 2 + corner
-    if run.ends[1] == "eye":
-        segments += [Straight(run.rear - at), *eye(loop, wire, radius, -s), Straight(tail)]
-    else:
-        segments += [Straight(run.rear - corner - at), WireBend(-s * pi / 2, radius), Straight(tail)]
+    segments += [Straight(run.rear - at), *eye(loop, wire, radius, -s), Straight(last)]
     short = [segment.length for segment in segments if isinstance(segment, Straight) and segment.length < 0]
     if short:
         msg = f"{-min(short):.2f} mm too little room between two bends"

@@ -62,6 +62,13 @@ LINE = {
     "length_m": Key(
         "length", "fishing_line_length_m", "how much line is out, or the cast", 25, unit="m", left_out="unknown"
     ),
+    "strength": Key(
+        "mass",
+        "line_strength_g",
+        "the pull that it breaks at, as its label says: hangers are set beside it",
+        "10 lb",
+        left_out="unknown",
+    ),
 }
 
 RETRIEVE = {

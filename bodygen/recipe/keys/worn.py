@@ -1,6 +1,7 @@
 """``[[fitting]]``, ``[[coat]]`` and ``[[mask]]``: keys of what is hung on, brushed over and painted by itself."""
 
-from bodygen.recipe.keys.key import STAGES, Key, choice, grown, length, text
+from bodygen.recipe.keys.key import STAGES, Key, choice, grown, length, table, text
+from bodygen.recipe.keys.wire import BENT
 
 _BY_THE_TABLE = "what the table knows of this size"
 
@@ -42,7 +43,8 @@ FITTING = {
     "length": Key(
         "length",
         "wire_length_mm",
-        "of a wire along its bends; of a hook from the outside of the hook eye to the outside of its bend",
+        "of a wire along its bends, where it has no form; of a hook from the outside of the hook eye to the outside of "
+        "its bend",
         "5/8 in",
         grows="wire",
         left_out="of a wire without a mass it must be there; of a hook, " + _BY_THE_TABLE,
@@ -67,6 +69,7 @@ FITTING = {
         0.2,
         left_out="what the table knows of this size; 0 for a weight",
     ),
+    "bent": table("a wire's form: its length, its weight and its place follow from it", BENT),
     "quantity": Key("whole", "quantity", "how many", 2),
     "mirror": Key("flag", about="true: the same again on the other flank", example=True),
 }

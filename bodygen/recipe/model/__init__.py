@@ -10,10 +10,11 @@ from bodygen.recipe.model.cuts import Bore, BoreKind, Closed, Counterbore, Entry
 from bodygen.recipe.model.finish import Finish, Paint
 from bodygen.recipe.model.lip import Bend, Cutting, Lip, Mouth, TieHole
 from bodygen.recipe.model.recipe import Recipe, Source, Units, read_from
-from bodygen.recipe.model.worn import Coat, Fitting, Mask, MaskKind
+from bodygen.recipe.model.worn import Bent, Coat, Fitting, Mask, MaskKind
 
 __all__ = [
     "Bend",
+    "Bent",
     "Bore",
     "BoreKind",
     "Closed",

@@ -19,10 +19,11 @@ class Water:
 
 @dataclass(frozen=True, slots=True)
 class LineOut:
-    """``[line]``: diameter [mm], length out [m]."""
+    """``[line]``: diameter [mm], length out [m], the pull it breaks at as a weight [g]."""
 
     diameter: float | None = None
     length_m: float | None = None
+    strength: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,31 @@ from bodygen.recipe.model.body import Point3
 MaskKind = Literal["back", "flank", "belly", "bars", "gill", "eye"]
 
 
+BentForm = Literal["belly_hanger", "line_tie", "twisted_hanger", "through_wire"]
+
+
+@dataclass(frozen=True, slots=True)
+class Bent:
+    """``[fitting.bent]``: the form of a wire [mm]; None: as is usual, or as the bore or kerf has it.
+
+    ``loop`` is the inside diameter of its eyes, ``radius`` the inside radius of its other bends, ``leg`` how deep a
+    hanger's legs go in and ``turns`` how often they are twisted. The others are a through-wire's: the name of its
+    ``kerf``, the ``height`` of its middle, where its front end is bent over (``start``; None: an eye at the nose),
+    where an eye comes out of the mouth (``eye_at``), and how long the ``tail`` beside each end's eye is.
+    """
+
+    form: BentForm
+    loop: float
+    radius: float | None = None
+    leg: float | None = None
+    turns: float | None = None
+    kerf: str | None = None
+    height: float | None = None
+    start: float | None = None
+    eye_at: float | None = None
+    tail: float | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class Fitting:
     """``[[fitting]]``: a thing of known mass at a known place [g, mm, cm^3].
@@ -17,6 +42,8 @@ class Fitting:
     ``at``: where its weight acts; of what hangs, the eye it hangs from. ``on`` names a bore instead: ``at`` is then
     found from its mouth (``form/cuts/hung.py``). ``length``: of a wire along its bends, of a hook from end to end;
     ``gape``: of a hook, from point to shank [mm].
+    ``bent``: a wire's form, from which its ``length``, ``at`` and ``outside`` are worked out there: the share of it
+    that stands outside the wood [-].
     """
 
     name: str
@@ -31,6 +58,8 @@ class Fitting:
     mirror: bool = False
     on: str | None = None
     gape: float | None = None
+    bent: Bent | None = None
+    outside: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

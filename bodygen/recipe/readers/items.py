@@ -12,8 +12,9 @@ from typing import Any
 
 from bodygen import tables, units
 from bodygen.recipe.keys import STAGES
-from bodygen.recipe.model import Bore, Coat, Fitting
+from bodygen.recipe.model import Bore, Coat, Fitting, WireSlot
 from bodygen.recipe.readers.bores import one_name_each
+from bodygen.recipe.readers.wire import read_bent
 from bodygen.recipe.text.read_context import ReadContext, Values, no_such_name
 
 _DEFAULT_STAGE = "rigged"
@@ -137,9 +138,12 @@ def _measures(size: str, ruler: str) -> list[float]:
 
 
 def read_fittings(
-    ctx: ReadContext, found: Iterable[tuple[str, Values, bool]], bores: tuple[Bore, ...] = ()
+    ctx: ReadContext,
+    found: Iterable[tuple[str, Values, bool]],
+    bores: tuple[Bore, ...] = (),
+    slots: tuple[WireSlot, ...] = (),
 ) -> tuple[Fitting, ...]:
-    """Make the fittings, each ``on`` one of these bores or ``at`` a point.
+    """Make the fittings, each ``on`` one of these bores or ``at`` a point; a through-wire in one of these slots.
 
     A size of the table stands for a mass only where somebody has weighed one.
     """
@@ -153,8 +157,16 @@ def read_fittings(
         values.setdefault("stage", _DEFAULT_STAGE)
         one_name_each(ctx, path, values["name"], names)
         before = len(ctx.mistakes)
-        _check_place(ctx, path, values, bores)
         _check_fitting(ctx, path, values, kind)
+        if "bent" in values:
+            bent = read_bent(ctx, path, values, bores, slots)
+            if values["bent"].get("form") == "through_wire":
+                values["at"] = (0.0, 0.0, 0.0)  # as it will lie in its kerf
+            else:
+                _check_place(ctx, path, values, bores)
+            values["bent"] = bent
+        else:
+            _check_place(ctx, path, values, bores)
         if clean and len(ctx.mistakes) == before:
             fittings.append(Fitting(**values))
     return tuple(fittings)
@@ -191,7 +203,8 @@ def _check_fitting(ctx: ReadContext, path: str, values: Values, kind: str) -> No
         _check_size(ctx, path, values, kind)
     elif "mass" not in values and not ctx.places.keys() & {f"{path}.size", f"{path}.mass"}:
         ctx.missing(f"{path}.size", f"{', '.join(sizes(kind))}; or mass")
-    if kind == "wire" and "mass" not in values and "length" not in values and f"{path}.length" not in ctx.places:
+    told = {"mass", "length", "bent"} & values.keys() or f"{path}.length" in ctx.places
+    if kind == "wire" and not told:
         ctx.missing(f"{path}.length", "how much of the wire, along its bends")
     _check_length(ctx, path, values, kind)
 

@@ -15,8 +15,8 @@ RUN = Run(z=2.0, front=0.0, rear=100.0, down=1.0, eye_at=45.0, mouth=-6.0)
 FORMS = [
     hanger("belly_hanger", 1.0414, 3.5, 1.6, 12.0),
     twisted_hanger(0.8, 4.0, 1.2, 15.0, 4.0),
-    through_wire(1.0, 4.0, 2.0, 10.0, RUN),
-    through_wire(1.0, 4.0, 2.0, 10.0, Run(-1.0, 5.0, 90.0, -1.0, ("hook", "eye"), 50.0, 6.0)),
+    through_wire(1.0, 4.0, 2.0, (10.0, 10.0), RUN),
+    through_wire(1.0, 4.0, 2.0, (10.0, 10.0), Run(-1.0, 5.0, 90.0, -1.0, nose_eye=False, eye_at=50.0, mouth=6.0)),
 ]
 
 
@@ -55,7 +55,7 @@ def test_a_through_wire_is_as_long_as_its_arcs_and_straights():
     eye = 2 * phi * 3.0 + (pi + 2 * phi) * 3.0
     deep = 8.0 - corner
     straights = (45.0 - 0.5 - corner) + (100.0 - 45.0 - 0.5 - corner) + 2 * deep + 2 * tail
-    form = through_wire(wire, loop, radius, tail, RUN)
+    form = through_wire(wire, loop, radius, (tail, tail), RUN)
     assert form.cut_length == pytest.approx(straights + 3 * eye + 2 * (pi / 2) * corner, abs=CLOSE)
 
 
@@ -103,7 +103,7 @@ def test_marks_are_where_the_developed_bends_begin_and_end(form):
 
 def test_the_weight_of_a_bent_wire_acts_where_chords_of_it_do():
     """Middle-of-the-wire allowance alone (no tight bend), against 4000 short chords: 1e-5 of their sagitta."""
-    form = through_wire(1.0, 5.0, 2.5, 10.0, RUN)
+    form = through_wire(1.0, 5.0, 2.5, (10.0, 10.0), RUN)
     x = y = total = 0.0
     for piece in form.path:
         count = 4000
@@ -119,7 +119,7 @@ def test_the_weight_of_a_bent_wire_acts_where_chords_of_it_do():
 
 def test_too_little_room_between_two_bends_is_refused():
     with pytest.raises(ValueError, match="too little room"):
-        through_wire(1.0, 4.0, 2.0, 10.0, Run(2.0, 0.0, 100.0, 1.0, eye_at=2.0, mouth=-6.0))
+        through_wire(1.0, 4.0, 2.0, (10.0, 10.0), Run(2.0, 0.0, 100.0, 1.0, eye_at=2.0, mouth=-6.0))
 
 
 def test_a_right_angle_marks_where_it_begins():

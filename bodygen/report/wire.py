@@ -1,0 +1,94 @@
+"""Bent wires and what hangers hold, in words and as JSON. Everything is computed elsewhere."""
+
+from textwrap import wrap
+from typing import Any
+
+from bodygen.assessment import Assessment
+from bodygen.form.cuts.wired import BentWire, bent_wires
+from bodygen.shop.wire.hangers import Hanger, hangers_of, line_pull
+from bodygen.tables import load
+from bodygen.units import length_text
+
+WIDTH = 100
+
+
+def wires_block(a: Assessment) -> list[dict[str, Any]]:
+    """``wires`` of properties.json: each bent wire, as it is cut, marked and bent."""
+    items = {item.owner: item for item in a.weighed.items if item.owner and item.owner[0] == "fitting"}
+    return [
+        {
+            "name": wire.name,
+            "form": wire.form.kind,
+            "wire_mm": wire.form.wire,
+            "loop_mm": wire.form.loop,
+            "cut_length_mm": wire.form.cut_length,
+            "mass_g": items["fitting", wire.place].mass,
+            "marks_mm": [[mark.start, mark.end] for mark in wire.form.marks],
+        }
+        for wire in _wires(a)
+    ]
+
+
+def hangers_block(a: Assessment) -> list[dict[str, Any]]:
+    """``hangers`` of properties.json: what each holds, and what gives way."""
+    return [
+        {
+            "name": hanger.name,
+            "holds_n": None
+            if hanger.holds is None
+            else {"low": hanger.holds.low, "likely": hanger.holds.likely, "high": hanger.holds.high},
+            "by": hanger.why if hanger.holds is None else hanger.holds.by,
+        }
+        for hanger in _hangers(a)
+    ]
+
+
+def wire_text(a: Assessment) -> list[str]:
+    """Lines on what to cut, and on what each hanger holds beside the line; none without either."""
+    lines: list[str] = []
+    for wire in _wires(a):
+        lines += _wrapped(_cut_words(a, wire))
+    hangers = _hangers(a)
+    for hanger in hangers:
+        lines += _wrapped(f"{hanger.name}: {_holds_words(hanger)}")
+    line = line_pull(a.recipe)
+    if hangers:
+        beside = f"the line breaks at {line:.0f} N; " if line is not None else ""
+        lines += _wrapped(f"{beside}pulls that break it, once and steady, no promise; {_small(_proof())}")
+    return lines
+
+
+def _cut_words(a: Assessment, wire: BentWire) -> str:
+    form, units = wire.form, a.recipe.units
+    size = a.recipe.fittings[wire.place].size
+    return (
+        f"{wire.name}: cut {length_text(form.cut_length, units)} of {size} wire, {len(form.bends)} bends; "
+        f"eyes {length_text(form.loop, units)} inside"
+    )
+
+
+def _holds_words(hanger: Hanger) -> str:
+    pull = hanger.holds
+    if pull is None:
+        return f"what it holds is not known: {hanger.why}"
+    return f"holds {pull.low:.0f} to {pull.high:.0f} N, likely {pull.likely:.0f}: {pull.by} ({pull.under})"
+
+
+def _wrapped(text: str) -> list[str]:
+    return wrap(text, WIDTH, initial_indent="  ", subsequent_indent="    ")
+
+
+def _proof() -> str:
+    return str(load("holding")["safety"]["proof_pull"])
+
+
+def _small(text: str) -> str:
+    return text[:1].lower() + text[1:]
+
+
+def _wires(a: Assessment) -> tuple[BentWire, ...]:
+    return bent_wires(a.recipe, a.shaped.tools, a.shaped.caster)
+
+
+def _hangers(a: Assessment) -> tuple[Hanger, ...]:
+    return hangers_of(a.recipe, a.shaped.tools, a.weighed.density.g_cm3)
