@@ -73,7 +73,7 @@ KINDS = (
     ),
     Kind(
         "pictures",
-        "three-view drawing, waterline, weights, righting curves, the forces as it runs",
+        "three-view drawing, waterline, weights, righting curves, the forces as it runs, its colours",
         (WHOLE,),
         "pictures.write_pictures",
         needs=_PAPER,

@@ -17,6 +17,7 @@ from bodygen.report.pictures.bars import ledger_bar, reserve_histogram
 from bodygen.report.pictures.curves import righting_sheet
 from bodygen.report.pictures.drawing import three_views
 from bodygen.report.pictures.drawn.depths import depths_sheet
+from bodygen.report.pictures.drawn.painted import painted_sheet
 from bodygen.report.pictures.drawn.running import running_sheet
 from bodygen.report.pictures.floating_view import floating_view_of
 from bodygen.report.sheet import cautions
@@ -47,10 +48,18 @@ def write_pictures(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa:
         *_reserve(a),
         *_running(a),
         *_depths(a),
+        *_painted(a),
     ):
         draft.add(f"{name}.svg", purpose).write_text(page_svg(sheet), encoding="utf-8", newline="\n")
         draft.add(f"{name}.png", "the same as a picture").write_bytes(page_png(sheet))
     return Outcome()
+
+
+def _painted(a: Assessment) -> list[tuple[str, str, PaperPage]]:
+    """The bait in its colours; nothing where nobody says any."""
+    if not a.recipe.paints:
+        return []
+    return [("painted", "the bait painted, layer by layer, with the names of its colours", painted_sheet(a))]
 
 
 def waterline(a: Assessment) -> PaperPage:

@@ -217,7 +217,8 @@ def _pass(bench: _Bench, coat: Coat, what: str, *, first: bool) -> None:
     rule = over(finish, on.finish, on.dries)
     asked = coat.after_h if first and on.dries is not None else None
     needed = rule.wait or 0.0
-    cautions = tables.load("finishes")["finish"][finish]["cautions"]
+    cautions = list(tables.load("finishes")["finish"][finish]["cautions"])
+    cautions += tables.load("coatings")["coat"][coat.finish]["cautions"] if coat.finish else []
     step = bench.do(
         Step(on.since, what, rule.prepare, rule.why, early=asked is not None and asked < needed),
         needed if asked is None else asked,
@@ -225,7 +226,8 @@ def _pass(bench: _Bench, coat: Coat, what: str, *, first: bool) -> None:
     waited = (step.at - on.since) / timedelta(hours=1)
     late = rule.latest is not None and waited > rule.latest
     prepare = scuffed(on.finish) if late else step.first
-    bench.steps[-1] = replace(step, first=prepare, cautions=(*cautions, *(["wood_dust"] if "scuff" in prepare else [])))
+    cautions += ["wood_dust"] if "scuff" in prepare else []
+    bench.steps[-1] = replace(step, first=prepare, cautions=tuple(dict.fromkeys(cautions)))
     bench.on = On(finish, step.at, drying(finish, bench.air, thicker))
     bench.layers.append((finish, step.at, thicker))
 
