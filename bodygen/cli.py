@@ -254,7 +254,7 @@ class _Parser(argparse.ArgumentParser):
                 known = sorted(RUN) if what == "COMMAND" else re.findall(r"[a-z]+", message.partition("choose from")[2])
                 near = get_close_matches(written, known, n=1)
                 message = f"no {what.lower()} {written}. Did you mean {near[0]}?" if near else message
-        raise InputError([Mistake("command line", 0, "", "", message, self.format_usage().strip())])
+        raise InputError([Mistake("command line", 0, "", "", message, " ".join(self.format_usage().split()))])
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

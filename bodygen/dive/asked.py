@@ -12,7 +12,7 @@ from bodygen import units
 from bodygen.dive.spread import Conditions, How
 from bodygen.errors import InputError, Mistake
 from bodygen.recipe.keys import RECIPE
-from bodygen.recipe.model import Recipe
+from bodygen.recipe.model import Recipe, Units
 from bodygen.recipe.text.read_context import ReadContext, read_quantity
 from bodygen.tables import load
 
@@ -32,13 +32,14 @@ class DiveAsked:
     """Under which conditions a depth is asked for: None where the recipe and the command line leave one open.
 
     ``missing`` says which; ``tip_assumed``: nobody said how high the rod's tip is. ``speed_m_s`` may be known alone: it
-    is enough to tell how the bait runs.
+    is enough to tell how the bait runs. ``units`` are the maker's, for what is said of them.
     """
 
     conditions: Conditions | None
     speed_m_s: float | None = None
     missing: tuple[str, ...] = ()
     tip_assumed: bool = False
+    units: Units = "mm"
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +74,9 @@ def conditions_asked(
         raise InputError(mistakes)
     missing = tuple(words for name, words in NEEDED.items() if values[name] is None)
     if missing:
-        return DiveAsked(None, values["speed"], missing)
-    return DiveAsked(_conditions(values, how), values["speed"], tip_assumed=values["tip"] is None)
+        return DiveAsked(None, values["speed"], missing, units=recipe.units)
+    assumed = values["tip"] is None
+    return DiveAsked(_conditions(values, how), values["speed"], tip_assumed=assumed, units=recipe.units)
 
 
 def measured_dives(

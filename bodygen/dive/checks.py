@@ -35,7 +35,7 @@ def refusals(inputs: DiveInputs, speed_m_s: float, flotation: Flotation, found: 
     return (
         *_at_rest(inputs, flotation, limits["rest_pitch_deg"]),
         *_lip(inputs, limits),
-        *_outside("dive-speed", "retrieve.speed_m_s", "m/s", speed_m_s, limits["speed_m_s"], _SPEED),
+        *_too_slow_or_fast(speed_m_s, *limits["speed_m_s"]),
         *_overturns(inputs),
         *(_runs(inputs, found, limits) if found is not None else [_no_attitude()]),
     )
@@ -113,7 +113,6 @@ def heel(inputs: DiveInputs, found: Running, off_mm: float | None = None) -> flo
     return asin(sine) if sine < 1 else None
 
 
-_SPEED = "the estimate stands for speeds in between: outside them nobody has measured a bait"
 _FITTED = "outside the plates that the formula was fitted to: the figure is less sure than the range says"
 
 
@@ -133,6 +132,11 @@ def _at_rest(inputs: DiveInputs, flotation: Flotation, steepest: float) -> Itera
         if out > 0:
             remedy = "at rest the lip's tip is {} above the water and does not bite: ballast forward, or a steeper lip"
             yield Finding("dive-lip-dry", "warning", "lip", remedy, out, 0.0, "mm", lengths=(out,))
+
+
+def _too_slow_or_fast(speed_m_s: float, low: float, high: float) -> Iterator[Finding]:
+    remedy = f"the estimate stands for speeds from {low:g} to {high:g} m/s: nobody has measured a bait at others"
+    yield from _outside("dive-speed", "retrieve.speed_m_s", "m/s", speed_m_s, (low, high), remedy)
 
 
 def _lip(inputs: DiveInputs, limits: dict[str, Any]) -> Iterator[Finding]:

@@ -26,9 +26,9 @@ from bodygen.dive.spread import (
 )
 from bodygen.findings import Finding
 from bodygen.flotation.equilibrium import Flotation
-from bodygen.recipe.model import Recipe
+from bodygen.recipe.model import Recipe, Units
 from bodygen.tables import load
-from bodygen.units import MM_PER_M
+from bodygen.units import FT_PER_M, MM_PER_M
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,19 +173,19 @@ def estimated(runs: Runs, asked: DiveAsked, readings: Sequence[DiveReading] = ()
     unread = learned_factor((), LipFamily("", "", 0.0), Conditions("tow", 1.0, 1.0, 1.0, 0.0))
     if conditions is None:
         said = f"nothing says {', '.join(asked.missing)}: --line-out, --line, --speed, or [line] and [retrieve]"
-        return Estimate(runs, asked, unread, refused="; ".join([*_why(runs), said]))
+        return Estimate(runs, asked, unread, refused="; ".join([*_why(runs, asked.units), said]))
     if runs.running is None or runs.inputs is None or runs.family is None or runs.refusals:
-        return Estimate(runs, asked, unread, refused="; ".join(_why(runs)))
+        return Estimate(runs, asked, unread, refused="; ".join(_why(runs, asked.units)))
     factor = learned_factor(readings, runs.family, conditions)
-    bare = modelled(runs.running, conditions, runs.inputs.water_kg_m3)
+    bare = modelled(runs.running, conditions, runs.inputs.water_kg_m3, asked.units)
     if bare.depth is None:
         return Estimate(runs, asked, factor, refused=bare.why)
     depth = depth_range(bare.depth * exp(factor.ln_mean), factor.ln_sd)
     return Estimate(runs, asked, factor, bare.depth, depth, bare.time_deep, readings=tuple(readings))
 
 
-def _why(runs: Runs) -> list[str]:
-    return [refusal.told("mm") for refusal in runs.refusals]
+def _why(runs: Runs, units: Units) -> list[str]:
+    return [refusal.told(units) for refusal in runs.refusals]
 
 
 def given(e: Estimate) -> dict[str, Any]:
@@ -199,7 +199,7 @@ def given(e: Estimate) -> dict[str, Any]:
     return {**speed, **asdict(e.runs.inputs), "c_n": c_n()}
 
 
-def modelled(running: Running, conditions: Conditions, water: float) -> Modelled:
+def modelled(running: Running, conditions: Conditions, water: float, units: Units = "mm") -> Modelled:
     """Depth by the model alone of a bait that runs so [m].
 
     Parameters
@@ -210,6 +210,8 @@ def modelled(running: Running, conditions: Conditions, water: float) -> Modelled
         Line, speed, rod.
     water : float
         Density [kg/m^3].
+    units : "mm" or "in"
+        Those of the words, where it has no ground.
 
     Notes
     -----
@@ -222,20 +224,22 @@ def modelled(running: Running, conditions: Conditions, water: float) -> Modelled
         turns = bend(running.pull, diameter, speed, c_n(), water)
         line = hung_from_tip(turns, running.line_angle, line_out, tip)
         if line is None:
-            why = f"the line is too short: all of its {line_out:.3g} m hang dry from a tip {tip:.3g} m up"
+            out, up = _length(line_out, units), _length(tip, units)
+            why = f"the line is too short: all of its {out} hang dry from a tip {up} above the water"
             return Modelled(None, why=why)
         return Modelled(line.depth, 1.0)
     if line_out <= tip:
-        return Modelled(None, why=f"the line is too short: {line_out:.3g} m from a tip {tip:.3g} m up")
+        out, up = _length(line_out, units), _length(tip, units)
+        return Modelled(None, why=f"the line is too short: {out} from a tip {up} above the water")
     k = running.down_force / running.drag
     drag = line_drag(diameter, c_n(), line_out, running.drag / speed**2, water)
     if outside := out_of_range(k, drag, line_out, tip):
-        why = "; ".join(_outside(outside, conditions))
+        why = "; ".join(_outside(outside, conditions, units))
         return Modelled(None, why=f"no cast like this was worked out: {why}; a steady pull can be told: --tow")
     return Modelled(depth_of(k, drag, line_out, tip), time_deep(k, drag, line_out, tip))
 
 
-def _outside(outside: Mapping[str, tuple[float, float, float]], c: Conditions) -> Iterator[str]:
+def _outside(outside: Mapping[str, tuple[float, float, float]], c: Conditions, units: Units) -> Iterator[str]:
     """What of a cast lies outside of all that was run [m], and how it comes back; a row each."""
     if "down_over_drag" in outside:
         k, least, most = outside["down_over_drag"]
@@ -243,14 +247,19 @@ def _outside(outside: Mapping[str, tuple[float, float, float]], c: Conditions) -
         yield f"it pulls down {k:.2f} times as hard as back, known from {least:g} to {most:g} times: {other}"
     if "line_over_bait_drag" in outside:
         drag, least, most = outside["line_over_bait_drag"]
-        out = c.line_out_m * (most if drag > most else least) / drag
-        other = f"thinner line, or at most {out:.3g} m" if drag > most else f"thicker line, or at least {out:.3g} m"
+        out = _length(c.line_out_m * (most if drag > most else least) / drag, units)
+        other = f"thinner line, or at most {out}" if drag > most else f"thicker line, or at least {out}"
         yield f"so much line drags {drag:.2g} times as hard as the bait, known from {least:g} to {most:g}: {other}"
     if c.tip_height_m < 0:
         yield "a rod's tip under water was not tried: hold it at the water, or above"
     elif steep := [value / most for name, (value, _, most) in outside.items() if name.startswith("tip")]:
-        tip, cast, lower = c.tip_height_m, c.line_out_m * max(steep), c.tip_height_m / max(steep)
-        yield f"so short a cast from a tip {tip:.3g} m up is too steep: cast {cast:.3g} m, or hold it {lower:.2g} m up"
+        lengths = c.tip_height_m, c.line_out_m * max(steep), c.tip_height_m / max(steep)
+        tip, cast, lower = (_length(length, units) for length in lengths)
+        yield f"so short a cast from a tip {tip} up is too steep: cast more than {cast}, or hold it below {lower}"
+
+
+def _length(metres: float, units: Units) -> str:
+    return f"{metres:.3g} m" if units == "mm" else f"{metres * FT_PER_M:.3g} ft"
 
 
 def fished(e: Estimate, conditions: Conditions) -> Modelled:

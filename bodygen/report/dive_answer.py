@@ -21,7 +21,7 @@ from bodygen.report.dive import (
 )
 from bodygen.report.summary import findings_text
 from bodygen.tables import load
-from bodygen.units import INCH, length_text
+from bodygen.units import INCH, inch_fraction, length_text
 
 UNITS = {"length": "mm", "width": "mm", "angle": "deg", "tie": "mm"}
 UP = {
@@ -104,14 +104,20 @@ def answer_text(found: Dive, water_g_cm3: float, *, colour: bool = False) -> str
 def deepest_text(deepest: DeepestLip, units: str) -> list[str]:
     """How large a lip of this shape may be before it runs less deep; lines."""
     deep = depth_text(deepest.depth_m, units)
-    step = 0.5 if units == "mm" else float(INCH / 16)
-    long, wide = (length_text(round(size / step) * step, units) for size in (deepest.length_mm, deepest.width_mm))
+    long, wide = (_about(size, units) for size in (deepest.length_mm, deepest.width_mm))
     text = f"of lips of this shape one about {long} long and {wide} wide runs deepest, likely {deep}; "
     if deepest.beyond:
         text += f"of a larger one no depth is told: {deepest.beyond}"
     else:
         text += "no larger one was tried" if deepest.tried_all else "a larger one mostly brakes and runs less deep"
     return wrap(text, WIDTH, initial_indent="  ", subsequent_indent="    ")
+
+
+def _about(length: float, units: str) -> str:
+    """A length [mm] to half a millimetre or a sixteenth of an inch, without more digits than that."""
+    if units == "mm":
+        return f"{round(2 * length) / 2:g} mm"
+    return f"{inch_fraction(round(16 * length / float(INCH)) / 16)} in"
 
 
 def aimed_text(aimed: Aimed, units: str) -> list[str]:

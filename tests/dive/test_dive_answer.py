@@ -107,18 +107,18 @@ def test_what_the_model_has_no_ground_for_is_refused_with_the_reason(perch, chan
 @pytest.mark.parametrize(
     ("changed", "remedy", "option"),
     [
-        ({"line_out": "9 m", "tip": "1.5 m"}, r"cast ([\d.]+) m, or hold it [\d.]+ m up", "line_out"),
-        ({"line_out": "9 m", "tip": "1.5 m"}, r"hold it ([\d.]+) m up", "tip"),
-        ({"line": "1.2 mm", "line_out": "60 m"}, r"or at most ([\d.]+) m", "line_out"),
-        ({"line": "0.06 mm", "line_out": "4 m", "tip": "0.1 m"}, r"or at least ([\d.]+) m", "line_out"),
+        ({"line_out": "9 m", "tip": "1.5 m"}, r"cast more than ([\d.]+) ft", "line_out"),
+        ({"line_out": "9 m", "tip": "1.5 m"}, r"hold it below ([\d.]+) ft", "tip"),
+        ({"line": "1.2 mm", "line_out": "60 m"}, r"or at most ([\d.]+) ft", "line_out"),
+        ({"line": "0.06 mm", "line_out": "4 m", "tip": "0.1 m"}, r"or at least ([\d.]+) ft", "line_out"),
     ],
 )
 def test_a_cast_that_was_not_worked_out_says_which_one_was(perch, changed, remedy, option):
-    """What it names, to its last digit either way, gives a depth."""
+    """What it names, in the recipe's units, gives a depth a little to one side of it and none to the other."""
     e = estimate(perch, "retrieve", **changed)
     assert e.depth is None
     told = float(re.search(remedy, e.refused).group(1))
-    beside = [estimate(perch, "retrieve", **{**changed, option: f"{told * by:g} m"}).depth for by in (0.95, 1.05)]
+    beside = [estimate(perch, "retrieve", **{**changed, option: f"{told * by:g} ft"}).depth for by in (0.95, 1.05)]
     assert sum(depth is not None for depth in beside) == 1
 
 

@@ -12,6 +12,7 @@ from bodygen.cli import main
 from bodygen.dive.readings import dive_readings
 from bodygen.log.record import Build, WaterTest
 from bodygen.log.store import builds, log_beside
+from bodygen.report.dive import is_not
 
 DEMO = Path(__file__).parents[2] / "params" / "tarn-perch-70.toml"
 LINE = ["--line-out", "20 m", "--line", "0.3 mm", "--speed", "1.2 m/s", "--tip", "1 m"]
@@ -57,6 +58,25 @@ def test_the_document_has_all_that_was_promised(perch, capsys):
     assert found["spread"]["ln_sd_floor"] == 0.18
     assert found["spread"]["ln_sd_after_days"] == pytest.approx({"1": 0.2371, "3": 0.2050, "5": 0.1961}, abs=1e-4)
     assert found["classes"] == ["0-3 ft", "3-8 ft"]
+
+
+def test_the_size_of_lip_past_which_the_depth_falls_is_named(perch, capsys):
+    said_, found = said(capsys, "dive", perch)[1], document(capsys, "dive", perch)[1]
+    deepest = found["deepest_lip"]
+    assert deepest["length_mm"] == pytest.approx(deepest["share"] * 5 / 8 * 25.4)
+    assert deepest["depth_m"] > found["depth_m"]["likely"]
+    assert (deepest["beyond"], deepest["tried_all"]) == ("", False)
+    assert "of lips of this shape one about 1 in long and 1 in wide runs deepest" in " ".join(said_.split())
+    assert "a larger one mostly brakes" in " ".join(said_.split())
+
+
+def test_every_answer_says_what_the_estimate_is_not(perch, capsys):
+    for words in (("dive", perch), ("weigh", perch), ("check", perch), ("ballast", perch)):
+        assert is_not() in " ".join(said(capsys, *words)[1].split())
+    assert document(capsys, "dive", perch)[1]["is_not"] == is_not()
+    assert document(capsys, "dive", perch, "--speed", "3 m/s")[1]["is_not"] == is_not()
+    for command in ("weigh", "check"):
+        assert document(capsys, command, perch)[1]["dive"]["is_not"] == is_not()
 
 
 def test_a_refusal_says_why_and_what_else_is_known(perch, capsys):
