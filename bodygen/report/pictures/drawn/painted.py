@@ -29,6 +29,8 @@ ABOVE = 9.0
 LEAST_MM2 = 0.05
 """Smaller spots of a layer are rounding."""
 HALVINGS = 24
+ROUGH_MM = 0.05
+"""Near enough for where a number's dot stands [mm]."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -194,6 +196,7 @@ def _places(layers: Sequence[PaintedLayer], eyes: Sequence[Revolved]) -> list[tu
 
 def _inmost(shape: manifold3d.CrossSection) -> tuple[float, float]:
     """A point of a shape that is as far from its edge as any, to a thousandth of its size [mm]."""
+    shape = shape.simplify(ROUGH_MM)
     x0, z0, x1, z1 = shape.bounds()
     low, high, best = 0.0, max(x1 - x0, z1 - z0), shape
     for _ in range(HALVINGS):
