@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from matplotlib.transforms import Affine2D
     from numpy.typing import NDArray
 
+PACKED = 3
+"""How hard a picture is packed, of 9: the usual 6 takes twice as long for files a tenth smaller."""
 _POINTS = 72.0 / 25.4
 """Points in a millimetre, the renderer's unit of line width."""
 _GREY = {"none", "black", "white"}
@@ -58,7 +60,7 @@ def page_png(page: PaperPage, dots_to_an_inch: float = 200.0) -> bytes:
     rows: NDArray[np.uint8] = np.asarray(renderer.buffer_rgba())  # type: ignore[no-untyped-call]  # as above
     file = BytesIO()
     Image.fromarray(rows[:, :, :3] if _has_colours(page) else rows[:, :, 0]).save(
-        file, format="PNG", dpi=(dots_to_an_inch, dots_to_an_inch)
+        file, format="PNG", dpi=(dots_to_an_inch, dots_to_an_inch), compress_level=PACKED
     )
     return file.getvalue()
 

@@ -14,7 +14,7 @@ from bodygen.files.outcome import Listed, Outcome, as_printed
 from bodygen.files.paper import blank_for
 from bodygen.findings import Finding
 from bodygen.folder.publish import Draft
-from bodygen.mesh.float32 import repair_for_float32
+from bodygen.mesh.float32 import moved_for_float32
 from bodygen.shop.jigs.cradle import cradles
 from bodygen.shop.jigs.drill_block import drill_block
 from bodygen.shop.jigs.fastening import default_cradle
@@ -84,7 +84,7 @@ def _written(draft: Draft, parts: Sequence[Part], findings: Sequence[Finding], b
     for part in parts:
         try:
             placed, off_bed = laid(part.mesh, bed, part.name)
-            fit = repair_for_float32(placed, REPAIR_MM)
+            fit = moved_for_float32(part.mesh, placed, REPAIR_MM)
         except DesignError as error:
             checks.append(Finding("no-file", "warning", part.name, f"left out of the build: {error}"))
             continue

@@ -8,7 +8,7 @@ The two kernels are held against each other here, because only a build has both.
 """
 
 from collections.abc import Mapping
-from functools import partial
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
 import manifold3d
@@ -178,18 +178,19 @@ def _write_steps(
     if abs(off) > KERNELS_AGREE_PERCENT:
         msg = f"the CAD kernel finds {volume.volume:.1f} mm3 of wood left, {off:+.3f} % from ours: no file on that"
         raise DesignError(msg)
+    parted = cache(lambda: solid_split.halves(cut, halves.pins))
     solids: list[tuple[str, str, Callable[[], TopoDS_Shape]]] = [
         ("body", "the shaped body as a CAD solid", lambda: body),
         ("cut-body", "the body with every bore and slot as a CAD solid", lambda: cut),
         (
             "half-right",
             "the right half with key pin holes as a CAD solid",
-            lambda: solid_split.half(cut, "right", halves.pins),
+            lambda: solid_skin.sound(parted()["right"]),
         ),
         (
             "half-left",
             "the left half with key pin holes as a CAD solid",
-            lambda: solid_split.half(cut, "left", halves.pins),
+            lambda: solid_skin.sound(parted()["left"]),
         ),
         (
             "master",

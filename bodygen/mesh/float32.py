@@ -56,6 +56,36 @@ def repair_for_float32(mesh: Mesh, tolerance: float) -> Mesh:
     raise DesignError(msg)
 
 
+def moved_for_float32(repaired: Mesh, moved: Mesh, tolerance: float) -> Mesh:
+    """A repaired mesh where it was moved to: the same faces, as long as rounding there leaves them sound.
+
+    Parameters
+    ----------
+    repaired : Mesh
+        What ``repair_for_float32`` gave [mm].
+    moved : Mesh
+        The same, turned or shifted; its vertices need be no 32-bit numbers [mm].
+    tolerance : float
+        How far the surface may move where it has to be repaired again [mm], > 0.
+
+    Raises
+    ------
+    DesignError
+        As ``repair_for_float32``.
+
+    Examples
+    --------
+    >>> import manifold3d
+    >>> cube = repair_for_float32(to_mesh(manifold3d.Manifold.cube((10.0, 10.0, 10.0))), 0.001)
+    >>> moved_for_float32(cube, Mesh(cube.vertices + 0.1, cube.faces), 0.001).vertices[0].tolist()
+    [0.10000000149011612, 0.10000000149011612, 0.10000000149011612]
+    """
+    if np.array_equal(repaired.vertices, moved.vertices):
+        return repaired
+    rounded = _rounded(moved)
+    return repair_for_float32(moved, tolerance) if _edge_fault(rounded) or _sliver_fault(rounded) else _ordered(rounded)
+
+
 def _rounded(mesh: Mesh) -> Mesh:
     """Vertices rounded to 32 bits, equal ones made one; sorted by x, y, z."""
     narrow = mesh.vertices.astype(np.float32) + np.float32(0)  # adding 0 turns -0 into 0: equal numbers, equal bytes

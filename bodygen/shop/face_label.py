@@ -12,7 +12,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.form.integrals import Array
-from bodygen.mesh.cut import cut_with
 from bodygen.shop.engrave import sunk, words, words_size
 from bodygen.shop.thin import free_face
 
@@ -49,10 +48,10 @@ class Letters:
     wall: float
 
 
-def lettered(
+def letters_on(
     solid: manifold3d.Manifold, faces: Sequence[Face], wanted: Sequence[FaceLabel], letters: Letters
-) -> tuple[manifold3d.Manifold, tuple[FaceLabel, ...]]:
-    """Sink labels into the first face that has room for each; what found none comes back, in the order asked.
+) -> tuple[list[manifold3d.Manifold], tuple[FaceLabel, ...]]:
+    """What to cut away so that labels are sunk, each into the first face that has room for it.
 
     Parameters
     ----------
@@ -64,6 +63,13 @@ def lettered(
         The first have the first choice.
     letters : Letters
         As large as may be between their two heights.
+
+    Returns
+    -------
+    tools : list of Manifold
+        Nothing is cut yet: whoever letters several faces does that once.
+    left : tuple of FaceLabel
+        What found no room, in the order asked.
     """
     free_faces = [free_face(solid, f.origin, f.right, f.up, letters.depth, letters.wall) for f in faces]
     tools, left = [], []
@@ -82,7 +88,7 @@ def lettered(
             break
         else:
             left.append(label)
-    return cut_with(solid, tools), tuple(left)
+    return tools, tuple(left)
 
 
 def place_in(

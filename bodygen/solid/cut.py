@@ -4,20 +4,22 @@ from __future__ import annotations
 
 from itertools import pairwise
 from math import cos, pi, sin
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from bodygen.errors import DesignError
 from bodygen.form.cuts import Prism, Revolved
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
+    from OCP.BOPAlgo import BOPAlgo_CellsBuilder
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
     from OCP.gp import gp_Pnt
     from OCP.TopoDS import TopoDS_Shape
 
     from bodygen.form.cuts import Tool
 
+Made = TypeVar("Made")
 FUZZ_MM = 1e-5
 FUZZES_MM = (FUZZ_MM, 0.0, 1e-4)
 """Tried in turn while a tool leaves no mark: at 1e-5 the kernel once left a nose bore out without a word."""
@@ -34,14 +36,29 @@ def cut_solid(body: TopoDS_Shape, tools: Sequence[Tool]) -> TopoDS_Shape:
     if not tools:
         return body
     cutting_solids = [tool_solid(tool) for tool in tools]
-    best, fewest = None, len(cutting_solids) + 1
-    for fuzz in FUZZES_MM:
+
+    def attempt(fuzz: float) -> tuple[TopoDS_Shape, int]:
         operation = _cut(body, cutting_solids, fuzz)
-        missing = sum(not _left_a_mark(operation, cutting_solid) for cutting_solid in cutting_solids)
-        if missing < fewest:
-            best, fewest = operation.Shape(), missing
-        if not missing:
+        return operation.Shape(), without_mark(operation, cutting_solids)
+
+    return with_most_marks(attempt)
+
+
+def with_most_marks(attempt: Callable[[float], tuple[Made, int]]) -> Made:
+    """What an attempt makes of the first of ``FUZZES_MM`` [mm] where every tool leaves a mark, else where most do.
+
+    Parameters
+    ----------
+    attempt : callable
+        Makes something with a fuzz, and says how many tools left no mark.
+    """
+    best, fewest = attempt(FUZZES_MM[0])
+    for fuzz in FUZZES_MM[1:]:
+        if not fewest:
             break
+        made, missing = attempt(fuzz)
+        if missing < fewest:
+            best, fewest = made, missing
     return best
 
 
@@ -59,6 +76,7 @@ def _cut(body: TopoDS_Shape, cutting_solids: Sequence[TopoDS_Shape], fuzz: float
     operation.SetRunParallel(True)
     operation.SetNonDestructive(True)  # or the body comes out of it with other tolerances than it went in with
     operation.SetFuzzyValue(fuzz)
+    operation.SetCheckInverted(False)  # both are right side out: ``skin.sound`` and the tools' own making say so
     operation.Build()
     if not operation.IsDone():
         msg = "the CAD kernel could not cut the bores and slots out of the body"
@@ -66,7 +84,12 @@ def _cut(body: TopoDS_Shape, cutting_solids: Sequence[TopoDS_Shape], fuzz: float
     return operation
 
 
-def _left_a_mark(operation: BRepAlgoAPI_Cut, cutting_solid: TopoDS_Shape) -> bool:
+def without_mark(operation: BRepAlgoAPI_Cut | BOPAlgo_CellsBuilder, cutting_solids: Sequence[TopoDS_Shape]) -> int:
+    """How many of the tools left no mark on what the operation made."""
+    return sum(not _left_a_mark(operation, cutting_solid) for cutting_solid in cutting_solids)
+
+
+def _left_a_mark(operation: BRepAlgoAPI_Cut | BOPAlgo_CellsBuilder, cutting_solid: TopoDS_Shape) -> bool:
     """Whether any face of a tool, whole or cut down, is a wall of what is left; edges alone are none."""
     from OCP.TopAbs import TopAbs_FACE
     from OCP.TopExp import TopExp_Explorer

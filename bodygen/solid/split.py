@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from bodygen.errors import DesignError
 from bodygen.form.cuts import Prism
 from bodygen.form.facing import Side, outwards
-from bodygen.solid.cut import FUZZ_MM, cut_solid, tool_solid
+from bodygen.solid.cut import FUZZ_MM, cut_solid, tool_solid, with_most_marks, without_mark
 from bodygen.solid.skin import sound
 
 if TYPE_CHECKING:
@@ -22,18 +22,55 @@ if TYPE_CHECKING:
 
 
 CLEAR_MM = 2.0
-"""How far the block that takes the other half away reaches beyond the body."""
+"""How far the block that parts the left half off reaches beyond the body."""
 
 
-def half(cut_body: TopoDS_Shape, side: Side, pins: Sequence[Tool]) -> TopoDS_Shape:
-    """The right (y >= 0) or left half of a cut body, with its pin holes.
+def halves(cut_body: TopoDS_Shape, pins: Sequence[Tool]) -> dict[Side, TopoDS_Shape]:
+    """Both halves of a cut body with their pin holes, unchecked (``skin.sound`` asks whether each is one valid solid).
+
+    Where body, pins and the mid-plane meet is worked out once for both.
 
     Raises
     ------
     DesignError
-        When the kernel does not find exactly one valid solid in it.
+        When the kernel cannot part it.
     """
-    return sound(cut_solid(cut_body, [*pins, _other_side(cut_body, side)]))
+    from OCP.BOPAlgo import BOPAlgo_CellsBuilder
+    from OCP.TopTools import TopTools_ListOfShape
+
+    drills, left_room = [tool_solid(pin) for pin in pins], tool_solid(_left_of(cut_body))
+
+    def listed(*shapes: TopoDS_Shape) -> TopTools_ListOfShape:
+        found = TopTools_ListOfShape()
+        for shape in shapes:
+            found.Append(shape)
+        return found
+
+    def attempt(fuzz: float) -> tuple[dict[Side, TopoDS_Shape], int]:
+        cells = BOPAlgo_CellsBuilder()
+        cells.SetArguments(listed(cut_body, *drills, left_room))
+        cells.SetRunParallel(True)
+        cells.SetNonDestructive(True)
+        cells.SetFuzzyValue(fuzz)
+        cells.SetCheckInverted(False)
+        cells.Perform()
+        if cells.HasErrors():
+            msg = "the CAD kernel could not part the body into halves"
+            raise DesignError(msg)
+        made: dict[Side, TopoDS_Shape] = {}
+        missing = 0
+        rooms: dict[Side, tuple[list[TopoDS_Shape], list[TopoDS_Shape]]] = {
+            "right": ([], [left_room]),
+            "left": ([left_room], []),
+        }
+        for side, (within, outside) in rooms.items():
+            cells.RemoveAllFromResult()
+            cells.AddToResult(listed(cut_body, *within), listed(*drills, *outside))
+            made[side] = cells.Shape()
+            missing += without_mark(cells, [*drills, left_room])
+        return made, missing
+
+    return with_most_marks(attempt)
 
 
 def with_stubs(body: TopoDS_Shape, stubs: Sequence[Tool], centre_holes: Sequence[Tool]) -> TopoDS_Shape:
@@ -62,8 +99,8 @@ def with_stubs(body: TopoDS_Shape, stubs: Sequence[Tool], centre_holes: Sequence
     return sound(cut_solid(operation.Shape(), centre_holes))
 
 
-def _other_side(body: TopoDS_Shape, side: Side) -> Prism:
-    """A block on the far side of the mid-plane, clear of the body all round."""
+def _left_of(body: TopoDS_Shape) -> Prism:
+    """A block on the left of the mid-plane, clear of the body all round."""
     from OCP.Bnd import Bnd_Box
     from OCP.BRepBndLib import BRepBndLib
 
@@ -72,7 +109,7 @@ def _other_side(body: TopoDS_Shape, side: Side) -> Prism:
     x0, y0, z0, x1, y1, z1 = box.Get()
     half_thickness = (max(abs(y0), abs(y1)) + CLEAR_MM) / 2
     a0, a1, b0, b1 = x0 - CLEAR_MM, x1 + CLEAR_MM, z0 - CLEAR_MM, z1 + CLEAR_MM
-    middle = -outwards(side) * half_thickness
+    middle = outwards("left") * half_thickness
     outline = ((a0, b0), (a1, b0), (a1, b1), (a0, b1))
     return Prism(
         "other half",

@@ -8,7 +8,7 @@ from carved import body_skin, cut_skin
 
 from bodygen.errors import DesignError
 from bodygen.mesh.cut import to_manifold, to_mesh
-from bodygen.mesh.float32 import LEAST_HEIGHT_MM, repair_for_float32
+from bodygen.mesh.float32 import LEAST_HEIGHT_MM, moved_for_float32, repair_for_float32
 from bodygen.mesh.measure import mesh_volume
 from bodygen.mesh.skin import Mesh
 from bodygen.mesh.slivers import least_heights
@@ -86,3 +86,23 @@ def test_an_open_mesh_is_refused():
         to_manifold(Mesh(mesh.vertices, mesh.faces[1:]))
     with pytest.raises(DesignError, match="not one closed mesh"):
         repair_for_float32(Mesh(mesh.vertices, mesh.faces[1:]), TOLERANCE_MM)
+
+
+def test_a_repaired_mesh_keeps_its_faces_where_it_is_moved_to_and_its_bytes_where_it_stays(rough):
+    once = repair_for_float32(rough, TOLERANCE_MM)
+    assert moved_for_float32(once, Mesh(once.vertices + 0.0, once.faces), TOLERANCE_MM) is once
+    shift = np.array([0.1, 100.0, 1 / 3])
+    moved = moved_for_float32(once, Mesh(once.vertices + shift, once.faces), TOLERANCE_MM)
+    assert len(moved.faces) == len(once.faces)
+    assert np.array_equal(moved.vertices.astype(np.float32), moved.vertices)
+    apart = np.sort(moved.vertices, axis=0) - np.sort(once.vertices + shift, axis=0)
+    assert np.abs(apart).max() < 1e-5  # half of what 32-bit numbers near 120 mm lie apart is 4e-6
+    assert heights(moved).min() >= LEAST_HEIGHT_MM
+
+
+def test_a_moved_mesh_whose_rounding_leaves_slivers_is_repaired_again():
+    """50 m out 32-bit numbers lie 0.004 mm apart (IEEE 754): small triangles fall flat there."""
+    once = repair_for_float32(cut_skin(), TOLERANCE_MM)
+    moved = moved_for_float32(once, Mesh(once.vertices + 5e4, once.faces), 0.1)
+    assert heights(moved).min() >= LEAST_HEIGHT_MM
+    assert len(moved.faces) < len(once.faces)

@@ -16,7 +16,7 @@ from bodygen.mesh.pieces import cut_in_turn, exact_left, integrals
 from bodygen.mesh.skin import body_mesh
 from bodygen.mesh.stock import BaseMesh
 from bodygen.recipe.read import read_recipe
-from bodygen.solid.cut import cut_solid, tool_solid
+from bodygen.solid.cut import FUZZES_MM, cut_solid, tool_solid, with_most_marks
 from bodygen.solid.measure import solid_volume
 from bodygen.solid.skin import body_solid, sound
 from bodygen.tables import load
@@ -96,3 +96,18 @@ def test_kernel_and_mesh_agree_on_random_baits(seed, tmp_path):
     body = body_of(recipe)
     ours, theirs = both(body, tools_of(recipe, ray_caster_of(body)))
     assert theirs == pytest.approx(ours, rel=5e-4)
+
+
+def test_of_several_attempts_the_first_that_loses_no_tool_is_taken_else_the_one_that_loses_fewest():
+    tried: list[float] = []
+
+    def losing(*missing: int):
+        left = iter(missing)
+        tried.clear()
+        return lambda fuzz: (tried.append(fuzz) or fuzz, next(left))
+
+    assert with_most_marks(losing(0)) == FUZZES_MM[0]
+    assert tried == [FUZZES_MM[0]]
+    assert with_most_marks(losing(2, 0)) == FUZZES_MM[1]
+    assert with_most_marks(losing(2, 1, 1)) == FUZZES_MM[1]
+    assert tried == list(FUZZES_MM)

@@ -10,7 +10,8 @@ import manifold3d
 import numpy as np
 
 from bodygen.findings import Finding
-from bodygen.shop.face_label import Face, FaceLabel, Letters, lettered
+from bodygen.mesh.cut import cut_with
+from bodygen.shop.face_label import Face, FaceLabel, Letters, letters_on
 from bodygen.shop.jigs.fastening import CradleSize
 
 Holder = Literal["belly-up", "back-up", "left-jaw", "right-jaw"]
@@ -61,6 +62,7 @@ def named(
     ends += [FaceLabel(("TAIL",), x1 - 10.0, NEAR_MM)] if number[0] == number[1] else []
     plain = normalize("NFKD", bait).encode("ascii", "ignore").decode().upper()
     missing: list[set[tuple[str, ...]]] = []
+    tools: list[manifold3d.Manifold] = []
     for face, side in zip((Face(0.0 * y, x, z), Face(y1 * y, -x, z)), SIDES[holder], strict=True):
         way = float(face.right[0])
         wanted = [
@@ -69,16 +71,18 @@ def named(
             *(FaceLabel((words,), 0.6 * x1, x1) for words in (kind, plain)),
         ]
         turned = [FaceLabel(label.lines, way * label.near, label.within) for label in wanted]
-        piece, left = lettered(piece, [face], turned, letters)
+        sunk, left = letters_on(piece, [face], turned, letters)
+        tools += sunk
         missing.append({label.lines for label in left})
-    nowhere = missing[0] & missing[1]
+    nowhere, piece = missing[0] & missing[1], cut_with(piece, tools)
     if (kind,) in nowhere:
         _, _, _, x1, y1, _ = piece.bounding_box()
         ends_of = (Face(0.0 * x, -y, z), Face(x1 * x, y, z))
         first, _, rest = kind.partition(" ")
         for lines in ((kind,), (first, rest)):
-            piece, left = lettered(piece, ends_of, [FaceLabel(lines, 0.0, y1)], letters)
+            sunk, left = letters_on(piece, ends_of, [FaceLabel(lines, 0.0, y1)], letters)
             if not left:
+                piece = cut_with(piece, sunk)
                 nowhere -= {(kind,)}
                 break
     nowhere |= {(side,) for side, without in zip(SIDES[holder], missing, strict=True) if (side,) in without}

@@ -22,6 +22,8 @@ HEAD_DEEP_MM, FOOT_MM = 4.0, 3.0
 """A screw's head is sunk so far below the rim, but leaves so much under it."""
 SEEK_MM = 30.0
 """How far from its place the rail may go to find room."""
+CLEAR_MM = 0.1
+"""What is looked at reaches so far beyond the holes that are tried in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,42 +101,48 @@ def fastened(
         The rail's.
     """
     x0, y0, bottom, x1, y1, top = stand.bounding_box()
+    across, high = size.magnet
+    deep = bottom + min(dowel.depth, size.floor - size.least_cover) + dowel.clearance
+    floor_to = max(deep + size.least_wall, bottom + high + size.least_cover) + CLEAR_MM
+    # holes are tried where they would be, in what has few facets; the whole is cut once, in the end
+    floor = solid.trim_by_plane((0.0, 0.0, -1.0), -floor_to)
+    ends = {
+        x0: solid.trim_by_plane((-1.0, 0.0, 0.0), -(x0 + size.flange + CLEAR_MM)),
+        x1: solid.trim_by_plane((1.0, 0.0, 0.0), x1 - size.flange - CLEAR_MM),
+    }
+    holes: list[manifold3d.Manifold] = []
 
-    def fits(tools: list[tuple[float, float, float, float, float]]) -> bool:
+    def fits(tools: list[tuple[float, float, float, float, float]], near: manifold3d.Manifold) -> bool:
         grown = (upright(x, y, low, high, r + size.least_wall) ^ stand for x, y, low, high, r in tools)
-        return all(stays_in(tool, solid) for tool in grown)
+        drilled = cut_with(near, holes)
+        return all(stays_in(tool, drilled) for tool in grown)
 
     pairs = _dowel_pairs((x0, x1, y0, y1), rail_at, size)
-    deep = bottom + min(dowel.depth, size.floor - size.least_cover) + dowel.clearance
     rails = 0
     for places in pairs:
         tries = [[(x, y, bottom, deep, dowel.hole_radius) for x, y in pair] for pair in places]
-        found = next((holes for holes in tries if fits(holes)), None)
+        found = next((tried for tried in tries if fits(tried, floor)), None)
         if found is not None:
             rails += 1
-            solid = cut_with(solid, [upright(x, y, low - 1.0, high, r) for x, y, low, high, r in found])
+            holes += [upright(x, y, low - 1.0, up_to, r) for x, y, low, up_to, r in found]
     head = size.screw_head / 2
     inset, beside = size.flange - head - size.least_wall, head + size.least_wall
     screws = 0
-    for x in (x0 + inset, x1 - inset):
+    for x, end in ((x0 + inset, ends[x0]), (x1 - inset, ends[x1])):
         for y in (y0 + beside, y1 - beside):
             sunk_to = max(bottom + FOOT_MM, float(np.interp(x, rim[:, 0], rim[:, 1])) - HEAD_DEEP_MM)
-            if fits([(x, y, bottom, sunk_to, size.screw / 2), (x, y, sunk_to, top, head)]):
+            if fits([(x, y, bottom, sunk_to, size.screw / 2), (x, y, sunk_to, top, head)], end):
                 screws += 1
-                solid = cut_with(
-                    solid,
-                    [
-                        upright(x, y, bottom - 1.0, top + 5.0, size.screw / 2),
-                        upright(x, y, sunk_to, top + 50.0, head),
-                    ],
-                )
+                holes += [
+                    upright(x, y, bottom - 1.0, top + 5.0, size.screw / 2),
+                    upright(x, y, sunk_to, top + 50.0, head),
+                ]
     magnets = 0
-    across, high = size.magnet
     for x in (x0 + inset, x1 - inset):
-        if fits([(x, (y0 + y1) / 2, bottom, bottom + high + size.least_cover - size.least_wall, across / 2)]):
+        if fits([(x, (y0 + y1) / 2, bottom, bottom + high + size.least_cover - size.least_wall, across / 2)], floor):
             magnets += 1
-            solid = cut_with(solid, [upright(x, (y0 + y1) / 2, bottom - 1.0, bottom + high, across / 2)])
-    return Fastened(solid, screws, magnets, rails)
+            holes.append(upright(x, (y0 + y1) / 2, bottom - 1.0, bottom + high, across / 2))
+    return Fastened(cut_with(solid, holes), screws, magnets, rails)
 
 
 def _dowel_pairs(

@@ -170,7 +170,7 @@ def _parts(
     ]
     if core is not None:
         box = np.array(core.bounding_box())
-        flat = to_mesh(core.translate(tuple(-box[:3])))
+        flat = repair_for_float32(to_mesh(core.translate(tuple(-box[:3]))), REPAIR_MM)
         purpose = "keeps the lip's slot open in the casting"
         parts.append(
             Part(

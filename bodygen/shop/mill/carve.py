@@ -20,7 +20,7 @@ from bodygen.mesh.skin import Mesh
 from bodygen.plane.shapes import Point
 from bodygen.shop.mill.carving_setup import CarvePlan, Setup, default_carve, groove_reach, mirrored, pegs_of, setups_of
 from bodygen.shop.mill.cutters import Cutter, Machine, default_machine, material_named, stepover
-from bodygen.shop.mill.drop_cutter import followed, heights, surface_of
+from bodygen.shop.mill.drop_cutter import Surface, followed, heights, surface_of
 from bodygen.shop.mill.helix import bored, entry_of
 from bodygen.shop.mill.job import Job, Machining, Move, Stock, approach, machining, ready, retract
 from bodygen.shop.mill.raster import finished, roughed
@@ -121,8 +121,9 @@ def _rough_job(stem: str, part: str, setup: Setup, how: Machining, finishing: Cu
 
 def _fine_job(stem: str, part: str, setup: Setup, how: Machining, plan: CarvePlan, image: Job | None) -> Job:
     """The second program of a side: finishes it with a ball, by the path of its mirror image where it has one."""
-    moves = _mirrored_moves(image) if image else _fine_moves(setup, how, plan)
-    left = _left_over(setup, how.cutter)
+    surface = surface_of(setup.held, how.cutter, setup.lowest)
+    moves = _mirrored_moves(image) if image else _fine_moves(setup, surface, how, plan)
+    left = _left_over(setup, surface)
     return Job(
         f"{stem}-{setup.side}-finish",
         how,
@@ -250,9 +251,8 @@ def _mirrored_moves(image: Job) -> tuple[Move, ...]:
     return tuple(replace(move, end=(move.end[0], width - move.end[1], move.end[2])) for move in image.moves[:-1])
 
 
-def _fine_moves(setup: Setup, how: Machining, plan: CarvePlan) -> tuple[Move, ...]:
+def _fine_moves(setup: Setup, surface: Surface, how: Machining, plan: CarvePlan) -> tuple[Move, ...]:
     cutter = how.cutter
-    surface = surface_of(setup.held, cutter, setup.lowest)
     area = setup.shadow.buffer(cutter.radius + plan.below)
     shrink = np.sqrt(1 - (STEEP + OVERLAP) ** 2)  # rows lie closer in plan than on a slope across them
     step = stepover(cutter.radius, plan.scallop) * float(shrink)
@@ -271,8 +271,9 @@ def _fine_moves(setup: Setup, how: Machining, plan: CarvePlan) -> tuple[Move, ..
     return tuple(moves)
 
 
-def _left_over(setup: Setup, cutter: Cutter) -> Iterator[Finding]:
+def _left_over(setup: Setup, surface: Surface) -> Iterator[Finding]:
     """Where the ball does not come down to the skin: at places spread over the part that look up."""
+    cutter = surface.cutter
     corners = setup.part.vertices[setup.part.faces]
     normal = doubled_areas(corners)
     area = np.linalg.norm(normal, axis=1)
@@ -288,7 +289,6 @@ def _left_over(setup: Setup, cutter: Cutter) -> Iterator[Finding]:
     chosen = chosen[np.argsort(-area[chosen], kind="stable")][:: max(1, len(chosen) // _PROBES)]
     if not len(chosen):
         return
-    surface = surface_of(setup.held, cutter, setup.lowest)
     tip = heights(surface, ball[chosen, :2])[:, 0]
     left = (tip + cutter.radius - ball[chosen, 2]) * unit[chosen, 2]
     worst = int(np.argmax(left))

@@ -11,7 +11,7 @@ from shaped import recipe, shaped
 from walls import LEAST_MM, thin_walls
 
 from bodygen.mesh.cut import to_manifold, to_mesh
-from bodygen.shop.face_label import Face, FaceLabel, Letters, lettered
+from bodygen.shop.face_label import Face, FaceLabel, Letters, letters_on
 from bodygen.shop.jigs.cradle import cradles
 from bodygen.shop.jigs.cradle_label import letters_of, named
 from bodygen.shop.jigs.fastening import default_cradle
@@ -110,11 +110,11 @@ def test_a_label_finds_the_nearest_room_and_says_when_there_is_none():
     )).translate((30.0, 10.0, 5.0))
     letters = Letters(4.0, 2.6, 0.6, 1.2)
     face = Face(0.0 * x, x, z)
-    marked, left = lettered(plate, [face], [FaceLabel(("NOSE",), 30.0, 60.0)], letters)
+    tools, left = letters_on(plate, [face], [FaceLabel(("NOSE",), 30.0, 60.0)], letters)
     assert left == ()
-    box = (plate - marked).bounding_box()
+    box = (plate ^ tools[0]).bounding_box()
     assert box[3] < 30.0 - 4.0 - 1.1 or box[0] > 30.0 + 4.0 + 1.1  # beside the hole, a wall between
-    assert lettered(plate, [face], [FaceLabel(("FAR TOO LONG FOR THIS",), 30.0, 60.0)], letters)[1]
+    assert letters_on(plate, [face], [FaceLabel(("FAR TOO LONG FOR THIS",), 30.0, 60.0)], letters)[1]
 
 
 def test_a_cradles_name_goes_on_its_end_where_its_sides_have_no_room():
