@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 PACKED = 3
-"""How hard a picture is packed, of 9: the usual 6 takes twice as long for files a tenth smaller."""
+"""How hard a picture is packed, of 9: the usual 6 takes twice as long for files a sixth smaller."""
 _POINTS = 72.0 / 25.4
 """Points in a millimetre, the renderer's unit of line width."""
 _GREY = {"none", "black", "white"}

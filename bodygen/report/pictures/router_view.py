@@ -71,19 +71,21 @@ def _moves(job: Job, axes: Axes) -> Iterator[Mark]:
     low = max(-job.lowest, 1e-3)
     cuts: list[tuple[int, list[tuple[float, float]]]] = []
     last = -1
+    x, y, a = job.moves[0].end
+    start = axes.at(x, y)
     for span in spans(job.moves):
-        points = span.points(_SAG_MM)
-        places = [axes.at(x, y) for x, y, _ in points]
-        if span.move.kind == "rapid":
-            yield Stroke(tuple(places), "hidden", part="rapid", colour=_AIR)
-            last = -1
-            continue
-        for (_, _, a), (_, _, b), start, end in zip(points, points[1:], places, places[1:], strict=False):
-            depth = round(max(0.0, -min(a, b)) / low * (_STEPS - 1))
-            if depth != last:
-                cuts.append((depth, [start]))
-                last = depth
-            cuts[-1][1].append(end)
+        for x, y, b in span.points(_SAG_MM)[1:]:
+            end = axes.at(x, y)
+            if span.move.kind == "rapid":
+                yield Stroke((start, end), "hidden", part="rapid", colour=_AIR)
+                last = -1
+            else:
+                depth = round(max(0.0, -min(a, b)) / low * (_STEPS - 1))
+                if depth != last:
+                    cuts.append((depth, [start]))
+                    last = depth
+                cuts[-1][1].append(end)
+            start, a = end, b
     for depth, line in sorted(cuts, key=lambda cut: cut[0]):
         yield Stroke(tuple(line), "path", part="cut", colour=_colour(depth))
 

@@ -82,10 +82,10 @@ def halves_of(cut_body: Mesh, dowel: Dowel) -> Halves:
         As many pins as find room, up to ``dowel.count``, all of one depth, the greatest that lets most of them stand;
         fewer pins than wanted is a finding.
     """
-    chosen, places = dowel, list[tuple[float, float]]()
+    chosen, places, solid = dowel, list[tuple[float, float]](), to_manifold(cut_body)
     for depth in np.append(np.arange(dowel.depth, dowel.least_depth, -DEPTH_STEP_MM), dowel.least_depth):
         shallower = replace(dowel, depth=float(depth))
-        found = _spread(_columns(_free_region(cut_body, shallower)), shallower)
+        found = _spread(_columns(_free_region(solid, shallower)), shallower)
         if len(found) > len(places):
             chosen, places = shallower, found
         if len(places) == dowel.count:
@@ -94,16 +94,17 @@ def halves_of(cut_body: Mesh, dowel: Dowel) -> Halves:
     return Halves(pins, _checks(len(pins), dowel))
 
 
-def _free_region(cut_body: Mesh, dowel: Dowel) -> manifold3d.CrossSection:
+def _free_region(cut_body: manifold3d.Manifold, dowel: Dowel) -> manifold3d.CrossSection:
     """Where in the mid-plane (x, z) a pin's middle may stand.
 
     A slab as thick as the hole and the wood below it, less the body, is all that a pin must keep away from, skin, bores
     and slots alike; its shadow on the mid-plane, grown by the hole's radius and the wood around it, is forbidden.
     """
-    low, high = cut_body.vertices.min(axis=0) - 1.0, cut_body.vertices.max(axis=0) + 1.0
+    box = np.array(cut_body.bounding_box())
+    low, high = box[:3] - 1.0, box[3:] + 1.0
     half = dowel.hole_depth + dowel.wood_left
     slab = manifold3d.Manifold.cube((high[0] - low[0], 2 * half, high[2] - low[2])).translate((low[0], -half, low[2]))
-    gaps = slab - to_manifold(cut_body)
+    gaps = slab - cut_body
     shadow = gaps.transform(np.array([[1.0, 0, 0, 0], [0, 0, 1.0, 0], [0, -1.0, 0, 0]])).project()
     frame = manifold3d.CrossSection.square((high[0] - low[0], high[2] - low[2])).translate((low[0], low[2]))
     keep_off = dowel.hole_radius + dowel.wood_left

@@ -248,7 +248,8 @@ def _rough_moves(setup: Setup, how: Machining, finishing: Cutter, plan: CarvePla
 def _mirrored_moves(image: Job) -> tuple[Move, ...]:
     """Straight moves mirrored across the board's middle line; the way home is added to each program anew."""
     width = image.stock.width
-    return tuple(replace(move, end=(move.end[0], width - move.end[1], move.end[2])) for move in image.moves[:-1])
+    ends = ((move, *move.end) for move in image.moves[:-1])
+    return tuple(Move(move.kind, (x, width - y, z), move.feed) for move, x, y, z in ends)
 
 
 def _fine_moves(setup: Setup, surface: Surface, how: Machining, plan: CarvePlan) -> tuple[Move, ...]:
