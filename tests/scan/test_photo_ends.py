@@ -7,7 +7,7 @@ import pytest
 import traced
 from pinhole import Shot
 
-from bodygen.scan.photo.outline.edge import blur_of
+from bodygen.scan.photo.outline.edge import blur_of, refined
 from bodygen.scan.photo.outline.light import linear_light
 from bodygen.scan.photo.outline.silhouette import without_thin
 from bodygen.scan.photo.outline.tips import with_tips
@@ -107,3 +107,25 @@ def test_a_pointed_tail_is_not_cut_short(tmp_path):
     cv2.imwrite(str(tmp_path / "side.png"), picture[..., ::-1])
     _, measured = traced_photos(view_of(tmp_path / "side.png", "a4", None), None, body.sizes()[2], nose_right=False)
     assert measured.side.length == pytest.approx(body.length, abs=0.3)
+
+
+def disc(radius, *, bar, wire):
+    """A bright disc of 120 px with a dark bar that ends ``bar`` px inside its left edge, and a wire out of its top."""
+    fine = 8
+    y, x = (np.mgrid[0 : 300 * fine, 0 : 300 * fine] + 0.5) / fine - 0.5 - 150.2
+    picture = np.where((np.hypot(x, y) < radius)[..., None], (0.6, 0.6, 0.5), (np.array(GROUND) / 255) ** 2.2)
+    if bar:
+        picture[(np.hypot(x, y) < radius) & (x > bar - radius) & (x < bar + 20 - radius)] = 0.02
+    if wire:
+        picture[(np.abs(x) < wire / 2) & (y < -radius + 5)] = 0.15
+    light = cv2.resize(picture.astype(np.float32), (300, 300), interpolation=cv2.INTER_AREA)
+    return cv2.GaussianBlur(light, (0, 0), 1.0)
+
+
+@pytest.mark.parametrize("spoiled", [{"bar": 2.5, "wire": 0}, {"bar": 1.5, "wire": 0}, {"bar": 0, "wire": 6}])
+def test_a_bar_that_ends_beside_the_outline_and_a_wire_s_foot_do_not_move_it(spoiled):
+    """Within 0.6 px, 0.12 mm: the bar's own edge lies 2.5 px inside, and the wire, 1.2 mm thick, goes straight out."""
+    turn = np.linspace(0, 2 * np.pi, 1500, endpoint=False)[:, None]
+    rough = 150.2 + 60.3 * np.hstack([np.cos(turn), np.sin(turn)])
+    found = refined(disc(60.0, **spoiled), rough)
+    assert np.abs(np.linalg.norm(found - 150.2, axis=1) - 60).max() < 0.6

@@ -12,6 +12,8 @@ PLATEAU_PX = 3.5
 MOST_PX = 2.5
 """An edge is not moved farther than this [px]: what lies beyond is another edge."""
 LEAST_CONTRAST = 0.03
+STRANGE = 0.12
+"""An edge with a third colour in it, by more than this of the step, is two edges: a bar ends close to the outline."""
 LEAST_BLUR_PX = 0.7
 WINDOW, AT_ENDS = 61, 25
 """Places along the outline, 3 mm in all, that are moved alike: a wire's foot is narrower than half of that."""
@@ -30,7 +32,7 @@ def refined(linear: Light, outline: Array) -> Array:
     best = np.argmin(far, axis=1)
     known = np.isfinite(far.min(axis=1)) & known
     by = np.where(known, place[np.arange(len(place)), best], np.nan)
-    moved = np.where(_at_ends(outline), _median(by, AT_ENDS), _median(by, WINDOW))
+    moved = _bridged(np.where(_at_ends(outline), _median(by, AT_ENDS), _median(by, WINDOW)))
     return np.asarray(outline + moved[:, None] * out)
 
 
@@ -51,7 +53,7 @@ def blur_of(linear: Light, outline: Array) -> float:
 def _steps(linear: Light, outline: Array, out: Array) -> tuple[Array, Array, NDArray[np.bool_]]:
     """The light across an outline's places: how far along the normal (m,) [px], from 0 inside to 1 outside (k, m).
 
-    Which of the places (k,) differ from the ground at all.
+    Which of the places (k,) differ from the ground at all, and by one step.
     """
     along = np.arange(-REACH_PX, REACH_PX + STEP_PX / 2, STEP_PX)
     light = sampled(linear, outline[:, None, :] + along[None, :, None] * out[:, None, :])
@@ -60,7 +62,9 @@ def _steps(linear: Light, outline: Array, out: Array) -> tuple[Array, Array, NDA
     apart = outer - inner
     contrast = (apart**2).sum(axis=1)
     share = ((light - inner[:, None, :]) * apart[:, None, :]).sum(axis=2) / np.maximum(contrast, 1e-9)[:, None]
-    return along, np.asarray(share), np.asarray(contrast > LEAST_CONTRAST**2)
+    rest = light - inner[:, None, :] - share[..., None] * apart[:, None, :]
+    strange = (rest[:, np.abs(along) <= PLATEAU_PX] ** 2).sum(axis=2).max(axis=1) > STRANGE**2 * contrast
+    return along, np.asarray(share), np.asarray((contrast > LEAST_CONTRAST**2) & ~strange)
 
 
 def _outwards(outline: Array) -> Array:
@@ -82,11 +86,19 @@ def _at_ends(outline: Array) -> NDArray[np.bool_]:
 
 
 def _median(by: Array, window: int) -> Array:
-    """The middle of each place's neighbours (k,), 0 where none of them is known."""
+    """The middle of each place's neighbours (k,), NaN where too few of them are known."""
     around = np.concatenate([by[-window // 2 :], by, by[: window // 2 + 1]])
     windows = np.lib.stride_tricks.sliding_window_view(around, window)[: len(by)]
     known = ~np.isnan(windows)
     ordered = np.sort(np.where(known, windows, np.inf), axis=1)
     count = known.sum(axis=1)
     middle = ordered[np.arange(len(by)), np.maximum((count - 1) // 2, 0)]
-    return np.asarray(np.where(count > window // 3, np.where(np.isfinite(middle), middle, 0.0), 0.0))
+    return np.asarray(np.where((count > window // 3) & np.isfinite(middle), middle, np.nan))
+
+
+def _bridged(moved: Array) -> Array:
+    """The same with what is not known (NaN) as its nearest known neighbours on both sides have it."""
+    known = np.flatnonzero(~np.isnan(moved))
+    if not len(known):
+        return np.zeros(len(moved))
+    return np.asarray(np.interp(np.arange(len(moved)), known, moved[known], period=len(moved)))
