@@ -10,7 +10,7 @@ from math import cos, radians, sin
 import cv2
 import numpy as np
 
-from bodygen.scan.photo.lines import profile_of
+from bodygen.scan.photo.outline.lines import profile_of
 from bodygen.scan.photo.page import marker_page
 from bodygen.scan.photo.page_pdf import marker_cells
 from bodygen.tables import load
@@ -18,7 +18,11 @@ from bodygen.tables import load
 
 @dataclass(frozen=True)
 class Shot:
-    """How a picture is taken: tilt [deg] about a turned axis, distance [mm], focal length as a share of the width."""
+    """How a picture is taken: tilt [deg] about a turned axis, distance [mm], focal length as a share of the width.
+
+    ``eye``: x, z and diameter of a painted eye [mm in the body's axes]; ``lip``: x, z of a plate's foot, its angle [deg
+    from straight ahead, downwards] and length; ``clear``: the share of light that the plate takes.
+    """
 
     tilt: float = 8.0
     turn: float = 35.0
@@ -33,6 +37,9 @@ class Shot:
     seed: int = 1
     aside: tuple[float, float] = (6.0, -4.0)
     spin: float = 4.0
+    eye: tuple[float, float, float] | None = None
+    lip: tuple[float, float, float, float] | None = None
+    clear: float = 0.12
 
 
 def page_texture(paper="a4", per_mm=8):
@@ -148,14 +155,13 @@ def photograph(body, shot, paper="a4", *, on_belly=False, printed=None, camera=N
     picture = cv2.warpPerspective(soft, flat, shot.size, flags=cv2.INTER_LINEAR, borderValue=back)
     light = (picture / 255.0) ** 2.2
     if body is not None:
-        triangles = laid(
-            body, (ground[0] / 2 + shot.aside[0], ground[1] / 2 + 6 + shot.aside[1]), on_belly=on_belly, spin=shot.spin
-        )
+        own = own_axes(body, shot, ground)
+        triangles = laid(body, tuple(own.where), on_belly=on_belly, spin=shot.spin)
         around = project(triangles.reshape(-1, 3))
         low = np.maximum(around.min(axis=0) - 130, 0).astype(int)
         rows, columns = (slice(low[i], int(around[:, i].max()) + 130) for i in (1, 0))
         near = light[rows, columns]
-        light[rows, columns] = _lit(near, triangles, lambda p: project(p) - low, shot, fine)
+        light[rows, columns] = _lit(near, triangles, lambda p: project(p) - low, shot, fine, own)
     rng = np.random.default_rng(shot.seed)
     y, x = np.mgrid[0:high, 0:wide]
     light = light * (0.8 + 0.25 * x / wide - 0.12 * y / high)[..., None]
@@ -164,7 +170,7 @@ def photograph(body, shot, paper="a4", *, on_belly=False, printed=None, camera=N
     return np.clip(out, 0, 255).astype(np.uint8)
 
 
-def _lit(light, triangles, project, shot, fine):
+def _lit(light, triangles, project, shot, fine, own):
     """The picture with the bait's shadow, then its hooks, then the bait itself over it."""
     high, wide = light.shape[:2]
     if shot.shadow:
@@ -187,6 +193,8 @@ def _lit(light, triangles, project, shot, fine):
         share = cv2.resize(over, (wide, high), interpolation=cv2.INTER_AREA)[..., None] / 255
         light = light * (1 - share) + share * 0.25
         over[:] = 0
+    if shot.lip:
+        light = _plate(light, over, lambda p: scale(project(p)), own, shot)
     for corner in project(triangles):
         cv2.fillConvexPoly(over, scale(corner), 255, shift=4)
     inner = cv2.erode(over, cv2.getStructuringElement(cv2.MORPH_CROSS, (3, 3)))
@@ -202,7 +210,60 @@ def _lit(light, triangles, project, shot, fine):
         b = project(middle + 10 * along)
         way = ((rows - a[1]) * (b[1] - a[1]) + (columns - a[0]) * (b[0] - a[0])) / ((b - a) @ (b - a)) * 10
         colour = np.where(((way % 13) < 4)[..., None] & (blend > 0.3), 0.02, colour)
+    if shot.eye:
+        x, z, across = shot.eye
+        turn = np.linspace(0, 2 * np.pi, 60)[:, None] * (1, 1)
+        for size, tone in ((1.0, (0.75, 0.5, 0.05)), (0.55, (0.01, 0.01, 0.01))):
+            over[:] = 0
+            ring = np.array([x, z]) + across / 2 * size * np.stack([np.cos(turn[:, 0]), np.sin(turn[:, 0])], axis=1)
+            cv2.fillPoly(over, [scale(project(own.at(ring, own.flank(x, z))))], 255, shift=4)
+            mark = cv2.resize(over, (wide, high), interpolation=cv2.INTER_AREA)[..., None] / 255
+            colour = colour * (1 - mark) + mark * tone
     return light * (1 - share) + share * colour
+
+
+def own_axes(body, shot, ground=(297.0, 210.0)):
+    """Where a shot lays a bait over a ground of this size [mm]."""
+    where = np.array([ground[0] / 2 + shot.aside[0], ground[1] / 2 + 6 + shot.aside[1]])
+    return _Own(body, where, shot.spin)
+
+
+@dataclass(frozen=True)
+class _Own:
+    """A bait on its right flank: from its own axes to the ground's."""
+
+    body: object
+    where: np.ndarray
+    spin: float
+
+    def at(self, xz, y):
+        """Places (k, 3) [mm over the ground] of x and z (k, 2), so far ``y`` from the mid-plane, up from the page."""
+        c, s = cos(radians(self.spin)), sin(radians(self.spin))
+        flat = (xz - (self.body.length / 2, 0)) @ np.array([[c, s], [-s, c]]) + self.where
+        return np.column_stack([flat, np.broadcast_to(self.body.sizes()[2] / 2 + y, len(flat))])
+
+    def flank(self, x, z):
+        """How far the flank is from the mid-plane at x, z [mm]."""
+        half = self.body.polygons(np.atleast_1d(self.body.parameter_at(np.array([x]))))[0]
+        order = np.argsort(half[:, 2])
+        return float(np.interp(z, half[order, 2], half[order, 1]))
+
+
+def _plate(light, over, drawn, own, shot):
+    """The picture with a clear plate 1.6 mm thick and 16 mm wide that stands out of the mid-plane: edges darker."""
+    x, z, angle, length = shot.lip
+    way = np.array([-cos(radians(angle)), -sin(radians(angle))])
+    out = np.array([-way[1], way[0]]) * 0.8
+    foot, far = np.array([x, z]) - 3 * way, np.array([x, z]) + length * way
+    faces = [own.at(np.array([foot + out, far + out, far - out, foot - out]), y) for y in (-7.9, 0.0, 8.0)]
+    corners = np.concatenate([drawn(face) for face in faces])
+    high, wide = light.shape[:2]
+    for shape, taken in ((cv2.convexHull(corners), shot.clear), (drawn(faces[2]), 1.5 * shot.clear)):
+        over[:] = 0
+        cv2.fillPoly(over, [shape.reshape(-1, 1, 2)], 255, shift=4)
+        light = light * (1 - taken * cv2.resize(over, (wide, high), interpolation=cv2.INTER_AREA)[..., None] / 255)
+    over[:] = 0
+    return light
 
 
 def _wires(corners, middle, along, up):

@@ -9,7 +9,7 @@ from bodygen.recipe.about import every_key, names_of
 USUAL_LENGTH = 70.0  # mm
 
 # Shares of the length: a round diver with the lip in its belly. Common practice, no published source.
-_SHARES = {
+SHARES = {
     "length": 1.0,
     "depth": 0.32,
     "thickness": 0.24,
@@ -25,6 +25,10 @@ _SHARES = {
     "lip_length": 0.20,
     "lip_width": 0.22,
 }
+
+WIRE_DRILLS = {"mm": "1.2 mm", "in": "#56"}
+EYE_DEPTH, LIP_THICKNESS = "0.75 mm", "1.5 mm"
+"""How holes for wire and eyes are drilled, and what sheet a lip is of. Common practice, no published source."""
 
 COATS = """\
 [[coat]]
@@ -120,7 +124,7 @@ kind = "eye"
 x = {eye_x}
 height = {eye_height}
 diameter = "5 mm"
-depth = "0.75 mm"
+depth = "{eye_depth}"
 tip = "flat"
 
 # A kerf for a through-wire, sawn from belly or back:
@@ -134,7 +138,7 @@ tip = "flat"
 # {about[lip]} Measure the sheet: its label is not its thickness.
 [lip]
 sheet = "polycarbonate"
-thickness = "1.5 mm"              # or nominal = "1/16 in", and the table knows how thick that is
+thickness = "{lip_thickness}"              # or nominal = "1/16 in", and the table knows how thick that is
 angle = "40 deg"                  # {about[lip.angle]}
 x = {lip_x}                       # where the slot meets the belly; or from = "nose" and height
 slot_depth = {slot_depth}         # {about[lip.slot_depth]}
@@ -254,14 +258,16 @@ def starter_text(name: str, ruler: str = "mm", length: float = USUAL_LENGTH, woo
     str
         TOML that ``read_recipe`` takes without a mistake for lengths from 40 to 200 mm.
     """
-    sizes = {key: _written(share * length, ruler) for key, share in _SHARES.items()}
+    sizes = {key: _written(share * length, ruler) for key, share in SHARES.items()}
     text = _TEMPLATE.format(
         name=name.replace("\\", "/").replace('"', "'"),
         units=ruler,
         wood=wood,
         coats=COATS,
         ballast_drill="6 mm" if ruler == "mm" else "1/4",
-        wire_drill="1.2 mm" if ruler == "mm" else "#56",
+        eye_depth=EYE_DEPTH,
+        lip_thickness=LIP_THICKNESS,
+        wire_drill=WIRE_DRILLS[ruler],
         about={path: key.about for path, key in every_key()},
         choices={path: ", ".join(key.choices or names_of(key)) for path, key in every_key()},
         temperature='"15 degC"' if ruler == "mm" else '"59 degF"',

@@ -4,6 +4,7 @@ Every way of tracing ends in a ``Traced``; ``written.py`` makes the recipe of it
 """
 
 from dataclasses import dataclass
+from math import degrees
 from typing import Any, Literal
 
 import numpy as np
@@ -14,6 +15,10 @@ from bodygen.form.fairing.offsets import Offsets
 
 Array = NDArray[np.float64]
 How = Literal["stations", "scan", "photo"]
+Part = Literal[
+    "eye", "line tie", "lip or line tie", "hanger", "tail hanger", "lip", "clear lip", "something on the back"
+]
+"""What a photograph may show on a bait or beside it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +88,37 @@ class Unsure:
 
 
 @dataclass(frozen=True, slots=True)
+class Proposed:
+    """A part that was seen at ``x``, ``z`` [mm], to be looked at: it is used for nothing.
+
+    ``size`` [mm] is an eye's diameter, or how far a lip stands out; ``angle`` [rad] a lip's from straight ahead,
+    downwards; ``over`` [mm]: how far it lies over the mid-plane, nearer to the lens.
+    """
+
+    kind: Part
+    x: float
+    z: float
+    size: float | None = None
+    angle: float | None = None
+    over: float = 0.0
+
+    def document(self) -> dict[str, Any]:
+        """Give the fields that JSON has."""
+        angle = None if self.angle is None else degrees(self.angle)
+        return {"what": self.kind, "x_mm": self.x, "z_mm": self.z, "size_mm": self.size, "angle_deg": angle}
+
+    def __str__(self) -> str:
+        """Say it in a few words."""
+        how = ""
+        if self.angle is not None:
+            how = f", {self.size:.0f} mm out and {degrees(self.angle):.0f} deg down from straight ahead"
+        elif self.size is not None:
+            how = f", {self.size:.1f} mm across"
+        article = "" if self.kind.startswith("something") else "an " if self.kind == "eye" else "a "
+        return f"{article}{self.kind} at x = {self.x:.1f} mm, z = {self.z:+.1f} mm{how}"
+
+
+@dataclass(frozen=True, slots=True)
 class Fit:
     """How far ``points`` measured places lie from a surface [mm]: root mean square, 95th percentile, the farthest."""
 
@@ -137,6 +173,8 @@ class Traced:
         What does not fair; what nobody measured; what else is to be said, as for any design.
     unsure : tuple of Unsure
         What length and depth may be off by, by cause; nothing where the fit itself tells it.
+    proposed : tuple of Proposed
+        What else was seen, to be looked at.
     notes : tuple of str
         Sentences for the record in the recipe: which way the axes lie, what was left out.
     """
@@ -152,3 +190,4 @@ class Traced:
     findings: tuple[Finding, ...] = ()
     notes: tuple[str, ...] = ()
     unsure: tuple[Unsure, ...] = ()
+    proposed: tuple[Proposed, ...] = ()

@@ -20,6 +20,7 @@ from bodygen.recipe.starter import COATS
 from bodygen.scan.films import film_on, without_film
 from bodygen.scan.nearest import signed_distances
 from bodygen.scan.picture import body_views, map_page
+from bodygen.scan.proposed import proposed_lines
 from bodygen.scan.record import Fit, Traced, fit_of
 from bodygen.scan.said import Said, said
 from bodygen.scan.told import Told
@@ -79,6 +80,7 @@ class Written:
             "guessed": [one.document() for one in self.trace.guessed],
             "findings": [one.document(self.recipe.units) for one in self.trace.findings],
             "unsure": [one.document() for one in self.trace.unsure],
+            "proposed": [one.document() for one in self.trace.proposed],
         }
 
 
@@ -160,6 +162,7 @@ def recipe_text(trace: Traced, told: Told, words: Said, film: float, fit: Fit) -
         shape,
         f"{_TABLES}{COATS}",
         *goal,
+        *proposed_lines(trace.proposed, words.body.length, film, told.units),
     ])
 
 

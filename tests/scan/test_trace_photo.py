@@ -18,7 +18,7 @@ from pinhole import Shot
 import bodygen
 from bodygen.cli import main
 from bodygen.scan.photo.asked import nose_guessed
-from bodygen.scan.photo.lines import Profile
+from bodygen.scan.photo.outline.lines import Profile
 from bodygen.scan.photo.trace import traced_photos
 from bodygen.scan.photo.view import PixelSpan, view_of
 

@@ -74,7 +74,7 @@ def test_the_record_stands_in_the_recipe_and_in_the_document(body, tmp_path):
     document = json.loads(as_json(written.document()))
     assert [*document] == [
         "recipe", "kind", "units", "length_mm", "depth_mm", "thickness_mm", "volume_cm3", "film_mm", "fit", "doubtful",
-        "guessed", "findings", "unsure",
+        "guessed", "findings", "unsure", "proposed",
     ]  # fmt: skip
     assert document["doubtful"][0] == {"x_mm": 38.3, "what": "top", "off_mm": 1.1, "left_out": False}
     assert document["guessed"][0]["volume_cm3"] == [11.0, 12.5]

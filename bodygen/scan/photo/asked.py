@@ -13,7 +13,7 @@ from bodygen.recipe.keys import bounds
 from bodygen.recipe.model import Units
 from bodygen.recipe.new import refuse_taken, stem_of
 from bodygen.scan.photo.lifted import Lifted
-from bodygen.scan.photo.lines import Profile
+from bodygen.scan.photo.outline.lines import Profile
 from bodygen.scan.photo.overlay import draw_overlay, side_lines, top_lines
 from bodygen.scan.photo.trace import traced_photos
 from bodygen.scan.photo.view import PhotoView, PixelSpan, view_of
@@ -81,9 +81,9 @@ def nose_guessed(side: Profile) -> tuple[Guessed, ...]:
 
 def _overlays(pictures: list[Path], side: PhotoView, top: PhotoView | None, measured: Lifted, written: Written) -> None:
     """Lay the recipe's curve over each photograph."""
-    x = np.linspace(0, measured.side.length, 240)
+    x = measured.side.length * (1 - np.cos(np.linspace(0, np.pi, 240))) / 2  # close where an end turns
     lines = (x, *side_lines(written.body, written.film, x))
-    draw_overlay(pictures[0], side, measured.side, measured.height, lines)
+    draw_overlay(pictures[0], side, measured.side, measured.height, lines, written.trace.proposed)
     if top is not None and measured.top is not None and measured.heights is not None:
         share = measured.top.length / measured.side.length
         upper, lower = top_lines(written.body, written.film, x)

@@ -10,7 +10,7 @@ import numpy as np
 
 from bodygen.form.body import Array
 from bodygen.scan.photo.camera import Camera, camera_of
-from bodygen.scan.photo.lines import Profile
+from bodygen.scan.photo.outline.lines import Profile
 from bodygen.scan.photo.view import PhotoView
 from bodygen.scan.record import Unsure
 from bodygen.tables import load

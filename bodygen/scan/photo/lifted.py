@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bodygen.form.body import Array
-from bodygen.scan.photo.lines import Profile, across, profile_of
+from bodygen.scan.photo.outline.lines import Profile, across, profile_of
 from bodygen.scan.photo.view import PhotoView
 
 

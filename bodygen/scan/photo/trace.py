@@ -11,6 +11,7 @@ from bodygen.form.fairing.offsets import skin_through
 from bodygen.form.integrals import body_volume
 from bodygen.scan.photo.exactness import unsure_of
 from bodygen.scan.photo.lifted import Lifted, lifted
+from bodygen.scan.photo.seen import parts_seen
 from bodygen.scan.photo.view import PhotoView
 from bodygen.scan.photo.words import said_of
 from bodygen.scan.readings.table import Readings
@@ -63,7 +64,8 @@ def traced_photos(
     guessed = tuple(g for g in trace.guessed if g.what in {"squareness", "widest line"})
     guessed += _plan_guessed(trace, measured, top, thickness, facts)
     unsure = unsure_of(side, profile, measured.height, measured.half, _thick_off(measured, top, thickness, facts))
-    notes, findings = said_of(side, top, measured, thickness, unsure, nose_right=nose_right)
+    proposed = parts_seen(side, measured)
+    notes, findings = said_of(side, top, measured, thickness, unsure, proposed, nose_right=nose_right)
     places = _places(measured, trace)
     made = replace(
         trace,
@@ -75,6 +77,7 @@ def traced_photos(
         findings=findings,
         doubtful=(),
         unsure=unsure,
+        proposed=proposed,
     )
     return made, measured
 

@@ -4,6 +4,7 @@ With the page there is a camera, and the page's own axes; with a span alone ther
 x to its right and y up it.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import hypot
 from pathlib import Path
@@ -34,8 +35,17 @@ class PixelSpan:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Flat:
+    """The flat picture ``rgb`` (h, w, 3), what was ``found`` in it, and its pixels ``to_picture``, the photograph's."""
+
+    rgb: NDArray[np.uint8]
+    found: Silhouette
+    to_picture: Callable[[Array], Array]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class PhotoView:
-    """A picture, what was found in it (``outline`` (k, 2), ``thin`` (m, 2) [px]), and how it is measured.
+    """A picture, the ``outline`` (k, 2) [px] that was found in it, and how it is measured.
 
     Either ``camera`` with its ``seen`` corners, or ``per_px`` [mm] of a span; ``away`` [mm]: how far the lens was, as
     far as anybody can tell; ``on_bait``: the span's ends lie on the bait itself; ``blur`` [mm] of the picture's edges.
@@ -43,7 +53,7 @@ class PhotoView:
 
     photo: Photograph
     outline: Array
-    thin: Array
+    flat: Flat
     camera: Camera | None = None
     seen: Sightings | None = None
     per_px: float = 0.0
@@ -113,11 +123,11 @@ def _on_page(photo: Photograph, paper: str, strokes: NDArray[np.uint8] | None) -
     )
     denser = float(np.linalg.norm(at[0, 0] - at[-1, -1]) / hypot(wide, high))
     rgb = cv2.GaussianBlur(photo.rgb, (0, 0), 0.4 * denser) if denser > 1.2 else photo.rgb
-    flat = np.asarray(cv2.remap(rgb, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE))
+    whole = cv2.remap(rgb, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     inset, rim = round(INSET_MM * PER_MM), round(RIM_MM * PER_MM)
-    flat = flat[inset:-inset, inset:-inset]
+    flat = np.ascontiguousarray(whole[inset:-inset, inset:-inset], dtype=np.uint8)
     covered = None if strokes is None else _covered(strokes, at)[inset:-inset, inset:-inset]
-    found = silhouette(np.ascontiguousarray(flat), _frame(flat.shape[:2], rim), covered)
+    found = silhouette(flat, _frame(flat.shape[:2], rim), covered)
 
     def to_picture(pixels: Array) -> Array:
         on = np.column_stack([
@@ -127,7 +137,7 @@ def _on_page(photo: Photograph, paper: str, strokes: NDArray[np.uint8] | None) -
         ])
         return camera.pixels(on)
 
-    return PhotoView(photo, to_picture(found.outline), to_picture(_thin_places(found)), camera, seen, blur=found.blur)
+    return PhotoView(photo, to_picture(found.outline), Flat(flat, found, to_picture), camera, seen, blur=found.blur)
 
 
 def _by_span(photo: Photograph, span: PixelSpan | None, strokes: NDArray[np.uint8] | None) -> PhotoView:
@@ -150,42 +160,31 @@ def _by_span(photo: Photograph, span: PixelSpan | None, strokes: NDArray[np.uint
         problem = f"by that the picture shows {per_px * max(wide, high):.0f} mm from side to side."
         raise InputError([Mistake("command line", 0, "--span", "", problem, f"{LARGEST_FLAT / PER_MM:.0f} mm at most")])
     size = (max(1, round(wide * share)), max(1, round(high * share)))
-    flat = cv2.resize(photo.rgb, size, interpolation=cv2.INTER_AREA if share < 1 else cv2.INTER_LINEAR)
+    how = cv2.INTER_AREA if share < 1 else cv2.INTER_LINEAR
+    flat = np.asarray(cv2.resize(photo.rgb, size, interpolation=how), dtype=np.uint8)
     rim = max(3, round(0.04 * min(size)))
     covered = None if strokes is None else cv2.resize(strokes, size, interpolation=cv2.INTER_NEAREST) > 0
-    found = silhouette(np.asarray(flat), _frame(flat.shape[:2], rim), covered)
+    found = silhouette(flat, _frame(flat.shape[:2], rim), covered)
     factor = np.array([wide / size[0], high / size[1]])
-    outline = (found.outline + 0.5) * factor - 0.5
+
+    def to_picture(pixels: Array) -> Array:
+        return np.asarray((pixels + 0.5) * factor - 0.5)
+
+    outline = to_picture(found.outline)
     ends = [float(np.linalg.norm(outline - p, axis=1).min()) * per_px for p in (start, end)]
     focal = photo.focal or float(load("limits")["photo"]["usual_focal_35_mm"]) / FULL_FRAME_DIAGONAL_MM * hypot(
         wide, high
     )
-    thin = (_thin_places(found) + 0.5) * factor - 0.5
     on_bait = max(ends) < ON_THE_BAIT_MM
-    return PhotoView(photo, outline, thin, None, None, per_px, focal * per_px, on_bait, found.blur)
+    return PhotoView(
+        photo, outline, Flat(flat, found, to_picture), None, None, per_px, focal * per_px, on_bait, found.blur
+    )
 
 
 def _frame(shape: tuple[int, ...], rim: int) -> NDArray[np.bool_]:
     frame = np.ones(shape[:2], dtype=bool)
     frame[rim:-rim, rim:-rim] = False
     return frame
-
-
-def _thin_places(found: Silhouette) -> Array:
-    """Where thin things leave the body (m, 2) [px]: one place each, those that are larger than a speck."""
-    import cv2
-
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(found.thin.astype(np.uint8), connectivity=8)
-    places = []
-    for part in range(1, count):
-        if stats[part, cv2.CC_STAT_AREA] < 1.5 * PER_MM**2:
-            continue
-        rows, columns = np.nonzero(labels == part)
-        points = np.column_stack([columns, rows]).astype(float)
-        off = np.linalg.norm(points[:, None, :] - found.outline[None, ::8, :], axis=2).min(axis=1)
-        if off.min() < 1.2 * PER_MM:
-            places.append(points[int(np.argmin(off))])
-    return np.array(places).reshape(-1, 2)
 
 
 def _strokes(path: Path, photo: Photograph) -> NDArray[np.uint8]:

@@ -2,14 +2,12 @@
 
 from math import cos, degrees, radians
 
-import numpy as np
-
 from bodygen.findings import Finding
 from bodygen.scan.photo.camera import tilt_text
 from bodygen.scan.photo.exactness import SECTIONS, together
 from bodygen.scan.photo.lifted import Lifted, side_profile, towards_tail
 from bodygen.scan.photo.view import PhotoView
-from bodygen.scan.record import Unsure
+from bodygen.scan.record import Proposed, Unsure
 from bodygen.tables import load
 
 
@@ -19,6 +17,7 @@ def said_of(
     measured: Lifted,
     thickness: float | None,
     unsure: tuple[Unsure, ...],
+    proposed: tuple[Proposed, ...],
     *,
     nose_right: bool,
 ) -> tuple[tuple[str, ...], tuple[Finding, ...]]:
@@ -34,6 +33,8 @@ def said_of(
         Greatest thickness [mm] where somebody told it.
     unsure : tuple of Unsure
         What the sizes may be off by.
+    proposed : tuple of Proposed
+        What else was seen.
     nose_right : bool
         The side's nose is at the right of the picture.
     """
@@ -74,7 +75,10 @@ def said_of(
     if measured.top is not None:
         apart = measured.top.length - length
         notes.append(f"The picture from above is {measured.top.length:.1f} mm long, {apart:+.1f} mm to the side's.")
-    notes += _seen_beside(side, measured)
+    if proposed:
+        notes.append(
+            f"Seen besides, left out of the outline, and proposed: {'; '.join(str(part) for part in proposed)}."
+        )
     return tuple(notes), tuple(findings)
 
 
@@ -92,25 +96,3 @@ def _span_notes(side: PhotoView, height: float, length: float) -> list[str]:
         f" {side.away:.0f} mm away by {how}; that may be off by {taken * spread / (1 - spread):.1f} mm."
     )
     return notes
-
-
-def _seen_beside(side: PhotoView, measured: Lifted) -> list[str]:
-    """Thin things that were left out of the outline, by where they leave it."""
-    if not len(side.thin):
-        return []
-    profile = measured.side
-    places = profile.own(side.at_height(measured.height, pixels=side.thin))
-    said = []
-    for x, z in places[np.argsort(places[:, 0])]:
-        share = x / profile.length
-        middle = float(np.interp(x, profile.x, (profile.high + profile.low) / 2))
-        if share < 0.25 and z < middle:
-            what = "a lip or a line tie"
-        elif share < 0.12:
-            what = "a line tie"
-        elif share > 0.88:
-            what = "a tail hanger"
-        else:
-            what = "a hanger" if z < middle else "something on the back"
-        said.append(f"{what} at x = {min(max(x, 0.0), profile.length):.1f} mm, z = {z:+.1f} mm")
-    return [f"Left out of the outline, and by their places: {'; '.join(said)}."]

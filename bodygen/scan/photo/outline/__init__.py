@@ -1,1 +1,1 @@
-"""What in a flat picture is the bait, and where its edge lies to a fraction of a pixel. Knows pixels alone."""
+"""What in a flat picture is the bait, where its edge lies to a fraction of a pixel, and that edge as lines in mm."""

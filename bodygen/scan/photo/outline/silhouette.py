@@ -41,14 +41,16 @@ class NothingSeenError(ValueError):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Silhouette:
-    """The ``body`` (h, w) and the ``thin`` things beside it; the closed ``outline`` (k, 2) [px] of the body.
+    """The ``body`` (h, w) and what else is no ground ``beside`` it; the closed ``outline`` (k, 2) [px] of the body.
 
-    ``blur`` [mm]: how far the picture's edges are blurred, as a standard deviation.
+    ``light`` (h, w, 3): logarithm of the picture's light over the ground's own [-]. ``blur`` [mm]: how far the
+    picture's edges are blurred, as a standard deviation.
     """
 
     body: Flags
-    thin: Flags
+    beside: Flags
     outline: Array
+    light: NDArray[np.float32]
     blur: float
 
 
@@ -85,38 +87,41 @@ def silhouette(rgb: Pixels, rim: Flags, not_bait: Flags | None = None) -> Silhou
     cut = _cut(rgb, filled, own, not_bait)
     body, thin = without_thin(_filled(cut))
     _refuse_odd(body)
-    beside = (thin | own) & ~_morph(body, "grow", 0.5) & _morph(body, "grow", 4.0)
+    beside = (thin | own) & ~_morph(body, "grow", 0.5)
     linear = linear_light(rgb)
     outline = refined(linear, outline_of(body))
     blur = blur_of(linear, outline)
-    return Silhouette(body, beside, with_tips(linear, outline, blur), blur / PER_MM)
+    return Silhouette(body, beside, with_tips(linear, outline, blur), ratio, blur / PER_MM)
 
 
-def _log_light(rgb: Pixels) -> Array:
+def _log_light(rgb: Pixels) -> NDArray[np.float32]:
     """Logarithm of each channel's light (h, w, 3) [-], by the standard curve of sRGB (IEC 61966-2-1)."""
     value = np.arange(256) / 255
     linear = np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
-    table = np.log(linear + 0.004)
+    table = np.log(linear + 0.004).astype(np.float32)
     import cv2
 
     smooth = cv2.GaussianBlur(rgb, (0, 0), 0.8)
     return np.asarray(table[smooth])
 
 
-def _ground(light: Array, rim: Flags) -> Array:
+def _ground(light: NDArray[np.float32], rim: Flags) -> NDArray[np.float32]:
     """The ground's own light (h, w, 3): of each channel a bent plane through the rim, without what lies off it."""
     high, wide = rim.shape
-    y, x = np.mgrid[0:high, 0:wide]
-    u, v = 2 * x / wide - 1, 2 * y / high - 1
-    terms = np.stack([np.ones_like(u), u, v, u * v, u * u, v * v], axis=-1)
-    rows = terms[rim][:: max(1, int(rim.sum()) // 20000)]
-    values = light[rim][:: max(1, int(rim.sum()) // 20000)]
+    u, v = (2 * np.arange(size) / size - 1 for size in (wide, high))
+    some = slice(None, None, max(1, int(rim.sum()) // 20000))
+    y, x = (places[some] for places in np.nonzero(rim))
+    rows = np.column_stack([np.ones(len(x)), u[x], v[y], u[x] * v[y], u[x] ** 2, v[y] ** 2])
+    values = light[y, x].astype(float)
     weight = np.ones(len(rows))
     for _ in range(8):
         found, *_ = np.linalg.lstsq(rows * weight[:, None], values * weight[:, None], rcond=None)
         off = np.abs(values - rows @ found).max(axis=1)
         weight = 1 / (1 + (off / (2 * np.median(off) + 1e-6)) ** 2)
-    return np.asarray(terms @ found)
+    one, by_u, by_v, by_uv, by_uu, by_vv = found.astype(np.float32)
+    u, v = (axis.astype(np.float32)[:, None] for axis in (u, v))
+    columns = one + by_u * u + by_uu * u**2
+    return np.asarray(columns + by_v * v[:, None] + by_vv * v[:, None] ** 2 + by_uv * u * v[:, None])
 
 
 def _spread(values: Array) -> float:
