@@ -4,6 +4,7 @@ import gc
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -75,6 +76,7 @@ def build(
     say: Callable[[str], None] = lambda _: None,
     *,
     replace_other: bool = False,
+    coats_from: date | None = None,
 ) -> Made:
     """Every file of a bait in ``out/stem``, all or none.
 
@@ -92,6 +94,8 @@ def build(
         Is told what is under way.
     replace_other : bool
         Let it take the place of the files of a bait of another name.
+    coats_from : date, optional
+        Day of the first coat of a recipe; an assessment has its own.
 
     Returns
     -------
@@ -110,7 +114,7 @@ def build(
     wanted = chosen(only)
     refuse_missing_extras(wanted, bait if isinstance(bait, Recipe) else bait.recipe)
     say("weighing and floating")
-    assessment = assess(bait) if isinstance(bait, Recipe) else bait
+    assessment = assess(bait, coats_from=coats_from) if isinstance(bait, Recipe) else bait
     recipe, out = assessment.recipe, Path(out)
     stem = stem or (Path(recipe.source.file).stem if recipe.source else file_name(recipe.name))
     refuse_errors(assessment.findings, recipe.units)

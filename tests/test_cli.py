@@ -371,3 +371,16 @@ def test_coats_are_told_from_a_day_of_the_command_line_on(recipe, capsys):
 def test_a_day_for_coats_that_are_not_there_is_refused(recipe, capsys):
     assert main(["weigh", str(recipe()), "--coats-from", "2031-12-31"]) == 2
     assert "the recipe has no coat" in capsys.readouterr().err
+
+
+def test_a_build_begins_its_calendar_on_the_day_asked_for_and_anew_on_another(recipe, tmp_path, capsys):
+    path = str(recipe('\n[[coat]]\nfinish = "two_part_epoxy"\nstage = "cleared"\n'))
+    told = []
+    for day in ("2031-12-31", "2032-02-29", "2032-02-29"):
+        words = ["build", path, "--out", str(tmp_path / "out"), "--only", "calendar", "--coats-from", day]
+        assert main(words) == 0
+        told.append((tmp_path / "out" / "bait" / "calendar.txt").read_text(encoding="utf-8"))
+        assert "first coat on" in capsys.readouterr().out
+    assert "Wed 31 Dec 2031" in told[0]
+    assert "Sun 29 Feb 2032" in told[1]
+    assert told[1] == told[2]

@@ -177,7 +177,7 @@ def test_a_build_without_extras_is_refused_in_one_line_before_any_work(bare, tmp
         "extras that are not installed: cad (for solids), "
         "paper (for lip, pictures, templates, gauges, masks, carrier), "
         "mill (for gcode). In bodygen's own folder: "
-        "pip install '.[cad,paper,mill]'; or --only block,cradles,mould\n"
+        "pip install '.[cad,paper,mill]'; or --only block,cradles,mould,calendar\n"
     )
     assert not (tmp_path / "out").exists()
 

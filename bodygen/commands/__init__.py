@@ -196,8 +196,7 @@ def build(options: Namespace) -> int:
     recipe = _recipe(options)
     only = ",".join(options.only) if options.only else None
     start = _first_day(options.coats_from, recipe)
-    bait = bodygen.assess(recipe, coats_from=start) if start else recipe
-    made = bodygen.build(bait, options.out, only=only, say=_say, replace_other=options.replace)
+    made = bodygen.build(recipe, options.out, only=only, say=_say, replace_other=options.replace, coats_from=start)
     if options.json:
         show_json(as_json(made.properties))
     else:
