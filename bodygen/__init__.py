@@ -53,6 +53,8 @@ if TYPE_CHECKING:
     from bodygen.recipe.rewrite import rewrite
     from bodygen.report.properties import properties
     from bodygen.report.summary import as_text
+    from bodygen.trim.outcome import Trimmed
+    from bodygen.trimming.floated import trim_bait
 
 __all__ = [
     "Assessment",
@@ -60,6 +62,7 @@ __all__ = [
     "Finding",
     "Goal",
     "Recipe",
+    "Trimmed",
     "__version__",
     "as_text",
     "assess",
@@ -70,6 +73,7 @@ __all__ = [
     "read_recipe",
     "rewrite",
     "solve_ballast",
+    "trim_bait",
 ]
 _LIES_IN = {
     "Assessment": "bodygen.assessment",
@@ -77,6 +81,7 @@ _LIES_IN = {
     "Finding": "bodygen.findings",
     "Goal": "bodygen.recipe.model",
     "Recipe": "bodygen.recipe.model",
+    "Trimmed": "bodygen.trim.outcome",
     "as_text": "bodygen.report.summary",
     "assess": "bodygen.pipeline",
     "build": "bodygen.building",
@@ -86,6 +91,7 @@ _LIES_IN = {
     "read_recipe": "bodygen.recipe.read",
     "rewrite": "bodygen.recipe.rewrite",
     "solve_ballast": "bodygen.pipeline",
+    "trim_bait": "bodygen.trimming.floated",
 }
 
 

@@ -17,7 +17,7 @@ from bodygen.findings import Finding
 from bodygen.finish.calendar import Calendar
 from bodygen.flotation.equilibrium import Flotation
 from bodygen.flotation.hull import Hull
-from bodygen.flotation.refit import lies_with
+from bodygen.flotation.refit import lies_with, load
 from bodygen.form.body import Body
 from bodygen.form.cuts import Tool
 from bodygen.form.hooks.checks import hook_checks, ways
@@ -191,7 +191,7 @@ def _with_hooks(a: Assessment, sizes: dict[int, str]) -> tuple[str, Sequence[flo
     changed = [(one.item, other.item) for one, other in pairs if one.item.owner and one.item.owner[1] in sizes]
     grams = sum(after.mass - before.mass for before, after in changed)
     water = a.flotation.water_g_cm3 / MM3_PER_CM3
-    net = [(y.mass - x.mass - water * (y.displaces - x.displaces), x.at) for x, y in changed]
+    net = sum((load(y.mass - x.mass - water * (y.displaces - x.displaces), x.at) for x, y in changed), np.zeros(4))
     lies = lies_with(a.hull, a.total.mass, a.total.centre_of_mass, a.flotation, net)
     nose = lies.attitude.pitch_deg - a.flotation.attitude.pitch_deg
     return f"{grams:+.2f} g, nose {abs(nose):.1f} deg {'up' if nose >= 0 else 'down'}", lies.attitude.up

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import NoReturn, TypeAlias
 
 from bodygen import commands
-from bodygen.console import completion, copying
+from bodygen.console import completion, copying, trimming
 from bodygen.console.completion import completes
 from bodygen.console.terminal import hush, settle, show, tell
 from bodygen.errors import BodygenError, DesignError, InputError, Mistake
@@ -44,6 +44,7 @@ def parser() -> argparse.ArgumentParser:
     _coats_from(weigh, "and tell it step by step")
     _ballast(to)
     _dive(to)
+    trimming.add_trim(to)
     _bore(to)
     _build(to)
     _log(to)
@@ -318,6 +319,7 @@ RUN = {
     "weigh": commands.weigh,
     "ballast": commands.ballast,
     "dive": commands.dive,
+    "trim": commands.trim,
     "bore": commands.bore,
     "build": commands.build,
     "log": commands.log,

@@ -173,7 +173,7 @@ def glance(recipe: Recipe, before: "Assessment | Glance") -> Glance:
         measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
         weighed = calibrate(recipe, replace(measured, block=_block(recipe, shaped.base_body)), recipe.weighed)
         whole = total(weighed.items)
-        hull = _hull(recipe, shaped, measured, weighed.items)
+        hull = hull_of(recipe, shaped, measured, weighed.items)
         near = before.flotation.attitude if before.flotation.state == "floats" else None
         water = water_density(recipe.water)
         flotation = find_attitudes(hull, whole.mass, whole.centre_of_mass, water, others=False, near=near)
@@ -205,7 +205,7 @@ def _assess(
     taught = _taught(recipe, measured, history, board) if history else None
     weighed = calibrate(recipe, measured, [*recipe.weighed, *readings], taught)
     summary = total(weighed.items)
-    hull = _hull(recipe, shaped, measured, weighed.items)
+    hull = hull_of(recipe, shaped, measured, weighed.items)
     water = water_density(recipe.water)
     flotation = find_attitudes(hull, summary.mass, summary.centre_of_mass, water, others=others)
     checks = flotation_checks(
@@ -232,9 +232,9 @@ def _assess(
     return Assessment(recipe, shaped, measured, weighed, summary, hull, flotation, by_severity(found))
 
 
-def assess_quickly(recipe: Recipe) -> Assessment:
+def assess_quickly(recipe: Recipe, readings: Sequence[tuple[str, float]] = ()) -> Assessment:
     """The assessment that a search asks for again and again: no spread, and no attitude but the first."""
-    return _assess(recipe, (), (), "", others=False)
+    return _assess(recipe, readings, (), "", others=False)
 
 
 def solve_ballast(
@@ -333,7 +333,8 @@ def _polygons(plate: LipPlate) -> PlateShape:
     return PlateShape(np.array(plate.outline.points(SAG_MM)), holes, plate.thickness)
 
 
-def _hull(recipe: Recipe, shaped: Shaped, measured: Measured, items: Sequence[Item]) -> Hull:
+def hull_of(recipe: Recipe, shaped: Shaped, measured: Measured, items: Sequence[Item]) -> Hull:
+    """What pushes water aside once these items are there [mm]; what is in no cavity floods."""
     floods: list[Shell] = []
     cavities = zip(shaped.tools, shaped.pieces.cavities, cavities_of(shaped.tools), strict=True)
     for place, (tool, solid, key) in enumerate(cavities):

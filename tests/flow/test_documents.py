@@ -27,7 +27,7 @@ HYPHENED = re.compile(r"[a-z]+(?:-[a-z]+)+")
 NO_CODES = {
     *("back-up", "belly-up", "left-jaw", "right-jaw", "mid-plane", "line-out", "cadquery-ocp-proxy"),
     *("cut-body", "half-left", "half-right", "carver-master", "router-templates", "template-cards", "vise-rail"),
-    *("section-gauges", "small-gauges"),
+    *("section-gauges", "small-gauges", "back-height"),
 }
 """Words with a hyphen in the code that are no finding's: holders, files, a library, options."""
 

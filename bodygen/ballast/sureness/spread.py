@@ -173,7 +173,7 @@ def rates_of(answer: Answer, inputs: tuple[Input, ...]) -> Rates:
     else:
         hull, up = answer.hull, np.array([at.up])
         cut = immerse(hull, up, np.array([at.water_height]))
-        skin = _wetted_skin(hull.parts[0], cut)
+        skin = wetted_skin(hull.parts[0], cut)
         pitch = np.array([sum(_turning(answer, cut, skin, e) for e in one.effects) for one in inputs])
     return Rates(mass, lift - mass, np.asarray(pitch))
 
@@ -193,7 +193,7 @@ def _turning(answer: Answer, cut: Immersion, skin: tuple[float, Array], effect: 
     return float(np.degrees(moment / (answer.total.mass * at.gml_mm)))
 
 
-def _wetted_skin(skin: HullPart, cut: Immersion) -> tuple[float, Array]:
+def wetted_skin(skin: HullPart, cut: Immersion) -> tuple[float, Array]:
     """Share of the skin's area that is under water [-] and its centre (3,) [mm]; a facet goes by its middle."""
     area, middle = skin.kept.of("facets", partial(_facets, skin))
     under = np.where(middle @ cut.up[0] < cut.height[0], area, 0.0)

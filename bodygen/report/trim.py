@@ -1,0 +1,110 @@
+"""What the tub told and what to do, as a document and in words. Computes nothing."""
+
+from textwrap import wrap
+from typing import Any
+
+from bodygen.tables import load
+from bodygen.trim.advice import Advice, Aim, Now
+from bodygen.trim.outcome import Trimmed
+from bodygen.units import length_text
+
+WIDTH = 100
+WORDS = {"lift": "reserve", "nose": "nose", "lean": "lean", "waterline": "waterline", "back": "back"}
+UNITS = {"lift": "g", "nose": "deg", "lean": "deg", "waterline": "mm", "back": "mm"}
+
+
+def trim_document(found: Trimmed) -> dict[str, Any]:
+    """Give the document that ``trim --json`` prints: figures in the units of their keys."""
+    now = found.now
+    return {
+        "name": found.recipe.name,
+        "stage": found.said.stage,
+        "water_c": found.water_c,
+        "read": [{"what": one.words, "value": one.value, "within": one.sd, "unit": one.unit} for one in found.read],
+        "explains": [
+            {"what": one.what, "change": one.change, "unit": one.unit, "share": one.share}
+            for one in found.inferred.explains
+            if not found.inferred.contradicts
+        ],
+        "contradicts": list(found.inferred.contradicts),
+        "goal": [
+            {"what": WORDS[a.what.kind], "wanted": a.wanted, "unit": UNITS[a.what.kind], "within": a.within}
+            for a in found.aimed
+        ],
+        "now": None if now is None else _shown(now) | {"met": now.distance <= 1},
+        "advice": [_advice(one) for one in found.advice],
+        "met": found.met,
+    }
+
+
+def _wished(aim: Aim) -> dict[str, Any]:
+    kind = aim.what.kind
+    return {"what": WORDS[kind], "wanted": aim.wanted, "unit": UNITS[kind], "within": aim.within}
+
+
+def _shown(one: Advice | Now) -> dict[str, Any]:
+    return {"nose_deg": one.nose_deg, "lean_deg": one.lean_deg, "spare_g": one.spare_g}
+
+
+def _advice(one: Advice) -> dict[str, Any]:
+    change = one.change
+    return {
+        "what": change.what,
+        "how_easy": change.ease,
+        "mass_g": change.mass_g,
+        "at_mm": change.at.tolist(),
+        "changes": change.changes,
+        "toml": change.toml,
+        "predicted": _shown(one),
+        "chance": one.chance,
+        "met": one.met,
+    }
+
+
+def trim_text(found: Trimmed) -> str:
+    """Say it to a person, a line each."""
+    units = found.recipe.units
+    lines = [f"{found.recipe.name}, floated at the stage {found.said.stage}", "", "What was seen"]
+    lines += [f"  {one.words}, give or take {one.sd:.2g} {one.unit}" for one in found.read]
+    if found.inferred.contradicts:
+        lines += ["", "It cannot be"]
+        for one in found.inferred.contradicts:
+            lines += wrap(one, WIDTH, initial_indent="  ", subsequent_indent="  ")
+        return "\n".join(lines)
+    lines += ["", "What it tells (a share is the tables' own where readings cannot tell things apart)"]
+    lines += [f"  {e.what}: {e.change:+.2f} {e.unit}, {100 * e.share:.0f} % of it" for e in found.inferred.explains]
+    now = found.now
+    assert now is not None  # noqa: S101  nothing contradicts
+    lines += ["", f"Finished it is now: nose {now.nose_deg:+.1f} deg, spare weight {now.spare_g:+.2f} g"]
+    lines += [f"  wanted: {'; '.join(_wish(aim, units) for aim in found.aimed)}"]
+    if now.distance <= 1 and not found.advice:
+        return "\n".join([*lines, "", "The goal is met: leave it as it is."])
+    if not found.advice:
+        lines += ["", "No small change brings it nearer: ask bodygen ballast for the next one"]
+        return "\n".join(lines)
+    lines += ["", "What to do, the first first" if found.met else "No one small change meets the goal; the nearest"]
+    for number, advice in enumerate(found.advice, 1):
+        head = f"{number}. {advice.change.what}"
+        lines += wrap(head, WIDTH, initial_indent="  ", subsequent_indent="     ")
+        lines.append(f"     the tub then shows: nose {advice.nose_deg:+.1f} deg, spare weight {advice.spare_g:+.2f} g")
+        meets = "meets" if advice.met else "does not meet"
+        lines.append(f"     that {meets} the goal; {100 * advice.chance:.0f} times of 100, as it was read")
+    return "\n".join([*lines, *_cautions(found.advice)])
+
+
+def _wish(aim: Aim, units: str) -> str:
+    kind = aim.what.kind
+    if UNITS[kind] == "mm":
+        return f"{WORDS[kind]} {length_text(aim.wanted, units)} at {length_text(aim.what.x, units)}"
+    return f"{WORDS[kind]} {aim.wanted:+.2f} {UNITS[kind]} within {aim.within:g}"
+
+
+def _cautions(advice: tuple[Advice, ...]) -> list[str]:
+    """The usual ones of what is advised."""
+    keys = {"hooks", *(key for one in advice for key in one.change.cautions)}
+    known = load("cautions")
+    lines = [""]
+    for key in sorted(keys):
+        caution = known["caution"][key]
+        lines += wrap(f"{caution['title']}. {caution['text']}", WIDTH, initial_indent="! ", subsequent_indent="  ")
+    return lines + wrap(known["defer"]["text"], WIDTH)

@@ -1,0 +1,1 @@
+"""A floated bait through the whole flow: what it tells, and what to do."""

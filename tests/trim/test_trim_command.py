@@ -1,0 +1,79 @@
+"""`bodygen trim` as a maker types it: words, JSON, exit codes, the log."""
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from bodygen.cli import main
+from bodygen.log import store
+
+PARAMS = Path(__file__).parents[2] / "params"
+
+
+@pytest.fixture
+def perch(tmp_path):
+    shutil.copy(PARAMS / "tarn-perch-70.toml", tmp_path)
+    return tmp_path / "tarn-perch-70.toml"
+
+
+def test_a_nose_low_perch_is_told_what_to_do_and_what_the_tub_then_shows(perch, capsys):
+    assert main(["trim", str(perch), "--nose", "3 deg", "--spare", "3.1 g", "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    first = document["advice"][0]
+    assert first["met"]
+    assert set(first) >= {"what", "how_easy", "mass_g", "at_mm", "changes", "toml", "predicted", "met"}
+    assert abs(first["predicted"]["nose_deg"] - 6.0) <= 1.5
+    assert abs(first["predicted"]["spare_g"] - 2.6) <= 0.2
+    assert set(document["explains"][0]) == {"what", "change", "unit", "share"}
+    assert document["contradicts"] == []
+    if first["toml"]:  # as the recipe really is then: it reads, weighs that much more and floats so
+        perch.write_text(perch.read_text() + "\n" + first["toml"])
+        assert main(["check", str(perch)]) == 0
+
+
+def test_dry_lead_of_1_2_g_reads_as_its_net_weight(perch, capsys):
+    """1.2 g of lead nets 1.2 (1 - 0.9992 / 11.34) = 1.094 g."""
+    main(["trim", str(perch), "--spare", "1.2 g", "--spare-metal", "lead", "--json"])
+    (read,) = json.loads(capsys.readouterr().out)["read"]
+    assert read["value"] == pytest.approx(1.094, abs=5e-4)
+
+
+def test_what_cannot_be_is_refused_with_its_reason_and_exit_code_2(perch, capsys):
+    assert main(["trim", str(perch), "--nose", "40 deg", "--spare", "2.6 g"]) == 2
+    out = capsys.readouterr().out
+    assert "It cannot be" in out
+    assert "nose +40.0 deg" in out
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--nose=-95 deg"], '--nose = "-95 deg": no tub shows that.\n    from -90 to 90 deg'),
+        (["--at", "3 mm", "--nose", "2"], '--at = "3 mm": says nothing alone.'),
+        (["--rises", "fast"], "no rise or fall of a tub."),
+        (["--spare-metal", "lead", "--nose", "2"], "says nothing alone.\n    --spare, its dry mass"),
+        (["--nose", "2", "--stage", "blank"], "no stage to float it at."),
+        ([], "nothing was seen."),
+    ],
+)
+def test_bad_words_get_one_clear_line(perch, capsys, words, said):
+    assert main(["trim", str(perch), *words]) == 2
+    assert said in capsys.readouterr().err
+
+
+def test_what_was_seen_goes_into_the_log_where_it_has_a_build(perch, capsys):
+    log = store.log_beside(perch)
+    main(["log", str(perch), "--start", "board A"])
+    main(["trim", str(perch), "--nose", "6 deg", "--spare", "2.6 g"])
+    capsys.readouterr()
+    (build,) = store.builds(log)
+    assert [(test.nose_deg, test.reserve_g, test.state) for test in build.water_tests] == [(6.0, 2.6, "floats")]
+
+
+def test_a_bait_without_its_lip_and_hooks_is_told_by_its_stage(perch, capsys):
+    """At cleared it floats without lip, rings and hooks, and is told as it will be with them."""
+    assert main(["trim", str(perch), "--spare", "5 g", "--stage", "cleared", "--json"]) in {0, 1, 2}
+    document = json.loads(capsys.readouterr().out)
+    assert document["stage"] == "cleared"

@@ -1,0 +1,84 @@
+"""Baits whose hidden errors are drawn from their own spreads, floated in a tub and read as well as an eye reads."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from bodygen.assessment import answer_of
+from bodygen.ballast.target import water_of
+from bodygen.flotation.water import density
+from bodygen.pipeline import assess_quickly, solve_ballast
+from bodygen.recipe.model import Goal
+from bodygen.recipe.read import read_recipe
+from bodygen.tables import load
+from bodygen.trim.advice import aims, off
+from bodygen.trim.bait import Sight, bait_of
+from bodygen.trim.candidates import candidates
+from bodygen.trim.readings import TubReading
+from bodygen.weights.spread import uniform
+
+PARAMS = Path(__file__).parents[1] / "params"
+NOSE, LIFT = Sight("nose"), Sight("lift")
+
+
+@dataclass(frozen=True)
+class Tub:
+    """A planned bait, its goal's wishes, and all changes that can be tried."""
+
+    name: str
+    bait: object
+    aimed: tuple
+    tried: tuple
+    suspends: bool
+    finished: object
+
+
+def tub(stem, suspends=False):
+    """A demo, its goal what its own plan has; or with the ballast that lets it hang."""
+    recipe = read_recipe(PARAMS / f"{stem}.toml")
+    if suspends:
+        recipe = solve_ballast(recipe, Goal(state="suspends", metal="tungsten_putty")).offers[0].recipe
+    answer = answer_of(assess_quickly(recipe))
+    flotation = answer.flotation
+    pitch = None if suspends else np.radians(flotation.attitude.pitch_deg)
+    goal = Goal(state="suspends") if suspends else Goal(reserve=flotation.reserve_g, pitch=pitch)
+    water = density(water_of(goal, recipe.water))
+    bait = bait_of(answer, water)
+    aimed = aims(goal, 0.0 if suspends else flotation.reserve_g, leans=False)
+    tried = candidates(answer, water, lambda changed: answer_of(assess_quickly(changed)), aside=False, halves=suspends)
+    return Tub(stem, bait, aimed, tried, suspends, answer)
+
+
+def drawn(bait, chance):
+    """A load and a lift, as everything that varies happens to come out."""
+    values = np.array([float(one.draw(1, chance)[0]) for one in bait.inputs])
+    return bait.loads.T @ values, float(bait.lifts @ values)
+
+
+def read(tub, more, lift, chance):
+    """What is read of it: nose and spare weight, each anywhere within its bounds."""
+    table = load("trim")["reading"]
+    nose, spare = tub.bait.all_shown((NOSE, LIFT), more, lift)
+    near = "spare_suspends_g" if tub.suspends else "spare_g"
+    offs = chance.uniform(-1, 1, 2) * (table["nose_deg"], table[near])
+    return (
+        TubReading("nose", NOSE, nose + offs[0], uniform(-table["nose_deg"], table["nose_deg"]), "deg"),
+        TubReading("spare", LIFT, spare + offs[1], uniform(-table[near], table[near]), "g"),
+    )
+
+
+def missed(tub, more, lift):
+    """How far the worst wish is off, in its tolerance."""
+    return float(off(tub.aimed, tub.bait.all_shown(tuple(one.what for one in tub.aimed), more, lift)).max())
+
+
+def best_of_all(tub, more, lift):
+    """The nearest that any of the changes brings it to the goal: each that straight lines give a chance is floated."""
+    what = tuple(one.what for one in tub.aimed)
+    here, slopes = tub.bait.all_shown(what, more, lift), np.nan_to_num(tub.bait.slopes(what, more))
+    nets = np.array([one.net for one in tub.tried])
+    lifts = np.array([one.kind == "lift" for one in what])
+    guessed = off(tub.aimed, here + nets @ slopes.T + np.where(lifts, -nets[:, :1], 0.0)).max(axis=1)
+    likely = np.argsort(guessed, kind="stable")[:24]
+    return min(missed(tub, more + tub.tried[n].net, lift - tub.tried[n].net[0]) for n in likely)
