@@ -3,7 +3,8 @@
 A plain run takes an ellipsoid, BODYGEN_MORE=1 every demo, two other bodies and the published forms,
 BODYGEN_RANDOM_COPIES=100 as many random and strange bodies as five minutes of a processor allow; BODYGEN_SCANS=100
 takes a hundred seeds and thirty strange ones.
-Nobody can tell a body whose fuller end is the tail from one turned round: the nose is held against the centroid.
+Nobody can tell a body whose fuller end is the tail from one turned round: the nose is held against the centroid, and
+against the drawn one where it is said to be sure.
 """
 
 import json
@@ -27,6 +28,7 @@ from bodygen.mesh.measure import mesh_volume
 from bodygen.mesh.skin import Mesh, Rings
 from bodygen.scan.cloud import traced
 from bodygen.scan.cloud.scanned import scanned
+from bodygen.scan.cloud.sureness import CLEAR as CENTROID
 from bodygen.scan.cloud.sureness import SURE
 from bodygen.scan.said import said
 from bodygen.shop.jigs.cradle import cradles
@@ -44,13 +46,14 @@ DEMOS = sorted(path.stem for path in PARAMS.glob("*.toml"))
 NOT_YET = {
     seed: pytest.mark.xfail(reason=reason)
     for seed, reason in (
-        (79, "35 mm long, 5 in 1000 too little of it"),
-        (93, "p95 1.2 mm, the cause not found yet"),
+        (93, "a blunt end off the axis is drawn out to a spike where flats are fitted: p95 1.2 mm"),
         (127, "handles as long across as upwards cannot say its sections: p95 0.15 mm"),
     )
 }
 CLEAR = 0.02
-"""Share of length or depth off the middle from which on nose and back must be right."""
+"""Share of length or depth off the middle from which on the fuller end must be taken for the nose, or for the belly."""
+TRACED = 0.01
+"""Share of the length by which a traced centroid may lie beside the true one: the axis may be 3 degrees off."""
 
 
 def demo(name):
@@ -82,14 +85,14 @@ def hold(true, posed, path, p95, volume, whole=None):
     scan, body = found(posed, path)
     near = scans.nearness(true, posed, scan, body, whole)
     assert near.p95 <= p95
-    assert abs(near.volume) <= volume
+    assert abs(near.volume) <= max(volume, 3 * scans.chance_of(true))
     low, high = true.vertices.min(axis=0), true.vertices.max(axis=0)
     off = ((low + high) / 2 - mesh_volume(true).centroid) / (high - low)
     for axis, decided in ((0, scan.nose), (2, scan.back)):
         if abs(off[axis]) >= CLEAR:
-            # the axis from end to end may lie 3 degrees off the drawn one, and the centroid nearer to its middle
-            assert decided.sure >= SURE or decided.sure > 0.7, "said as guessed though it is clear"
             assert near.turn[axis, axis] * off[axis] > 0, "the fuller end is the nose, the fuller side the belly"
+        assert decided.sure < SURE or near.turn[axis, axis] > 0, "said to be sure, and wrong"
+    assert scan.nose.sure >= SURE or abs(off[0]) < CENTROID + TRACED, "said as guessed though it is clear"
     return scan
 
 
@@ -147,6 +150,15 @@ def test_random_bodies_come_back(seed, tmp_path):
     true = scans.fine(body)
     posed = scans.scan_of(true, np.random.default_rng(seed))
     hold(true, posed, tmp_path / "a.stl", 0.12, 0.004, body_volume(body).volume)
+
+
+@only_with_more
+@pytest.mark.parametrize("seed", [2, 7])
+def test_a_small_bait_comes_back_from_another_scanners_scatter_too(seed, tmp_path):
+    """Of 35 mm, rows 0.5 mm apart: the skin once ran up and down between them, near to every point, 4.5 % too large."""
+    body = scans.random_body(79)
+    posed = scans.scan_of(scans.fine(body), np.random.default_rng(seed))
+    hold(scans.fine(body), posed, tmp_path / "a.stl", 0.12, 0.004, body_volume(body).volume)
 
 
 @pytest.mark.parametrize("seed", [pytest.param(seed, marks=NOT_YET.get(seed, ())) for seed in STRANGE])

@@ -18,6 +18,9 @@ LINES = ("top", "bottom", "half", "share", "back", "belly")
 """The lines of a row: heights and half width [mm], the widest line's share of the depth, handle ratios [-]."""
 USUAL_BEND = np.array([0.4, 0.4, 0.4, 0.02, 0.02, 0.02])
 """What a fair line's second difference from row to row is like: [mm] for heights and widths, else [-]."""
+USUAL_STEP = 80.0 / 36
+"""How far the rows of a usual bait are apart [mm]. Heights of closer rows differ by less: else a skin may run up and
+down between them, near to every point and far from all of the body."""
 SHARES, HANDLES = (0.1, 0.9), (0.02, 0.95)
 LEAST_SIZE, LEAST_END = 0.02, 0.1
 OPENING = 6
@@ -119,7 +122,8 @@ def bends_of(sizes: Sizes) -> tuple[Array, Array]:
     extra = 2 + len(flat_values(sizes))
     second = np.diff(np.eye(m), n=2, axis=0)
     matrix = np.zeros((6 * (m - 2), 6 * m + extra))
-    for line, usual in enumerate(USUAL_BEND):
+    closer = min(1.0, (sizes.tail - sizes.nose) / (m - 1) / USUAL_STEP)
+    for line, usual in enumerate(USUAL_BEND * (closer, closer, closer, 1.0, 1.0, 1.0)):
         matrix[line * (m - 2) : (line + 1) * (m - 2), line * m : (line + 1) * m] = second / usual
     return matrix, matrix[:, :-extra] @ sizes.lines.ravel()
 

@@ -1,9 +1,15 @@
 """Which end of a scanned bait is its nose and which side its back, and how sure that is.
 
-What is left of hooks and lip says it for sure; else the fuller end is the nose and the fuller side the belly.
+What is left of hooks and lip says it for sure; else the fuller end is taken for the nose and the fuller side for the
+belly. How often that is right was counted on this project's random baits, which are drawn with their greatest height
+25 to 60 % of the length behind the nose, with back and belly drawn alike: of 1110 the fuller end was the nose in 77 %
+of those whose centroid lies 2 to 3 % of the length off the middle, 80 % at 3 to 5 %, 97 % at 5 to 8 %, all 59 beyond;
+the fuller side was the belly in every second one, however full. A girth's place or an end's taper tells no more: a bait
+that is full behind looks in everything like one that is full in front turned round.
 """
 
 from dataclasses import dataclass
+from math import exp, log
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,12 +19,14 @@ from bodygen.form.integrals import body_volume
 from bodygen.scan.cloud.clean import clusters
 
 Array = NDArray[np.float64]
-SURE = 0.8
+SURE = 0.98
 """Below it a decision is said as guessed."""
-CLEAR = 0.02
-"""Share of the length or depth that the centroid lies off the middle where the shape alone is just sure."""
-HARDWARE = 0.97
-"""How sure a hook or a lip makes it."""
+CLEAR = 0.08
+"""Share of the length that the centroid lies off the middle where the shape alone is just sure of the nose."""
+HARDWARE = 0.99
+"""How sure a hook or a lip makes it: no count stands behind it."""
+TOSSED = 0.5
+"""How sure the shape alone makes it which side is the back."""
 LIP_WITHIN = 0.4
 """Share of the length from an end within which a lip stands."""
 STAND = 1.2
@@ -118,9 +126,12 @@ def back_of(body: Body, seen: Seen, told: bool | None) -> Decided:
     height = body.polygons(fine_parameters(body, 12))[:, [0, -1], 2]
     off = (body_volume(body).centroid[2] - (height.min() + height.max()) / 2) / depth
     why = f"opposite the fuller side: the centroid lies {abs(off):.1%} of the depth below the middle of the height"
-    return Decided(bool(off > 0), _sure(off), why)
+    return Decided(bool(off > 0), TOSSED, f"{why}, which is no evidence")
 
 
 def _sure(off: float) -> float:
-    """How sure a centroid that lies ``off`` makes it: 0.5 in the middle, ``SURE`` at ``CLEAR``, 1 far off."""
-    return float(1 - 0.5 * (0.5 / (1 - SURE)) ** (-abs(off) / CLEAR))
+    """How often the fuller end is the nose where the centroid lies ``off``: 0.5 in the middle, ``SURE`` at ``CLEAR``.
+
+    The logistic curve through the counts above: 0.77, 0.87, 0.96 at 2.5, 4, 6.5 %.
+    """
+    return float(1 / (1 + exp(-log(SURE / (1 - SURE)) * abs(off) / CLEAR)))

@@ -28,6 +28,8 @@ Mask = NDArray[np.bool_]
 Unit = Literal["auto", "mm", "in", "cm", "m"]
 ALONG = 0.2
 """Cosine between a direction of the file and one of the bait, below which the file's direction says nothing of it."""
+CLEAR_UNIT = 0.8
+"""How likely a unit must be not to be told as guessed."""
 WORDS = {"in": "inches", "cm": "centimetres", "m": "metres"}
 KINDS = "STL, OBJ, 3MF or PLY"
 
@@ -132,7 +134,7 @@ def _unit(file: Path, size: float, asked: Unit, own: str | None) -> tuple[float,
     name = max(likely, key=lambda one: likely[one])
     total = sum(likely.values())
     sure = likely[name] / total if total > 0 else 0.0
-    if sure >= SURE:
+    if sure >= CLEAR_UNIT:
         return known[name], name, ()
     second = sorted(known, key=lambda one: -likely[one])[1]
     lengths = f"{size * known[name]:.0f} mm; in {second} it were {size * known[second]:.0f} mm"
