@@ -267,15 +267,15 @@ def _times(value: object, factor: Fraction) -> object:
 
 def _scaled_stations(stations: Stations, factor: float) -> str:
     """Write the stations in another size."""
-    rows = [(*(round(size * factor, 5) for size in row[:4]), row[4]) for row in stations.rows]
+    rows = [(*(size * factor for size in row[:4]), row[4]) for row in stations.rows]
     head = "x_mm,top_mm,bottom_mm,half_width_mm,squareness"
     if stations.lower:
         head += "_back,squareness_belly,widest_mm"
         rows = [
-            (*row, belly, round(row[2] + share * (row[1] - row[2]), 5))
+            (*row, belly, row[2] + share * (row[1] - row[2]))
             for row, (belly, share) in zip(rows, stations.lower, strict=True)
         ]
-    lines = [",".join(f"{value:.7g}" for value in row) for row in rows]
+    lines = [",".join(f"{value:.10g}" for value in row) for row in rows]
     return "\n".join([head, *lines, ""])
 
 

@@ -98,7 +98,7 @@ def _stretched_rows(text: str, upwards: float, across: float) -> str:
     grows = {"top_mm": upwards, "bottom_mm": upwards, "widest_mm": upwards, "half_width_mm": across}
     for row in rows:
         cells = zip(head.split(","), row.split(","), strict=True)
-        lines.append(",".join(f"{float(v) * grows[name]:.5g}" if name in grows else v for name, v in cells))
+        lines.append(",".join(f"{float(v) * grows[name]:.10g}" if name in grows else v for name, v in cells))
     return "\n".join([head, *lines, ""])
 
 
