@@ -9,18 +9,22 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+import pytest
 import random_baits
 import shapely
 import trimesh
 
 import bodygen
+from bodygen.errors import InputError
 from bodygen.form.body import Body
 from bodygen.form.fairing.shape import body_of
 from bodygen.form.integrals import body_volume
 from bodygen.mesh.measure import enclosed, vertex_normals
 from bodygen.mesh.skin import Mesh, Rings, body_mesh
-from bodygen.scan.cloud.scanned import Scanned
+from bodygen.scan.cloud import traced
+from bodygen.scan.cloud.scanned import Scanned, scanned
 from bodygen.scan.nearest import signed_distances
+from bodygen.scan.said import said
 
 Rng = np.random.Generator
 INCH = 25.4
@@ -189,3 +193,31 @@ def with_holes(mesh: Mesh, places: np.ndarray, radius: float = 5.0) -> Mesh:
     middle = mesh.vertices[mesh.faces].mean(axis=1)
     seen = (np.linalg.norm(middle[:, None] - places, axis=2) > radius).all(axis=1)
     return Mesh(mesh.vertices, mesh.faces[seen])
+
+
+def saved(mesh, path):
+    trimesh.Trimesh(mesh.vertices, mesh.faces, process=False).export(path)
+    return path
+
+
+def found(posed, path):
+    """What a file is traced to, in mm: the scan in its axes, and the body that the recipe's own words make.
+
+    A unit that was said to be guessed is told, as a maker would; a scan of 7 to 9 inches might as well be one in cm.
+    """
+    cloud, own, *_, guessed = traced._read(saved(posed.mesh, path), "auto")
+    if guessed:
+        cloud, own, *_ = traced._read(path, "in")
+    scan = scanned(cloud, own, lambda _: (None, None))
+    return scan, said(scan.fitted.sizes.offsets(), "mm", scan.fitted.noise, "rows.csv").body
+
+
+def refusal(path, **asked):
+    with pytest.raises(InputError) as caught:
+        traced.traced_from(path, traced.Asked(**asked))
+    return str(caught.value).replace(f"{path}: ", "")
+
+
+def ball(at, size=(35, 8, 11)):
+    mesh = trimesh.creation.icosphere(4)
+    return trimesh.Trimesh(mesh.vertices * size + at, mesh.faces, process=False)

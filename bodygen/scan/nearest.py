@@ -8,8 +8,8 @@ import numpy as np
 from bodygen.form.body import Array, Body, fine_parameters
 
 PER_SPAN, PER_SEGMENT = 4, 8
-AT_ONCE = 2000
-"""Points looked at together, so that the table of distances stays below 100 MB."""
+AT_ONCE, TABLE = 2000, 12_000_000
+"""Points looked at together at most; distances in their table to the grid, 100 MB: a wild surface has many rows."""
 STEPS = 12
 
 
@@ -27,7 +27,9 @@ def signed_distances(body: Body, points: Array) -> Array:
     [2.0, 1.0, -3.0, 3.0]
     """
     right = np.abs(np.asarray(points, dtype=float) * (0.0, 1.0, 0.0)) + points * (1.0, 0.0, 1.0)
-    parts = [_signed(body, right[i : i + AT_ONCE]) for i in range(0, len(right), AT_ONCE)]
+    grid = len(fine_parameters(body, PER_SPAN)) * (PER_SEGMENT * body.segments + 1)
+    step = max(1, min(AT_ONCE, TABLE // grid))
+    parts = [_signed(body, right[i : i + step]) for i in range(0, len(right), step)]
     return np.concatenate(parts) if parts else np.zeros(0)
 
 

@@ -27,10 +27,8 @@ from bodygen.form.integrals import body_volume
 from bodygen.mesh.measure import mesh_volume
 from bodygen.mesh.skin import Mesh, Rings
 from bodygen.scan.cloud import traced
-from bodygen.scan.cloud.scanned import scanned
 from bodygen.scan.cloud.sureness import CLEAR as CENTROID
 from bodygen.scan.cloud.sureness import SURE
-from bodygen.scan.said import said
 from bodygen.shop.jigs.cradle import cradles
 from bodygen.shop.jigs.fastening import default_cradle
 
@@ -60,29 +58,12 @@ def demo(name):
     return body_of(bodygen.read_recipe(PARAMS / f"{name}.toml"))
 
 
-def saved(mesh, path):
-    trimesh.Trimesh(mesh.vertices, mesh.faces, process=False).export(path)
-    return path
-
-
-def found(posed, path):
-    """What a file is traced to, in mm: the scan in its axes, and the body that the recipe's own words make.
-
-    A unit that was said to be guessed is told, as a maker would; a scan of 7 to 9 inches might as well be one in cm.
-    """
-    cloud, own, *_, guessed = traced._read(saved(posed.mesh, path), "auto")
-    if guessed:
-        cloud, own, *_ = traced._read(path, "in")
-    scan = scanned(cloud, own, lambda _: (None, None))
-    return scan, said(scan.fitted.sizes.offsets(), "mm", scan.fitted.noise, "rows.csv").body
-
-
 def hold(true, posed, path, p95, volume, whole=None):
     """Hold the recipe's body against the true one; nose and back against its centroid.
 
     ``whole`` is the true volume [mm^3]: the mesh of a small body is up to 0.2 % within it.
     """
-    scan, body = found(posed, path)
+    scan, body = scans.found(posed, path)
     near = scans.nearness(true, posed, scan, body, whole)
     assert near.p95 <= p95
     assert abs(near.volume) <= max(volume, 3 * scans.chance_of(true))
@@ -103,7 +84,7 @@ def test_a_scan_in_inches_with_lip_and_hooks_turned_anyhow_is_the_demo_again(tmp
     true = scans.fine(body)
     rng = np.random.default_rng(5)
     posed = scans.scan_of(scans.with_hardware(true, *body.sizes()[:2]), rng)
-    scan, traced_body = found(posed, tmp_path / "a.stl")
+    scan, traced_body = scans.found(posed, tmp_path / "a.stl")
     near = scans.nearness(true, posed, scan, traced_body)
     assert near.p95 <= 0.12
     assert abs(near.volume) <= 0.004
@@ -174,7 +155,7 @@ def test_a_scan_of_two_million_triangles_is_traced_in_little_memory(tmp_path):
     body = demo("beck-dace-80")
     u, v = np.linspace(body.breaks[0], body.breaks[-1], 1001), np.linspace(0, body.segments, 500)
     at = [body.places(u, np.full(len(u), around))[0] for around in v]
-    saved(Rings(np.stack(at, axis=1), (body.nose_flat, body.tail_flat)).mesh(), tmp_path / "fine.stl")
+    scans.saved(Rings(np.stack(at, axis=1), (body.nose_flat, body.tail_flat)).mesh(), tmp_path / "fine.stl")
     assert (tmp_path / "fine.stl").stat().st_size > 50 * 1_990_000  # a binary STL has 50 bytes a triangle
     words = ["trace", "scan", "fine.stl", "--name", "fine", "--units", "mm", "--bare"]
     code = f"import re, sys; from bodygen.cli import main; code = main({words}); " + PEAK
@@ -183,45 +164,6 @@ def test_a_scan_of_two_million_triangles_is_traced_in_little_memory(tmp_path):
     assert int(done.stdout.split()[-1]) < MOST_KIB
     again = body_of(bodygen.read_recipe(tmp_path / "fine.toml"))
     assert body_volume(again).volume == pytest.approx(body_volume(body).volume, rel=0.002)
-
-
-def refusal(path, **asked):
-    with pytest.raises(InputError) as caught:
-        traced.traced_from(path, traced.Asked(**asked))
-    return str(caught.value).replace(f"{path}: ", "")
-
-
-def ball(at, size=(35, 8, 11)):
-    mesh = trimesh.creation.icosphere(4)
-    return trimesh.Trimesh(mesh.vertices * size + at, mesh.faces, process=False)
-
-
-def test_two_baits_in_one_file_are_told_apart(tmp_path):
-    both = trimesh.util.concatenate([ball((0, 0, 0)), ball((0, 40, 5))])
-    assert refusal(saved(both, tmp_path / "two.stl")) == (
-        "holds 2 bodies of like size that stand apart\n    one bait to a file: save them apart"
-    )
-
-
-def test_a_plane_is_no_body(tmp_path):
-    grid = trimesh.creation.box((80, 20, 0.1))
-    assert refusal(saved(grid, tmp_path / "plane.stl")) == (
-        "holds no body: all of it is flat, or nothing\n    the scan of a bait, from both flanks"
-    )
-
-
-@pytest.mark.parametrize(
-    ("name", "text"), [("empty.stl", b""), ("broken.obj", b"\x00\x01v 1 2"), ("no.ply", b"ply\nformat what 1.0\n")]
-)
-def test_an_empty_or_broken_file_is_refused_in_words(name, text, tmp_path):
-    path = tmp_path / name
-    path.write_bytes(text)
-    told = refusal(path)
-    assert told.startswith(("cannot be read as a mesh", "has 0 triangles"))
-
-
-def test_a_file_that_is_not_there_is_told(tmp_path):
-    assert refusal(tmp_path / "none.stl").startswith("cannot be read: No such file")
 
 
 @pytest.mark.parametrize(
@@ -244,7 +186,7 @@ def test_a_direction_that_lies_across_the_bait_is_refused():
 def test_the_command_writes_a_recipe_that_weighs_and_says_what_it_guessed(tmp_path, monkeypatch, capsys):
     """An ellipsoid mirrors every way, so all is guessed; 4/3 pi a b c is its volume, within 0.3 %."""
     monkeypatch.chdir(tmp_path)
-    saved(ball((200, 0, 0)), tmp_path / "egg.stl")
+    scans.saved(scans.ball((200, 0, 0)), tmp_path / "egg.stl")
     words = ["trace", "scan", "egg.stl", "--name", "egg", "--bare", "--nose", "-x", "--mass", "9 g", "--json"]
     assert main(words) == 0
     answer = json.loads(capsys.readouterr().out)
@@ -293,7 +235,7 @@ def test_published_forms_keep_their_volume(radius, length, tmp_path):
     profile = radius(rows) * length
     profile[[0, -1]] = 0.0
     mesh = scans.revolved(rows * length, profile)
-    _, body = found(scans.Posed(Mesh(mesh.vertices, mesh.faces), np.eye(3), np.zeros(3), 1.0), tmp_path / "a.stl")
+    _, body = scans.found(scans.Posed(Mesh(mesh.vertices, mesh.faces), np.eye(3), np.zeros(3), 1.0), tmp_path / "a.stl")
     assert body_volume(body).volume == pytest.approx(closed_form, rel=0.003)
 
 
@@ -303,7 +245,7 @@ def test_a_cradle_of_the_traced_recipe_holds_the_bait_that_was_scanned(tmp_path)
     name = "fell-reed-110"
     true = scans.fine(demo(name), 0.01)
     posed = scans.scan_of(true, np.random.default_rng(2))
-    scan, body = found(posed, tmp_path / "a.stl")
+    scan, body = scans.found(posed, tmp_path / "a.stl")
     bait = (true.vertices @ posed.turn.T + posed.move) @ scan.turn.T + scan.move
     held = cradles(bodygen.read_recipe(PARAMS / f"{name}.toml"), body, scans.fine(body, 0.01), ())
     for part, place, rim in zip(held.parts, held.placements, held.rims, strict=False):

@@ -24,6 +24,10 @@ SMALL_SHELL = 0.25
 """Share of the largest shell's area below which a shell is something loose."""
 PLATE = 0.6
 """Share of a shell's area in one plane and its opposite, from which on it is a plate."""
+OVER = 0.3
+"""Share of a shell that lies in the box of the largest, above which it belongs to it."""
+OPEN, RIM, RIMS = 0.3, 0.015, 0.02
+"""Of two flanks: length of the normals' mean [-]; how near rims lie, as a share of the size; how much of the skin."""
 SLICE, FEWEST = 0.015, 6
 """A slice of an end, as a share of the length; points that tell its size."""
 ENDS = 0.55, 1.05
@@ -58,7 +62,7 @@ def shells_of(cloud: Cloud) -> Shells:
         over = _share_within(cloud.points[shell == i], cloud.points[shell == main])
         if area[i] < SMALL_SHELL * area[main]:
             continue
-        if over > 0.3:
+        if over > OVER or _are_flanks(cloud.taken(shell == main), cloud.taken(shell == i)):
             kept.append(i)
         else:
             bodies += 1
@@ -69,6 +73,20 @@ def shells_of(cloud: Cloud) -> Shells:
     if loose > 0:
         said.append(f"{loose} loose shell{'s' if loose > 1 else ''} beside the body")
     return Shells(np.isin(shell, kept), tuple(said), bodies)
+
+
+def _are_flanks(one: Cloud, other: Cloud) -> bool:
+    """Whether two open shells are a bait's flanks, scanned apart and laid together: rim to rim, facing away."""
+    from scipy.spatial import cKDTree
+
+    if min(one.one_sided, other.one_sided) < OPEN:
+        return False
+    ways = [each.areas @ each.normals / (each.areas.sum() * each.one_sided) for each in (one, other)]
+    if ways[0] @ ways[1] > -FACING:
+        return False
+    reach = max(RIM * size_of(one), 2 * one.spacing)
+    far = cKDTree(one.points).query(other.points, distance_upper_bound=reach)[0]
+    return bool(np.isfinite(far).mean() > RIMS)
 
 
 def _is_plate(cloud: Cloud) -> bool:

@@ -29,6 +29,8 @@ Array = NDArray[np.float64]
 LEAST_NOISE = 0.01
 NUDGE = 1e-4
 STEPS = 8
+AHEAD = 0.004
+"""Share of the length that an end may lie beyond the outermost point: no point holds a spike that runs on from it."""
 FAIRER, DEARER = 12, 4.0
 """How often bends are made dearer at most where a step would fold the surface, and how many times each time."""
 
@@ -55,7 +57,9 @@ class SkinFit:
         return surface_through(self.sizes.offsets())
 
 
-def fit_surface(points: Array, weights: Array, start: Sizes, within: tuple[float, ...]) -> SkinFit:
+def fit_surface(
+    points: Array, weights: Array, start: Sizes, within: tuple[float, ...], *, open_ended: bool = False
+) -> SkinFit:
     """Fit the surface to points (k, 3) [mm], each counted by its weight (k,) [-]; what comes out never folds.
 
     Where a step would fold it, bends cost more there until it does not: as lines grow straight over evenly placed rows.
@@ -66,6 +70,8 @@ def fit_surface(points: Array, weights: Array, start: Sizes, within: tuple[float
         Where to begin.
     within : tuple of float
         One round of steps for each: points farther away than that [mm] do not count in it.
+    open_ended : bool
+        Whether ends may lie far beyond the points, as long as the skin is not the right kind yet.
     """
     sizes, turn, move = start, np.eye(3), np.zeros(3)
     cloud, noise, counted = points, 0.3, np.ones(len(points))
@@ -90,7 +96,7 @@ def fit_surface(points: Array, weights: Array, start: Sizes, within: tuple[float
                 if not folding.any():
                     break
                 price = np.where(folding, DEARER * price, price)
-            sizes = moved
+            sizes = moved if open_ended else _within_reach(moved, cloud[kept, 0], noise)
             cloud, turn, move = _posed(cloud, turn, move, pose)
             count = len(sizes.places)
             if np.abs(np.append(change[: 3 * count], change[6 * count :])).max() < max(0.002, 0.03 * noise):
@@ -101,6 +107,14 @@ def fit_surface(points: Array, weights: Array, start: Sizes, within: tuple[float
     move = move - (sizes.nose, 0.0, 0.0)
     cloud = cloud - (sizes.nose, 0.0, 0.0)
     return SkinFit(replace(sizes, nose=0.0, tail=sizes.tail - sizes.nose), cloud, feet.off, counted, turn, move, noise)
+
+
+def _within_reach(sizes: Sizes, x: Array, noise: float) -> Sizes:
+    """The sizes with ends that do not lie far beyond the points at x (k,) [mm]."""
+    if not len(x):
+        return sizes
+    ahead = max(AHEAD * (sizes.tail - sizes.nose), 2 * noise)
+    return replace(sizes, nose=max(sizes.nose, float(x.min()) - ahead), tail=min(sizes.tail, float(x.max()) + ahead))
 
 
 def _median(values: Array, weights: Array) -> float:

@@ -28,7 +28,10 @@ def flattened(fitted: SkinFit) -> SkinFit | None:
     lines = fitted.sizes.lines.copy()
     lines[4:] = np.minimum(lines[4:], ELLIPSE)  # the flats and their edges say what the squareness said
     starts = [replace(fitted.sizes, lines=lines, flat=flat) for flat in ((0.4, 0.3 * depth), (None, 0.3 * depth))]
-    ways = [fit_surface(fitted.points, np.ones(len(fitted.points)), start, (2 * reach, reach)) for start in starts]
+    ways = [
+        fit_surface(fitted.points, np.ones(len(fitted.points)), start, (2 * reach, reach), open_ended=True)
+        for start in starts
+    ]
     noise = min(way.noise for way in (fitted, *ways))  # the nearest fit's: by a rough one's, what is not near is near
     # of two the one that most points lie near: an end that is not right yet may be far off in both
     best = min(ways, key=lambda way: float((way.off**2 / (way.off**2 + (3 * noise) ** 2)).mean()))

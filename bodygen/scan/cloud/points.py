@@ -41,6 +41,11 @@ class Cloud:
         """Some of the points: by a mask or by numbers."""
         return Cloud(self.points[which], self.normals[which], self.areas[which], self.shell[which], self.spacing)
 
+    @property
+    def one_sided(self) -> float:
+        """Length of the normals' mean [-]: 0 of a closed skin, 1 of a flat one."""
+        return float(np.linalg.norm(self.areas @ self.normals) / max(float(self.areas.sum()), 1e-300))
+
     def scaled(self, scale: float) -> "Cloud":
         """In another unit."""
         return replace(self, points=self.points * scale, areas=self.areas * scale**2, spacing=self.spacing * scale)

@@ -9,15 +9,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from bodygen.form.body import Body
 from bodygen.form.fairing.offsets import surface_through
 from bodygen.scan.cloud.clean import core_of, thin_points, with_thin_ends
 from bodygen.scan.cloud.feet import feet_of
 from bodygen.scan.cloud.fit import SkinFit, fit_surface
 from bodygen.scan.cloud.flanks import Hole, Uneven, holes_of, uneven_of
 from bodygen.scan.cloud.flats import flattened, lack_of, misfit_of
-from bodygen.scan.cloud.frame import frames_of
+from bodygen.scan.cloud.frame import Frame, frames_of
 from bodygen.scan.cloud.points import Cloud
-from bodygen.scan.cloud.sections import first_sizes, levelled
+from bodygen.scan.cloud.sections import first_sizes, levelled, standing_out
 from bodygen.scan.cloud.sizes import Sizes, rows_along
 from bodygen.scan.cloud.sureness import Decided, Seen, back_of, nose_of, seen_outside
 
@@ -46,12 +47,13 @@ class Scanned:
     """A scan in its own axes.
 
     ``fitted`` holds the surface and the points that were used; ``turn`` (3, 3) and ``move`` (3,) bring the file's
-    points there, p turn^T + move, both in mm. ``seen`` is what stands outside, ``holes`` what was fitted across,
+    points there, p turn^T + move, both in mm. ``explained`` is the share of the skin that lies near the surface [-],
+    ``seen`` what stands outside, ``holes`` what was fitted across,
     ``uneven`` how the flanks differ.
     """
 
     fitted: SkinFit
-    areas: Array
+    explained: float
     turn: Array
     move: Array
     nose: Decided
@@ -70,39 +72,53 @@ def scanned(cloud: Cloud, own: Mask, told: Callable[[Array], tuple[bool | None, 
     be turned round (None: says nothing).
     """
     mine = cloud.taken(own)
-    core = mine.taken(with_thin_ends(mine, core_of(mine, thin_points(mine))))
-    coarse, turn, move, upright = _first_fit(core)
+    bare = np.flatnonzero(own)[with_thin_ends(mine, core_of(mine, thin_points(mine)))]
+    frames = frames_of(cloud.taken(bare))
+    stand = bare[standing_out(levelled(frames[0].of(cloud.points[bare]))[0])]
+    if len(stand):
+        bare = np.setdiff1d(bare, stand)
+        frames = frames_of(cloud.taken(bare))
+    coarse, turn, move, upright = _first_fit(cloud.taken(bare), frames)
     turn, move, fitted, taken = _grown(cloud, own, turn, move, coarse.sizes)
     body = fitted.body
-    at = cloud.points @ turn.T + move
-    away = ~taken
-    seen = seen_outside(at[away], cloud.normals[away] @ turn.T, cloud.areas[away], body, cloud.spacing)
+    seen = _seen(cloud, taken, turn, move, body, stand)
     nose_told, back_told = told(turn)
     nose, back = nose_of(body, seen, nose_told), back_of(body, seen, back_told)
     if nose.turned or back.turned:
         round_turn, round_move, sizes = _turned(fitted.sizes, nose.turned, back.turned)
         turn, move = round_turn @ turn, round_turn @ move + round_move
         turn, move, fitted, taken = _grown(cloud, own, turn, move, sizes, GROWN[-1:])
-        away = ~taken
-        at = cloud.points @ turn.T + move
-        seen = seen_outside(at[away], cloud.normals[away] @ turn.T, cloud.areas[away], fitted.body, cloud.spacing)
+        seen = _seen(cloud, taken, turn, move, fitted.body, stand)
     if lack_of(fitted) > CORNERED:  # lines with corners, or waves, that few rows cannot follow
         turn, move, fitted, taken = _grown(cloud, own, turn, move, _with_more_rows(fitted.sizes), GROWN[-1:])
     if fitted.sizes.flat is not None and _beside_axis(fitted.sizes):  # stations say it then, which have no flats
         round_sizes = replace(fitted.sizes, flat=None)
         turn, move, fitted, taken = _grown(cloud, own, turn, move, round_sizes, GROWN[-1:])
+    explained = float(cloud.areas[bare][taken[bare]].sum() / cloud.areas[bare].sum())
     side = fitted.points[:, 1] >= 0
     return Scanned(
-        fitted, cloud.areas[taken], turn, move, nose, back, upright, seen,
+        fitted, explained, turn, move, nose, back, upright, seen,
         holes_of(fitted.body, fitted.points, cloud.spacing), uneven_of(fitted, side),
     )  # fmt: skip
 
 
-def _first_fit(core: Cloud) -> tuple[SkinFit, Array, Array, bool]:
+def _seen(cloud: Cloud, taken: Mask, turn: Array, move: Array, body: Body, stand: NDArray[np.int64]) -> Seen:
+    """What stands out of the body; what it stands on tells nothing of nose and back."""
+    away = ~taken
+    away[stand] = False
+    at = cloud.points @ turn.T + move
+    seen = seen_outside(at[away], cloud.normals[away] @ turn.T, cloud.areas[away], body, cloud.spacing)
+    if not len(stand):
+        return seen
+    area, x = float(cloud.areas[stand].sum()), float(np.median(at[stand, 0]))
+    return Seen(None, seen.lip, (*seen.words, f"a foot or stand at {x:.0f} mm ({area:.0f} mm2)"))
+
+
+def _first_fit(core: Cloud, frames: tuple[Frame, ...]) -> tuple[SkinFit, Array, Array, bool]:
     """A coarse fit in the frame that mirrors best, its turn and move, and whether depth is told from thickness."""
     some = _evenly(core.areas, COARSE)
     ways = []
-    for frame in frames_of(core):
+    for frame in frames:
         points, level, shift = levelled(frame.of(core.points))
         turn, move = level @ frame.turn, shift - level @ frame.turn @ frame.middle
         start, length = first_sizes(points)

@@ -1,4 +1,4 @@
-"""First sizes of a scanned body: what slices of its points say of back, belly, flanks and ends.
+"""First sizes of a scanned body: what slices of its points say of back, belly, flanks and ends, and of a foot below it.
 
 Knows points in the body's axes. A start for the fit (fit.py): within a millimetre, no more.
 """
@@ -9,12 +9,25 @@ from numpy.typing import NDArray
 from bodygen.scan.cloud.sizes import ROWS, Sizes, rows_along
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 NEAR, FAR = 0.006, 0.035
 """Shares of the length behind an end at which its growth is read."""
 FLAT_BELOW, ROUND_BELOW = 0.2, 0.75
 """Growth exponents (size ~ x^p) below which an end is sawn off, and round: 0 is a bar, 0.5 an ellipse, 1 a point."""
 FEWEST = 6
 OUTERMOST = 0.985
+OUTLINE = 0.97
+"""Share of a slice's points that lie within its outline."""
+SLICES, ENDS = 60, 4
+"""Slices along a bait that tell its outlines, and those at either end in which no foot is looked for."""
+STEEP = 0.1
+"""Share of the depth, ..."""
+SLOPE = 1.2
+"""... and rise over length, by which an outline must grow within two slices where something stands on it."""
+MOST_FOOT = 0.45
+"""Share of the length that a foot takes at most."""
+LEFT_OVER = 0.02
+"""Share of the depth above the straight line that is left as the bait's own."""
 
 
 def first_sizes(points: Array, rows: int = ROWS) -> tuple[Sizes, float]:
@@ -93,3 +106,46 @@ def _slice(points: Array, at: float, half: float) -> tuple[float, float, float, 
     wide = float(np.quantile(out, OUTERMOST))
     height = float(np.median(part[out > 0.93 * wide, 2])) if (out > 0.93 * wide).any() else (top + bottom) / 2
     return float(top), float(bottom), wide, float((height - bottom) / max(top - bottom, 1e-6))
+
+
+def standing_out(points: Array) -> Mask:
+    """Which of the points (k, 3) belong to a foot or stand: below, above or at a side.
+
+    Derived here: slices along the bait tell each outline; a foot is a stretch between two steps, out and in again.
+    """
+    x = points[:, 0]
+    nose, tail = np.quantile(x, [0.0003, 0.9997])
+    step = (tail - nose) / SLICES
+    slices = np.clip(((x - nose) / max(step, 1e-12)).astype(int), 0, SLICES - 1)
+    out = np.zeros(len(points), dtype=bool)
+    for way in ((0.0, 0.0, -1.0), (0.0, 0.0, 1.0), (0.0, -1.0, 0.0), (0.0, 1.0, 0.0)):
+        height = points @ np.array(way)
+        outline = np.array([_outermost(height[slices == i]) for i in range(SLICES)])
+        if not np.isfinite(outline).all():
+            continue
+        deep = float(np.median(outline) - np.quantile(height, 0.03))
+        for first, last in _stretches(outline, max(STEEP * deep, 2 * SLOPE * step)):
+            line = np.interp(x, nose + step * (np.array([first, last]) + 0.5), outline[[first, last]])
+            out |= (slices > first) & (slices < last) & (height > line + LEFT_OVER * deep)
+    return out
+
+
+def _outermost(height: Array) -> float:
+    return float(np.quantile(height, OUTLINE)) if len(height) >= 8 else np.nan
+
+
+def _stretches(outline: Array, rise: float) -> list[tuple[int, int]]:
+    """Slices (before, behind) of each stretch that stands between a step out and the next step in."""
+    grown = outline[2:] - outline[:-2]
+    found, at = [], ENDS
+    while at < SLICES - ENDS - 2:
+        if grown[at] > rise:
+            falls = np.flatnonzero(grown[at + 1 : SLICES - ENDS - 2] < -rise)
+            if len(falls) and falls[0] + 3 <= MOST_FOOT * SLICES:
+                behind = at + 1 + int(falls[0])
+                while behind < SLICES - ENDS - 3 and grown[behind + 1] < -rise:  # down to the foot of the step
+                    behind += 1
+                found.append((at, behind + 2))
+                at = behind + 2
+        at += 1
+    return found

@@ -28,6 +28,10 @@ Mask = NDArray[np.bool_]
 Unit = Literal["auto", "mm", "in", "cm", "m"]
 ALONG = 0.2
 """Cosine between a direction of the file and one of the bait, below which the file's direction says nothing of it."""
+MOSTLY = 0.75
+"""Share of the skin that must lie near one body's surface: of two that are fused, two thirds do."""
+ONE_SIDED = 0.4
+"""Length of the mean of the skin's normals above which only one side of the bait was scanned: 0 is closed, 1 flat."""
 CLEAR_UNIT = 0.8
 """How likely a unit must be not to be told as guessed."""
 WORDS = {"in": "inches", "cm": "centimetres", "m": "metres"}
@@ -60,6 +64,10 @@ def traced_from(file: Path, asked: Asked) -> tuple[Traced, Units]:
     """
     cloud, own, left_out, unit, guessed = _read(file, asked.unit)
     found = scanned(cloud, own, lambda turn: (_told(turn, 0, asked.nose), _told(turn, 2, asked.back)))
+    if found.explained < MOSTLY:
+        problem = f"shows no one bait: {1 - found.explained:.0%} of the skin lies off the nearest body"
+        accepted = "one bait to a file; cut off what it is fused to in the program it came from, and try again"
+        raise _refusal(file, problem, accepted)
     guesses = (*guessed, *_guessed(found, asked))
     notes = [
         f"The scan's numbers are {WORDS.get(unit, unit)}. {_where(found)}",
@@ -108,6 +116,9 @@ def _read(file: Path, unit: Unit) -> tuple[Cloud, Mask, tuple[str, ...], str, tu
     body = cloud.taken(shells.body)
     if is_flat(body):
         raise _refusal(file, "holds no body: what is left of it is flat", "the scan of a bait, from both flanks")
+    if body.one_sided > ONE_SIDED:
+        accepted = "the scan of a bait from both flanks, laid together in one file"
+        raise _refusal(file, "shows one side of a bait only", accepted)
     scale, name, guessed = _unit(file, size_of(body), unit, own)
     least, most = load("mesh")["size"]["longest_mm"]
     if not least <= size_of(body) * scale <= most:
