@@ -36,8 +36,13 @@ def questions(builds: Path, checks: Path) -> Iterator[tuple[Path, list[str]]]:
                     words = ["check_dxf.py"]
                 case ".pdf":
                     # a template draws the body, a sheet of gauges the first card, which is there as a print too
-                    template = path.stem.startswith("template")
-                    width = body["length_mm"] if template else width_of(path.with_name("gauge-1.stl"))
+                    width = (
+                        body["length_mm"]
+                        if path.stem.startswith("template")
+                        else max(wire["cut_length_mm"] for wire in properties["wires"])  # the straight one, with marks
+                        if path.stem.startswith("wire")
+                        else width_of(path.with_name("gauge-1.stl"))
+                    )
                     words = ["check_pdf_scale.py", "--expect-mm", f"{width:.3f}", "--bar"]
                 case ".ngc" | ".nc" | ".gcode":
                     words = ["check_gcode.py"]  # which reads from the file itself how far it goes through

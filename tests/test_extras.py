@@ -42,6 +42,18 @@ x = 17
 height = 2.5
 diameter = 4
 depth = 1.5
+[[bore]]
+name = "tie"
+kind = "tie"
+from = "back"
+x = 30
+diameter = 2
+depth = 4
+[[fitting]]
+kind = "wire"
+size = "0.7 mm"
+on = "tie"
+bent = { form = "line_tie" }
 [lip]
 sheet = "polycarbonate"
 thickness = 1
@@ -175,7 +187,7 @@ def test_a_build_without_extras_is_refused_in_one_line_before_any_work(bare, tmp
     assert told.out == ""
     assert told.err == (
         "extras that are not installed: cad (for solids), "
-        "paper (for lip, pictures, templates, gauges, masks, carrier), "
+        "paper (for lip, pictures, templates, gauges, masks, carrier, wire), "
         "mill (for gcode). In bodygen's own folder: "
         "pip install '.[cad,paper,mill]'; or --only block,cradles,mould,calendar\n"
     )

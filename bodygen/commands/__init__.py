@@ -219,7 +219,7 @@ def log(options: Namespace) -> int:
     file = options.log or store.log_beside(options.recipe)
     words = entry.Words(**{f.name: getattr(options, f.name) for f in fields(entry.Words)})
     assessment = bodygen.assess(recipe)
-    expected = expectations(recipe, assessment.measured)
+    expected = expectations(assessment.recipe, assessment.measured)  # with the place and length of what is bent
     if words.says_anything:
         from bodygen.diving import tell_test
 

@@ -126,6 +126,14 @@ KINDS = (
         needs=_PAPER,
     ),
     Kind("calendar", "the coats by the day", (WHOLE,), "calendar.write_calendar"),
+    Kind(
+        "wire",
+        "template and bending block of bent wires",
+        ("name", "units", *_SHAPE, _BED, "fittings"),
+        "paper.write_wire",
+        jig=True,
+        needs=_PAPER,
+    ),
     Kind("gcode", "programs for the router", (*_SHAPE, *_BUSH, *_ROUTER), "router.write_gcodes", needs=("mill",)),
 )
 GROUPS = {"jigs": tuple(kind.name for kind in KINDS if kind.jig), "all": tuple(kind.name for kind in KINDS)}

@@ -8,10 +8,11 @@ from bodygen.export.dxf import write_dxf
 from bodygen.export.pdf import write_pdf
 from bodygen.export.stl import write_stl
 from bodygen.export.svg import write_svg
-from bodygen.files.outcome import Listed, Outcome
+from bodygen.files.outcome import Listed, Outcome, as_printed
 from bodygen.findings import Finding
 from bodygen.folder.publish import Draft
 from bodygen.form.blank import Blank, blank_of, default_allowance
+from bodygen.form.cuts.wired import bent_wires
 from bodygen.mesh.float32 import repair_for_float32
 from bodygen.plane.shapes import Loop
 from bodygen.plane.tiles import paper_named
@@ -24,6 +25,8 @@ from bodygen.shop.cards.router_template import default_router, router_template
 from bodygen.shop.cards.section_gauges import default_gauge, default_rack, rack, section_gauges, stations_of
 from bodygen.shop.jigs.print_bed import Bed, default_bed, laid
 from bodygen.shop.skin.silhouette import plan_view, side_view
+from bodygen.shop.wire.block import bending_block
+from bodygen.shop.wire.template import wire_template
 from bodygen.tables import load
 
 REPAIR_MM = 0.01
@@ -104,6 +107,26 @@ def write_carrier(a: Assessment, draft: Draft, about: str) -> Outcome:
     for card in cards:
         off_bed += _write_print(draft, card, default_carrier().thickness, bed)
     return Outcome((*findings, *off_bed), listed=tuple(listed))
+
+
+def write_wire(a: Assessment, draft: Draft, about: str) -> Outcome:
+    """Template and bending block of every wire that has a form; nothing without one."""
+    recipe = a.recipe
+    wires = bent_wires(recipe, a.shaped.tools, a.shaped.caster)
+    if not wires:
+        return Outcome()
+    drawing = wire_template(recipe.name, recipe.units, wires, about)
+    for name in PAPERS:
+        file = draft.add(
+            f"wire-{name}.pdf", f"bent wires at 1:1 on {name.upper()}, marks and bends: check the scale bars"
+        )
+        write_pdf([drawing], file, paper_named(name), f"{recipe.name} wire", about)
+    write_svg(drawing, draft.add("wire.svg", "the same as a picture, 1:1"))
+    part = bending_block(wires)
+    placed, off_bed = laid(part.mesh, default_bed(recipe.shop.printer_bed), part.name)
+    mesh = repair_for_float32(placed, REPAIR_MM)
+    write_stl(mesh, draft.add("wire-block.stl", f"{part.purpose}. {part.use[:1].upper()}{part.use[1:]}"), part.name)
+    return Outcome(off_bed, listed=(as_printed(part.name, mesh, part.material),), cautions=part.cautions)
 
 
 def _views(a: Assessment) -> tuple[Loop, Loop]:

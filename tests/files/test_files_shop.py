@@ -172,7 +172,10 @@ def test_a_bush_alone_is_a_bearing_no_wider_than_its_cutter(perch):
 @pytest.mark.parametrize(
     ("shop", "kinds"),
     [
-        ({"printer_bed": (100.0, 100.0, 100.0)}, {"solids", "gauges", "block", "cradles", "mould", "masks", "carrier"}),
+        (
+            {"printer_bed": (100.0, 100.0, 100.0)},
+            {"solids", "gauges", "block", "cradles", "mould", "masks", "carrier", "wire"},
+        ),
         ({"fit": "press"}, {"cradles"}),
         ({"shrink_percent": 1.0}, {"mould"}),
         ({"follower_allowance": 0.5}, {"solids"}),
@@ -181,10 +184,10 @@ def test_a_bush_alone_is_a_bearing_no_wider_than_its_cutter(perch):
     ],
 )
 def test_a_change_of_the_shop_touches_the_kinds_that_use_it(perch, shop, kinds):
-    """And the pictures, which hang on all that a recipe says."""
+    """And pictures and calendar, which hang on all that a recipe says."""
     after = having(perch, **shop).recipe
     touched = {kind.name for kind in KINDS if digest_of(kind, after) != digest_of(kind, perch.recipe)}
-    assert touched == {*kinds, "pictures"}
+    assert touched == {*kinds, "pictures", "calendar"}
 
 
 @pytest.fixture(scope="module")

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 import bodygen
+from bodygen.cli import main
 from bodygen.errors import InputError
 from bodygen.form.cuts.wired import bent_wires, points_on
 from bodygen.pipeline import assess
@@ -223,3 +224,10 @@ def test_a_mirrored_kerf_from_the_back_is_the_same_wire_upside_down():
     (_, one), (_, other) = only(through("eye_at = 40")), only(upside)
     assert one.form.cut_length == pytest.approx(other.form.cut_length, abs=0.05)  # the share of depth is 0.5 to 0.01
     assert np.sign(one.form.centre[1]) != np.sign(other.form.centre[1])
+
+
+def test_the_log_expects_what_a_bent_wire_weighs(tmp_path, capsys):
+    recipe = tmp_path / "tarn.toml"
+    recipe.write_text((PARAMS / "fell-reed-110.toml").read_text("utf-8"), encoding="utf-8")
+    assert main(["log", str(recipe), "--start", "pale board"]) == 0
+    assert "mass" not in capsys.readouterr().err

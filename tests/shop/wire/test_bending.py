@@ -1,0 +1,171 @@
+"""The template measured off its PDF by two readers; the wire that the block's pins give, after it has sprung back."""
+
+import ctypes
+from math import atan2, degrees, hypot, pi
+from pathlib import Path
+
+import manifold3d
+import numpy as np
+import pdfplumber
+import pypdfium2
+import pypdfium2.raw as pdfium
+import pytest
+
+import bodygen
+from bodygen.export.pdf import write_pdf
+from bodygen.form.cuts.wired import bent_wires
+from bodygen.mesh.cut import to_manifold
+from bodygen.pipeline import assess
+from bodygen.plane.tiles import paper_named
+from bodygen.shop.wire.block import bending_block, stations_of
+from bodygen.shop.wire.spring import spring_curvature
+from bodygen.shop.wire.template import wire_template
+from bodygen.tables import load
+
+PARAMS = Path(__file__).parents[3] / "params"
+MM = 25.4 / 72
+MIDDLE_MM = 0.25  # width of the middle line; the scale bars at the foot have it, too
+
+
+def wires_of(demo):
+    a = assess(bodygen.read_recipe(PARAMS / f"{demo}.toml"))
+    return bent_wires(a.recipe, a.shaped.tools, a.shaped.caster)
+
+
+WIRES = {demo: wires_of(demo) for demo in ("fell-reed-110", "reedbed-roach-65")}
+
+
+def curve_length(steps):
+    """Length of lines and cubic curves, each by 200 chords (1e-5 of an arc's length) [page units]."""
+    total, here = 0.0, None
+    for name, *points in steps:
+        if name == "c":
+            t = np.linspace(0, 1, 201)[:, None]
+            a, b, c, d = (np.array(p) for p in (here, *points))
+            on = (1 - t) ** 3 * a + 3 * t * (1 - t) ** 2 * b + 3 * t**2 * (1 - t) * c + t**3 * d
+            total += float(np.linalg.norm(np.diff(on, axis=0), axis=1).sum())
+        elif name == "l":
+            total += hypot(points[-1][0] - here[0], points[-1][1] - here[1])
+        here = points[-1]
+    return total
+
+
+def by_plumber(path):
+    """Lengths of the middle line [mm], by pdfminer's reading of the page."""
+    with pdfplumber.open(path) as pdf:
+        drawn = [item for page in pdf.pages for item in (*page.curves, *page.lines)]
+        return sum(
+            curve_length([(name, *points) for name, *points in item["path"] if points]) * MM
+            for item in drawn
+            if item["linewidth"] * MM == pytest.approx(MIDDLE_MM, abs=0.01)
+            and item["bottom"] < pdf.pages[0].height - 80
+        )
+
+
+def by_pdfium(path):
+    """The same, by the drawing library of a browser, which shares no code with the other."""
+    total = 0.0
+    document = pypdfium2.PdfDocument(path)
+    for page in document:
+        for item in page.get_objects(filter=[pdfium.FPDF_PAGEOBJ_PATH]):
+            width = ctypes.c_float()
+            pdfium.FPDFPageObj_GetStrokeWidth(item, width)
+            if width.value * MM != pytest.approx(MIDDLE_MM, abs=0.01) or item.get_bounds()[1] < 80:
+                continue
+            total += curve_length(_pdfium_steps(item)) * MM
+    return total
+
+
+def _pdfium_steps(item):
+    bezier = []
+    for n in range(pdfium.FPDFPath_CountSegments(item)):
+        segment = pdfium.FPDFPath_GetPathSegment(item, n)
+        x, y = ctypes.c_float(), ctypes.c_float()
+        pdfium.FPDFPathSegment_GetPoint(segment, x, y)
+        kind, at = pdfium.FPDFPathSegment_GetType(segment), (x.value, y.value)
+        if kind == pdfium.FPDF_SEGMENT_BEZIERTO:
+            bezier.append(at)
+            if len(bezier) == 3:
+                yield "c", *bezier
+                bezier = []
+        else:
+            yield "m" if kind == pdfium.FPDF_SEGMENT_MOVETO else "l", at
+
+
+@pytest.mark.parametrize("demo", WIRES)
+@pytest.mark.parametrize("read", [by_plumber, by_pdfium])
+def test_the_bent_length_is_on_the_paper(demo, read, tmp_path):
+    """The middle line, by closed form: straights, and arcs by their radius; a cubic is within 3e-4 of a quarter circle,
+    a page's figures are in thousandths of a point."""
+    wires = WIRES[demo]
+    file = tmp_path / "wire.pdf"
+    write_pdf([wire_template("bait", "mm", wires)], file, paper_named("a4"), "bait", "test")
+    closed = sum(
+        getattr(s, "length", 0) or getattr(s, "axial", 0) or abs(s.angle) * (s.inside + w.form.wire / 2)
+        for w in wires
+        for s in w.form.segments
+    )
+    assert read(file) == pytest.approx(closed, abs=0.05)
+
+
+def sprung(one, wanted):
+    """How far the released bend leaves the drawn one, from the places of the pins alone [mm].
+
+    The wire is laid round the forming pin until it touches the stop; its curvature then falls by what springs back.
+    """
+    touch = (one.wire + load("wire")["block"]["stop_pin_mm"]) / 2
+    radius = hypot(*one.pin_at)
+    assert radius == pytest.approx((one.made.pin + one.wire) / 2)
+    sx, sy = one.stop_at[0], one.stop_at[1] - radius
+    if one.loop:  # a circle about a point radius + loop away from the pin, touched from its left
+        centre = radius + one.loop
+        turn = atan2(sy, sx) - atan2(one.loop + touch, centre)
+        angle = (turn + pi / 2) % (2 * pi)
+    else:  # a straight line that leaves the circle, whose left edge the stop touches
+        far = hypot(sx, sy)
+        angle = (atan2(sy, sx) - atan2(-(radius - touch), (far**2 - (radius - touch) ** 2) ** 0.5)) % (2 * pi)
+    bent = radius * angle
+    stays = 1 / (1 / radius - spring_curvature(one.wire))
+    share = np.linspace(0, 1, 60)
+    got = stays * np.stack([np.sin(share * bent / stays), 1 - np.cos(share * bent / stays)])
+    big = wanted.inside + one.wire / 2
+    want = big * np.stack([np.sin(share * abs(wanted.angle)), 1 - np.cos(share * abs(wanted.angle))])
+    return float(np.hypot(*(got - want)).max())
+
+
+@pytest.mark.parametrize("demo", WIRES)
+def test_the_pins_hold_each_bend_within_a_tenth_of_a_millimetre(demo):
+    wires = WIRES[demo]
+    stations = stations_of(wires)
+    bends = [bend for wire in wires for bend in wire.form.bends]
+    for bend in bends:
+        near = [
+            sprung(one, bend)
+            for one in stations
+            if abs(one.made.released.angle) == pytest.approx(abs(bend.angle), abs=1e-6)
+            and abs(one.made.released.inside - bend.inside) < 0.1
+        ]
+        assert min(near) <= 0.1
+    assert len(stations) < len(bends)
+
+
+@pytest.mark.parametrize("demo", WIRES)
+def test_the_block_is_one_sound_piece_with_a_hole_for_every_pin(demo):
+    """Cut level 5 mm up: as many round holes as pins, each as wide as its pin and 0.1 mm."""
+    wires = WIRES[demo]
+    solid = to_manifold(bending_block(wires).mesh)
+    assert solid.status() == manifold3d.Error.NoError
+    assert len(solid.decompose()) == 1
+    _, *holes = sorted(solid.slice(5.0).to_polygons(), key=lambda p: -np.ptp(p, axis=0).prod())
+    stop = load("wire")["block"]["stop_pin_mm"]
+    pins = sorted(pin for one in stations_of(wires) for pin in (one.made.pin, stop))
+    assert sorted(np.ptp(hole, axis=0).max() for hole in holes) == pytest.approx([pin + 0.1 for pin in pins], abs=0.02)
+
+
+def test_a_loop_is_bent_farther_than_it_stays_and_says_by_how_much_or_less():
+    part = bending_block(WIRES["fell-reed-110"])
+    (loop, *_) = stations_of(WIRES["fell-reed-110"])
+    assert degrees(loop.made.angle) > degrees(loop.made.released.angle)
+    assert f"give or take {degrees(loop.made.opens) / 2:.1f}" in part.use
+    assert "oggles" in part.use
+    assert "wire_ends" in part.cautions
