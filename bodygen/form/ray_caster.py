@@ -95,20 +95,23 @@ def once(distances: Array) -> Array:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Facets:
-    """Triangles of the whole skin: first corner and two edges (m, 3) [mm]; where they lie on the right half's surface.
+    """Triangles of the whole skin, corners (m, 3, 3) [mm], and a ball round each: ``middle`` (3, m), ``radius`` (m,).
 
-    ``place`` (m, 3, 2) holds each corner's u and its way round the section (the Bezier's number and how far along it);
-    ``side`` (m,) is 1 on the right, -1 on the left, 0 on a plane end, where the facets are exact. ``middle`` (m, 3) and
-    ``radius`` (m,) are of a ball round each.
+    ``side`` (m,) is 1 on the right, -1 on the left, 0 on a plane end, where the facets are exact. ``faces`` (n, 3) are
+    those of the right half over its ``points`` (k, 2): u and the way round the section (the Bezier's number and how far
+    along it). The left half follows it in the same order.
     """
 
-    corner: Array
-    first: Array
-    second: Array
-    place: Array
+    corners: Array
     side: Array
     middle: Array
     radius: Array
+    faces: Indices
+    points: Array
+
+    def places(self, hit: Indices) -> Array:
+        """Where the corners of facets (n,) lie on the right half's surface: (n, 3, 2); of no meaning on a plane end."""
+        return np.asarray(self.points[self.faces[hit % len(self.faces)]])
 
 
 def crossings(body: Body, origins: Array, directions: Array) -> list[Array]:
@@ -156,7 +159,8 @@ def _on_facets(facets: _Facets, origins: Array, directions: Array) -> tuple[Indi
         alike.setdefault(direction.tobytes(), []).append(k)
     pairs = [_near(facets, origins, directions[lines[0]], np.array(lines)) for lines in alike.values()]
     line, near = (np.concatenate(each) for each in zip(*pairs, strict=True))
-    corner, first, second = facets.corner[near], facets.first[near], facets.second[near]
+    corners = facets.corners[near]
+    corner, first, second = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     origin, direction = origins[line], directions[line]
     p = cross(direction, second)
     det = np.einsum("ij,ij->i", first, p)
@@ -168,22 +172,22 @@ def _on_facets(facets: _Facets, origins: Array, directions: Array) -> tuple[Indi
         way = np.einsum("ij,ij->i", second, q) / det
         met = np.flatnonzero((a >= -EDGE) & (b >= -EDGE) & (a + b <= 1 + EDGE) & np.isfinite(way))
     share, way, det, hit = np.stack([1 - a[met] - b[met], a[met], b[met]], axis=1), way[met], det[met], near[met]
-    return line[met], hit, way, np.einsum("kc,kcp->kp", share, facets.place[hit]), det * facets.side[hit]
+    return line[met], hit, way, np.einsum("kc,kcp->kp", share, facets.places(hit)), det * facets.side[hit]
 
 
 def _near(facets: _Facets, origins: Array, direction: Array, lines: Indices) -> tuple[Indices, Indices]:
     """Which of some ``lines`` of one direction may meet which facet, as pairs; a bundle is first taken as one thick."""
     middle = origins[lines].mean(axis=0)
-    thick = np.sqrt(_squares_off(origins[lines] - middle, direction).max())
-    near = np.flatnonzero(_squares_off(facets.middle - middle, direction) <= (facets.radius + thick) ** 2)
-    off = _squares_off(facets.middle[near] - origins[lines, None], direction)
+    thick = np.sqrt(_squares_off((origins[lines] - middle).T, direction).max())
+    near = np.flatnonzero(_squares_off(facets.middle - middle[:, None], direction) <= (facets.radius + thick) ** 2)
+    off = _squares_off(facets.middle[:, near] - origins[lines, :, None], direction)
     line, few = np.nonzero(off <= facets.radius[near] ** 2)
     return lines[line], near[few]
 
 
 def _squares_off(away: Array, direction: Array) -> Array:
-    """Squared distances (...,) [mm^2] of places (..., 3) from a line through the zero."""
-    return np.asarray(np.maximum(np.einsum("...i,...i->...", away, away) - (away @ direction) ** 2, 0.0))
+    """Squared distances (..., n) [mm^2] of places (..., 3, n) from a line through the zero."""
+    return np.asarray(np.maximum((away * away).sum(axis=-2) - (direction @ away) ** 2, 0.0))
 
 
 def _on_surface(
@@ -232,26 +236,29 @@ def _facets(body: Body) -> _Facets:
     u = fine_parameters(body, ROWS_PER_SPAN)
     half = bezier_points(body.polygons(u), PARTS_PER_BEZIER)
     rows, columns = half.shape[:2]
-    v = np.arange(columns) / PARTS_PER_BEZIER
-    place = np.stack(np.broadcast_arrays(u[:, None], v), axis=2)
+    points = np.stack(np.broadcast_arrays(u[:, None], np.arange(columns) / PARTS_PER_BEZIER), axis=2).reshape(-1, 2)
+    faces = _grid_faces(rows, columns)
+    right = half.reshape(-1, 3)[faces]
+    ends = [_plane_end(body, row) for row, flat in ((0, body.nose_flat), (-1, body.tail_flat)) if flat]
+    corners = np.concatenate([right, right * (1.0, -1.0, 1.0), *ends])
+    extra = len(corners) - 2 * len(right)
+    # the left half's balls are the right half's, mirrored
+    alone = np.concatenate([right, *ends])
+    middle = (alone[:, 0] + alone[:, 1] + alone[:, 2]) / 3
+    radius = radii_around(alone, middle) + CLOSE_MM
+    twice = np.concatenate([np.arange(len(right)), np.arange(len(alone))])
+    middle = middle[twice]
+    middle[len(right) : 2 * len(right), 1] *= -1.0
+    side = np.repeat([1.0, -1.0, 0.0], [len(right), len(right), extra])
+    return _Facets(corners, side, np.ascontiguousarray(middle.T), radius[twice], faces, points)
+
+
+@lru_cache(maxsize=16)  # a body of another shape mostly has as many rows
+def _grid_faces(rows: int, columns: int) -> Indices:
+    """Two triangles (n, 3) for each cell of a grid of points."""
     index = np.arange(rows * columns).reshape(rows, columns)
     a, b, c, d = index[:-1, :-1], index[:-1, 1:], index[1:, :-1], index[1:, 1:]
-    faces = np.concatenate([np.stack([a, b, c], -1).reshape(-1, 3), np.stack([b, d, c], -1).reshape(-1, 3)])
-    right, where = half.reshape(-1, 3)[faces], place.reshape(-1, 2)[faces]
-    left = right * (1.0, -1.0, 1.0)
-    ends = [_plane_end(body, row) for row, flat in ((0, body.nose_flat), (-1, body.tail_flat)) if flat]
-    corners = np.concatenate([right, left, *ends])
-    extra = len(corners) - 2 * len(right)
-    middle = (corners[:, 0] + corners[:, 1] + corners[:, 2]) / 3
-    return _Facets(
-        corners[:, 0],
-        corners[:, 1] - corners[:, 0],
-        corners[:, 2] - corners[:, 0],
-        np.concatenate([where, where, np.zeros((extra, 3, 2))]),
-        np.concatenate([np.ones(len(right)), -np.ones(len(right)), np.zeros(extra)]),
-        middle,
-        radii_around(corners, middle) + CLOSE_MM,
-    )
+    return np.concatenate([np.stack([a, b, c], -1).reshape(-1, 3), np.stack([b, d, c], -1).reshape(-1, 3)])
 
 
 def _plane_end(body: Body, row: int) -> Array:
