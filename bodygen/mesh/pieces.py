@@ -269,7 +269,28 @@ def plate_solid(slot: Prism, outline: Array, holes: Sequence[Array], thickness: 
     section = manifold3d.CrossSection([np.asarray(outline)], manifold3d.FillRule.EvenOdd)  # whichever way it runs
     for hole in holes:
         section -= manifold3d.CrossSection([np.asarray(hole)], manifold3d.FillRule.EvenOdd)
+    return section.extrude(thickness).transform(_plate_axes(slot, thickness))
+
+
+def plate_box(slot: Prism, outline: Array, thickness: float) -> Box:
+    """The extents of ``plate_solid``, without the solid [mm].
+
+    Elementary.
+
+    Examples
+    --------
+    >>> slot = Prism("lip slot", "slot", (5.0, 0.0, -3.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (), 9.0, 8.0)
+    >>> plate_box(slot, np.array([[-8.0, -9.0], [20.0, -9.0], [20.0, 9.0]]), 2.0)
+    [-15.0, -9.0, -4.0, 13.0, 9.0, -2.0]
+    """
+    sides = [np.column_stack([outline, np.full(len(outline), height)]) for height in (0.0, thickness)]
+    axes = _plate_axes(slot, thickness)
+    points = np.concatenate(sides) @ axes[:, :3].T + axes[:, 3]
+    return [*points.min(axis=0).tolist(), *points.max(axis=0).tolist()]
+
+
+def _plate_axes(slot: Prism, thickness: float) -> Array:
+    """The plate's axes as columns (3, 4): to the tip, sideways, across; and where the lower face lies [mm]."""
     towards_tip, normal = -np.array(slot.along), np.array(slot.normal)
-    sideways = np.cross(normal, towards_tip)
     low = np.array(slot.origin) - thickness / 2 * normal
-    return section.extrude(thickness).transform(np.stack([towards_tip, sideways, normal, low], axis=1))
+    return np.stack([towards_tip, np.cross(normal, towards_tip), normal, low], axis=1)

@@ -1,6 +1,7 @@
 """The body as a closed triangle mesh of a chosen tolerance, every vertex on the surface, exactly symmetric to y = 0."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,9 @@ Array = NDArray[np.float64]
 Faces = NDArray[np.int64]
 STRAIGHT, STRAIGHT_MM = 4, 1e-9
 """Chords that a straight part of the sections is cut into, for it may twist along the body; what counts as straight."""
+
+REMEMBERED_POINTS = 50_000
+"""Faces of larger meshes are made anew, so that few megabytes are held."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,8 +142,15 @@ def _closed(half: Array, flat: tuple[bool, bool]) -> Mesh:
     ring = np.concatenate([half, half[:, -2:0:-1] * (1.0, -1.0, 1.0)], axis=1)
     rows, size = ring.shape[:2]
     first, last = (0 if flat[0] else 1), (rows if flat[1] else rows - 1)
-    vertices = ring[first:last].reshape(-1, 3)
-    count = last - first
+    nose, tail = ring[0].mean(axis=0) * (1.0, 0.0, 1.0), ring[-1].mean(axis=0) * (1.0, 0.0, 1.0)
+    vertices = np.concatenate([ring[first:last].reshape(-1, 3), [nose, tail]])
+    faces_of = _ring_faces if len(vertices) < REMEMBERED_POINTS else _ring_faces.__wrapped__
+    return Mesh(vertices, faces_of(last - first, size))
+
+
+@lru_cache(maxsize=16)  # a body of another shape mostly has as many rings of as many points
+def _ring_faces(count: int, size: int) -> Faces:
+    """The faces (m, 3) of ``count`` rings of ``size`` points one after the other, then nose and tail; read only."""
     index = np.arange(count * size).reshape(count, size)
     a, b = index[:-1], np.roll(index[:-1], -1, axis=1)
     c, d = index[1:], np.roll(index[1:], -1, axis=1)
@@ -147,13 +158,11 @@ def _closed(half: Array, flat: tuple[bool, bool]) -> Mesh:
     quads = np.empty((*a.shape, 2, 3), dtype=np.int64)
     quads[..., 0, 0], quads[..., 0, 1], quads[..., 0, 2] = a, b, np.where(mirrored, d, c)
     quads[..., 1, 0], quads[..., 1, 1], quads[..., 1, 2] = np.where(mirrored, a, b), d, c
-    nose, tail = ring[0].mean(axis=0) * (1.0, 0.0, 1.0), ring[-1].mean(axis=0) * (1.0, 0.0, 1.0)
-    tip = len(vertices)
-    vertices = np.concatenate([vertices, [nose, tail]])
-    start, end = index[0], index[-1]
+    tip, start, end = count * size, index[0], index[-1]
     fans = [
         np.stack([np.full(size, tip), np.roll(start, -1), start], axis=1),
         np.stack([np.full(size, tip + 1), end, np.roll(end, -1)], axis=1),
     ]
     faces = np.concatenate([quads.reshape(-1, 3), *fans])
-    return Mesh(vertices, faces)
+    faces.setflags(write=False)
+    return faces
