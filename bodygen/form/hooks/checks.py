@@ -183,11 +183,13 @@ def _measured(hooks: list[Treble], recipe: Recipe) -> str:
 
 def _on_the_body(hooks: Sequence[Treble], caster: RayCaster, pulled: Ways) -> list[Finding]:
     """Hooks that the body is in the way of: at rest of shank or points, under way of the points alone."""
+    if not hooks:
+        return []
     found = []
-    for hook in hooks:
-        at_rest = _inside(caster, points_circle(hook, pulled.rest))
-        trailing = points_circle(hook, pulled.under_way)
-        rubs = trailing[_inside(caster, trailing)]
+    circles = np.array([[points_circle(hook, way) for way in (pulled.rest, pulled.under_way)] for hook in hooks])
+    inside = _inside(caster, circles.reshape(-1, 3)).reshape(circles.shape[:3])  # many at once take little longer
+    for hook, (_, trailing), (at_rest, rubbing) in zip(hooks, circles, inside, strict=True):
+        rubs = trailing[rubbing]
         if at_rest.any() or _in_the_way(hook, caster, pulled.rest):
             remedy = (
                 "at rest it lies against the body instead of hanging free: move the hanger eye, or use a smaller one"
@@ -211,9 +213,13 @@ def _in_the_way(hook: Treble, caster: RayCaster, down: Array) -> bool:
 
 def _inside(caster: RayCaster, places: Array) -> Array:
     """Which of (k, 3) places lie in the body."""
-    sideways = np.broadcast_to(np.array([0.0, 1.0, 0.0]), places.shape)
-    beyond = [np.count_nonzero(way > 0) for way in caster.lines(places, sideways)]
-    return np.asarray(np.array(beyond) % 2 == 1)
+    may = np.flatnonzero(((places > caster.low) & (places < caster.high)).all(axis=1))
+    inside = np.zeros(len(places), dtype=bool)
+    if len(may):
+        sideways = np.broadcast_to(np.array([0.0, 1.0, 0.0]), (len(may), 3))
+        beyond = [np.count_nonzero(way > 0) for way in caster.lines(places[may], sideways)]
+        inside[may] = np.array(beyond) % 2 == 1
+    return inside
 
 
 def _ties(recipe: Recipe, tools: Sequence[Tool]) -> tuple[Array, float]:
