@@ -155,7 +155,7 @@ def _all_opened(hull: Hull, axes: Array, level: Array) -> Array:
     wet, at = _wet(below[:, 0], below[:, 1], below[:, 2])
     plane = at[0] // count
     added = _at_waterline(hull, axes, height, plane, at[0] - plane * count, at)
-    added[:, :4] += np.einsum("kt,tc->kc", wet, hull.blocks.cones.reshape(-1, 4))
+    added[:, :4] += wet @ hull.blocks.cones.reshape(-1, 4)  # too small a product to start threads
     return added
 
 
