@@ -211,6 +211,9 @@ def _boxes(spans: Iterable[Sequence[Point]]) -> manifold3d.CrossSection:
 def _where_it_fits(label: str, height: float, angle: float, free: manifold3d.CrossSection) -> Text | None:
     """The lettering in the room, nearest to the middle of the room's box."""
     x0, y0, x1, y1 = label_box(Text(label, (0.0, 0.0), height, "centre", angle))
+    left, low, right, high = free.bounds()
+    if free.is_empty() or x1 - x0 > right - left or y1 - y0 > high - low:
+        return None
     u, v = (np.linspace(low, high, ceil((high - low) / APART_MM) + 1) for low, high in ((x0, x1), (y0, y1)))
     rim = [(x, y) for x in u for y in (y0, y1)] + [(x, y) for x in (x0, x1) for y in v]
     # the anchor may lie where every point of the box's rim is in the room

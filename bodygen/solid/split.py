@@ -92,6 +92,7 @@ def with_stubs(body: TopoDS_Shape, stubs: Sequence[Tool], centre_holes: Sequence
     operation.SetArguments(arguments)
     operation.SetTools(added)
     operation.SetFuzzyValue(FUZZ_MM)
+    operation.SetCheckInverted(False)
     operation.Build()
     if not operation.IsDone():
         msg = "the CAD kernel could not join the stubs to the body"
