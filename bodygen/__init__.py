@@ -30,6 +30,19 @@ From a program or a notebook, these names are all that is needed; the command li
 ...     bodygen.build(bait, folder, only="lip")  # doctest: +ELLIPSIS
 <Made ...: 7 files, anew lip>
 
+A bait that is there becomes a recipe; so do other sizes of it, and copies are held against it:
+
+>>> from pathlib import Path
+>>> rows = ["x_mm,top_mm,bottom_mm,half_width_mm", "0,0,0,0", "10,5,-5,4", "25,8,-8,6", "45,6,-6,4", "60,0,0,0"]
+>>> with tempfile.TemporaryDirectory() as folder:
+...     file = Path(folder) / "readings.csv"
+...     _ = file.write_text(chr(10).join(rows))
+...     traced = bodygen.trace_stations(file, "Copy", folder, bare=True)
+...     larger = bodygen.scale(traced.path, "Larger", [80.0], folder)
+...     both = bodygen.compare(traced.path, larger.copies[0].path)
+>>> traced.path.name, round(larger.copies[0].factor, 3), both.pairs[0].fit.max > 1.0
+('copy.toml', 1.333, True)
+
 Lengths are mm, masses g, angles rad, unless a name says otherwise. Whatever is wrong with a recipe that was read is a
 ``BodygenError``, and its text is what the command line would say. Nothing is loaded before it is used.
 
@@ -53,6 +66,7 @@ if TYPE_CHECKING:
     from bodygen.recipe.rewrite import rewrite
     from bodygen.report.properties import properties
     from bodygen.report.summary import as_text
+    from bodygen.scan.door.copying import compare, scale, trace_scan, trace_stations
     from bodygen.trim.outcome import Trimmed
     from bodygen.trimming.floated import trim_bait
 
@@ -67,12 +81,16 @@ __all__ = [
     "as_text",
     "assess",
     "build",
+    "compare",
     "estimate_dive",
     "parse_recipe",
     "properties",
     "read_recipe",
     "rewrite",
+    "scale",
     "solve_ballast",
+    "trace_scan",
+    "trace_stations",
     "trim_bait",
 ]
 _LIES_IN = {
@@ -85,13 +103,17 @@ _LIES_IN = {
     "as_text": "bodygen.report.summary",
     "assess": "bodygen.pipeline",
     "build": "bodygen.building",
+    "compare": "bodygen.scan.door.copying",
     "estimate_dive": "bodygen.diving",
     "parse_recipe": "bodygen.recipe.read",
     "properties": "bodygen.report.properties",
     "read_recipe": "bodygen.recipe.read",
     "rewrite": "bodygen.recipe.rewrite",
+    "scale": "bodygen.scan.door.copying",
     "solve_ballast": "bodygen.pipeline",
     "trim_bait": "bodygen.trimming.floated",
+    "trace_scan": "bodygen.scan.door.copying",
+    "trace_stations": "bodygen.scan.door.copying",
 }
 
 

@@ -5,6 +5,8 @@ import inspect
 import json
 import re
 import shutil
+import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -64,6 +66,13 @@ def test_every_name_of_the_door_has_a_docstring_and_a_function_says_what_it_rais
     assert inspect.getdoc(value)
     if inspect.isfunction(value) and name not in {"as_text", "properties"}:
         assert all(f"{title}\n---" in inspect.getdoc(value) for title in ("Parameters", "Returns", "Raises"))
+
+
+def test_the_door_opens_without_numbers_or_kernels_until_a_name_is_used():
+    heavy = "[m for m in ('numpy', 'scipy', 'manifold3d', 'OCP', 'cv2') if m in sys.modules]"
+    code = f"import sys, bodygen; assert dir(bodygen); print({heavy})"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout == "[]\n"
 
 
 def test_what_is_printed_of_a_bait_is_a_line(perch):

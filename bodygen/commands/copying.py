@@ -39,7 +39,7 @@ def scale(options: Namespace) -> int:
     from bodygen.scan.copies import family
 
     lengths, depth, thickness = _sizes_wanted(options)
-    made = family.make_family(options.recipe, options.name, lengths, (depth, thickness), options.keep, Path())
+    made = bodygen.scale(options.recipe, options.name, lengths, depth=depth, thickness=thickness, keep=options.keep)
     if options.json:
         show_json(as_json(made.document()))
     else:
@@ -55,7 +55,6 @@ def compare(options: Namespace) -> int:
     from bodygen.recipe.new import refuse_taken
     from bodygen.report.properties import as_json
     from bodygen.scan.copies import compared
-    from bodygen.scan.copies.specimen import specimen_of
     from bodygen.scan.told import option
 
     mistakes: list[Mistake] = []
@@ -72,8 +71,7 @@ def compare(options: Namespace) -> int:
     count = len(options.copies)
     names = [] if options.picture is None else [f"{options.picture}{f'-{i + 1}' * (count > 1)}" for i in range(count)]
     refuse_taken(Path(f"{name}.{ending}") for name in names for ending in ("svg", "png"))
-    subjects = [specimen_of(path, options.units) for path in (options.meant, *options.copies)]
-    found = compared.compare(subjects, within)
+    found = bodygen.compare(options.meant, *options.copies, within=within, units=options.units)
     lacks: tuple[str, ...] = ()
     for pair, name in zip(found.pairs, names, strict=False):
         lacks = compared.picture_of(pair, found.meant, Path(f"{name}.svg"))
@@ -110,15 +108,13 @@ def _sizes_wanted(options: Namespace) -> tuple[list[float], float | None, float 
 
 
 def _traced_scan(options: Namespace) -> "Written":
-    from bodygen.extras import refuse_missing
-    from bodygen.scan.cloud.traced import Asked, traced_from
     from bodygen.scan.told import told_from
-    from bodygen.scan.written import write_traced
 
-    refuse_missing({"trace scan": ("scan",)})
-    told_from(options, "mm")  # mistakes are told before the work
-    trace, ruler = traced_from(options.file, Asked(options.units, options.nose, options.back))
-    return write_traced(trace, told_from(options, ruler), Path())
+    told = told_from(options, "mm")  # mistakes are told before the work
+    return bodygen.trace_scan(
+        options.file, told.name, units=options.units, nose=options.nose, back=options.back,
+        bare=told.bare, mass=told.mass, pitch=told.pitch,
+    )  # fmt: skip
 
 
 def _traced_photo(options: Namespace) -> "Written":

@@ -1,0 +1,1 @@
+"""The door to the copies: what a program calls, by files and plain values."""
