@@ -1,4 +1,4 @@
-"""Vector products of many triples at once, as plain arithmetic; a library spends its time on where the axes are."""
+"""Vector products of many triples, and points in a polygon, as plain arithmetic; a library finds where the axes are."""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -77,3 +77,21 @@ def area_rows(corners: Array) -> Array:
     """
     (x, y, z), (x2, y2, z2) = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     return np.stack([y * z2 - z * y2, z * x2 - x * z2, x * y2 - y * x2])
+
+
+def inside_polygon(corners: Array, points: Array) -> NDArray[np.bool_]:
+    """Which points (k, 2) lie within a closed polygon of corners (n, 2), which may be hollow but not cross itself.
+
+    Elementary: by the parity of the sides that a ray crosses.
+
+    Examples
+    --------
+    >>> inside_polygon(np.array([[0.0, 0], [2, 0], [2, 2], [0, 2]]), np.array([[1.0, 1], [3, 1]])).tolist()
+    [True, False]
+    """
+    s, t = points[:, 0], points[:, 1]
+    inside = np.zeros(len(points), dtype=bool)
+    for (s0, t0), (s1, t1) in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+        if t0 != t1:
+            inside ^= ((t0 <= t) != (t1 <= t)) & (s < s0 + (s1 - s0) * (t - t0) / (t1 - t0))
+    return inside

@@ -6,6 +6,7 @@ Knows surfaces. Needs no library but numpy: hundreds of points take milliseconds
 import numpy as np
 
 from bodygen.form.body import Array, Body, fine_parameters
+from bodygen.form.triples import inside_polygon
 
 PER_SPAN, PER_SEGMENT = 4, 8
 AT_ONCE, TABLE = 2000, 12_000_000
@@ -75,22 +76,11 @@ def _past_ends(body: Body, points: Array, distance: Array) -> Array:
         if not sized:
             continue
         ring = body.section_at(x)
-        within = _inside(ring, points[:, 1:])
+        within = inside_polygon(ring, points[:, 1:])
         ahead = (x - points[:, 0]) if x == 0 else (points[:, 0] - x)
         near = within & (ahead > -np.abs(distance))
         distance = np.where(near, np.where(ahead > 0, ahead, np.maximum(distance, ahead)), distance)
     return distance
-
-
-def _inside(ring: Array, points: Array) -> "np.ndarray[tuple[int], np.dtype[np.bool_]]":
-    """Which points (k, 2) lie within a closed polygon (n, 2), by the parity of crossings."""
-    y, z = points[:, 0][:, None], points[:, 1][:, None]
-    a, b = ring, np.roll(ring, -1, axis=0)
-    crosses = (a[:, 1] > z) != (b[:, 1] > z)
-    rise = np.where(b[:, 1] == a[:, 1], 1.0, b[:, 1] - a[:, 1])
-    at = a[:, 0] + (z - a[:, 1]) / rise * (b[:, 0] - a[:, 0])
-    inside: np.ndarray[tuple[int], np.dtype[np.bool_]] = (crosses & (y < at)).sum(axis=1) % 2 == 1
-    return inside
 
 
 def _start(body: Body, points: Array) -> tuple[Array, Array]:

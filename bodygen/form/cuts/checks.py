@@ -16,6 +16,7 @@ from bodygen.form.cuts.bore_skin import against_skin, label
 from bodygen.form.cuts.skin import Skin
 from bodygen.form.cuts.tools import Prism, Revolved, Tool
 from bodygen.form.ray_caster import RayCaster
+from bodygen.form.triples import inside_polygon
 from bodygen.kept import Kept
 from bodygen.recipe.model import Limits, Recipe
 from bodygen.tables import load
@@ -178,13 +179,9 @@ def _meets(bore: Revolved, kerf: Prism) -> bool:
     axis, ring = surface[:STATIONS], surface[STATIONS:].reshape(STATIONS, -1, 3)
     points = np.concatenate([surface, ((ring + axis[:, None]) / 2).reshape(-1, 3)])
     away = points - np.array(kerf.origin)
-    s, t = away @ np.array(kerf.along), away @ np.array(kerf.normal)
     beside = np.abs(away @ np.cross(kerf.along, kerf.normal)) < kerf.half
-    inside = np.zeros(len(points), dtype=bool)
-    corners = np.array(kerf.polygon)
-    for (s0, t0), (s1, t1) in zip(corners, np.roll(corners, -1, axis=0), strict=True):
-        if t0 != t1:
-            inside ^= ((t0 <= t) != (t1 <= t)) & (s < s0 + (s1 - s0) * (t - t0) / (t1 - t0))
+    in_plane = np.stack([away @ np.array(kerf.along), away @ np.array(kerf.normal)], axis=1)
+    inside = inside_polygon(np.array(kerf.polygon), in_plane)
     return bool((inside & beside).any())
 
 
