@@ -78,7 +78,7 @@ def test_the_cradles_of_a_photographed_bait_hold_it(name, bench, capsys):
         == 0
     )
     found = json.loads(capsys.readouterr().out)
-    assert found["length_mm"] == pytest.approx(body.length, abs=0.3)
+    assert found["length_mm"] == pytest.approx(body.length, abs=0.5)  # what is promised of a photograph
     made = bodygen.build(bodygen.read_recipe("copy.toml"), bench / "out", only="cradles")
     assert any("cradle" in file.name for file in made.manifest.files)
     off = gaps(bench / "copy.toml", body) - default_cradle().gap

@@ -18,6 +18,7 @@ from pinhole import Shot
 import bodygen
 from bodygen.cli import main
 from bodygen.scan.photo.asked import nose_guessed
+from bodygen.scan.photo.exactness import together
 from bodygen.scan.photo.outline.lines import Profile
 from bodygen.scan.photo.trace import traced_photos
 from bodygen.scan.photo.view import PixelSpan, view_of
@@ -68,6 +69,22 @@ def test_a_page_seen_too_squarely_is_measured_and_its_doubt_said(tmp_path):
     (doubt,) = trace.findings
     assert doubt.code == "trace-focal-unknown"
     assert abs(length) < doubt.value + 0.2
+
+
+@only_with_more
+@pytest.mark.parametrize("number", range(20))
+def test_no_picture_below_three_degrees_is_off_by_more_than_a_millimetre(number, tmp_path):
+    """Lenses from 15 % shorter to 30 % longer than the width of the picture; what is said holds, too."""
+    rng = np.random.default_rng([number, 3])
+    body = (BODY, traced.demo("tarn-perch-70"), traced.demo("reedbed-roach-65"))[number % 3]
+    tilt, turn, away, focal = (float(rng.uniform(*ends)) for ends in ((0, 2.9), (0, 360), (400, 560), (0.85, 1.3)))
+    length, depth, outline, trace = seen(
+        tmp_path, Shot(tilt=tilt, turn=turn, away=away, focal=focal, seed=number), body
+    )
+    assert abs(length) < 1
+    assert abs(length) < together(trace.unsure)[0]
+    assert max(abs(depth), outline) < 1
+    assert [one.code for one in trace.findings] == ["trace-focal-unknown"]
 
 
 @only_with_more
