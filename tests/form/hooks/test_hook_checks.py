@@ -42,8 +42,9 @@ def judged(apart, size="#8", pulled=LEVEL, bores=(), lip=NO_LIP, **measured):
     pairs = [(on(name, "ring", "#3"), on(name, "hook", size, **measured)) for name in ("front", "hind")]
     fittings = [one for pair in pairs for one in pair]
     tools = planks.tools(BAR, bores=bores)
-    recipe = hung(planks.recipe(bores=bores, fittings=tuple(fittings)), tools)
-    return hook_checks(recipe, tools, ray_caster_of(BAR), lip, pulled, effect)
+    caster = ray_caster_of(BAR)
+    recipe = hung(planks.recipe(bores=bores, fittings=tuple(fittings)), tools, caster)
+    return hook_checks(recipe, tools, caster, lip, pulled, effect)
 
 
 def of(code, found):
