@@ -105,6 +105,15 @@ def test_corners_that_are_no_numbers_are_refused_and_faces_without_area_left_out
     assert np.array_equal(cloud.points, whole.points)
 
 
+def test_triangles_that_cross_all_over_are_no_skin(tmp_path):
+    """They once took 4 GiB: every place lies beside every other."""
+    rng = np.random.default_rng(0)
+    soup = trimesh.Trimesh(rng.normal(0, 30, (3000, 3)), rng.integers(0, 3000, (4000, 3)), process=False)
+    assert scans.refusal(scans.saved(soup, tmp_path / "soup.ply"), unit="mm").startswith(
+        "is no skin: its triangles cross"
+    )
+
+
 def test_a_plane_is_no_body(tmp_path):
     grid = trimesh.creation.box((80, 20, 0.1))
     assert scans.refusal(scans.saved(grid, tmp_path / "plane.stl")) == (

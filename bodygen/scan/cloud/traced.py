@@ -28,6 +28,8 @@ Mask = NDArray[np.bool_]
 Unit = Literal["auto", "mm", "in", "cm", "m"]
 ALONG = 0.2
 """Cosine between a direction of the file and one of the bait, below which the file's direction says nothing of it."""
+CROSSING = 4.0
+"""Times the box's own skin that a scan's skin may be: strips that overlap are two or three."""
 MOSTLY = 0.75
 """Share of the skin that must lie near one body's surface: of two that are fused, two thirds do."""
 ONE_SIDED = 0.4
@@ -109,6 +111,10 @@ def _read(file: Path, unit: Unit) -> tuple[Cloud, Mask, tuple[str, ...], str, tu
     del vertices, faces
     if len(cloud.points) < 50 or is_flat(cloud):
         raise _refusal(file, "holds no body: all of it is flat, or nothing", "the scan of a bait, from both flanks")
+    wide, deep, high = np.ptp(cloud.points, axis=0)
+    if cloud.areas.sum() > CROSSING * 2 * (wide * deep + deep * high + high * wide):
+        problem = "is no skin: its triangles cross each other all over"
+        raise _refusal(file, problem, "a mesh of the bait's skin, as the scanner's own program makes it")
     shells = shells_of(cloud)
     if shells.bodies > 1:
         problem = f"holds {shells.bodies} bodies of like size that stand apart"
