@@ -124,7 +124,7 @@ def test_an_answer_is_worded_as_a_whole():
         "  if left out  0 deg\n"
         "  written      [[bore]]\n"
         '               lean = "10 deg"\n'
-        "  feeds        solids, templates, gauges, block, cradles, mould, masks, carrier, gcode; and\n"
+        "  feeds        solids, templates, gauges, block, cradles, mould, masks, carrier, wire, gcode; and\n"
         "               pictures, calendar, build sheet and figures, as every key does\n"
         "  in a copy    of another size it stays as it is"
     )
