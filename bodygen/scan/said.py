@@ -10,7 +10,7 @@ import numpy as np
 
 from bodygen.errors import BodygenError
 from bodygen.form.body import Array, Body, fine_parameters
-from bodygen.form.fairing.offsets import Offsets, skin_through, surface_through
+from bodygen.form.fairing.offsets import Offsets, refuse_folds, skin_through, surface_through
 from bodygen.form.fairing.rows import between
 from bodygen.form.fairing.shape import body_of
 from bodygen.form.fairing.stations import offsets_of
@@ -61,6 +61,8 @@ def said(offsets: Offsets, ruler: Units, noise: float, stations_file: str) -> Sa
     """
     within = max(FINEST_MM, noise / 2)
     surface = surface_through(offsets)
+    if not offsets.half_width.max() > 0:  # no lines can make a body of it
+        refuse_folds(surface)
     places, volume = _places(surface), body_volume(surface).volume
     nearest: Said | None = None
     counts = COUNTS if offsets.flat is None else COUNTS + MORE
@@ -132,7 +134,7 @@ def _with_greatest(body: Body, x: Array, column: int, axis: int, sign: int) -> A
     polygon = body.polygons(u)
     greatest = int(np.argmax(sign * polygon[:, column, axis]))
     at, own = float(polygon[greatest, column, 0]), x.copy()
-    if 0 < greatest < len(u) - 1:
+    if 0 < greatest < len(u) - 1 and len(x) > 2:
         own[1 + int(np.argmin(np.abs(own[1:-1] - at)))] = at
     return own
 

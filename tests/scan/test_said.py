@@ -76,3 +76,31 @@ def test_a_surface_that_folds_is_refused_in_words():
     top[20:30] = offsets.bottom[20:30] - 1
     with pytest.raises(DesignError, match=r"the surface through these stations .* near x"):
         said(dataclasses.replace(offsets, top=top), "mm", 0.1, "x.csv")
+
+
+def rows_changed(change):
+    """The table of a plain body, each of its columns changed."""
+    offsets = traced.offsets_of(traced.plain())
+    names = ("x", "top", "bottom", "half_width", "widest", "squareness_back", "squareness_belly")
+    return dataclasses.replace(offsets, **{name: change(name, getattr(offsets, name).copy()) for name in names})
+
+
+def doubled(name, column):
+    column[5] = column[4]
+    return column
+
+
+@pytest.mark.parametrize(
+    ("change", "what"),
+    [
+        (doubled, "has two rows in one place near x = 0.57 mm"),
+        (lambda name, column: column * (np.nan if name == "top" else 1), "has two rows in one place"),
+        (lambda name, column: column * (name != "half_width"), "has no thickness left"),
+        (lambda name, column: column if name.startswith("square") else column * 1e-4, "has two rows in one place"),
+    ],
+    ids=["a row twice", "no numbers", "no thickness", "smaller than the rows' digits"],
+)
+def test_rows_that_no_surface_goes_through_are_refused_in_words(change, what):
+    """A LinAlgError of numpy's, a ZeroDivisionError and a ValueError came through here, which no command words."""
+    with pytest.raises(DesignError, match=what):
+        said(rows_changed(change), "mm", 0.1, "x.csv")

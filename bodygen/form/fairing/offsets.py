@@ -15,6 +15,8 @@ from bodygen.form.body import Body, fine_parameters
 from bodygen.form.section import half_section, handle_ratio
 
 Array = NDArray[np.float64]
+ONE_ROW = 1e-15
+"""Share of the way along the skin below which two rows are one: no spline goes through both."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +90,11 @@ def surface_through(offsets: Offsets) -> Body:
     the radii then open evenly while x starts with slope 0, as on an ellipse. From one corner to the next there must be
     four rows or more.
 
+    Raises
+    ------
+    FoldError
+        Two rows are one, or sizes are no numbers.
+
     References
     ----------
     A row of sections joined by a spline (skinning): Piegl and Tiller, The NURBS Book (1997), section 10.3 (from
@@ -110,7 +117,11 @@ def surface_through(offsets: Offsets) -> Body:
     x = np.repeat(offsets.x[:, None], polygons.shape[1], axis=1)
     rows = np.concatenate([x[..., None], polygons], axis=2)
     step = offsets.steps()
-    parameter = np.concatenate([[0.0], np.cumsum(step)]) / np.sum(step)
+    parameter = np.concatenate([[0.0], np.cumsum(step)]) / max(float(np.sum(step)), 1e-300)
+    same = np.flatnonzero(~(np.diff(parameter) > ONE_ROW))
+    if len(same):
+        what = "has two rows in one place"
+        raise FoldError(what, float(offsets.x[same[0]]))
     bounds = [0, *sorted(offsets.corners), len(x) - 1]
     joined: tuple[Array, Array] | None = None
     for first, last in pairwise(bounds):
@@ -173,5 +184,5 @@ def refuse_folds(body: Body) -> None:
         (polygon[:, -1, 2] - widest, "has its widest line above the back"),
         (widest - polygon[:, 0, 2], "has its widest line below the belly"),
     ):
-        if value.min() <= 0:
+        if not value.min() > 0:  # nor what is no number
             raise FoldError(what, float(polygon[int(np.argmin(value)), 0, 0]))
