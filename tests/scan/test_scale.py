@@ -101,6 +101,34 @@ def test_hooks_and_rings_are_chosen_anew_and_the_rest_is_told(bench, capsys):
     assert {fitting.size for fitting in read_recipe("large.toml").fittings if fitting.kind == "hook"} == {"#4"}
 
 
+def test_what_was_measured_of_a_hook_goes_with_its_size_and_is_told(bench, capsys):
+    """The perch's tail treble was measured 5/8 in and 15/64 in; the #4 of the copy is 22.3 and 8 mm by the table."""
+    main(["scale", PERCH, "--name", "Large", "--length", "4 in", "--json"])
+    rows = {row["part"]: row for row in json.loads(capsys.readouterr().out)["copies"][0]["chosen"]}
+    treble = next(one for one in read_recipe("large.toml").fittings if one.name == "tail treble")
+    assert (treble.size, treble.length, treble.gape) == ("#4", None, None)
+    length, gape = (rows[f"fitting tail treble, {what}"] for what in ("length", "gape"))
+    assert (length["was"], length["taken"]) == ("5/8 in (0.625)", "the table's 7/8 in (0.878)")
+    assert gape["taken"] == "the table's 5/16 in (0.315)"
+    assert "measure the new one" in gape["why"]
+    assert "fitting belly treble, length" not in rows, "nobody measured it"
+
+
+def test_a_hook_that_keeps_its_size_keeps_what_was_measured_and_a_ring_loses_its_water(bench, capsys):
+    text = (traced.PARAMS / "tarn-perch-70.toml").read_text(encoding="utf-8")
+    text = text.replace('size = "#3"', 'size = "#3"\ndisplaces_cm3 = 0.02', 1)
+    (bench / "own.toml").write_text(text, encoding="utf-8")
+    main(["scale", "own.toml", "--name", "same", "--length", "2-7/8 in"])
+    main(["scale", "own.toml", "--name", "Large", "--length", "5 in", "--json"])
+    said = json.loads(capsys.readouterr().out.partition("\n{")[2].join(["{", ""]))
+    rows = {row["part"]: row for row in said["copies"][0]["chosen"]}
+    same, large = ({one.name: one for one in read_recipe(f"{name}.toml").fittings} for name in ("same", "large"))
+    assert (same["tail treble"].size, same["tail treble"].length) == ("#8", pytest.approx(15.875))
+    assert same["tail treble"].gape == pytest.approx(15 / 64 * 25.4)
+    assert large["belly ring"].displaces_cm3 != 0.02
+    assert rows["fitting belly ring, displaces_cm3"]["was"] == "0.02 cm3"
+
+
 def test_several_lengths_are_a_family_with_one_table_and_picture(bench, capsys):
     assert main(["scale", DACE, "--name", "Dace", "--length", "60 mm", "100 mm"]) in (0, 1)
     said = capsys.readouterr().out

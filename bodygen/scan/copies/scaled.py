@@ -9,11 +9,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from bodygen.recipe.model import Parameters, Recipe
+from bodygen.recipe.model import Fitting, Parameters, Recipe, Units
 from bodygen.recipe.rewrite import Copy, copy_recipe
 from bodygen.tables import load
 from bodygen.units import inch_fraction, length_text
 
+MEASURED = ("length", "hook_length", "gape", "displaces_cm3")
+"""Keys of a hook or a ring that say what a maker measured of that one size."""
 Sizes = tuple[float, float | None, float | None]
 """Length of the copy [mm]; its depth and thickness where they are not to grow with it [mm]."""
 
@@ -63,7 +65,7 @@ def scaled_copy(source: Path, recipe: Recipe, name: str, wanted: Sizes, sizes: t
     for table in document.get("fitting", ()):
         new = _next_size(table, factor)
         if new is not None:
-            table["size"] = new
+            _bought(table, new)
     across = (thickness / (sizes[2] * factor)) if thickness else 1.0
     upwards = (depth / (sizes[1] * factor)) if depth else 1.0
     stations = copy.stations
@@ -76,6 +78,18 @@ def scaled_copy(source: Path, recipe: Recipe, name: str, wanted: Sizes, sizes: t
     return replace(copy, recipe=tomlkit.dumps(document), stations=stations)
 
 
+def _bought(table: Any, size: str) -> None:  # noqa: ANN401 - tomlkit's
+    """Put another size in; what was measured of the old one goes with it, and the table's figures take its place."""
+    if _plain(table["size"]) != _plain(size):
+        for key in MEASURED:
+            table.pop(key, None)
+    table["size"] = size
+
+
+def _plain(size: object) -> str:
+    return str(size).lower().removeprefix("size").removeprefix("no.").removeprefix("no").strip(" #")
+
+
 def _next_size(table: Mapping[str, Any], factor: float) -> str | None:
     """The treble or ring of the table that has grown most nearly as the body; None where it is not from there."""
     kind = table.get("kind")
@@ -84,8 +98,7 @@ def _next_size(table: Mapping[str, Any], factor: float) -> str | None:
     rows = load("hardware")["treble_hook" if kind == "hook" else "split_ring"]["sizes"]
     key, power = ("length_mm", 1) if kind == "hook" else ("mass_g", 3)
     known = {str(row["size"]): float(row[key]) for row in rows if key in row}
-    plain = str(table["size"]).lower().removeprefix("size").removeprefix("no.").removeprefix("no").strip(" #")
-    was = next((size for size in known if size.removeprefix("#") == plain), None)
+    was = next((size for size in known if _plain(size) == _plain(table["size"])), None)
     if was is None:
         return None
     return min(known, key=lambda size: abs(known[size] - known[was] * factor**power))
@@ -163,6 +176,7 @@ def chosen(before: Recipe, after: Recipe, factor: float) -> tuple[Chosen, ...]:
             exactly = f"{factor:.3g} times as long"
             why = "the nearest size of the table" if old_fitting.size != new_fitting.size else "no size is nearer"
             rows.append(Chosen(f"fitting {old_fitting.name}", old_fitting.size, exactly, str(new_fitting.size), why))
+            rows += _no_longer_measured(old_fitting, new_fitting, factor, ruler)
         elif old_fitting.kind not in {"weight", "hook", "ring"} and old_fitting.size == new_fitting.size:
             size = str(old_fitting.size or f"{old_fitting.mass} g")
             rows.append(Chosen(f"fitting {old_fitting.name}", size, f"{factor:.3g} times", size, "as it is sold"))
@@ -175,6 +189,25 @@ def chosen(before: Recipe, after: Recipe, factor: float) -> tuple[Chosen, ...]:
         for coat in before.coats
     ]
     return tuple(rows)
+
+
+def _no_longer_measured(old: Fitting, new: Fitting, factor: float, ruler: Units) -> list[Chosen]:
+    """What a maker had measured of a hook or a ring that has another size now, so that the table stands for it."""
+    if old.size == new.size:
+        return []
+    known = load("hardware")["treble_hook" if old.kind == "hook" else "split_ring"]["sizes"]
+    row: Mapping[str, Any] = next((row for row in known if row["size"] == new.size), {})
+    why = "it was measured of the old one: measure the new one"
+    rows = []
+    for part, was, key in (("length", old.length, "length_mm"), ("gape", old.gape, "gape_mm")):
+        if was is not None:
+            taken = f"the table's {length_text(float(row[key]), ruler)}"
+            exactly = length_text(was * factor, ruler)
+            rows.append(Chosen(f"fitting {old.name}, {part}", length_text(was, ruler), exactly, taken, why))
+    if old.displaces_cm3 is not None:
+        was_text, exactly = (f"{v:.3g} cm3" for v in (old.displaces_cm3, old.displaces_cm3 * factor**3))
+        rows.append(Chosen(f"fitting {old.name}, displaces_cm3", was_text, exactly, "the table's", why))
+    return rows
 
 
 def named_after(name: str, length: float, ruler: str) -> str:
