@@ -20,6 +20,7 @@ from bodygen.flotation.hull import Hull
 from bodygen.flotation.refit import lies_with, load
 from bodygen.form.body import Body
 from bodygen.form.cuts import Tool
+from bodygen.form.cuts.wired import bent_wires
 from bodygen.form.hooks.checks import hook_checks, ways
 from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals
 from bodygen.form.ray_caster import RayCaster
@@ -208,6 +209,7 @@ def dive_inputs(assessment: Assessment) -> tuple[DiveInputs | None, tuple[Findin
         a.weighed.items,
         a.total,
         a.flotation.water_g_cm3,
+        bent_wires(a.recipe, a.shaped.tools, a.shaped.caster),
     )
 
 

@@ -18,6 +18,7 @@ from bodygen.dive.inputs import DiveInputs, Place
 from bodygen.findings import Finding
 from bodygen.form.cuts import Prism, Revolved, Tool, slot_of
 from bodygen.form.cuts.hung import USUAL_EYE_MM, eye_stands_out
+from bodygen.form.cuts.wired import BentWire
 from bodygen.form.integrals import Array
 from bodygen.mesh.base_body import BaseBody
 from bodygen.plane.shapes import Circle, Loop
@@ -52,6 +53,7 @@ def inputs_of(
     items: Sequence[Item],
     total: Total,
     water_g_cm3: float,
+    wires: Sequence[BentWire] = (),
 ) -> tuple[DiveInputs | None, tuple[Finding, ...]]:
     """What the estimate is given of a bait; None, and why, where it has no lip or nobody says where it is tied.
 
@@ -67,6 +69,8 @@ def inputs_of(
         The ledger, wholly under: masses [g], places [mm], volumes [mm^3].
     water_g_cm3 : float
         Density of the water [g/cm^3].
+    wires : sequence of BentWire
+        The recipe's bent wires [mm].
 
     Returns
     -------
@@ -84,9 +88,9 @@ def inputs_of(
         remedy = "without a lip it does not dive by itself: the estimate has no ground"
         return None, (Finding("dive-no-lip", "note", "lip", remedy),)
     lip, table = flat_lip(recipe.lip, *exposed), load("dive")
-    tied = _ties(recipe, tools, slot)
+    tied = _ties(recipe, tools, slot, wires)
     if not tied:
-        remedy = 'say where it is tied: a bore of kind "tie", lip.tie_hole, or a wire slot that begins at the nose'
+        remedy = 'say where it is tied: a bore of kind "tie", lip.tie_hole, or a wire from the nose on in its slot'
         return None, (Finding("dive-no-tie", "note", "bore", remedy),)
     (_, tie), *more = tied
     seen = silhouettes_of(body)
@@ -179,8 +183,11 @@ def _beyond(points: Array, x: float) -> Array:
     return np.array(kept).reshape(-1, 2)
 
 
-def _ties(recipe: Recipe, tools: Sequence[Tool], slot: Prism) -> list[tuple[str, Place]]:
-    """Where a line may be tied, by key and place: eyes of ties, the lip's hole, a wire's end at the nose."""
+def _ties(recipe: Recipe, tools: Sequence[Tool], slot: Prism, wires: Sequence[BentWire]) -> list[tuple[str, Place]]:
+    """Where a line may be tied, by key and place: eyes of ties, the lip's hole, a through-wire's eye at the nose.
+
+    Without any of them the nose end of a kerf whose wire has no form that is told.
+    """
     found: list[tuple[str, Place]] = []
     for tool in tools:
         if isinstance(tool, Revolved) and tool.kind == "tie" and not tool.mirrored:
@@ -191,9 +198,23 @@ def _ties(recipe: Recipe, tools: Sequence[Tool], slot: Prism) -> list[tuple[str,
         along, down = bent(recipe.lip.bend, recipe.lip.tie_hole.distance)
         (x, _, z), (c, _, s) = slot.origin, slot.along
         found.append(("lip.tie_hole", (x - along * c + down * s, z - along * s - down * c)))
+    through = [wire for wire in wires if isinstance(wire.tool, Prism)]
+    found += [(f"fitting[{wire.place + 1}].bent", _nose_eye(wire)) for wire in through if _has_nose_eye(recipe, wire)]
     if not found:
-        found += [end for tool in tools if (end := _wire_end(recipe, tool)) is not None]
+        formed = [wire.tool for wire in through]
+        found += [end for tool in tools if tool not in formed and (end := _wire_end(recipe, tool)) is not None]
     return found
+
+
+def _has_nose_eye(recipe: Recipe, wire: BentWire) -> bool:
+    bent = recipe.fittings[wire.place].bent
+    return bent is not None and bent.start is None
+
+
+def _nose_eye(wire: BentWire) -> Place:
+    """Where the line pulls in the eye of a through-wire at the nose: the foremost of the loop's inside."""
+    x, z = wire.form.eyes[0]
+    return x - wire.form.loop / 2, z
 
 
 def _wire_end(recipe: Recipe, tool: Tool) -> tuple[str, Place] | None:

@@ -2,7 +2,7 @@
 
 import os
 from dataclasses import asdict, replace
-from math import atan2, cos, degrees, hypot, pi, radians, sin
+from math import atan2, cos, degrees, hypot, pi, radians, sin, sqrt
 from pathlib import Path
 
 import by_hand
@@ -197,6 +197,45 @@ def test_of_two_ties_the_bore_is_taken_and_the_other_told(demos):
     inputs, (told,) = dive_inputs(two)
     assert told.code == "dive-two-ties"
     assert inputs.tie_mm == pytest.approx((-3.175, 0.0))
+
+
+def through(a, *, tie_hole=None, **bent):
+    """The reed with its kerf from the nose on and its wire bent otherwise, tied at the lip or not."""
+    recipe = a.recipe
+    fittings = [replace(f, bent=replace(f.bent, **bent)) if f.bent is not None else f for f in recipe.fittings]
+    kerfs = tuple(replace(kerf, start=0.0) for kerf in recipe.wire_slots)
+    lip = replace(recipe.lip, tie_hole=tie_hole)
+    return dive_inputs(assess(replace(recipe, lip=lip, wire_slots=kerfs, fittings=tuple(fittings))))
+
+
+def test_the_line_pulls_in_the_eye_that_a_through_wire_has_at_the_nose(demos):
+    """By hand: its legs lie side by side; from the necks at the skin to the loop's middle R + rho on the slant."""
+    a = demos["fell-reed-110"]
+    d = 0.041 * 25.4
+    inputs, doubts = through(a, start=None, eye_at=None, height=-0.55, loop=4.0, radius=1.5)
+    assert not doubts
+    x, z = inputs.tie_mm
+    assert z == pytest.approx(-0.55 - d / 2, abs=1e-9)
+    slant, beside = (4.0 + d) / 2 + 1.5 + d / 2, d / 2 + 1.5 + d / 2
+    neck = x + sqrt(slant**2 - beside**2) + 2.0
+    before = np.array([-1.0, 0.0, -0.55])
+    at_the_wire = a.shaped.caster.crossings(before, np.array([1.0, 0.0, 0.0]))[0] - 1.0
+    assert 0 <= neck <= at_the_wire + 1e-9  # the skin is a round nose's, and one of the legs reaches it first
+    smaller, _ = through(a, start=None, eye_at=None, height=-0.55, loop=3.0, radius=1.5)
+    assert smaller.tie_mm[0] > x + 0.9
+
+
+def test_a_wire_bent_over_at_the_nose_ties_no_line(demos):
+    none, (why,) = through(demos["fell-reed-110"], start=11.0)
+    assert (none, why.code) == (None, "dive-no-tie")
+
+
+def test_a_hole_in_the_lip_is_tied_to_before_the_wire_at_the_nose_and_both_are_told(demos):
+    hole = demos["fell-reed-110"].recipe.lip.tie_hole
+    inputs, doubts = through(demos["fell-reed-110"], tie_hole=hole, start=None, eye_at=None)
+    assert inputs.tie_mm == dive_inputs(demos["fell-reed-110"])[0].tie_mm
+    (two,) = (f for f in doubts if f.code == "dive-two-ties")
+    assert (two.where.startswith("fitting["), "lip.tie_hole and fitting[" in two.remedy) == (True, True)
 
 
 def test_the_order_of_ties_and_hooks_in_the_recipe_changes_nothing(demos):

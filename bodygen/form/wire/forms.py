@@ -19,7 +19,7 @@ from bodygen.form.wire.bends import (
     path_of,
     placed_segments,
 )
-from bodygen.plane.shapes import Piece, Point
+from bodygen.plane.shapes import Arc, Piece, Point
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +60,16 @@ class Form:
     def bends(self) -> tuple[WireBend, ...]:
         """The bends in their order."""
         return tuple(segment for segment in self.segments if isinstance(segment, WireBend))
+
+    @property
+    def eyes(self) -> tuple[Point, ...]:
+        """The middles of its loops, in their order along the wire [mm]."""
+        placed = placed_segments(self.segments, self.wire, self.start, self.heading)
+        return tuple(
+            piece.centre
+            for segment, piece in placed
+            if isinstance(segment, WireBend) and isinstance(piece, Arc) and abs(segment.angle) > pi
+        )
 
     @property
     def buried(self) -> tuple[Piece, ...]:
