@@ -11,6 +11,7 @@ from bodygen.export.svg import page_svg
 from bodygen.files.outcome import Outcome
 from bodygen.flotation.righting import righting_curve
 from bodygen.folder.publish import Draft
+from bodygen.form.cuts.wired import bent_wires
 from bodygen.plane.page import PaperPage
 from bodygen.report.pictures.afloat import afloat_sheet
 from bodygen.report.pictures.bars import ledger_bar, reserve_histogram
@@ -116,6 +117,7 @@ def _drawing(a: Assessment, draft: Draft) -> None:
         a.shaped.tools,
         wood=wood_words(a),
         lip=a.shaped.plate,
+        wires=bent_wires(a.recipe, a.shaped.tools, a.shaped.caster),
         cautions=[f"Take care, in full on the build sheet: {titles}."],
     )
     purpose = "three views with every bore and slot, to scale on A4: check the printed scale bar before use"

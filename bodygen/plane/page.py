@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from bodygen.plane.shapes import Box, Point, box_of
 
 Array = NDArray[np.float64]
-Pen = Literal["outline", "visible", "path", "hidden", "widest", "centre", "thin", "hair"]
+Pen = Literal["outline", "visible", "path", "hidden", "widest", "centre", "wire", "thin", "hair"]
 PENS: dict[Pen, tuple[float, tuple[float, ...]]] = {
     "outline": (0.5, ()),
     "visible": (0.35, ()),
@@ -23,6 +23,7 @@ PENS: dict[Pen, tuple[float, tuple[float, ...]]] = {
     "hidden": (0.25, (2.0, 1.0)),
     "widest": (0.25, (5.0, 1.5)),
     "centre": (0.18, (6.0, 1.0, 0.6, 1.0)),
+    "wire": (0.18, (1.2, 0.6)),
     "thin": (0.18, ()),
     "hair": (0.13, ()),
 }

@@ -2,6 +2,7 @@
 
 import re
 from itertools import combinations
+from pathlib import Path
 from random import Random
 
 import numpy as np
@@ -12,15 +13,19 @@ from lxml import etree
 
 from bodygen.export.svg import page_svg
 from bodygen.form.cuts import tools_of
+from bodygen.form.cuts.wired import bent_wires
 from bodygen.form.fairing.shape import body_of
 from bodygen.form.ray_caster import ray_caster_of
+from bodygen.pipeline import assess
 from bodygen.plane import page
 from bodygen.recipe.model import Bore, Counterbore, Lip, Recipe, Source, Stations, TieHole, WireSlot, read_from
+from bodygen.recipe.read import read_recipe
 from bodygen.report.pictures import dimension
 from bodygen.report.pictures.drawing import MARGIN, PAGE, three_views
 from bodygen.shop.lip.plate import lip_plate
 
 SVG = "{http://www.w3.org/2000/svg}"
+PARAMS = Path(__file__).parents[2] / "params"
 SIXTY_FOURTH = 25.4 / 64
 CAUTIONS = ("Lead: keep it out of mouths.", "Dust and blades: local codes, data sheets and the tools' manuals rule.")
 
@@ -168,6 +173,31 @@ def test_a_drawn_bore_has_the_drills_width_and_reaches_its_point():
     belly = np.concatenate(parts(text, "side-outline"))[:, 1].max()
     assert (hull[:, 0].max() - hull[:, 0].min()) / scale == pytest.approx(6.0, abs=0.02)
     assert (belly - hull[:, 1].min()) / scale == pytest.approx(8.0 + 3.0 / np.tan(np.radians(59)), abs=0.02)
+
+
+@pytest.mark.parametrize(("stem", "turned"), [("fell-reed-110", False), ("reedbed-roach-65", True)])
+def test_a_bent_wire_is_drawn_along_its_middle_line_in_side_and_plan_view(stem, turned):
+    """What is drawn of one in a kerf is as long as the wire that is cut, but for bends; from above it is one line."""
+    a = assess(read_recipe(PARAMS / f"{stem}.toml"))
+    wires = bent_wires(a.recipe, a.shaped.tools, a.shaped.caster)
+    sheet, *_ = three_views(a.recipe, a.shaped.body, a.shaped.tools, wood="wood", lip=a.shaped.plate, wires=wires)
+    text, scale = page_svg(sheet), scale_of(sheet)
+    side, plan = parts(text, "bent-wire")
+    ring = parts(text, "side-outline")[0]
+    nose = ring[:, 0].min()
+    (wire,) = wires
+    assert np.ptp(plan[:, 1]) < 2e-3
+    assert (side[:, 0] - nose) / scale == pytest.approx(wire.line[:, 0], abs=2e-3)
+    assert np.ptp(side[:, 1]) / scale == pytest.approx(np.ptp(wire.line[:, 2]), abs=2e-3)
+    loops = wire.form.loop + wire.form.wire
+    if turned:  # legs twisted together are drawn as their axis
+        assert np.ptp(side[:, 0]) / scale == pytest.approx(loops, abs=0.02)
+    else:
+        drawn_long = np.linalg.norm(np.diff(side, axis=0), axis=1).sum() / scale
+        turns = sum(abs(bend.angle) for bend in wire.form.bends)
+        shorter = drawn_long - wire.form.cut_length  # the neutral line lies 1/3 to 1/2 of d from a bend's inside
+        assert -0.05 <= shorter <= turns * wire.form.wire / 6 + 0.05
+    assert "Thin short dashes: bent wire" in re.sub(r"<[^>]*>|\s+", " ", text).replace("  ", " ")
 
 
 def test_the_scale_bar_is_fifty_millimetres_and_two_inches_at_the_drawings_scale():

@@ -44,6 +44,22 @@ class BentWire:
         return np.array(self.tool.origin) - y * np.array(self.tool.axis)
 
     @property
+    def line(self) -> Array:
+        """Its middle line in body axes (k, 3) [mm].
+
+        How an eye in a bore is turned is the maker's; here it lies in the plane of the bore and the body's axis, or
+        upright where the bore runs along that.
+        """
+        path = self.form.path
+        points = np.array([*(point for piece in path for point in piece.points(SAG_MM)[:-1]), path[-1].end])
+        if isinstance(self.tool, Prism):
+            return np.array([self.in_body(x, y) for x, y in points])
+        axis = np.array(self.tool.axis)
+        along = np.array([0.0, 0.0, 1.0]) if abs(axis[0]) > 1 - 1e-9 else np.array([1.0, 0.0, 0.0]) - axis[0] * axis
+        across = along / np.linalg.norm(along)
+        return np.asarray(np.array(self.tool.origin) + points[:, :1] * across - points[:, 1:] * axis)
+
+    @property
     def centre(self) -> Array:
         """Where its weight acts, body axes (3,) [mm]."""
         return self.in_body(*self.form.centre)

@@ -14,6 +14,7 @@ import numpy as np
 
 from bodygen.form.body import Body, fine_parameters
 from bodygen.form.cuts import Prism, Tool, slot_of
+from bodygen.form.cuts.wired import BentWire
 from bodygen.form.facing import END, PLAN, SIDE
 from bodygen.plane.page import Array, Label, Mark, PaperPage, bounds, moved, printable, stroke
 from bodygen.plane.shapes import Point
@@ -56,6 +57,7 @@ def three_views(
     *,
     wood: str,
     lip: LipPlate | None = None,
+    wires: Sequence[BentWire] = (),
     cautions: Sequence[str] = (),
 ) -> tuple[PaperPage, ...]:
     """Draw side, plan and end view true to scale on one page, or on as few as have room for the table.
@@ -72,6 +74,8 @@ def three_views(
         What the title block says of the wood.
     lip : LipPlate, optional
         Drawn in its slot.
+    wires : sequence of BentWire
+        Each drawn along its middle line, in side and plan view.
     cautions : sequence of str
         Sentences for the title block.
 
@@ -85,7 +89,8 @@ def three_views(
     ValueError
         A body or lettering too large for the page at 1:10: no bait.
     """
-    side, plan, end = (view_of(projection, body, tools, lip) for projection in (SIDE, PLAN, END))
+    lines = _middle_lines(recipe, wires)
+    side, plan, end = (view_of(projection, body, tools, lip, lines) for projection in (SIDE, PLAN, END))
     entries = title.entries_of(recipe, tools)
     whole = Subject(recipe, body, tuple(tools), entries, side, plan, end, (), lip is not None)
     for count in range(1, max(len(entries), 1) + 1):
@@ -101,6 +106,15 @@ def three_views(
             return tuple(sheets)
     msg = f"no room on A4 for a body {body.length:g} mm long at 1:10"
     raise ValueError(msg)
+
+
+def _middle_lines(recipe: Recipe, wires: Sequence[BentWire]) -> list[Array]:
+    """Of each wire (k, 3) [mm], and of its twin where it is one of a mirror pair."""
+    return [
+        wire.line * way
+        for wire in wires
+        for way in ((1.0, 1.0, 1.0), (1.0, -1.0, 1.0))[: 1 + recipe.fittings[wire.place].mirror]
+    ]
 
 
 def _sheet(subject: Subject, wood: str, cautions: Sequence[str], which: str) -> PaperPage | None:

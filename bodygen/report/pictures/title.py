@@ -193,6 +193,7 @@ def title_block(
     y += 3.7 * 3 + 1.4
     marks.append(stroke([(0, y), (TITLE_WIDTH, y)], "thin"))
     said = "Nose at left. Places from nose and parting line, depths along the bit. Long dashes: widest line."
+    said += " Thin short dashes: bent wire." if any(fitting.bent for fitting in recipe.fittings) else ""
     for line in [line for text in (said, *map(printable, cautions)) for line in wrapped(text, inner, 2.2)]:
         y += 3.1
         marks.append(Label(line, (2.0, y), 2.2))

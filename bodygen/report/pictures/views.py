@@ -1,4 +1,4 @@
-"""Three views of a body and its cuts, flat, in the body's own mm: outlines, hidden bores, kerfs, the lip.
+"""Three views of a body and its cuts, flat, in the body's own mm: outlines, hidden bores, kerfs, bent wires, the lip.
 
 Knows which line is seen and which is hidden. Knows no paper and no scale (drawing.py). The nose is at the left in side
 and plan view, so the side view shows the left flank; the three views lie as in third-angle projection (ISO 128-30).
@@ -19,7 +19,7 @@ from bodygen.shop.lip.plate import LipPlate
 
 @dataclass(frozen=True, slots=True, eq=False)
 class View:
-    """A view's lines; ``low`` and ``high`` (2,) are the corners of body and lip, right and up [mm].
+    """A view's lines; ``low`` and ``high`` (2,) are the corners of body, lip and wires, right and up [mm].
 
     ``marks`` give for each tool's place in the list a point (2,) to lead its number to [mm]; the end view has none.
     """
@@ -31,7 +31,9 @@ class View:
     marks: dict[int, Array]
 
 
-def view_of(projection: Projection, body: Body, tools: Sequence[Tool], lip: LipPlate | None) -> View:
+def view_of(
+    projection: Projection, body: Body, tools: Sequence[Tool], lip: LipPlate | None, wires: Sequence[Array] = ()
+) -> View:
     """Draw the body, every tool's cut and the lip as seen from one direction.
 
     Parameters
@@ -44,6 +46,8 @@ def view_of(projection: Projection, body: Body, tools: Sequence[Tool], lip: LipP
         As ``form.cuts.tools_of`` gives them.
     lip : LipPlate, optional
         Drawn in the first tool of kind "slot"; left out where there is none.
+    wires : sequence of array
+        Middle lines of bent wires (k, 3) [mm]; the end view, which tells no more of them, leaves them out.
     """
     outline = {"side": _side_outline, "plan": _plan_outline, "end": _end_outline}[projection.name](body)
     slot = slot_of(tools)
@@ -57,7 +61,9 @@ def view_of(projection: Projection, body: Body, tools: Sequence[Tool], lip: LipP
         marks[place] = projection.flat(inner_point(body, tool)[None])[0]
     extent = np.concatenate([trace.points for trace in (*outline, *plate)])
     middle = _middle_lines(projection, extent)
-    traces = (*middle, *cuts, *plate, *outline)
+    bent = [Trace(projection.flat(wire), "wire", part="bent wire") for wire in wires if projection.name != "end"]
+    traces = (*middle, *cuts, *bent, *plate, *outline)
+    extent = np.concatenate([extent, *(trace.points for trace in bent)])
     return View(projection.name, traces, extent.min(axis=0), extent.max(axis=0), marks)
 
 
