@@ -21,6 +21,8 @@ from bodygen.recipe.readers.bores import drill_sizes
 from bodygen.recipe.readers.items import label, sizes
 
 WIRE_BORES = frozenset({"hanger", "tie", "through"})
+DIGITS = 9
+"""Behind the point of a scaled length: of a small fin in inches six are one part in ten million."""
 _STEP = re.compile(r'(?P<key>[A-Za-z0-9_-]+)|"(?P<quoted>[^"]*)"|\[(?P<index>\d+)\]|\.')
 
 
@@ -252,7 +254,7 @@ def _times(value: object, factor: Fraction) -> object:
     """Scale a length as it is written: its unit stays, inches stay fractions where 1/64 says it exactly."""
     if not isinstance(value, str):
         grown = float(Fraction(str(value)) * factor)
-        return int(grown) if grown.is_integer() else round(grown, 6)
+        return int(grown) if grown.is_integer() else round(grown, DIGITS)
     unit = re.search(r"[^\d\s./-].*$", value)
     name = unit[0] if unit else "mm"
     number = (
@@ -261,7 +263,7 @@ def _times(value: object, factor: Fraction) -> object:
     if name in {"in", "inch", '"'} and (number * 64).denominator == 1:
         text = units.inch_fraction(float(number))
     else:
-        text = f"{float(number):.6f}".rstrip("0").rstrip(".")
+        text = f"{float(number):.{DIGITS}f}".rstrip("0").rstrip(".")
     return f"{text} {unit[0]}" if unit else text
 
 

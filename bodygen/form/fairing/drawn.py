@@ -21,12 +21,14 @@ from bodygen.recipe.model import Curve, Parameters, Recipe
 from bodygen.units import length_text
 
 Array = NDArray[np.float64]
-FOLLOWED_MM = 0.005
-"""A surface further than this from a drawn line, or from a point of the maker's, gets a row there."""
+FOLLOWED = 7e-5
+"""A surface further than this share of the length from a drawn line, or from a point of the maker's, gets a row there:
+0.005 mm of 70. A share, so that a bait has the same rows in any size and its wood grows by the cube exactly."""
 PARTS = 6
 """Into how many parts a span is looked at."""
-MISSED_MM = 0.02
-"""A point of the maker's that the surface misses by more, whatever rows are added, is refused."""
+MISSED_MM, MISSED = 0.02, 2.0
+"""A point of the maker's that the surface misses by more, whatever rows are added, is refused; of a long body by so
+many times as much as calls for a row."""
 ROUNDS = 60
 """How often rows are added at most; two or three are usual where any is needed."""
 MOST_ROWS = 2000
@@ -40,7 +42,7 @@ def body_of(recipe: Recipe, shape: Parameters) -> Body:
     Sizes given for outlines drawn as shares come out as written to 1e-6 mm: the little that is missing between the rows
     is made up by stretching the whole body.
 
-    Derived here; it follows a line when it is within ``FOLLOWED_MM``, square to it.
+    Derived here; it follows a line when it is within ``FOLLOWED`` of the length, square to it.
 
     Raises
     ------
@@ -68,7 +70,7 @@ def body_of(recipe: Recipe, shape: Parameters) -> Body:
         raise _at_nearest_point(recipe, shape, fold) from None
     if len(lines.own):
         off = _leaves(body, lines, body.parameter_at(lines.own))
-        if off.max() > MISSED_MM:
+        if off.max() > max(MISSED_MM, MISSED * FOLLOWED * shape.length):
             by = length_text(float(off.max()), recipe.units)
             missed = FoldError(f"misses a line by {by}", float(lines.own[int(np.argmax(off))]))
             raise _at_nearest_point(recipe, shape, missed)
@@ -83,15 +85,16 @@ def _not_followed(body: Body, lines: Lines, x: Array) -> Array:
 
     In a span that holds a point of the maker's the row goes there, elsewhere into the middle.
     """
+    within = FOLLOWED * lines.back.length
     part = np.arange(1, PARTS)[:, None] / PARTS
     u = body.breaks[:-1] + part * np.diff(body.breaks)
     off = np.maximum(_leaves(body, lines, u.ravel()).reshape(u.shape).max(axis=0), 0.0)
     apart = (np.round(lines.own, 9)[:, None] != np.round(x, 9)).all(axis=1)
     own = lines.own[apart]
     if len(own) and (off < np.inf).all():
-        own = own[_leaves(body, lines, body.parameter_at(own)) > FOLLOWED_MM]
+        own = own[_leaves(body, lines, body.parameter_at(own)) > within]
     taken = np.searchsorted(x, own, side="right") - 1
-    spans = np.flatnonzero(off > FOLLOWED_MM)
+    spans = np.flatnonzero(off > within)
     spans = spans[(spans[:, None] != taken).all(axis=1)]
     middle = rows.between(x[spans], x[spans + 1], 0.5, lines.back.length, lines.blunt)
     return np.concatenate([middle, own])

@@ -14,7 +14,7 @@ from bodygen.recipe.model import Curve, Parameters
 
 Array = NDArray[np.float64]
 STATIONS = 33
-"""Rows before those of the maker's own points; most drawn outlines are followed within 0.005 mm by their 32 spans."""
+"""Rows before those of the maker's own points; most drawn outlines are followed closely enough by their 32 spans."""
 FEWEST = 4
 """Rows from one corner to the next: a cubic has four free ends."""
 UNEVEN = 4.0
