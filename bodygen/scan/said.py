@@ -225,7 +225,9 @@ def _flat_side(offsets: Offsets, ruler: Units) -> list[str]:
 
 def _by_stations(offsets: Offsets, file: str, places: Array) -> Said:
     """The surface by its own rows: sizes, the widest line, one squareness or two. Flat flanks have no column."""
-    share = np.clip(_widest_share(offsets, offsets.x), *WIDEST_SHARES)
+    # what is written is rounded, and must still lie between the shares that a reader takes
+    lost = np.minimum(10.0**-DIGITS / np.maximum(offsets.top - offsets.bottom, 1e-12), 0.4)
+    share = np.clip(_widest_share(offsets, offsets.x), WIDEST_SHARES[0] + lost, WIDEST_SHARES[1] - lost)
     columns = offsets.x, offsets.top, offsets.bottom, offsets.half_width
     x, top, bottom, half = (np.round(column, DIGITS) for column in columns)
     for end in (0, -1):

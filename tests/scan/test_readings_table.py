@@ -65,6 +65,56 @@ def test_lines_that_cross_are_refused_by_their_rows(tmp_path):
     assert "/r.csv:3: top_mm = -5: at x = 10 the top lies below the bottom: the lines cross." in said
 
 
+@pytest.mark.parametrize(
+    ("row", "key", "problem"),
+    [
+        ("20,-8,8,5", "top_mm = -8", "at x = 20 the top lies below the bottom: the lines cross."),
+        ("20,7,-7,-5", "half_width_mm = -5", "outside what is accepted."),
+        ("20,nan,-7,5", "top_mm = nan", "not a number."),
+        ("20,7,-inf,5", "bottom_mm = -inf", "not a number."),
+        ("inf,7,-7,5", "x_mm = inf", "not a number."),
+        ("20,1e400,-7,5", "top_mm = 1e400", "not a number."),
+        ("20,2,2,5", "top_mm = 2", "at x = 20 no depth is left, between rows that have some: it would be two bodies."),
+        ("20,7,-7,0", "half_width_mm = 0", "at x = 20 no width is left, between rows that have some"),
+        ("30,5,-8,6", "top_mm = 5", "at x = 30 line 4 has 8: one of the two is a slip."),
+        ("30,8,-8,8.5", "half_width_mm = 8.5", "at x = 30 line 4 has 6: one of the two is a slip."),
+        ("0,4,0,0", "top_mm = 4", "at x = 0 line 2 has 0: one of the two is a slip."),
+    ],
+)
+def test_a_reading_that_no_body_can_have_is_one_mistake_of_its_own_row(tmp_path, row, key, problem):
+    said = told(tmp_path, *ROWS, row)
+    assert said.startswith(f"/r.csv:8: {key}: {problem}")
+    assert said.count("/r.csv") == 1
+
+
+def test_a_widest_line_outside_the_body_is_told_of_the_rows_as_they_were_written(tmp_path):
+    """What was told were rows of a file that the trace would have written."""
+    said = told(tmp_path, *(f"{row},{9 if row[:2] == '30' else ''}" for row in ROWS), head=f"{HEAD},widest_mm")
+    assert said.startswith("/r.csv:4: widest_mm = 9: at x = 30 the body is widest above its top or below its bottom.")
+
+
+def test_a_whole_width_must_be_twice_the_half_width_of_its_row(tmp_path):
+    said = told(tmp_path, *(f"{row},{20 if row[:2] == '30' else ''}" for row in ROWS), head=f"{HEAD},width_mm")
+    assert said.startswith("/r.csv:4: width_mm = 20: half_width_mm says 6 in this row.")
+    assert said.count("/r.csv") == 1
+
+
+def test_rows_that_are_all_at_one_place_are_one_mistake(tmp_path):
+    said = told(tmp_path, *["10,5,-5,4"] * 6)
+    assert said.startswith("/r.csv:2: x_mm = 10: every row stands at this x.")
+    assert said.count("/r.csv") == 1
+
+
+def test_two_readings_of_one_place_that_nearly_agree_are_both_taken(tmp_path):
+    """A hand reads one place within half a millimetre: common practice, no published source."""
+    found = read_readings(table(tmp_path, *ROWS, "30,8.4,-8.1,6.2"))
+    assert found.top[found.x == 30].tolist() == [8.0, 8.4]
+
+
+def test_an_end_may_be_nothing_in_two_rows(tmp_path):
+    assert len(read_readings(table(tmp_path, *ROWS, "69.9,0,0,0")).x) == 7
+
+
 def test_a_file_far_too_large_is_not_read(tmp_path):
     path = tmp_path / "large.csv"
     path.write_text(HEAD + "\n" + "1,2,3,4\n" * 1_000_000, encoding="utf-8")

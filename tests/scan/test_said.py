@@ -11,6 +11,7 @@ from bodygen.form.fairing.offsets import skin_through
 from bodygen.form.fairing.shape import body_of
 from bodygen.form.integrals import body_volume
 from bodygen.recipe.model import Curve
+from bodygen.recipe.read import read_recipe
 from bodygen.scan.nearest import signed_distances
 from bodygen.scan.said import FINEST_MM, _rows, recipe_of, said
 
@@ -58,6 +59,19 @@ def test_a_body_beside_its_axis_is_said_by_its_own_rows():
     assert nose == "0,20,20,0,2,3,20"
     assert body_volume(words.body).volume == pytest.approx(body_volume(skin_through(raised)).volume, rel=1e-4)
     assert words.off < 0.001  # the rows are the surface's own, written to a tenth of a thousandth
+
+
+def test_a_widest_line_at_the_limit_is_written_so_that_it_reads_again(tmp_path):
+    """To four digits of a millimetre a row of 0.95 of the depth was written as 0.95006, and refused."""
+    offsets = traced.offsets_of(traced.plain())
+    high = dataclasses.replace(offsets, widest=offsets.bottom + 0.97 * (offsets.top - offsets.bottom))
+    high = dataclasses.replace(high, top=high.top + 20, bottom=high.bottom + 20, widest=high.widest + 20)
+    words = said(high, "mm", 0.1, "rows.csv")
+    (tmp_path / "rows.csv").write_text(words.stations, encoding="utf-8")
+    (tmp_path / "a.toml").write_text(f"format = 1\n{words.toml}", encoding="utf-8")
+    assert body_volume(body_of(read_recipe(tmp_path / "a.toml"))).volume == pytest.approx(
+        body_volume(words.body).volume, rel=1e-3
+    )
 
 
 def test_points_at_a_very_blunt_end_keep_the_distance_that_a_recipe_asks_for():

@@ -19,6 +19,7 @@ from bodygen.errors import InputError, Mistake
 from bodygen.recipe.keys import bounds
 from bodygen.recipe.readers.stations import HEADER, MOST_ROWS
 from bodygen.recipe.text.files import LARGEST_TEXT
+from bodygen.tables import load
 
 Array = NDArray[np.float64]
 LENGTHS = {"x": "place_mm", "top": "place_mm", "bottom": "place_mm", "half_width": "line_height_mm"}
@@ -198,7 +199,7 @@ def _checked(file: str, digest: str, read: list[tuple[int, dict[str, float]]], *
         shifted,
         inches,
     )
-    mistakes = _contradictions(found)
+    mistakes = [*_two_widths(file, read), *_contradictions(found)]
     if mistakes:
         raise InputError(mistakes[:MOST_TOLD])
     return found
@@ -206,11 +207,11 @@ def _checked(file: str, digest: str, read: list[tuple[int, dict[str, float]]], *
 
 def _contradictions(found: Readings) -> list[Mistake]:
     """What no body can have: lines that cross, a length that is no bait's, too few readings of a line."""
-    mistakes = []
-    for i in np.flatnonzero(found.top < found.bottom):
-        accepted = f"more than the bottom's {found.bottom[i]:g}; heights are above the x axis, below it with a minus"
-        problem = f"at x = {found.x[i]:g} the top lies below the bottom: the lines cross."
-        mistakes.append(Mistake(found.file, found.lines[i], "top_mm", f"{found.top[i]:g}", problem, accepted))
+    if found.x[0] == found.x[-1]:  # nothing else can be said of them
+        problem = "every row stands at this x."
+        accepted = "each row where it was read, from the nose on"
+        return [Mistake(found.file, found.lines[0], "x_mm", f"{found.x[0]:g}", problem, accepted)]
+    mistakes = [*_crossings(found), *_nothing_left(found), *_unlike(found)]
     least, most = bounds("body_length_mm")
     if not least <= found.length <= most:
         problem, accepted = (
@@ -221,7 +222,67 @@ def _contradictions(found: Readings) -> list[Mistake]:
     for name in ("top", "bottom", "half_width"):
         places = len(np.unique(found.x[~np.isnan(getattr(found, name))]))
         if places < FEWEST_ON_A_LINE:
-            problem = f"{places} readings."
+            problem = f"{places} reading{'s' * (places != 1)}."
             accepted = f"{FEWEST_ON_A_LINE} or more of each line, at different x"
             mistakes.append(Mistake(found.file, 0, f"{name}_mm", "", problem, accepted))
     return mistakes
+
+
+def _crossings(found: Readings) -> list[Mistake]:
+    """Rows whose top lies below the bottom, or whose widest line lies outside both."""
+    mistakes = []
+    for i in np.flatnonzero(found.top < found.bottom):
+        accepted = f"more than the bottom's {found.bottom[i]:g}; heights are above the x axis, below it with a minus"
+        problem = f"at x = {found.x[i]:g} the top lies below the bottom: the lines cross."
+        mistakes.append(Mistake(found.file, found.lines[i], "top_mm", f"{found.top[i]:g}", problem, accepted))
+    outside = (found.widest > found.top) | (found.widest < found.bottom)
+    for i in np.flatnonzero(outside & (found.top >= found.bottom)):
+        problem = f"at x = {found.x[i]:g} the body is widest above its top or below its bottom."
+        accepted = f"from the bottom's {found.bottom[i]:g} to the top's {found.top[i]:g}"
+        mistakes.append(Mistake(found.file, found.lines[i], "widest_mm", f"{found.widest[i]:g}", problem, accepted))
+    return mistakes
+
+
+def _nothing_left(found: Readings) -> list[Mistake]:
+    """Rows between others where the body has no depth or no width."""
+    mistakes = []
+    for name, what, size in (
+        ("top", "depth", found.top - found.bottom),
+        ("half_width", "width", found.half_width),
+    ):
+        some = np.flatnonzero(size > 0)
+        inner = np.flatnonzero(size == 0)
+        for i in inner[(inner > some[0]) & (inner < some[-1])] if len(some) else ():
+            problem = f"at x = {found.x[i]:g} no {what} is left, between rows that have some: it would be two bodies."
+            accepted = f"more than {0.0 if name == 'half_width' else found.bottom[i]:g}, or an empty cell"
+            written = f"{getattr(found, name)[i]:g}"
+            mistakes.append(Mistake(found.file, found.lines[i], f"{name}_mm", written, problem, accepted))
+    return mistakes
+
+
+def _unlike(found: Readings) -> list[Mistake]:
+    """Readings of one line at one place that are no two readings of one thing."""
+    most = float(load("limits")["readings"]["same_place_mm"])
+    mistakes = []
+    for name in ("top", "bottom", "half_width", "widest"):
+        values = getattr(found, name)
+        for i in range(1, len(values)):
+            apart = np.abs(values[:i] - values[i])
+            for k in np.flatnonzero((found.x[:i] == found.x[i]) & (apart > most))[:1]:
+                problem = f"at x = {found.x[i]:g} line {found.lines[k]} has {values[k]:g}: one of the two is a slip."
+                accepted = f"within {most:g} mm of each other; leave one of the two cells empty"
+                mistakes.append(Mistake(found.file, found.lines[i], f"{name}_mm", f"{values[i]:g}", problem, accepted))
+    return mistakes
+
+
+def _two_widths(file: str, read: list[tuple[int, dict[str, float]]]) -> list[Mistake]:
+    """Rows that have a whole and a half width which do not belong to each other."""
+    most = float(load("limits")["readings"]["same_place_mm"])
+    return [
+        Mistake(
+            file, line, "width_mm", f"{row['width']:g}", f"half_width_mm says {row['half_width']:g} in this row.",
+            "twice the half width; or one of the two cells empty",
+        )
+        for line, row in read
+        if {"width", "half_width"} <= row.keys() and abs(row["width"] - 2 * row["half_width"]) > most
+    ]  # fmt: skip
