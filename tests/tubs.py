@@ -1,6 +1,7 @@
 """Baits whose hidden errors are drawn from their own spreads, floated in a tub and read as well as an eye reads."""
 
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -34,9 +35,14 @@ class Tub:
     finished: object
 
 
-def tub(stem, suspends=False):
-    """A demo, its goal what its own plan has; or with the ballast that lets it hang."""
-    recipe = read_recipe(PARAMS / f"{stem}.toml")
+@cache
+def tub(stem, suspends=False, leans=False):
+    """A demo, its goal what its own plan has; or with the ballast that lets it hang; or looked at for its lean, too."""
+    return of_recipe(read_recipe(PARAMS / f"{stem}.toml"), suspends=suspends, leans=leans)
+
+
+def of_recipe(recipe, *, suspends=False, leans=False):
+    """As ``tub``, of any recipe."""
     if suspends:
         recipe = solve_ballast(recipe, Goal(state="suspends", metal="tungsten_putty")).offers[0].recipe
     answer = answer_of(assess_quickly(recipe))
@@ -45,9 +51,9 @@ def tub(stem, suspends=False):
     goal = Goal(state="suspends") if suspends else Goal(reserve=flotation.reserve_g, pitch=pitch)
     water = density(water_of(goal, recipe.water))
     bait = bait_of(answer, water)
-    aimed = aims(goal, 0.0 if suspends else flotation.reserve_g, leans=False)
-    tried = candidates(answer, water, lambda changed: answer_of(assess_quickly(changed)), aside=False, halves=suspends)
-    return Tub(stem, bait, aimed, tried, suspends, answer)
+    aimed = aims(goal, 0.0 if suspends else flotation.reserve_g, leans=leans)
+    tried = candidates(answer, water, lambda changed: answer_of(assess_quickly(changed)), aside=leans, halves=suspends)
+    return Tub(recipe.name, bait, aimed, tried, suspends, answer)
 
 
 def drawn(bait, chance):

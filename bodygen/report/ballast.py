@@ -11,6 +11,7 @@ from bodygen.ballast.offer import Offer
 from bodygen.ballast.solve import Solution
 from bodygen.ballast.wood import limit_words
 from bodygen.recipe.model import Recipe, Units
+from bodygen.recipe.paste import table_text
 from bodygen.report.dive import depth_text, is_not
 from bodygen.report.summary import findings_text
 from bodygen.units import length_text, mass_text
@@ -72,7 +73,10 @@ def _for_the_recipe(given: Recipe, offer: Offer) -> list[str]:
     for bore in offer.recipe.bores:
         if bore.name in names:
             place = f"in the place of bore[{places[bore.name]}]" if bore.name in places else "new, behind the last bore"
-            lines += [f"    # {place}", *(f"    {line}" for line in _toml(bore_table(bore, given.units)).splitlines())]
+            lines += [
+                f"    # {place}",
+                *(f"    {line}" for line in table_text("bore", bore_table(bore, given.units)).splitlines()),
+            ]
     return lines
 
 
@@ -80,27 +84,7 @@ def bores_toml(offer: Offer) -> str:
     """The offer's bores as a recipe has them, to paste in the place of the old ones."""
     names = {bore.name for bore in offer.bores}
     tables_ = (bore_table(bore, offer.recipe.units) for bore in offer.recipe.bores if bore.name in names)
-    return "\n".join(_toml(table) for table in tables_)
-
-
-def _toml(table: dict[str, object]) -> str:
-    """One ``[[bore]]`` with the tables in it."""
-    inner = {key: value for key, value in table.items() if isinstance(value, dict)}
-    lines = ["[[bore]]", *(f"{key} = {_value(value)}" for key, value in table.items() if key not in inner)]
-    for key, rows in inner.items():
-        lines += [f"[bore.{key}]", *(f"{row} = {_value(value)}" for row, value in rows.items())]
-    return "\n".join(lines) + "\n"
-
-
-def _value(value: object) -> str:
-    """A value in TOML's own writing."""
-    if isinstance(value, str):
-        return f'"{value}"'
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, list):
-        return f"[{', '.join(_value(one) for one in value)}]"
-    return f"{value:.10g}" if isinstance(value, float) else str(value)
+    return "\n".join(table_text("bore", table) for table in tables_)
 
 
 def _asked(solution: Solution) -> str:

@@ -10,6 +10,7 @@ from bodygen.dive.spread import floor, foretold
 from bodygen.dive.what_if.aim import Aimed, LipOffer
 from bodygen.dive.what_if.answer import Dive
 from bodygen.dive.what_if.size import DeepestLip
+from bodygen.recipe.paste import pasted
 from bodygen.report.dive import (
     WIDTH,
     depth_text,
@@ -64,26 +65,7 @@ def _offer(offer: LipOffer) -> dict[str, Any]:
     block = dive_block(offer.estimate)
     kept = {key: block[key] for key in ("depth_m", "pitch_deg", "incidence_deg", "pull_n", "line_angle_deg")}
     moved = {f"{name}_{UNITS[name]}": by for name, by in offer.moved.items()}
-    return {"changes": dict(offer.changes), "moved": moved, "met": offer.met, "toml": offer_toml(offer), **kept}
-
-
-def offer_toml(offer: LipOffer) -> str:
-    """The keys of an offer as a recipe has them, to paste in the place of the old ones."""
-    tables: dict[str, list[str]] = {}
-    for path, value in offer.changes.items():
-        table, _, key = path.rpartition(".")
-        tables.setdefault(table, []).append(f"# {key} goes out" if value is None else f"{key} = {_value(value)}")
-    return "\n".join(line for table, rows in tables.items() for line in [_header(table), *rows]) + "\n"
-
-
-def _header(table: str) -> str:
-    return f"[[bore]]  # {table}, the rest of it as it is" if table.startswith("bore[") else f"[{table}]"
-
-
-def _value(value: object) -> str:
-    if isinstance(value, list):
-        return f"[{', '.join(_value(one) for one in value)}]"
-    return f'"{value}"'
+    return {"changes": dict(offer.changes), "moved": moved, "met": offer.met, "toml": pasted(offer.changes), **kept}
 
 
 def answer_text(found: Dive, water_g_cm3: float, *, colour: bool = False) -> str:
@@ -137,7 +119,7 @@ def aimed_text(aimed: Aimed, units: str) -> list[str]:
     lines += _line_instead(aimed, units)
     if aimed.offers and aimed.offers[0].changes:
         lines += ["", "For the recipe, the first of them, in the place of the keys that are there:"]
-        lines += [f"    {line}" for line in offer_toml(aimed.offers[0]).splitlines()]
+        lines += [f"    {line}" for line in pasted(aimed.offers[0].changes).splitlines()]
     return lines
 
 

@@ -1,8 +1,10 @@
 """What the tub told and what to do, as a document and in words. Computes nothing."""
 
+from collections.abc import Mapping
 from textwrap import wrap
 from typing import Any
 
+from bodygen.recipe.paste import pasted
 from bodygen.tables import load
 from bodygen.trim.advice import Advice, Aim, Now
 from bodygen.trim.outcome import Trimmed
@@ -27,10 +29,7 @@ def trim_document(found: Trimmed) -> dict[str, Any]:
             if not found.inferred.contradicts
         ],
         "contradicts": list(found.inferred.contradicts),
-        "goal": [
-            {"what": WORDS[a.what.kind], "wanted": a.wanted, "unit": UNITS[a.what.kind], "within": a.within}
-            for a in found.aimed
-        ],
+        "goal": [_wished(aim) for aim in found.aimed],
         "now": None if now is None else _shown(now) | {"met": now.distance <= 1},
         "advice": [_advice(one) for one in found.advice],
         "met": found.met,
@@ -54,11 +53,16 @@ def _advice(one: Advice) -> dict[str, Any]:
         "mass_g": change.mass_g,
         "at_mm": change.at.tolist(),
         "changes": change.changes,
-        "toml": change.toml,
+        "toml": pasted(_new_tables(change.changes)),
         "predicted": _shown(one),
         "chance": one.chance,
         "met": one.met,
     }
+
+
+def _new_tables(changes: Mapping[str, object]) -> dict[str, object]:
+    """What is appended to a recipe as it is, no key in it being changed."""
+    return {path: value for path, value in changes.items() if isinstance(value, Mapping)}
 
 
 def trim_text(found: Trimmed) -> str:
@@ -75,7 +79,8 @@ def trim_text(found: Trimmed) -> str:
     lines += [f"  {e.what}: {e.change:+.2f} {e.unit}, {100 * e.share:.0f} % of it" for e in found.inferred.explains]
     now = found.now
     assert now is not None  # noqa: S101  nothing contradicts
-    lines += ["", f"Finished it is now: nose {now.nose_deg:+.1f} deg, spare weight {now.spare_g:+.2f} g"]
+    leans = found.said.lean is not None
+    lines += ["", f"Finished it is now: {_lies(now, leans)}"]
     lines += [f"  wanted: {'; '.join(_wish(aim, units) for aim in found.aimed)}"]
     if now.distance <= 1 and not found.advice:
         return "\n".join([*lines, "", "The goal is met: leave it as it is."])
@@ -86,10 +91,26 @@ def trim_text(found: Trimmed) -> str:
     for number, advice in enumerate(found.advice, 1):
         head = f"{number}. {advice.change.what}"
         lines += wrap(head, WIDTH, initial_indent="  ", subsequent_indent="     ")
-        lines.append(f"     the tub then shows: nose {advice.nose_deg:+.1f} deg, spare weight {advice.spare_g:+.2f} g")
+        lines.append(f"     the tub then shows: {_lies(advice, leans)}")
         meets = "meets" if advice.met else "does not meet"
         lines.append(f"     that {meets} the goal; {100 * advice.chance:.0f} times of 100, as it was read")
-    return "\n".join([*lines, *_cautions(found.advice)])
+    return "\n".join([*lines, *_for_the_recipe(found.advice[0].change.changes), *_cautions(found.advice)])
+
+
+def _lies(one: Advice | Now, leans: bool) -> str:
+    """How a bait lies, with its lean where one was seen."""
+    lean = f"lean {one.lean_deg:+.1f} deg, " if leans else ""
+    return f"nose {one.nose_deg:+.1f} deg, {lean}spare weight {one.spare_g:+.2f} g"
+
+
+def _for_the_recipe(changes: Mapping[str, object]) -> list[str]:
+    """The first advice as a recipe has it, once it is done."""
+    where = "to append" if _new_tables(changes) else "in the place of the keys that are there"
+    return [
+        "",
+        f"For the recipe, once the first is done, {where}:",
+        *(f"    {s}" for s in pasted(changes).splitlines()),
+    ]
 
 
 def _wish(aim: Aim, units: str) -> str:

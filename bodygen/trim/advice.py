@@ -13,7 +13,7 @@ from bodygen.form.integrals import Array
 from bodygen.recipe.model import Goal
 from bodygen.tables import load
 from bodygen.trim.bait import Bait, Sight
-from bodygen.trim.candidates import Candidate
+from bodygen.trim.candidate import Candidate
 
 SHOWN = 3
 FLOATED = 24

@@ -5,7 +5,6 @@ Knows the pipeline. What readings tell and which change is best lies in ``trim/`
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from tomllib import loads
 
 import numpy as np
 
@@ -21,10 +20,11 @@ from bodygen.form.integrals import Array
 from bodygen.log.record import WaterTest
 from bodygen.pipeline import assess_quickly, hull_of
 from bodygen.recipe.keys import STAGES
-from bodygen.recipe.model import Bore, Fill, Recipe
+from bodygen.recipe.model import Recipe
 from bodygen.trim.advice import advise, aims
 from bodygen.trim.bait import Bait, bait_of, same_values
-from bodygen.trim.candidates import PLUG, Candidate, candidates
+from bodygen.trim.candidate import Candidate
+from bodygen.trim.candidates import candidates
 from bodygen.trim.infer import Inferred, infer
 from bodygen.trim.outcome import Trimmed
 from bodygen.trim.readings import readings, told
@@ -112,26 +112,11 @@ def _carried(inferred: Inferred, seen: Bait, whole: Bait) -> tuple[Array, Array]
 
 def _sound(one: Candidate, given: Answer) -> bool:
     """Whether the wood stands a trim bore; other changes leave it as it is."""
-    if one.ease != PLUG:
+    if one.bore is None:
         return True
-    found = loads(one.toml)["bore"][0]
-    mm = {
-        key: float(str(found[key]).removesuffix(" mm")) for key in ("x", "diameter", "depth", "offset") if key in found
-    }
-    bore = Bore(
-        "trim bore",
-        "ballast",
-        "belly",
-        mm["diameter"],
-        mm["depth"],
-        x=mm["x"],
-        offset=mm.get("offset", 0.0),
-        tip="flat",
-        fill=Fill(found["fill"]["metal"], "slug", clearance=0.0),
-    )
-    recipe = replace(given.recipe, bores=(*given.recipe.bores, bore))
+    recipe = replace(given.recipe, bores=(*given.recipe.bores, one.bore))
     try:
-        return not broken(_ask(recipe).findings, recipe, given, (bore,))
+        return not broken(_ask(recipe).findings, recipe, given, (one.bore,))
     except BodygenError:
         return False
 

@@ -1,6 +1,7 @@
 """`bodygen trim` as a maker types it: words, JSON, exit codes, the log."""
 
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -8,6 +9,8 @@ import pytest
 
 from bodygen.cli import main
 from bodygen.log import store
+from bodygen.pipeline import assess
+from bodygen.recipe.read import read_recipe
 
 PARAMS = Path(__file__).parents[2] / "params"
 
@@ -28,9 +31,29 @@ def test_a_nose_low_perch_is_told_what_to_do_and_what_the_tub_then_shows(perch, 
     assert abs(first["predicted"]["spare_g"] - 2.6) <= 0.2
     assert set(document["explains"][0]) == {"what", "change", "unit", "share"}
     assert document["contradicts"] == []
-    if first["toml"]:  # as the recipe really is then: it reads, weighs that much more and floats so
-        perch.write_text(perch.read_text() + "\n" + first["toml"])
-        assert main(["check", str(perch)]) == 0
+    assert first["toml"]
+    assert len(first["changes"]) == first["toml"].count("[[fitting]]") == 2
+    before = assess(read_recipe(perch)).total.mass
+    perch.write_text(perch.read_text() + "\n" + first["toml"])  # as the recipe really is then
+    assert assess(read_recipe(perch)).total.mass - before == pytest.approx(first["mass_g"], abs=0.002)
+
+
+def test_the_screen_ends_with_the_first_advice_to_paste_before_its_cautions(perch, capsys):
+    main(["trim", str(perch), "--nose", "3 deg", "--spare", "3.1 g"])
+    out = capsys.readouterr().out
+    _, _, rest = out.partition("For the recipe, once the first is done, to append:\n")
+    text = rest.partition("\n! ")[0]
+    assert text.startswith('    [[fitting]]\n    name = "trim wire on belly treble"\n    mass = "0.3')
+    perch.write_text(perch.read_text() + "\n" + text)
+    assert "trim wire on tail treble" in [fitting.name for fitting in read_recipe(perch).fittings]
+
+
+def test_keys_that_change_in_their_place_are_told_so_and_a_lean_seen_is_told_as_it_will_be(perch, capsys):
+    main(["trim", str(perch), "--nose", "10 deg", "--lean", "6 deg"])
+    out = capsys.readouterr().out
+    assert re.search(r"Finished it is now: nose \+\d.* deg, lean \+\d.* deg, spare", out)
+    assert re.search(r"the tub then shows: nose \+\d.* deg, lean \+\d.* deg, spare", out)
+    assert "in the place of the keys that are there:\n    [bore.fill]  # of bore[1], the rest of it as it is" in out
 
 
 def test_dry_lead_of_1_2_g_reads_as_its_net_weight(perch, capsys):
