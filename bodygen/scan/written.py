@@ -203,8 +203,18 @@ def as_text(written: Written) -> str:
     for word, sentences in (("doubtful", trace.doubtful), ("guessed", trace.guessed), ("note", trace.notes)):
         for one in sentences:
             lines += wrap(f"  {word:8}  {one}", WIDE, subsequent_indent=" " * 12)
+    for found in trace.findings:
+        if found.severity != "note":  # what a note says stands in a line of its own above
+            size = "" if found.value is None else f" ({found.value:g} {found.unit}{_limit(found)})"
+            lines += wrap(
+                f"  {found.severity:8}  {found.code}: {found.told(ruler)}{size}", WIDE, subsequent_indent=" " * 12
+            )
     fit = f"{written.path.stem}-fit.svg"
     return "\n".join([*lines, f"  look at {fit}; next: bodygen check {written.path}"])
+
+
+def _limit(found: Finding) -> str:
+    return "" if found.limit is None else f", most is {found.limit:g}"
 
 
 def _goal(told: Told, words: Said, film: float) -> list[str]:

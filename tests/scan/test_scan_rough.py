@@ -4,6 +4,7 @@ Each is traced without what is not the bait, which is named, or refused in a sen
 """
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -112,6 +113,51 @@ def test_triangles_that_cross_all_over_are_no_skin(tmp_path):
     assert scans.refusal(scans.saved(soup, tmp_path / "soup.ply"), unit="mm").startswith(
         "is no skin: its triangles cross"
     )
+
+
+def subdivided_box(*size):
+    """A box with a corner every few mm, as a scanner would see it."""
+    box = trimesh.creation.box(size)
+    for _ in range(5):
+        box = box.subdivide()
+    return box
+
+
+@only_with_more
+@pytest.mark.parametrize("size", [(40, 40, 40), (80, 20, 12)], ids=str)
+def test_a_body_with_edges_is_traced_as_well_as_lines_can_and_said_to_fit_badly(size, tmp_path):
+    """Of the cube the fit itself keeps what lies within 0.3 mm; 5 in 100 of the skin lie 0.9 mm off it and more."""
+    trace, _ = traced.traced_from(scans.saved(subdivided_box(*size), tmp_path / "box.stl"), traced.Asked(unit="mm"))
+    badly = {one.code: one for one in trace.findings}["scan-fits-badly"]
+    assert badly.severity == "warning"
+    assert badly.value > 1.1 * badly.limit
+
+
+@only_with_more
+def test_eight_corners_are_refused_and_no_price_of_bends_grows_beyond_numbers(tmp_path):
+    """Where each step folds, bends got dearer until their squares were none, and numpy's SVD gave up."""
+    cube = scans.saved(trimesh.creation.box((40, 40, 40)), tmp_path / "cube.stl")
+    assert scans.refusal(cube, unit="mm").startswith("shows no one bait: ")
+
+
+def test_a_fit_that_comes_to_no_rest_is_refused_in_words(tmp_path, monkeypatch):
+    def gives_up(*_):
+        raise np.linalg.LinAlgError
+
+    monkeypatch.setattr(traced, "scanned", gives_up)
+    told = scans.refusal(scans.saved(scans.ball((0, 0, 0)), tmp_path / "egg.stl"))
+    assert told.startswith("shows no bait: no body comes to rest on its skin")
+
+
+@pytest.mark.parametrize(
+    ("p95", "noise", "said"), [(0.2, 0.1, False), (0.3, 0.1, True), (0.9, 0.4, False), (1.1, 0.4, True)]
+)
+def test_a_skin_is_said_to_fit_badly_beyond_what_its_scatter_explains(p95, noise, said):
+    """Of a normal scatter 95 in 100 lie within 1.96 of it (any table of the normal distribution)."""
+    found = SimpleNamespace(
+        p95=p95, fitted=SimpleNamespace(noise=noise), holes=(), uneven=SimpleNamespace(most=0.0, side="right", x=0.0)
+    )
+    assert ([one.code for one in traced._findings(found, ())] == ["scan-fits-badly"]) == said
 
 
 def test_a_plane_is_no_body(tmp_path):

@@ -31,8 +31,9 @@ NUDGE = 1e-4
 STEPS = 8
 AHEAD = 0.004
 """Share of the length that an end may lie beyond the outermost point: no point holds a spike that runs on from it."""
-FAIRER, DEARER = 12, 4.0
-"""How often bends are made dearer at most where a step would fold the surface, and how many times each time."""
+FAIRER, DEARER, DEAREST = 12, 4.0, 1e12
+"""How often bends are made dearer at most where a step would fold the surface, how many times each time, and in all: of
+a skin that folds whatever it costs the price has squares, which must stay numbers."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -95,7 +96,7 @@ def fit_surface(
                 folding = folding_rows(moved)
                 if not folding.any():
                     break
-                price = np.where(folding, DEARER * price, price)
+                price = np.minimum(np.where(folding, DEARER * price, price), DEAREST)
             sizes = moved if open_ended else _within_reach(moved, cloud[kept, 0], noise)
             cloud, turn, move = _posed(cloud, turn, move, pose)
             count = len(sizes.places)

@@ -65,7 +65,11 @@ def traced_from(file: Path, asked: Asked) -> tuple[Traced, Units]:
         No mesh, no bait or more than one in it, a direction that says nothing.
     """
     cloud, own, left_out, unit, guessed = _read(file, asked.unit)
-    found = scanned(cloud, own, lambda turn: (_told(turn, 0, asked.nose), _told(turn, 2, asked.back)))
+    try:
+        found = scanned(cloud, own, lambda turn: (_told(turn, 0, asked.nose), _told(turn, 2, asked.back)))
+    except np.linalg.LinAlgError:
+        problem = "shows no bait: no body comes to rest on its skin"
+        raise _refusal(file, problem, "one bait to a file, seen from both flanks") from None
     if found.explained < MOSTLY:
         problem = f"shows no one bait: {1 - found.explained:.0%} of the skin lies off the nearest body"
         accepted = "one bait to a file; cut off what it is fused to in the program it came from, and try again"
@@ -183,7 +187,10 @@ def _guessed(found: Scanned, asked: Asked) -> tuple[Guessed, ...]:
         if told is None and decided.sure < SURE
     ]
     if not found.upright:
-        why = "as both planes mirror it alike; if it was flat, exchange depth and thickness in the program it came from"
+        why = (
+            "as within its scatter both planes mirror it alike; if it was flat, exchange depth and thickness in the "
+            "program it came from"
+        )
         some.append(Guessed("depth", "the larger of its two sizes across", why))
     return tuple(some)
 
@@ -213,6 +220,13 @@ def _findings(found: Scanned, left_out: tuple[str, ...]) -> tuple[Finding, ...]:
     """What is to be said of the scan as of any design: holes, uneven flanks, what was left out."""
     facts = load("mesh")["scan"]
     some = []
+    near = max(float(facts["near_mm"]), float(facts["near_scatters"]) * found.fitted.noise)
+    if found.p95 > near:
+        what = (
+            "5 in 100 of the scan's skin lie farther than that from this body: it scatters much, or has edges, steps "
+            "or parts that no lines along a bait can say; look at the map where"
+        )
+        some.append(Finding("scan-fits-badly", "warning", "shape", what, round(found.p95, 2), round(near, 2), "mm"))
     if left_out:
         what = f"{'; '.join(left_out)}: look at the map whether any of it is the body's own"
         some.append(Finding("scan-left-out", "note", "shape", what, float(len(left_out)), None, ""))
