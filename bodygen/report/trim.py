@@ -4,9 +4,10 @@ from collections.abc import Mapping
 from textwrap import wrap
 from typing import Any
 
+from bodygen.recipe.keys import STAGES
 from bodygen.recipe.paste import pasted
 from bodygen.tables import load
-from bodygen.trim.advice import Advice, Aim, Now
+from bodygen.trim.advice import SURE, Advice, Aim, Now
 from bodygen.trim.outcome import Trimmed
 from bodygen.units import length_text
 
@@ -83,7 +84,7 @@ def trim_text(found: Trimmed) -> str:
     lines += ["", f"Finished it is now: {_lies(now, leans)}"]
     lines += [f"  wanted: {'; '.join(_wish(aim, units) for aim in found.aimed)}"]
     if now.distance <= 1 and not found.advice:
-        return "\n".join([*lines, "", "The goal is met: leave it as it is."])
+        return "\n".join([*lines, "", *_leave_it(now, found.said.stage)])
     if not found.advice:
         lines += ["", "No small change brings it nearer: ask bodygen ballast for the next one"]
         return "\n".join(lines)
@@ -95,6 +96,19 @@ def trim_text(found: Trimmed) -> str:
         meets = "meets" if advice.met else "does not meet"
         lines.append(f"     that {meets} the goal; {100 * advice.chance:.0f} times of 100, as it was read")
     return "\n".join([*lines, *_for_the_recipe(found.advice[0].change.changes), *_cautions(found.advice)])
+
+
+def _leave_it(now: Now, stage: str) -> list[str]:
+    """What to say of a bait that most likely meets its goal and that no small change makes surer."""
+    if now.chance >= SURE:
+        return ["The goal is met: leave it as it is."]
+    sure = (
+        f"The goal is met most likely, {100 * now.chance:.0f} times of 100, as it was read, and no small change makes"
+    )
+    later = (
+        "float it again when it is rigged." if stage != STAGES[-1] else "read it again, more finely, if you doubt it."
+    )
+    return wrap(f"{sure} that surer: leave it as it is, and {later}", WIDTH)
 
 
 def _lies(one: Advice | Now, leans: bool) -> str:

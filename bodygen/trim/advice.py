@@ -25,6 +25,9 @@ SURE = 0.9
 BETTER = 0.9
 """Share of the distance to the goal that a change must leave at most, to be worth a hole or a wire."""
 
+WORTH = 0.75
+"""Of a bait that most likely meets its goal: share of its chance to miss that a change may leave, to be worth it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Aim:
@@ -135,7 +138,8 @@ def advise(
     for one in (changes[n] for n in order):
         shown = bait.all_shown(what, base + one.net, lift - float(one.net[0]))
         far, likely = judged(shown)
-        if far < BETTER * distance and likely >= chance:
+        worth = distance > 1 or 1 - likely <= WORTH * (1 - chance)
+        if far < BETTER * distance and likely >= chance and worth:
             nose, lean, spare = shown[k:].tolist()
             found.append(Advice(one, nose, lean, spare, likely, far, far <= 1))
     return now, _ranked(found, sound)
