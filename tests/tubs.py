@@ -1,10 +1,13 @@
 """Baits whose hidden errors are drawn from their own spreads, floated in a tub and read as well as an eye reads."""
 
+import os
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 import numpy as np
+import pytest
+from amount import MORE
 
 from bodygen.assessment import answer_of
 from bodygen.ballast.target import water_of
@@ -20,6 +23,9 @@ from bodygen.trim.readings import TubReading
 from bodygen.weights.spread import uniform
 
 PARAMS = Path(__file__).parents[1] / "params"
+simulated = pytest.mark.skipif(
+    not (MORE or os.environ.get("BODYGEN_RANDOM_TUBS")), reason="BODYGEN_MORE=1 or BODYGEN_RANDOM_TUBS asks for it"
+)
 NOSE, LIFT = Sight("nose"), Sight("lift")
 
 

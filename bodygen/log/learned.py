@@ -5,9 +5,14 @@ Analysis, 3rd ed. 2013, sections 2.5 and 2.6, from memory): the tables' ratio 1 
 tau; builds scatter about this bench's own ratio with variance sigma^2, which starts as tau^2 plus the scale's noise,
 worth ``PRIOR_BUILDS`` builds, and moves to what the builds show. With n builds of mean m the factor is
 1 + w (m - 1), w = tau^2 / (tau^2 + sigma^2 / n); the next build lies within sqrt(sigma^2 + w sigma^2 / n) of it.
+
+A tub speaks for the wood of a build that was not weighed: what ``trim/infer`` makes of it, as one reading with its
+own noise, where that leaves a third of the tables' doubt at most. Of all else readings in the tub fix a net weight and
+a moment, and a lot's part of them is the prior's share: what builds have in common (hooks of one packet, a coat always
+laid on thick) would be taken for each lot's habit. Where a weigh-in tells of the wood it alone counts.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from math import fsum, sqrt
 from statistics import fmean, stdev
@@ -117,7 +122,7 @@ def shrunk(
 
 
 def ratios(build: Build) -> tuple[list[Ratio], list[str]]:
-    """Find what each weigh-in says of one lot, and the readings that say nothing, with the reason.
+    """Find what each weigh-in, or a tub, says of one lot, and the readings that say nothing, with the reason.
 
     Between two readings lies what went on in between. When just one lot is in it, the rest of the gain is taken as
     expected and the difference is that lot's; when there are more, nobody can tell them apart.
@@ -145,7 +150,17 @@ def ratios(build: Build) -> tuple[list[Ratio], list[str]]:
             names = " and ".join(sorted(lots))
             checks.append(f"build {build.number}, {stage}: {names} were weighed together: left out")
         last, before = stage, mass
-    return rows, checks
+    return rows + _floated(build, {row.lot for row in rows}), checks
+
+
+def _floated(build: Build, weighed: Collection[str]) -> list[Ratio]:
+    """What the latest tub tells of the wood, where no weigh-in of the build does."""
+    told = [test for test in build.water_tests if test.wood_lot and test.wood_ratio and test.wood_sd is not None]
+    return [
+        Ratio(build.number, build.board, test.wood_lot, test.wood_ratio, test.wood_sd)
+        for test in told[-1:]
+        if test.wood_lot and test.wood_ratio and test.wood_sd is not None and test.wood_lot not in weighed
+    ]
 
 
 def _ratio(build: Build, lot: str, measured: float, expected: float, *, readings: int) -> Ratio:

@@ -22,7 +22,8 @@ from bodygen.weights.learned import Learned
 COLUMNS = (
     "build", "recipe", "recipe_sha256", "bodygen_version", "board", "record", "day", "stage", "mass_g", "expected_g",
     "state", "water_c", "nose_deg", "reserve_g", "depth_m", "line_mm", "line_out_m", "speed_m_s", "tip_height_m",
-    "how", "told_m", "lip_kind", "lip_tie", "lip_angle_deg", "dive_inputs", "text",
+    "how", "told_m", "lip_kind", "lip_tie", "lip_angle_deg", "dive_inputs",
+    "wood_lot", "wood_ratio", "wood_sd", "text",
 )  # fmt: skip
 """Header of the CSV file: one row a record; ``record`` is build, reading, water_test or remark."""
 
@@ -70,6 +71,7 @@ def _test_text(test: WaterTest, units: str) -> str:
         [] if test.nose_deg is None else [f"nose {abs(test.nose_deg):g} deg {'down' if test.nose_deg < 0 else 'up'}"]
     )
     parts += [] if test.reserve_g is None else [f"a reserve of {test.reserve_g:+.2f} g"]
+    parts += [f"{test.wood_lot} x {test.wood_ratio:.2f}"] if test.wood_lot and test.wood_ratio else []
     if test.depth_m is not None:
         parts.append(f"ran {_far(test.depth_m, units)} deep at {test.speed_m_s:.2f} m/s")
         parts.append(f"{_far(test.line_out_m, units)} of {test.line_mm:g} mm line out")

@@ -38,6 +38,9 @@ class WaterTest:
     water. ``how`` it was fished, the depth that was told for it before anything was learned, the lip's family and all
     that the model was given, as JSON: from these alone it can be told again. None of it where it was written by a
     bodygen that told no depth; ``told_m`` alone is None where none could be told.
+
+    ``wood_ratio`` is what the tub told of the wood, over what the tables expect of ``wood_lot`` [-], as one reading
+    with the standard deviation ``wood_sd``; None where it told too little.
     """
 
     day: str
@@ -56,6 +59,9 @@ class WaterTest:
     lip_tie: str | None = None
     lip_angle_deg: float | None = None
     dive_inputs: str | None = None
+    wood_lot: str | None = None
+    wood_ratio: float | None = None
+    wood_sd: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +114,13 @@ _BOUNDS = {
     "tip_height_m": (-2.0, 20.0),
     "told_m": (0.001, 100.0),
     "lip_angle_deg": (0.0, 180.0),
+    "wood_ratio": (0.05, 20.0),
+    "wood_sd": (0.0, 20.0),
 }
 _ALWAYS = frozenset({"number", "mass_g", "mass", "sd"})
 """Figures without which a record is none; the others may be left out."""
 _TEXTS = frozenset({"text", "board", "recipe", "recipe_sha256", "bodygen_version", "lot"})
-_IF_TOLD = frozenset({"lip_kind", "lip_tie", "dive_inputs"})
+_IF_TOLD = frozenset({"lip_kind", "lip_tie", "dive_inputs", "wood_lot"})
 CONDITIONS = ("line_mm", "line_out_m", "speed_m_s")
 """What a measured depth is worth nothing without."""
 

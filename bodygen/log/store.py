@@ -59,6 +59,9 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
             "dive_inputs TEXT",
         )
     ),
+    tuple(
+        f"ALTER TABLE water_test ADD COLUMN {column}" for column in ("wood_lot TEXT", "wood_ratio REAL", "wood_sd REAL")
+    ),
 )
 """Step i takes a file from format i to i + 1, in one transaction; a file's format is its ``user_version``."""
 

@@ -12,11 +12,15 @@ from bodygen.form.integrals import Array
 from bodygen.tables import load
 from bodygen.trim.bait import Bait, Sight
 from bodygen.trim.readings import TubReading
+from bodygen.weights.learned import wood_lot
+from bodygen.weights.wood import species_density
 
 TURNS = 3
 """Gauss-Newton steps: the balance bends, and two are usual."""
 BEYOND = {1: 9.0, 2: 11.83, 3: 14.16, 4: 16.25, 5: 18.21}
 """Squares that 0.27 % of true readings pass, by how many: of one, three spreads (chi-squared, from memory)."""
+WOOD, TOLD_OF_WOOD = "density of the wood", 1 / 3
+"""The wood's input, and the share of its deviation that may be left for a tub to speak for it."""
 TOLD = 6
 """Explanations that are named."""
 
@@ -72,6 +76,38 @@ def infer(bait: Bait, read: tuple[TubReading, ...]) -> Inferred:
     return Inferred(
         p, covariance, loads, lift, _explained(bait, p - prior), _contradicts(read, off, among, gap, planned)
     )
+
+
+@dataclass(frozen=True, slots=True)
+class WoodTold:
+    """What a tub tells of a lot of wood: its mass over the expected [-], as one reading, and its deviation [-]."""
+
+    lot: str
+    ratio: float
+    sd: float
+
+
+def wood_told(bait: Bait, inferred: Inferred) -> WoodTold | None:
+    r"""The one reading of the wood that would have told as much as the tub did, apart from what the tables say.
+
+    .. math:: 1/n^2 = 1/v - 1/s^2, \quad m = n^2 (p/v - \mu/s^2)
+
+    Of a normal prior and posterior (as ``infer``), over the species' average. None where the tub contradicts itself, no
+    species is named, or more than ``TOLD_OF_WOOD`` of the prior's deviation is left: other parts may have made it.
+    """
+    names, species = [one.name for one in bait.inputs], bait.answer.recipe.wood.species
+    if inferred.contradicts or species is None or WOOD not in names:
+        return None
+    n = names.index(WOOD)
+    prior, v, s2 = bait.inputs[n].mean, float(inferred.covariance[n, n]), float(bait.sds[n] ** 2)
+    if not 0 < v <= TOLD_OF_WOOD**2 * s2:
+        return None
+    noise = 1 / (1 / v - 1 / s2)
+    value = noise * (float(inferred.values[n]) / v - prior / s2)
+    wood = sum(item.mass for item in bait.answer.items if item.kind == "wood")
+    share = sum(effect.mass for effect in bait.inputs[n].effects) / wood
+    over = bait.answer.wood.g_cm3 / species_density(bait.answer.recipe.wood)[0]
+    return WoodTold(wood_lot(species), over * (1 + value * share), over * float(np.sqrt(noise)) * abs(share))
 
 
 def _slopes(bait: Bait, what: tuple[Sight, ...], more: Array) -> Array:

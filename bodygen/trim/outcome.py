@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from bodygen.recipe.model import Recipe
 from bodygen.trim.advice import Advice, Aim, Now
-from bodygen.trim.infer import Inferred
+from bodygen.trim.infer import Inferred, WoodTold
 from bodygen.trim.readings import TubReading, TubWords
 
 
@@ -15,7 +15,7 @@ from bodygen.trim.readings import TubReading, TubWords
 class Trimmed:
     """What the tub told: ``read`` as it was taken, what ``inferred`` of it, how the finished bait is ``now``, advice.
 
-    ``aimed`` are the goal's wishes; ``now`` is None where the readings contradict.
+    ``aimed`` are the goal's wishes; ``wood`` is what the log may learn; ``now`` is None where the readings contradict.
     """
 
     recipe: Recipe
@@ -26,6 +26,7 @@ class Trimmed:
     now: Now | None
     advice: tuple[Advice, ...]
     water_c: float
+    wood: WoodTold | None = None
 
     @property
     def met(self) -> bool:

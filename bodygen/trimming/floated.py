@@ -25,7 +25,7 @@ from bodygen.trim.advice import advise, aims
 from bodygen.trim.bait import Bait, bait_of, same_values
 from bodygen.trim.candidate import Candidate
 from bodygen.trim.candidates import candidates
-from bodygen.trim.infer import Inferred, infer
+from bodygen.trim.infer import Inferred, infer, wood_told
 from bodygen.trim.outcome import Trimmed
 from bodygen.trim.readings import readings, told
 from bodygen.weights.item import total
@@ -78,7 +78,8 @@ def trim_bait(recipe: Recipe, words: Mapping[str, str | None], weighed: Sequence
     halves = goal.state == "suspends" or goal.suspends_at is not None
     tried = candidates(finished, lake, _ask, aside=said.lean is not None, halves=halves)
     now, advice = advise(whole, values, covariance, aimed, tried, lambda one: _sound(one, finished))
-    return Trimmed(recipe, said, read, inferred, aimed, now, advice, tub_water.temperature)
+    wood = wood_told(bait, inferred)
+    return Trimmed(recipe, said, read, inferred, aimed, now, advice, tub_water.temperature, wood)
 
 
 def _ask(recipe: Recipe) -> Answer:
@@ -125,4 +126,6 @@ def water_test(found: Trimmed, day: str) -> WaterTest:
     """What was seen as the bench log writes it down: how it lay, and its lift [g]."""
     lift = next((one.value for one in found.read if one.what.kind == "lift"), None)
     shown = found.inferred.lift if lift is None else lift
-    return WaterTest(day, "floats" if shown >= 0 else "sinks", found.water_c, found.said.nose, lift)
+    test = WaterTest(day, "floats" if shown >= 0 else "sinks", found.water_c, found.said.nose, lift)
+    wood = found.wood
+    return test if wood is None else replace(test, wood_lot=wood.lot, wood_ratio=wood.ratio, wood_sd=wood.sd)

@@ -8,7 +8,7 @@ import pytest
 
 from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals
 from bodygen.log.learned import learned, ratios, shrunk
-from bodygen.log.record import Build, Reading
+from bodygen.log.record import Build, Reading, WaterTest
 from bodygen.recipe.model import Bore, Coat, Fill, Recipe, Stations, Wood
 from bodygen.weights.calibrate import calibrate
 from bodygen.weights.expected import Expectation, expectations
@@ -62,6 +62,29 @@ def test_a_gain_that_cannot_be_is_left_out_and_that_is_said():
     rows, checks = ratios(build(4, {"ballast": 19.0, "sealed": 18.0}))
     assert SEAL not in {row.lot for row in rows}
     assert checks[-1] == "build 4, sealed: -1.00 g went on where 0.00 g of other parts did: left out"
+
+
+def floated(number, ratio, sd, weighed=(), **more):
+    test = WaterTest(DAY, "floats", 15.0, 9.0, 3.6, wood_lot=WOOD, wood_ratio=ratio, wood_sd=sd, **more)
+    return replace(build(number, dict(weighed)), water_tests=(WaterTest(DAY, "floats"), test))
+
+
+def test_a_tub_speaks_for_the_wood_of_a_build_that_was_not_weighed():
+    """As a weigh-in of that ratio would, with the tub's noise: by hand as the conjugate normal one."""
+    found = learned([floated(1, 1.1, 0.03), floated(2, 1.2, 0.03)], EXPECTED, "perch").of(WOOD)
+    assert found == shrunk(WOOD, [1.1, 1.2], 0.1, 0.03)
+
+
+def test_where_the_wood_was_weighed_the_tub_is_not_counted_besides():
+    weighed = [build(n, {"drilled": 10.5 + n / 10}) for n in (1, 2)]
+    both = [floated(n, 0.8, 0.03, {"drilled": 10.5 + n / 10}) for n in (1, 2)]
+    assert learned(both, EXPECTED, "perch") == learned(weighed, EXPECTED, "perch")
+
+
+def test_a_water_test_that_told_nothing_of_the_wood_teaches_no_factor():
+    dry = [build(n, {"ballast": 19.0}) for n in (1, 2)]
+    wet = [replace(one, water_tests=(WaterTest(DAY, "floats", 15.0, 9.0, 3.6),)) for one in dry]
+    assert learned(wet, EXPECTED, "perch") == learned(dry, EXPECTED, "perch")
 
 
 def test_one_build_teaches_nothing():

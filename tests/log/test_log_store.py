@@ -154,7 +154,7 @@ def test_a_later_format_is_refused(log):
     start_build(log, "perch", "a", DAY)
     with closing(sqlite3.connect(log)) as base:
         base.execute("PRAGMA user_version = 99")
-    with pytest.raises(InputError, match=r"format 99, made by a later bodygen; this one \(.*\) knows 2"):
+    with pytest.raises(InputError, match=r"format 99, made by a later bodygen; this one \(.*\) knows 3"):
         builds(log)
 
 

@@ -16,8 +16,15 @@ from bodygen.recipe.rewrite import rewrite
 from bodygen.trim.candidate import LIP, OUT, PLUG, PUTTY, SWAP, WIRE
 
 PARAMS = Path(__file__).parents[2] / "params"
-PLAIN = [("tarn-perch-70", WIRE), ("tarn-perch-70", LIP), ("reedbed-roach-65", PLUG), ("fell-reed-110", OUT)]
-ALL = [("tarn-perch-70", SWAP), ("tarn-perch-70", PUTTY), ("tarn-perch-70", PLUG), ("tarn-perch-70", OUT)]
+PLAIN = [("tarn-perch-70", LIP), ("reedbed-roach-65", PLUG)]
+ALL = [
+    ("tarn-perch-70", WIRE),
+    ("fell-reed-110", OUT),
+    ("tarn-perch-70", SWAP),
+    ("tarn-perch-70", PUTTY),
+    ("tarn-perch-70", PLUG),
+    ("tarn-perch-70", OUT),
+]
 ALL += [("reedbed-roach-65", WIRE), ("reedbed-roach-65", SWAP), ("reedbed-roach-65", LIP), ("reedbed-roach-65", OUT)]
 ALL += [("fell-reed-110", WIRE), ("fell-reed-110", SWAP), ("fell-reed-110", PUTTY)]
 

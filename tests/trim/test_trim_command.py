@@ -6,6 +6,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from amount import only_with_more
 
 from bodygen.cli import main
 from bodygen.log import store
@@ -48,6 +49,7 @@ def test_the_screen_ends_with_the_first_advice_to_paste_before_its_cautions(perc
     assert "trim wire on tail treble" in [fitting.name for fitting in read_recipe(perch).fittings]
 
 
+@only_with_more
 def test_keys_that_change_in_their_place_are_told_so_and_a_lean_seen_is_told_as_it_will_be(perch, capsys):
     main(["trim", str(perch), "--nose", "10 deg", "--lean", "6 deg"])
     out = capsys.readouterr().out
@@ -93,6 +95,11 @@ def test_what_was_seen_goes_into_the_log_where_it_has_a_build(perch, capsys):
     capsys.readouterr()
     (build,) = store.builds(log)
     assert [(test.nose_deg, test.reserve_g, test.state) for test in build.water_tests] == [(6.0, 2.6, "floats")]
+    (test,) = build.water_tests
+    assert test.wood_lot == "wood: basswood"
+    assert 0.9 < test.wood_ratio < 1.1  # as planned: nose and spare weight are those of the recipe
+    main(["log", str(perch)])
+    assert f"wood: basswood x {test.wood_ratio:.2f}" in capsys.readouterr().out
 
 
 def test_a_bait_without_its_lip_and_hooks_is_told_by_its_stage(perch, capsys):

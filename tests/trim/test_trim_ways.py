@@ -9,7 +9,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import tubs
-from amount import only_with_more
 from scipy.optimize import brentq
 
 from bodygen.ballast.drag import drag_of, lift_at, straight_up
@@ -48,7 +47,7 @@ def read(way, bait, values, chance):
     return words | {"lean": {"lean": f"{lean:.2f} deg"}, "stage": {"stage": "cleared"}}[way]
 
 
-@only_with_more
+@tubs.simulated
 @pytest.mark.parametrize("way", WAYS)
 def test_advice_by_every_way_of_reading_is_as_good_as_it_says(way):
     """Of the advised baits as many meet their goal then as the chances told add up to, within three spreads.
