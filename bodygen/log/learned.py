@@ -154,11 +154,11 @@ def ratios(build: Build) -> tuple[list[Ratio], list[str]]:
 
 
 def _floated(build: Build, weighed: Collection[str]) -> list[Ratio]:
-    """What the latest tub tells of the wood, where no weigh-in of the build does."""
+    """What the first tub tells of the wood, where no weigh-in does; a later one may be of a trimmed bait."""
     told = [test for test in build.water_tests if test.wood_lot and test.wood_ratio and test.wood_sd is not None]
     return [
         Ratio(build.number, build.board, test.wood_lot, test.wood_ratio, test.wood_sd)
-        for test in told[-1:]
+        for test in told[:1]
         if test.wood_lot and test.wood_ratio and test.wood_sd is not None and test.wood_lot not in weighed
     ]
 

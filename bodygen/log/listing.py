@@ -53,7 +53,7 @@ def listing(recipe: str, builds: Sequence[Build], learned: Learned, units: str) 
         lines += [f"  {remark.day}  {' '.join(remark.text.split())}" for remark in build.remarks]
     lines += ["", "What the next one starts from"]
     lines += [f"  {factor.lot}: {factor.ground}" for factor in learned.factors] or [
-        "  the tables: nothing has been weighed in two builds yet"
+        "  the tables: no two builds have told anything of one lot yet"
     ]
     lines += [f"  {text}" for text in learned.left_out]
     return "\n".join(lines) + "\n"
