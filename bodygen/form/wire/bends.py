@@ -149,7 +149,7 @@ def path_of(segments: Sequence[Segment], wire: float, start: Point, heading: flo
 def placed_segments(
     segments: Sequence[Segment], wire: float, start: Point, heading: float
 ) -> Iterator[tuple[Segment, Piece]]:
-    """Each segment with its piece of the middle line, as ``path_of``."""
+    """Each segment with its piece of the middle line [mm], as ``path_of``."""
     here, way = start, heading
     for segment in segments:
         if isinstance(segment, WireBend):

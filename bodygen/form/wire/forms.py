@@ -48,7 +48,7 @@ class Form:
 
     @property
     def path(self) -> tuple[Piece, ...]:
-        """Its middle line; twisted legs as their axis."""
+        """Its middle line [mm]; twisted legs as their axis."""
         return path_of(self.segments, self.wire, self.start, self.heading)
 
     @property
@@ -73,7 +73,7 @@ class Form:
 
     @property
     def buried(self) -> tuple[Piece, ...]:
-        """The pieces of the middle line that lie in the wood."""
+        """The pieces of the middle line that lie in the wood [mm]."""
         placed = placed_segments(self.segments, self.wire, self.start, self.heading)
         return tuple(piece for segment, piece in placed if not segment.out)
 
