@@ -64,6 +64,10 @@ def write_templates(a: Assessment, draft: Draft, about: str) -> Outcome:
 
 def router_cards(a: Assessment) -> tuple[list[Card], list[Finding]]:
     """Router templates of side and plan for the recipe's bush and cutter, and their findings."""
+    return a.shaped.kept.of(("router cards", a.recipe.shop), lambda: _router_cards(a))
+
+
+def _router_cards(a: Assessment) -> tuple[list[Card], list[Finding]]:
     shop, sizes = a.recipe.shop, default_router()
     cutter = shop.cutter or min(sizes.cutter, shop.bush or sizes.cutter)
     sizes = replace(sizes, bush=shop.bush or cutter, cutter=cutter)
@@ -130,7 +134,8 @@ def write_wire(a: Assessment, draft: Draft, about: str) -> Outcome:
 
 
 def _views(a: Assessment) -> tuple[Loop, Loop]:
-    return side_view(a.shaped.body, a.shaped.mesh), plan_view(a.shaped.body, a.shaped.mesh)
+    shaped = a.shaped
+    return shaped.kept.of("views", lambda: (side_view(shaped.body, shaped.mesh), plan_view(shaped.body, shaped.mesh)))
 
 
 def _write_sheets(draft: Draft, bait: str, name: str, purpose: str, cards: Sequence[Card], about: str) -> list[Listed]:

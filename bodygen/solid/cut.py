@@ -76,6 +76,7 @@ def _cut(body: TopoDS_Shape, cutting_solids: Sequence[TopoDS_Shape], fuzz: float
     operation.SetRunParallel(True)
     operation.SetNonDestructive(True)  # or the body comes out of it with other tolerances than it went in with
     operation.SetFuzzyValue(fuzz)
+    operation.SetUseOBB(True)  # a leaning bore's upright box meets far more faces than the bore does
     operation.SetCheckInverted(False)  # both are right side out: ``skin.sound`` and the tools' own making say so
     operation.Build()
     if not operation.IsDone():

@@ -22,6 +22,8 @@ HEAD_DEEP_MM, FOOT_MM = 4.0, 3.0
 """A screw's head is sunk so far below the rim, but leaves so much under it."""
 SEEK_MM = 30.0
 """How far from its place the rail may go to find room."""
+CRUMB_MM2 = 0.002
+"""So little of a hole outside the floor is rounding: over its depth, as much as ``thin.stays_in`` lets pass."""
 CLEAR_MM = 0.1
 """What is looked at reaches so far beyond the holes that are tried in it."""
 
@@ -77,6 +79,36 @@ class Fastened:
         return " or ".join([", ".join(ways[:-1]), ways[-1]] if len(ways) > 1 else ways) or "clamps beside the body"
 
 
+class _Floor:
+    """Where the flat back of a cradle has room for holes from below.
+
+    A cradle is nowhere wider above than below: a hole with its wall lies in it if it does so at its upper end.
+    """
+
+    def __init__(self, solid: manifold3d.Manifold, stand: manifold3d.Manifold, wall: float) -> None:
+        self._solid, self._stand, self._wall = solid, stand, wall
+        self._at: dict[float, tuple[manifold3d.CrossSection, manifold3d.CrossSection]] = {}
+        self._taken: list[tuple[float, manifold3d.CrossSection]] = []
+
+    def has_room(self, places: list[tuple[float, float]], radius: float, up_to: float) -> bool:
+        """Whether holes (x, y) of one radius, from below up to a height, leave a wall all round [mm]."""
+        if up_to not in self._at:
+            self._at[up_to] = self._solid.slice(up_to), self._stand.slice(up_to)
+        left, whole = self._at[up_to]
+        for low, disc in self._taken:
+            left = left - disc if low < up_to else left
+        discs = [_disc(x, y, radius + self._wall) ^ whole for x, y in places]
+        return all((disc - left).area() < CRUMB_MM2 for disc in discs)
+
+    def take(self, x: float, y: float, radius: float, low: float) -> None:
+        """A hole is there now, from ``low`` on upwards [mm]."""
+        self._taken.append((low, _disc(x, y, radius)))
+
+
+def _disc(x: float, y: float, radius: float) -> manifold3d.CrossSection:
+    return manifold3d.CrossSection.circle(radius, 48).translate((x, y))
+
+
 def fastened(
     solid: manifold3d.Manifold,
     stand: manifold3d.Manifold,
@@ -103,45 +135,45 @@ def fastened(
     x0, y0, bottom, x1, y1, top = stand.bounding_box()
     across, high = size.magnet
     deep = bottom + min(dowel.depth, size.floor - size.least_cover) + dowel.clearance
-    floor_to = max(deep + size.least_wall, bottom + high + size.least_cover) + CLEAR_MM
-    # holes are tried where they would be, in what has few facets; the whole is cut once, in the end
-    floor = solid.trim_by_plane((0.0, 0.0, -1.0), -floor_to)
-    ends = {
-        x0: solid.trim_by_plane((-1.0, 0.0, 0.0), -(x0 + size.flange + CLEAR_MM)),
-        x1: solid.trim_by_plane((1.0, 0.0, 0.0), x1 - size.flange - CLEAR_MM),
-    }
-    holes: list[manifold3d.Manifold] = []
-
-    def fits(tools: list[tuple[float, float, float, float, float]], near: manifold3d.Manifold) -> bool:
-        grown = (upright(x, y, low, high, r + size.least_wall) ^ stand for x, y, low, high, r in tools)
-        drilled = cut_with(near, holes)
-        return all(stays_in(tool, drilled) for tool in grown)
+    magnet_to = bottom + high + size.least_cover - size.least_wall
+    floor, holes = _Floor(solid, stand, size.least_wall), list[manifold3d.Manifold]()
 
     pairs = _dowel_pairs((x0, x1, y0, y1), rail_at, size)
     rails = 0
     for places in pairs:
-        tries = [[(x, y, bottom, deep, dowel.hole_radius) for x, y in pair] for pair in places]
-        found = next((tried for tried in tries if fits(tried, floor)), None)
+        found = next((pair for pair in places if floor.has_room(pair, dowel.hole_radius, deep)), None)
         if found is not None:
             rails += 1
-            holes += [upright(x, y, low - 1.0, up_to, r) for x, y, low, up_to, r in found]
+            for x, y in found:
+                holes.append(upright(x, y, bottom - 1.0, deep, dowel.hole_radius))
+                floor.take(x, y, dowel.hole_radius, bottom)
     head = size.screw_head / 2
     inset, beside = size.flange - head - size.least_wall, head + size.least_wall
     screws = 0
+    # a screw is tried where it would be, in an end, which has few facets
+    ends = {
+        x0: solid.trim_by_plane((-1.0, 0.0, 0.0), -(x0 + size.flange + CLEAR_MM)),
+        x1: solid.trim_by_plane((1.0, 0.0, 0.0), x1 - size.flange - CLEAR_MM),
+    }
     for x, end in ((x0 + inset, ends[x0]), (x1 - inset, ends[x1])):
         for y in (y0 + beside, y1 - beside):
             sunk_to = max(bottom + FOOT_MM, float(np.interp(x, rim[:, 0], rim[:, 1])) - HEAD_DEEP_MM)
-            if fits([(x, y, bottom, sunk_to, size.screw / 2), (x, y, sunk_to, top, head)], end):
+            drilled = cut_with(end, holes)
+            sunk = ((bottom, sunk_to, size.screw / 2), (sunk_to, top, head))
+            if all(stays_in(upright(x, y, low, up_to, r + size.least_wall) ^ stand, drilled) for low, up_to, r in sunk):
                 screws += 1
                 holes += [
                     upright(x, y, bottom - 1.0, top + 5.0, size.screw / 2),
                     upright(x, y, sunk_to, top + 50.0, head),
                 ]
+                floor.take(x, y, size.screw / 2, bottom)
+                floor.take(x, y, head, sunk_to)
     magnets = 0
     for x in (x0 + inset, x1 - inset):
-        if fits([(x, (y0 + y1) / 2, bottom, bottom + high + size.least_cover - size.least_wall, across / 2)], floor):
+        if floor.has_room([(x, (y0 + y1) / 2)], across / 2, magnet_to):
             magnets += 1
             holes.append(upright(x, (y0 + y1) / 2, bottom - 1.0, bottom + high, across / 2))
+            floor.take(x, (y0 + y1) / 2, across / 2, bottom)
     return Fastened(cut_with(solid, holes), screws, magnets, rails)
 
 
