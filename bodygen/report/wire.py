@@ -1,20 +1,23 @@
 """Bent wires and what hangers hold, in words and as JSON. Everything is computed elsewhere."""
 
+from collections.abc import Sequence
 from textwrap import wrap
-from typing import Any
+from typing import Any, TypeVar
 
 from bodygen.assessment import Assessment
 from bodygen.form.cuts.wired import BentWire, bent_wires
 from bodygen.shop.wire.hangers import Hanger, hangers_of, line_pull
 from bodygen.tables import load
 from bodygen.units import length_text
+from bodygen.weights.item import Item
 
+OfFitting = TypeVar("OfFitting", BentWire, Hanger)
 WIDTH = 100
 
 
 def wires_block(a: Assessment) -> list[dict[str, Any]]:
     """``wires`` of properties.json: each bent wire, as it is cut, marked and bent."""
-    items = {item.owner: item for item in a.weighed.items if item.owner and item.owner[0] == "fitting"}
+    items = _items(a)
     return [
         {
             "name": wire.name,
@@ -22,7 +25,7 @@ def wires_block(a: Assessment) -> list[dict[str, Any]]:
             "wire_mm": wire.form.wire,
             "loop_mm": wire.form.loop,
             "cut_length_mm": wire.form.cut_length,
-            "mass_g": items["fitting", wire.place].mass,
+            "mass_g": items[wire.place].mass,
             "marks_mm": [[mark.start, mark.end] for mark in wire.form.marks],
         }
         for wire in _wires(a)
@@ -86,9 +89,20 @@ def _small(text: str) -> str:
     return text[:1].lower() + text[1:]
 
 
-def _wires(a: Assessment) -> tuple[BentWire, ...]:
-    return bent_wires(a.recipe, a.shaped.tools, a.shaped.caster)
+def _items(a: Assessment) -> dict[int, Item]:
+    """Lines of the ledger by the place of their fitting in the recipe."""
+    return {item.owner[1]: item for item in a.weighed.items if item.owner and item.owner[0] == "fitting"}
 
 
-def _hangers(a: Assessment) -> tuple[Hanger, ...]:
-    return hangers_of(a.recipe, a.shaped.tools, a.weighed.density.g_cm3)
+def _wires(a: Assessment) -> list[BentWire]:
+    return _from_nose_to_tail(a, bent_wires(a.recipe, a.shaped.tools, a.shaped.caster))
+
+
+def _hangers(a: Assessment) -> list[Hanger]:
+    return _from_nose_to_tail(a, hangers_of(a.recipe, a.shaped.tools, a.weighed.density.g_cm3))
+
+
+def _from_nose_to_tail(a: Assessment, found: Sequence[OfFitting]) -> list[OfFitting]:
+    """By where each weighs, so that the order of the recipe says nothing."""
+    items = _items(a)
+    return sorted(found, key=lambda one: [round(float(part), 6) for part in items[one.place].at])
