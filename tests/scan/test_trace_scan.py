@@ -44,8 +44,14 @@ DEMOS = sorted(path.stem for path in PARAMS.glob("*.toml"))
 NOT_YET = {
     seed: pytest.mark.xfail(reason=reason)
     for seed, reason in (
-        (93, "a blunt end off the axis is drawn out to a spike where flats are fitted: p95 1.2 mm"),
-        (127, "handles as long across as upwards cannot say its sections: p95 0.15 mm"),
+        (
+            2,
+            "220 mm with corners: of one draw in three a seventh of the skin is lost, p95 1.9 mm; said",
+        ),
+        (
+            127,
+            "its upper half, |y|^1.7 + |z|^2.8, needs a handle across and another upwards, a quarter has one: 0.15 mm",
+        ),
     )
 }
 CLEAR = 0.02
@@ -131,6 +137,23 @@ def test_random_bodies_come_back(seed, tmp_path):
     true = scans.fine(body)
     posed = scans.scan_of(true, np.random.default_rng(seed))
     hold(true, posed, tmp_path / "a.stl", 0.12, 0.004, body_volume(body).volume)
+
+
+@only_with_more
+@pytest.mark.parametrize(("seed", "scale"), [(93, 1.0), (2, scans.INCH)])
+def test_what_does_not_come_back_yet_is_said_to_fit_badly(seed, scale, tmp_path):
+    """93 has flat sides and a blunt tail off the axis: sawn off, as it is taken in inches, it comes back.
+
+    In mm it is closed, and its tip moves to the rim, whence no small step leads back: the flats' fit ends in a spike,
+    which no point holds, and then 12 mm short.
+    """
+    body = scans.random_body(seed)
+    true = scans.fine(body)
+    posed = scans.scan_of(true, np.random.default_rng(seed), scale=scale)
+    scan, again = scans.found(posed, tmp_path / "a.stl")
+    near = scans.nearness(true, posed, scan, again, body_volume(body).volume)
+    told = {one.code for one in traced._findings(scan, ())}
+    assert near.p95 <= 0.12 or "scan-fits-badly" in told
 
 
 @only_with_more
