@@ -38,7 +38,7 @@ PEAK = "print(re.search(r'VmHWM:\\s+(\\d+) kB', open('/proc/self/status').read()
 """The kernel's own count [KiB]: that of ``resource`` begins with what the process had that started this one."""
 PARAMS = Path(__file__).parents[2] / "params"
 COPIES, ALL = (int(os.environ.get(name, "0")) for name in ("BODYGEN_RANDOM_COPIES", "BODYGEN_SCANS"))
-RANDOM = range(max(6 * COPIES // 10, ALL)) or (0,) * MORE
+RANDOM = range(max(6 * COPIES // 10, ALL)) or (0, 12) * MORE
 STRANGE = range(100, 100 + max(COPIES // 5, 3 * ALL // 10)) or (115,) * MORE
 DEMOS = sorted(path.stem for path in PARAMS.glob("*.toml"))
 NOT_YET = {

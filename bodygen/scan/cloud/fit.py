@@ -97,7 +97,7 @@ def fit_surface(
                 if not folding.any():
                     break
                 price = np.minimum(np.where(folding, DEARER * price, price), DEAREST)
-            sizes = moved if open_ended else _within_reach(moved, cloud[kept, 0], noise)
+            sizes = moved if open_ended else _within_reach(moved, cloud[:, 0], noise)
             cloud, turn, move = _posed(cloud, turn, move, pose)
             count = len(sizes.places)
             if np.abs(np.append(change[: 3 * count], change[6 * count :])).max() < max(0.002, 0.03 * noise):
@@ -111,7 +111,10 @@ def fit_surface(
 
 
 def _within_reach(sizes: Sizes, x: Array, noise: float) -> Sizes:
-    """The sizes with ends that do not lie far beyond the points at x (k,) [mm]."""
+    """The sizes with ends that do not lie far beyond the outermost of all points, at x (k,) [mm].
+
+    Of all, not of those that count in this step: they lie near the ends as these are now, and would hold them there.
+    """
     if not len(x):
         return sizes
     ahead = max(AHEAD * (sizes.tail - sizes.nose), 2 * noise)
