@@ -6,7 +6,8 @@ The depth of one assessment is ``assessment.estimate_of``; here recipes are chan
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from bodygen.assessment import Assessment, estimate_of
+from bodygen.assessment import Assessment, answer_of, dive_of, estimate_of, hooks_of
+from bodygen.ballast.goal import goal_checks, held
 from bodygen.dive.asked import DiveAsked, MeasuredDive, conditions_asked, measured_dives, wanted_depths
 from bodygen.dive.estimate import Estimate
 from bodygen.dive.readings import asked_in, dive_readings, just_measured, with_told
@@ -95,15 +96,17 @@ def _trying(
 ) -> Callable[[Recipe], Tried]:
     """Assess a changed recipe, and name the rules that it breaks and the given one keeps."""
 
-    def doubts(a: Assessment, e: Estimate) -> dict[tuple[str, str], Finding]:
-        serious = [f for f in (*a.findings, *e.runs.doubts) if f.severity != "note"]
-        return {(f.code, f.where): f for f in serious}
+    def doubts(*found: Finding) -> dict[tuple[str, str], Finding]:
+        return {(f.code, f.where): f for f in found if f.severity != "note"}
 
-    known = doubts(given, found)
+    known = doubts(*given.findings, *found.runs.doubts)
 
     def tried(changed: Recipe) -> Tried:
         a = assess_quickly(changed)
         e = estimate(a)
-        return Tried(e, tuple(f for key, f in doubts(a, e).items() if key not in known))
+        # a lip is in the hooks' way, and its weight moves how the bait floats
+        of_goal = goal_checks(held(answer_of(a), a.recipe.goal)) if a.recipe.goal else ()
+        all_of_it = doubts(*a.findings, *hooks_of(a, dive_of(a)), *of_goal, *e.runs.doubts)
+        return Tried(e, tuple(f for key, f in all_of_it.items() if key not in known))
 
     return tried

@@ -16,6 +16,7 @@ from bodygen.assessment import runs_of
 from bodygen.dive.asked import DiveAsked, conditions_asked, measured_dives, wanted_depths
 from bodygen.dive.estimate import estimated, fished
 from bodygen.dive.spread import Conditions
+from bodygen.dive.what_if.lip import moved_by, reach_of
 from bodygen.errors import InputError
 from bodygen.recipe.rewrite import rewrite
 from bodygen.report.dive_answer import _moved
@@ -263,3 +264,30 @@ def test_what_an_offer_moves_is_told_in_the_recipes_own_units():
     assert _moved("angle", -4.0, {"lip.angle": "36 deg"}, "mm") == "lip flatter by 4.0 deg"
     assert _moved("tie", 0.5, {"lip.length": "1 in", "bore[2].x": "8 mm"}, "mm") == "tie aft by 0.50 mm"
     assert _moved("tie", -0.5, {"lip.tie_hole.distance": "4 mm"}, "mm") == "tie nearer to the slot by 0.50 mm"
+
+
+def test_no_step_leads_to_a_size_that_no_recipe_may_say(roach):
+    """A random diver was offered a tie hole 1.5 mm from the slot, which the reader refuses: 2 mm is the least."""
+    lip = roach.recipe.lip
+    for distance in (2.0, 2.2, 3.0):
+        recipe = replace(roach.recipe, lip=replace(lip, tie_hole=replace(lip.tie_hole, distance=distance)))
+        lowest, highest = reach_of(recipe, "tie")
+        assert lowest <= 0 < highest
+        assert moved_by(recipe, {"tie": lowest}).recipe.lip.tie_hole.distance >= 2.0
+
+
+@only_with_more
+@pytest.mark.parametrize("beside", [-0.15, 0.15])
+def test_no_offer_takes_the_bait_off_its_own_goal(perch, beside, tmp_path):
+    """A longer lip moves how the bait rests: offers keep the pitch that the given one just has, and say so."""
+    path = tmp_path / "perch.toml"
+    pitch = f"{perch.flotation.attitude.pitch_deg + beside:.3f} deg"
+    path.write_text(rewrite(PARAMS / "tarn-perch-70.toml", {"goal.pitch": pitch}), "utf-8")
+    bait = bodygen.assess(bodygen.read_recipe(path))
+    assert "goal-pitch" not in {doubt.code for doubt in bait.findings}
+    deep = bodygen.estimate_dive(bait, OPTIONS, "tow").estimate.depth.likely
+    aimed = bodygen.estimate_dive(bait, OPTIONS, "tow", wanted=(f"{1.3 * deep}", f"{1.35 * deep}")).aimed
+    for offer in aimed.offers:
+        again = bodygen.assess(bodygen.parse_recipe(rewrite(path, offer.changes), path))
+        assert "goal-pitch" not in {doubt.code for doubt in again.findings}
+    assert "goal-pitch" in {stop.code for stop in aimed.stops}

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from math import degrees, radians
 from typing import Literal
 
+from bodygen.recipe.keys.key import bounds
 from bodygen.recipe.model import Lip, Recipe
 from bodygen.tables import load
 from bodygen.units import INCH, inch_fraction
@@ -50,9 +51,16 @@ def reach_of(recipe: Recipe, name: Variable) -> tuple[int, int]:
         return -max(int((now - row["angle_deg"][0]) / step), 0), max(int((row["angle_deg"][1] - now) / step), 0)
     if name == "tie":
         most = int(row["tie_mm"] / step)
-        return -most, most
-    low, high = (int(getattr(lip, name) * (share - 1) / step) for share in row["size_share"])
-    return low, high
+        return (-most, most) if lip.tie_hole is None else _readable(lip.tie_hole.distance, step, -most, most)
+    now = float(getattr(lip, name))
+    low, high = (int(now * (share - 1) / step) for share in row["size_share"])
+    return _readable(now, step, low, high)
+
+
+def _readable(now: float, step: float, low: int, high: int) -> tuple[int, int]:
+    """Of so many steps those that a recipe of the lip's sizes accepts, whichever way the ruler rounds [mm]."""
+    least, most = bounds("lip_size_mm")
+    return max(low, -max(int((now - least) / step - 0.5), 0)), min(high, max(int((most - now) / step - 0.5), 0))
 
 
 def step_of(recipe: Recipe, name: Variable) -> float:
