@@ -64,7 +64,8 @@ def write_templates(a: Assessment, draft: Draft, about: str) -> Outcome:
 
 def router_cards(a: Assessment) -> tuple[list[Card], list[Finding]]:
     """Router templates of side and plan for the recipe's bush and cutter, and their findings."""
-    return a.shaped.kept.of(("router cards", a.recipe.shop), lambda: _router_cards(a))
+    shop = a.recipe.shop
+    return a.shaped.kept.of(("router cards", shop.bush, shop.cutter), lambda: _router_cards(a))
 
 
 def _router_cards(a: Assessment) -> tuple[list[Card], list[Finding]]:
