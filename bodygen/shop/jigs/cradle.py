@@ -32,8 +32,8 @@ from bodygen.shop.part import Part
 from bodygen.shop.skin.offset import offset_mesh, offset_skin
 from bodygen.shop.thin import without_thin
 
-FACETS_MM = 0.015
-"""How far the cavity's facets may leave the surface: what the gap is held to, less rounding."""
+FACETS_MM = 0.01
+"""How far the cavity's facets may leave the surface: half of what the gap is held to."""
 REPAIR_MM = 0.002
 CRUMB_MM3 = 5.0
 RIM_STEP_MM = 0.5
