@@ -6,8 +6,7 @@ The depth of one assessment is ``assessment.estimate_of``; here recipes are chan
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from bodygen.assessment import Assessment, answer_of, dive_of, estimate_of, hooks_of
-from bodygen.ballast.goal import goal_checks, held
+from bodygen.assessment import Assessment, dive_of, estimate_of, hooks_of
 from bodygen.dive.asked import DiveAsked, MeasuredDive, conditions_asked, measured_dives, wanted_depths
 from bodygen.dive.estimate import Estimate
 from bodygen.dive.readings import asked_in, dive_readings, just_measured, with_told
@@ -104,9 +103,8 @@ def _trying(
     def tried(changed: Recipe) -> Tried:
         a = assess_quickly(changed)
         e = estimate(a)
-        # a lip is in the hooks' way, and its weight moves how the bait floats
-        of_goal = goal_checks(held(answer_of(a), a.recipe.goal)) if a.recipe.goal else ()
-        all_of_it = doubts(*a.findings, *hooks_of(a, dive_of(a)), *of_goal, *e.runs.doubts)
+        # a lip may be in the hooks' way; that it moves how the bait floats is for `ballast` to put right
+        all_of_it = doubts(*a.findings, *hooks_of(a, dive_of(a)), *e.runs.doubts)
         return Tried(e, tuple(f for key, f in all_of_it.items() if key not in known))
 
     return tried

@@ -274,20 +274,3 @@ def test_no_step_leads_to_a_size_that_no_recipe_may_say(roach):
         lowest, highest = reach_of(recipe, "tie")
         assert lowest <= 0 < highest
         assert moved_by(recipe, {"tie": lowest}).recipe.lip.tie_hole.distance >= 2.0
-
-
-@only_with_more
-@pytest.mark.parametrize("beside", [-0.15, 0.15])
-def test_no_offer_takes_the_bait_off_its_own_goal(perch, beside, tmp_path):
-    """A longer lip moves how the bait rests: offers keep the pitch that the given one just has, and say so."""
-    path = tmp_path / "perch.toml"
-    pitch = f"{perch.flotation.attitude.pitch_deg + beside:.3f} deg"
-    path.write_text(rewrite(PARAMS / "tarn-perch-70.toml", {"goal.pitch": pitch}), "utf-8")
-    bait = bodygen.assess(bodygen.read_recipe(path))
-    assert "goal-pitch" not in {doubt.code for doubt in bait.findings}
-    deep = bodygen.estimate_dive(bait, OPTIONS, "tow").estimate.depth.likely
-    aimed = bodygen.estimate_dive(bait, OPTIONS, "tow", wanted=(f"{1.3 * deep}", f"{1.35 * deep}")).aimed
-    for offer in aimed.offers:
-        again = bodygen.assess(bodygen.parse_recipe(rewrite(path, offer.changes), path))
-        assert "goal-pitch" not in {doubt.code for doubt in again.findings}
-    assert "goal-pitch" in {stop.code for stop in aimed.stops}
