@@ -4,7 +4,6 @@ Knows records. Computes nothing but what the rows add up to.
 """
 
 import csv
-import os
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from io import StringIO
@@ -13,7 +12,7 @@ from math import fsum
 from pathlib import Path
 from typing import Any
 
-from bodygen.errors import BodygenError, InputError, Mistake
+from bodygen.folder.single_file import refuse_place, write_whole
 from bodygen.log.record import Build, WaterTest
 from bodygen.recipe.keys import BARE, STAGES
 from bodygen.units import FT_PER_M, mass_text, temperature_text
@@ -117,13 +116,7 @@ def check_csv_name(path: Path) -> None:
     InputError
         A name that does not end in ``.csv``: it might be somebody's recipe. Or a folder that is not there.
     """
-    problem, accepted = "", ""
-    if path.suffix.lower() != ".csv":
-        problem, accepted = "no name for a CSV file", "a name that ends in .csv"
-    elif path.is_dir() or not path.parent.is_dir():
-        problem, accepted = "no place for a file", "a file in a folder that is there"
-    if problem:
-        raise InputError([Mistake("command line", 0, "--csv", f'"{path}"', problem, accepted)])
+    refuse_place(path, "--csv", (".csv",), "a CSV file")
 
 
 def export_csv(builds: Sequence[Build], path: Path) -> int:
@@ -144,18 +137,7 @@ def export_csv(builds: Sequence[Build], path: Path) -> int:
     writer.writeheader()
     rows = list(chain.from_iterable(map(_rows, builds)))
     writer.writerows({key: _harmless(value) for key, value in row.items()} for row in rows)
-    draft = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        with draft.open("x", encoding="utf-8", newline="") as stream:
-            stream.write(text.getvalue())
-            stream.flush()
-            os.fsync(stream.fileno())
-        draft.replace(path)
-    except OSError as error:
-        msg = f"{path}: the table was not written: {error.strerror or error}"
-        raise BodygenError(msg) from error
-    finally:
-        draft.unlink(missing_ok=True)
+    write_whole(path, text.getvalue().encode(), "the table")
     return len(rows)
 
 

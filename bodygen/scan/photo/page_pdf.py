@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from bodygen.folder.single_file import write_whole
 from bodygen.scan.photo.page import MarkerPage
 from bodygen.tables import load
 
@@ -48,9 +49,7 @@ def write_page(page: MarkerPage, path: Path) -> None:
         _marker(canvas, corners, cells)
     _foot(canvas, page)
     canvas.showPage()
-    part = path.with_name(f".{path.name}.part")
-    part.write_bytes(canvas.getpdfdata())
-    part.replace(path)
+    write_whole(path, canvas.getpdfdata(), "the page")
 
 
 def marker_cells(numbers: NDArray[np.int64]) -> NDArray[np.bool_]:
