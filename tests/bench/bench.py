@@ -24,6 +24,7 @@ from bodygen.building import build
 from bodygen.flotation.equilibrium import find_attitudes
 from bodygen.flotation.hull import Shell, build_hull
 from bodygen.form import spline
+from bodygen.form.cuts.hung import hung
 from bodygen.form.fairing.shape import body_of
 from bodygen.mesh.skin import body_mesh
 from bodygen.pipeline import assess, shape, solve_ballast
@@ -174,6 +175,7 @@ def assessing() -> None:
 
 def _masses(recipe: Recipe) -> None:
     shaped, _ = shape(recipe)
+    recipe = hung(recipe, shaped.tools, shaped.base_body.caster)  # what a bent wire weighs follows from its bore
     calibrate(recipe, measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate))
 
 
