@@ -12,8 +12,9 @@ import traced
 from amount import MORE, only_with_more
 
 from bodygen.form.integrals import body_volume
+from bodygen.scan.cloud.points import Cloud
 from bodygen.scan.cloud.scanned import _clearly_nearer
-from bodygen.scan.cloud.sureness import CLEAR, SURE, Seen, back_of, nose_of
+from bodygen.scan.cloud.sureness import CLEAR, SURE, Seen, back_of, nose_of, seen_outside
 
 
 @pytest.mark.parametrize("seeds", [range(at, at + 20) for at in range(0, 200 if MORE else 20, 20)], ids=str)
@@ -36,6 +37,28 @@ def test_the_end_with_the_lip_is_the_nose_and_what_hangs_tells_the_belly_whateve
     assert (nose_of(body, Seen(lip=2.0), None).turned, nose_of(body, Seen(lip=2.0), None).sure > SURE) == (False, True)
     assert back_of(body, Seen(below=9.0), None).turned
     assert back_of(body, Seen(below=9.0), None).sure > SURE
+
+
+@pytest.mark.parametrize(
+    ("reach", "thick", "below", "words"),
+    [
+        (12.0, 0.0, True, "hook, ring or other hardware at 40 mm"),
+        (12.0, 1.0, False, "skin at 40 mm"),
+        (1.0, 0.0, False, ""),
+    ],
+    ids=["hook", "piece of the body", "corner that the rows pass by"],
+)
+def test_only_what_is_thin_and_reaches_out_hangs_from_the_belly(reach, thick, below, words):
+    """A corner of random body 53, 17 mm2 that the coarse rows passed by at 0.6 mm, once made its back its belly."""
+    body = traced.demo("beck-dace-80")
+    t = np.linspace(0, 2 * np.pi, 60)
+    belly = float(body.heights_at(np.array([40.0]))[0][0])
+    points = np.stack([40 + 2 * np.cos(t), 2 * np.sin(t), belly - reach * t / t[-1]], axis=1)
+    cloud = Cloud(points, points * 0 + (0, 0, -1.0), np.full(60, 1.0), np.zeros(60, dtype=int), 0.8)
+    seen = seen_outside(cloud, np.full(60, thick > 0), body)
+    assert (seen.below is not None) == below
+    assert "".join(seen.words).startswith(words)
+    assert bool(seen.words) == bool(words)
 
 
 def test_how_sure_it_is_follows_what_was_counted():

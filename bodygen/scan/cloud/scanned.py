@@ -24,6 +24,7 @@ from bodygen.scan.cloud.sureness import Decided, Seen, back_of, nose_of, seen_ou
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
+Whole = NDArray[np.int64]
 COARSE = 2500
 """Points of the first fit."""
 GROWN = (1.0, 0.7, 0.5)
@@ -84,14 +85,15 @@ def scanned(cloud: Cloud, own: Mask, told: Callable[[Array], tuple[bool | None, 
     coarse, turn, move, upright = _first_fit(cloud.taken(bare), frames)
     turn, move, fitted, taken = _grown(cloud, own, turn, move, coarse.sizes)
     body = fitted.body
-    seen = _seen(cloud, taken, turn, move, body, stand)
+    thick = np.isin(np.arange(len(own)), bare)
+    seen = _seen(cloud, ~taken, thick, turn, move, body, stand)
     nose_told, back_told = told(turn)
     nose, back = nose_of(body, seen, nose_told), back_of(body, seen, back_told)
     if nose.turned or back.turned:
         round_turn, round_move, sizes = _turned(fitted.sizes, nose.turned, back.turned)
         turn, move = round_turn @ turn, round_turn @ move + round_move
         turn, move, fitted, taken = _grown(cloud, own, turn, move, sizes, GROWN[-1:])
-        seen = _seen(cloud, taken, turn, move, fitted.body, stand)
+        seen = _seen(cloud, ~taken, thick, turn, move, fitted.body, stand)
     if lack_of(fitted) > CORNERED:  # lines with corners, or waves, that few rows cannot follow
         turn, move, fitted, taken = _grown(cloud, own, turn, move, _with_more_rows(fitted.sizes), GROWN[-1:])
     if fitted.sizes.flat is not None and _beside_axis(fitted.sizes):  # stations say it then, which have no flats
@@ -115,12 +117,13 @@ def _within(skin: Cloud, body: Body, turn: Array, move: Array) -> float:
     return float(off[order][np.searchsorted(passed, 0.95 * passed[-1])])
 
 
-def _seen(cloud: Cloud, taken: Mask, turn: Array, move: Array, body: Body, stand: NDArray[np.int64]) -> Seen:
+def _seen(cloud: Cloud, away: Mask, thick: Mask, turn: Array, move: Array, body: Body, stand: Whole) -> Seen:
     """What stands out of the body; what it stands on tells nothing of nose and back."""
-    away = ~taken
+    away = away.copy()
     away[stand] = False
     at = cloud.points @ turn.T + move
-    seen = seen_outside(at[away], cloud.normals[away] @ turn.T, cloud.areas[away], body, cloud.spacing)
+    moved = replace(cloud, points=at, normals=cloud.normals @ turn.T)
+    seen = seen_outside(moved.taken(away), thick[away], body)
     if not len(stand):
         return seen
     area, x = float(cloud.areas[stand].sum()), float(np.median(at[stand, 0]))
@@ -199,7 +202,7 @@ def _other_end(fit: SkinFit, turn: Array, move: Array, end: int) -> tuple[SkinFi
     return other, other.turn @ turn, other.turn @ move + other.move
 
 
-def _evenly(areas: Array, count: int) -> NDArray[np.int64]:
+def _evenly(areas: Array, count: int) -> Whole:
     """Numbers of points spread evenly over the area, the same every time; large ones count more than once."""
     share = np.cumsum(areas) / areas.sum()
     return np.searchsorted(share, (np.arange(count) + 0.5) / count).clip(0, len(areas) - 1)

@@ -17,8 +17,11 @@ from numpy.typing import NDArray
 from bodygen.form.body import Body, fine_parameters
 from bodygen.form.integrals import body_volume
 from bodygen.scan.cloud.clean import clusters
+from bodygen.scan.cloud.feet import feet_of
+from bodygen.scan.cloud.points import Cloud
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 SURE = 0.98
 """Below it a decision is said as guessed."""
 CLEAR = 0.08
@@ -33,6 +36,11 @@ STAND = 1.2
 """Both skins of more than this share of length times depth are no lip and no hook."""
 SHEET_MM2 = 40.0
 """Less of a plate is no lip."""
+STANDS_OUT = 0.03
+"""Share of the length that a hook, a ring or a lip reaches out of the skin at least: what lies nearer is skin that the
+fit does not follow, such as a corner between two of its rows."""
+MOSTLY = 0.5
+"""Share of a part's area that the body itself may hold: more of it is a piece of the body that the fit lost."""
 BELOW = 0.25
 """Share of the depth that the middle of what hangs lies away from the axis at least."""
 
@@ -58,17 +66,23 @@ class Decided:
     why: str
 
 
-def seen_outside(points: Array, normals: Array, areas: Array, body: Body, spacing: float) -> Seen:
-    """Look at the points (k, 3) in the body's axes [mm] that stand away from the skin."""
+def seen_outside(cloud: Cloud, thick: Mask, body: Body) -> Seen:
+    """Look at the points in the body's axes [mm] that lie away from the skin.
+
+    ``thick`` (k,): which of them were the body's when what is thin was taken off it.
+    """
+    points, areas = cloud.points, cloud.areas
     if not len(points):
         return Seen()
     length, depth, thickness = body.sizes()
-    number = clusters(points, 3 * spacing)
+    folded = np.stack([points[:, 0], np.abs(points[:, 1]), points[:, 2]], axis=1)
+    far = np.linalg.norm(folded - feet_of(body, folded).point, axis=1)
+    number = clusters(points, 3 * cloud.spacing)
     heights, weights, lips, words = [], [], [], []
     for i in range(int(number.max()) + 1):
         some = number == i
         area = float(areas[some].sum())
-        if area < 4 * spacing**2:
+        if area < 4 * cloud.spacing**2 or far[some].max() < STANDS_OUT * length:
             continue
         middle = areas[some] @ points[some] / area
         belly, back = (float(h[0]) for h in body.heights_at(middle[:1]))
@@ -80,26 +94,30 @@ def seen_outside(points: Array, normals: Array, areas: Array, body: Body, spacin
         if area > STAND * length * depth:
             words.append(f"something large ({area:.0f} mm2): a stand?")
             continue
+        if areas[some] @ thick[some] > MOSTLY * area:
+            words.append(f"skin at {middle[0]:.0f} mm ({area:.0f} mm2), up to {far[some].max():.1f} mm off the body")
+            continue
         heights.append(float(middle[2]))
         weights.append(area)
         beside = min(abs(middle[0]), abs(middle[0] - length)) < LIP_WITHIN * length
-        if beside and _is_sheet(points[some], normals[some], areas[some], thickness):
+        if beside and _is_sheet(cloud.taken(some), thickness):
             lips.append((area, float(middle[0])))
             words.append(f"a sheet at {middle[0]:.0f} mm ({area:.0f} mm2)")
         else:
             words.append(f"hook, ring or other hardware at {middle[0]:.0f} mm ({area:.0f} mm2)")
     if not heights:
-        return Seen()
+        return Seen(words=tuple(words))
     below = float(np.average(heights, weights=weights))
     enough = abs(below) > BELOW * depth and sum(weights) > 0.004 * length * depth
     return Seen(below if enough else None, max(lips)[1] if lips else None, tuple(words))
 
 
-def _is_sheet(points: Array, normals: Array, areas: Array, thickness: float) -> bool:
+def _is_sheet(part: Cloud, thickness: float) -> bool:
     """Whether it is a plate across the body: most of it looks one way, and that way lies in the mid-plane."""
-    if areas.sum() < SHEET_MM2 or np.ptp(points[:, 1]) < 0.35 * thickness:
+    total = part.areas.sum()
+    if total < SHEET_MM2 or np.ptp(part.points[:, 1]) < 0.35 * thickness:
         return False
-    spread = normals.T * areas @ normals / areas.sum()
+    spread = part.normals.T * part.areas @ part.normals / total
     share, ways = np.linalg.eigh(spread)
     return bool(share[2] > 0.7 and abs(ways[1, 2]) < 0.4)
 
