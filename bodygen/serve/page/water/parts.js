@@ -1,0 +1,101 @@
+// The solid's parts as things to draw: a surface, its outline in ink, its creases as lines.
+
+import { BufferAttribute, BufferGeometry, LineSegments, Mesh } from "../vendor/three.js";
+import { shares } from "./ink.js";
+import { lines, outline, surface } from "./materials.js";
+
+const OUTLINED = new Set(["body", "hook", "ring", "eye", "wire", "metal"]);
+const CREASED = new Set(["body", "lip", "metal"]);
+
+/** Lays the solid's parts into `group` instead of what was there; `clearly`: the wood lets the metal be seen. */
+export function layParts(group, solid, shared, inks, clearly) {
+  emptied(group);
+  for (const part of solid.parts) {
+    if (!part.positions || !part.index) continue;
+    const clear = part.role === "lip" || (clearly && (part.role === "body" || part.role === "paint"));
+    const geometry = geometryOf(part);
+    const mesh = new Mesh(geometry, surface(shared, lookOf(part, solid.coarse, inks, shared.size.value, clear)));
+    mesh.renderOrder = clear ? 1 : 0;
+    group.add(mesh);
+    if (OUTLINED.has(part.role) && !clear) group.add(after(new Mesh(geometry, outline(shared))));
+    if (CREASED.has(part.role) && part.normals) {
+      const creases = creasesOf(part.index);
+      if (creases.length) group.add(new LineSegments(indexed(part.positions, creases), lines(shared, clear ? 0.9 : 0.75)));
+    }
+  }
+}
+
+/** Most of an outline lies behind its surface: drawn after that, it costs next to nothing. */
+function after(mesh) {
+  mesh.renderOrder = 0.5;
+  return mesh;
+}
+
+function emptied(group) {
+  for (const child of group.children) {
+    child.geometry.dispose();
+    child.material.dispose();
+  }
+  group.clear();
+}
+
+function geometryOf(part) {
+  const geometry = indexed(part.positions, part.index);
+  if (part.normals) geometry.setAttribute("normal", new BufferAttribute(part.normals, 3));
+  else geometry.computeVertexNormals(); // for the outline alone: without normals it is shaded flat
+  return geometry;
+}
+
+function indexed(positions, index) {
+  const geometry = new BufferGeometry();
+  geometry.setAttribute("position", new BufferAttribute(positions, 3));
+  geometry.setIndex(new BufferAttribute(index, 1));
+  return geometry;
+}
+
+function lookOf(part, coarse, inks, size, clear) {
+  const own = part.colour ? shares(part.colour) : null;
+  const mixed = (a, b, share) => a.map((one, i) => one + (b[i] - one) * share);
+  const look = { tone: inks.metal, pitch: size / 42, flat: !part.normals };
+  if (part.role === "body") Object.assign(look, { tone: own ?? inks.wood, alpha: clear ? 0.28 : 1 });
+  else if (part.role === "paint") Object.assign(look, { tone: own ?? inks.paper, lifted: true, alpha: clear ? 0.2 : 1 });
+  else if (part.role === "lip") Object.assign(look, { tone: own ?? mixed(inks.paper, inks.water, 0.25), alpha: 0.3, shine: 0.5, pitch: 0 });
+  else Object.assign(look, { tone: own ?? inks.metal, shine: 0.35, pitch: 0 });
+  return look;
+}
+
+/** Pairs of points along edges with one face only: where the server has split the skin, it bends sharply. */
+function creasesOf(index) {
+  let most = 0;
+  for (const point of index) most = Math.max(most, point);
+  const open = new Map();
+  const span = most + 1;
+  for (let face = 0; face < index.length; face += 3) {
+    for (let side = 0; side < 3; side++) {
+      const from = index[face + side];
+      const to = index[face + ((side + 1) % 3)];
+      if (!open.delete(to * span + from)) open.set(from * span + to, 1);
+    }
+  }
+  const pairs = new Uint32Array(2 * open.size);
+  let at = 0;
+  for (const key of open.keys()) {
+    pairs[at++] = Math.floor(key / span);
+    pairs[at++] = key % span;
+  }
+  return pairs;
+}
+
+/** Least and greatest corners of all parts, in body axes [mm]. */
+export function boxOf(solid) {
+  const low = [Infinity, Infinity, Infinity];
+  const high = [-Infinity, -Infinity, -Infinity];
+  for (const { positions } of solid.parts) {
+    for (let i = 0; positions && i < positions.length; i++) {
+      const axis = i % 3;
+      if (positions[i] < low[axis]) low[axis] = positions[i];
+      if (positions[i] > high[axis]) high[axis] = positions[i];
+    }
+  }
+  return { low, high };
+}

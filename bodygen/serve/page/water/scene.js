@@ -1,0 +1,164 @@
+// The picture: bait, water, eye. World axes in mm: x to the right, y away from the eye, z up, the surface at z = 0.
+
+import {
+  BufferAttribute, BufferGeometry, Group, LineSegments, Mesh, PerspectiveCamera, Scene, WebGLRenderer,
+} from "../vendor/three.js";
+import { sharedUniforms, waterRings, waterSheet } from "./materials.js";
+import { boxOf, layParts } from "./parts.js";
+
+const FILLED = 0.8; // of the picture's half width or height, by the bait
+const KEPT = [0.5, 0.97]; // a bait that grows and stays between these is not followed: what changes should be seen to
+const SINKS_BY = 0.8; // of its depth: how far below the surface a bait hangs that has none
+
+export function makeScene(canvas) {
+  const renderer = new WebGLRenderer({ canvas, alpha: true, antialias: false });
+  renderer.setClearColor(0, 0);
+  const scene = new Scene();
+  const bait = new Group();
+  const camera = new PerspectiveCamera(24, 1, 1, 4000);
+  camera.up.set(0, 0, 1);
+  const shared = sharedUniforms();
+  const sheet = new Mesh(disc(8, 48), waterSheet(shared));
+  const lines = new LineSegments(rings(6, 120), waterRings(shared));
+  lines.frustumCulled = false; // the shader puts them where they are
+  sheet.renderOrder = 2;
+  lines.renderOrder = 3;
+  scene.add(bait, sheet, lines);
+  return { renderer, scene, camera, bait, sheet, shared, box: null, pivot: [0, 0, 0], distance: 0 };
+}
+
+/** A disc of radius 1 as `circles` of `corners`: its colour fades from corner to corner. */
+function disc(circles, corners) {
+  const positions = new Float32Array(3 * circles * corners);
+  const index = [];
+  for (let i = 0; i < circles; i++) {
+    for (let k = 0; k < corners; k++) {
+      const turn = (2 * Math.PI * k) / corners;
+      const at = i * corners + k;
+      positions.set([(Math.cos(turn) * i) / (circles - 1), (Math.sin(turn) * i) / (circles - 1), 0], 3 * at);
+      const beside = i * corners + ((k + 1) % corners);
+      if (i) index.push(at - corners, at, beside, at - corners, beside, beside - corners);
+    }
+  }
+  return geometryOf(positions, index);
+}
+
+/** Rings as what their shader makes them of: how far out, and where round (materials.js). */
+function rings(count, corners) {
+  const positions = new Float32Array(3 * count * corners);
+  const index = [];
+  for (let i = 0; i < count; i++) {
+    for (let k = 0; k < corners; k++) {
+      positions.set([(0.9 * (i + 0.5)) / count, (2 * Math.PI * k) / corners, 0], 3 * (i * corners + k));
+      index.push(i * corners + k, i * corners + ((k + 1) % corners));
+    }
+  }
+  return geometryOf(positions, index);
+}
+
+function geometryOf(positions, index) {
+  const geometry = new BufferGeometry();
+  geometry.setAttribute("position", new BufferAttribute(positions, 3));
+  geometry.setIndex(new BufferAttribute(new Uint16Array(index), 1));
+  return geometry;
+}
+
+/** The inks of the page in every material. */
+export function dye(world, inks) {
+  for (const name of ["ink", "water"]) world.shared[name].value.set(...inks[name]);
+  world.shared.inverted.value = inks.inverted;
+}
+
+/** Another solid in the picture. */
+export function lay(world, solid, inks, clearly) {
+  world.box = boxOf(solid);
+  const size = world.box.high[0] - world.box.low[0];
+  const { shared } = world;
+  shared.size.value = size / 2;
+  shared.span.value = size;
+  world.sheet.scale.set(2.2 * size, 2.2 * size, 1);
+  layParts(world.bait, solid, shared, inks, clearly);
+}
+
+/** Puts the bait where it is now: turned about its centre of mass, this as high as it is. */
+export function place(world, rest, centre, off) {
+  const { bait, box, shared } = world;
+  if (!box) return;
+  const middle = centre.map((at, i) => at - (box.low[i] + box.high[i]) / 2);
+  const [x, y] = turned(middle, rest.pitch, rest.roll);
+  const depth = box.high[2] - box.low[2];
+  const height = (rest.height ?? -SINKS_BY * depth) + off.heave;
+  const pitch = rest.pitch + off.pitch;
+  const roll = rest.roll + off.roll;
+  const moved = turned(centre, pitch, roll);
+  bait.rotation.set(roll, pitch, 0, "ZYX"); // about the body's x first, then nose up
+  bait.position.set(x - moved[0], y - moved[1], height - moved[2]);
+  shared.afloat.value = rest.height === null ? 0 : 1;
+}
+
+/** A point of the body after roll and pitch: right side up, nose up. */
+function turned([x, y, z], pitch, roll) {
+  const [b, c] = [y * Math.cos(roll) - z * Math.sin(roll), y * Math.sin(roll) + z * Math.cos(roll)];
+  return [x * Math.cos(pitch) + c * Math.sin(pitch), b, c * Math.cos(pitch) - x * Math.sin(pitch)];
+}
+
+/** The eye: `view` {round, above, near}; as near as the bait at rest then fills the picture. */
+export function look(world, rest, centre, view) {
+  const { camera, box } = world;
+  if (!box) return;
+  const corners = cornersAtRest(world, rest, centre);
+  const filled = world.distance ? extent(world, corners, world.distance) : 0;
+  if (filled < KEPT[0] || filled > KEPT[1]) {
+    const middle = (axis) => (Math.min(...corners.map((at) => at[axis])) + Math.max(...corners.map((at) => at[axis]))) / 2;
+    world.pivot = [middle(0), middle(1), middle(2)];
+    let [near, far] = [1, 3000];
+    for (let i = 0; i < 24; i++) {
+      const between = Math.sqrt(near * far);
+      if (extent(world, corners, between) > FILLED) near = between;
+      else far = between;
+    }
+    world.distance = far;
+  }
+  const away = world.distance / view.near;
+  const level = away * Math.cos(view.above);
+  const [x, y, z] = world.pivot;
+  camera.position.set(x + level * Math.sin(view.round), y - level * Math.cos(view.round), z + away * Math.sin(view.above));
+  camera.near = away / 20;
+  camera.far = away * 12;
+  camera.lookAt(x, y, z);
+  camera.updateProjectionMatrix();
+}
+
+/** Seen square from the side: how much of the half width or half height the corners reach, from that far away. */
+function extent({ camera, pivot }, corners, distance) {
+  const half = Math.tan((camera.fov * Math.PI) / 360);
+  const reach = corners.map(([x, y, z]) => {
+    const deep = Math.max(1e-3, distance + (y - pivot[1]));
+    return Math.max(Math.abs(x - pivot[0]) / camera.aspect, Math.abs(z - pivot[2])) / (deep * half);
+  });
+  return Math.max(...reach);
+}
+
+function cornersAtRest({ box }, rest, centre) {
+  const depth = box.high[2] - box.low[2];
+  const height = rest.height ?? -SINKS_BY * depth;
+  const middle = turned(centre.map((at, i) => at - (box.low[i] + box.high[i]) / 2), rest.pitch, rest.roll);
+  const moved = turned(centre, rest.pitch, rest.roll);
+  return [0, 1, 2, 3, 4, 5, 6, 7].map((which) => {
+    const corner = [0, 1, 2].map((axis) => ((which >> axis) & 1 ? box.high : box.low)[axis]);
+    const at = turned(corner, rest.pitch, rest.roll);
+    return [at[0] - moved[0] + middle[0], at[1] - moved[1] + middle[1], at[2] - moved[2] + height];
+  });
+}
+
+/** Fits the canvas to its room: `width` and `height` in CSS pixels, `ratio` of the canvas's own to these. */
+export function fit(world, width, height, ratio) {
+  world.renderer.setPixelRatio(ratio);
+  world.renderer.setSize(width, height, false);
+  world.shared.room.value.set(width, height);
+  const aspect = width / height;
+  if (Math.abs(aspect - world.camera.aspect) > 1e-6) {
+    world.camera.aspect = aspect;
+    world.distance = 0;
+  }
+}

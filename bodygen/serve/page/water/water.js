@@ -1,0 +1,238 @@
+// The bait in the water: shows an answer of the server, lets the bait settle, and draws only when something moves.
+
+import { readInks } from "./ink.js";
+import { carriedOver, isStill, later, restOf, still, swingsOf } from "./rocking.js";
+import { dye, fit, lay, look, makeScene, place } from "./scene.js";
+import { turning } from "./turning.js";
+
+const LONGEST_FRAME = 0.05; // s; a page that was away goes on where it was
+const FINE_AFTER = 200; // ms of stillness before the picture is drawn once more, finer
+const FINE = 2; // pixels of the canvas to one of the page, then
+const PUSH = { heave: -0.06, roll: 0.22, pitch: 0.07 }; // of the length; rad
+const OF_A_WHOLE = ["righting", "damping", "added_mass", "inertia_g_mm2"]; // a glance goes on with the last ones
+const WORDS = {
+  handling: "Arrow keys turn the view, plus and minus go nearer and farther, Home goes back, space pushes the bait.",
+  none: "This browser shows no picture in depth (it has no WebGL). The drawing shows the same bait.",
+  lost: "The picture of the water was lost. It comes back by itself; the drawing shows the same bait.",
+};
+
+/** Puts the picture into `element`; `show(answer, state)` draws in the next frame. */
+export function mount(element, { words = {} } = {}) {
+  const says = { ...WORDS, ...words };
+  element.classList.add("water");
+  const canvas = made("canvas", { tabIndex: 0, role: "application" });
+  canvas.setAttribute("aria-roledescription", "picture to turn");
+  canvas.setAttribute("aria-label", says.handling);
+  const note = made("p", { className: "water-says", hidden: true });
+  note.setAttribute("role", "status");
+  element.replaceChildren(canvas, note);
+
+  const it = {
+    element, canvas, note, says, world: null, inks: null, answer: null, solid: null, water: null,
+    rest: null, swings: { heave: null, roll: null, pitch: null }, motion: still(), clearly: false,
+    relaid: false, asked: 0, before: 0, fine: 0, frames: 0, view: null,
+    calm: matchMedia("(prefers-reduced-motion: reduce)"),
+  };
+  Object.defineProperty(element, "frames", { get: () => it.frames, configurable: true });
+  try {
+    it.world = makeScene(canvas);
+  } catch {
+    canvas.remove();
+    tell(it, says.none);
+  }
+  const stop = it.world ? listen(it) : () => {};
+  return {
+    element,
+    show: (answer, state) => show(it, answer, state),
+    resize: () => resized(it),
+    push: () => push(it),
+    dispose: () => {
+      stop();
+      element.replaceChildren();
+    },
+  };
+}
+
+function made(name, properties) {
+  return Object.assign(document.createElement(name), properties);
+}
+
+function tell(it, text) {
+  it.note.textContent = text;
+  it.note.hidden = !text;
+}
+
+function listen(it) {
+  const { canvas, element, world } = it;
+  it.view = turning(canvas, () => ask(it));
+  it.inks = readInks(element);
+  dye(world, it.inks);
+  const bar = made("div", { className: "water-tools" });
+  const clearly = made("button", { type: "button", textContent: "See through" });
+  clearly.setAttribute("aria-pressed", "false");
+  clearly.addEventListener("click", () => {
+    it.clearly = !it.clearly;
+    clearly.setAttribute("aria-pressed", String(it.clearly));
+    again(it);
+  });
+  const pushed = made("button", { type: "button", textContent: "Push" });
+  pushed.addEventListener("click", () => push(it));
+  const home = made("button", { type: "button", textContent: "As at first" });
+  home.addEventListener("click", () => it.view.home());
+  bar.append(clearly, pushed, home);
+  element.append(bar);
+
+  canvas.addEventListener("keydown", (event) => {
+    if (event.key !== " ") return;
+    event.preventDefault();
+    push(it);
+  });
+  canvas.addEventListener("webglcontextlost", (event) => {
+    event.preventDefault(); // else it never comes back
+    tell(it, it.says.lost);
+  });
+  canvas.addEventListener("webglcontextrestored", () => {
+    tell(it, "");
+    again(it);
+  });
+  const recoloured = () => {
+    it.inks = readInks(element);
+    dye(world, it.inks);
+    again(it);
+  };
+  const scheme = matchMedia("(prefers-color-scheme: dark)");
+  scheme.addEventListener("change", recoloured);
+  const theme = new MutationObserver(recoloured);
+  theme.observe(document.documentElement, { attributes: true, attributeFilter: ["data-theme", "class"] });
+  const room = new ResizeObserver(() => resized(it));
+  room.observe(element);
+  return () => {
+    scheme.removeEventListener("change", recoloured);
+    theme.disconnect();
+    room.disconnect();
+    cancelAnimationFrame(it.asked);
+    clearTimeout(it.fine);
+    world.renderer.dispose();
+    world.renderer.forceContextLoss(); // a browser has few of them
+  };
+}
+
+/** The same answer with other inks or other clearness. */
+function again(it) {
+  it.relaid = Boolean(it.solid);
+  ask(it);
+}
+
+function show(it, answer, state = {}) {
+  it.element.classList.toggle("is-faint", Boolean(answer?.refused || state?.offline));
+  if (!answer || answer.refused) return;
+  const another = it.answer?.name !== answer.name;
+  it.answer = answer;
+  if (answer.solid?.parts?.length && answer.solid !== it.solid) {
+    it.solid = answer.solid;
+    it.relaid = true;
+    if (another && it.world) it.world.distance = 0;
+  }
+  if (answer.water) settle(it, answer.water, another);
+  ask(it);
+}
+
+/** A new rest: from where the bait is now, or let go level, back up, where it is another bait. */
+function settle(it, water, another) {
+  const known = { ...water };
+  for (const name of another ? [] : OF_A_WHOLE) known[name] ??= it.water?.[name];
+  const rest = restOf(known);
+  const swings = swingsOf(known);
+  const before = another || !it.rest ? { pitch: 0, roll: 0, height: rest.height } : it.rest;
+  it.motion = carriedOver(another ? still() : it.motion, before, rest, swings);
+  if (it.calm.matches) it.motion = still();
+  Object.assign(it, { water: known, rest, swings });
+  tellPose(it);
+}
+
+function push(it) {
+  if (!it.rest || it.calm.matches || !it.world?.box) return;
+  const size = it.world.box.high[0] - it.world.box.low[0];
+  const off = { ...it.motion.off };
+  for (const name of ["heave", "roll", "pitch"]) {
+    if (it.swings[name]) off[name] = PUSH[name] * (name === "heave" ? size : 1);
+  }
+  it.motion = { off, speed: it.motion.speed };
+  ask(it);
+}
+
+/** The pose as data, for whoever measures or tests: on the element and on the canvas. */
+function tellPose(it) {
+  const { rest, motion, element, canvas } = it;
+  const degrees = (angle) => (angle * 180) / Math.PI;
+  const pose = {
+    pitch_deg: degrees(rest.pitch + motion.off.pitch),
+    roll_deg: degrees(rest.roll + motion.off.roll),
+    heave_mm: motion.off.heave,
+    resting: isStill(motion),
+  };
+  const rested = pose.resting && !element.pose?.resting;
+  element.pose = pose;
+  canvas.dataset.pose = JSON.stringify(pose);
+  if (!pose.resting) return;
+  const turn = (angle, way, other) => `${Math.abs(angle).toFixed(1)}° ${angle >= 0 ? way : other}`;
+  const lies = `${it.answer.name}, nose ${turn(pose.pitch_deg, "up", "down")}, right side ${turn(pose.roll_deg, "up", "down")}`;
+  canvas.setAttribute("aria-label", `${lies}. ${it.says.handling}`);
+  if (rested) element.dispatchEvent(new CustomEvent("water:rest", { detail: pose, bubbles: true }));
+}
+
+function ask(it) {
+  clearTimeout(it.fine);
+  if (!it.asked) it.asked = requestAnimationFrame((now) => frame(it, now));
+}
+
+function frame(it, now) {
+  it.asked = 0;
+  if (it.rest) {
+    const seconds = it.before ? Math.min(LONGEST_FRAME, (now - it.before) / 1000) : 1 / 60;
+    const moving = !isStill(it.motion);
+    if (moving) it.motion = later(it.motion, it.swings, seconds);
+    if (isStill(it.motion)) it.motion = still();
+    if (moving) tellPose(it);
+    stirred(it, moving ? seconds : 0);
+  }
+  draw(it, devicePixelRatio);
+  const moves = it.rest && !isStill(it.motion);
+  it.before = moves ? now : 0;
+  if (moves) ask(it);
+  else it.fine = setTimeout(() => draw(it, FINE), FINE_AFTER);
+}
+
+/** Rings run outwards as long as the bait moves. */
+function stirred(it, seconds) {
+  if (!it.world) return;
+  const { phase, stir, span } = it.world.shared;
+  const { heave, roll, pitch } = it.motion.off;
+  stir.value = Math.min(1, Math.abs(heave) / (0.03 * span.value) + Math.abs(roll) * 4 + Math.abs(pitch) * 8);
+  phase.value += 0.18 * seconds; // lengths of the bait
+}
+
+function draw(it, ratio) {
+  const { world, element } = it;
+  if (!world || !it.rest || !it.solid || world.renderer.getContext().isContextLost()) return;
+  const { clientWidth: width, clientHeight: height } = element;
+  if (!width || !height) return;
+  const wanted = Math.min(2, ratio === FINE ? FINE : Math.max(1, ratio));
+  if (it.ratio !== wanted || it.width !== width || it.height !== height) {
+    Object.assign(it, { ratio: wanted, width, height });
+    fit(world, width, height, wanted);
+  }
+  if (it.relaid) {
+    lay(world, it.solid, it.inks, it.clearly);
+    it.relaid = false;
+  }
+  place(world, it.rest, it.water.centre_of_mass, it.motion.off);
+  look(world, it.rest, it.water.centre_of_mass, it.view.place);
+  world.renderer.render(world.scene, world.camera);
+  it.frames += 1;
+}
+
+/** At once: a canvas that has another size is empty until it is drawn. */
+function resized(it) {
+  draw(it, it.ratio === FINE ? FINE : devicePixelRatio);
+}
