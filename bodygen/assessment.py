@@ -35,6 +35,7 @@ from bodygen.weights.calibrate import Weighed
 from bodygen.weights.fittings import fitted
 from bodygen.weights.item import MM3_PER_CM3, Total
 from bodygen.weights.measured import Measured, Plate
+from bodygen.weights.stages import Stage
 
 if TYPE_CHECKING:
     from bodygen.dive.spread import DiveReading
@@ -147,6 +148,19 @@ class Assessment:
     def failed(self) -> bool:
         """Whether a rule of severity error is broken."""
         return any(f.severity == "error" for f in self.findings)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Glance:
+    """A recipe at a glance: its shape, the masses at each stage, all of it, how it lies; no findings and no spread."""
+
+    recipe: Recipe
+    shaped: Shaped
+    measured: Measured
+    stages: tuple[Stage, ...]
+    total: Total
+    hull: Hull
+    flotation: Flotation
 
 
 def answer_of(assessment: Assessment) -> Answer:

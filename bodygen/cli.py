@@ -48,6 +48,7 @@ def parser() -> argparse.ArgumentParser:
     _bore(to)
     _build(to)
     _log(to)
+    _serve(to)
     copying.add_trace(to)
     copying.add_scale(to)
     copying.add_compare(to)
@@ -177,6 +178,19 @@ def _log(to: Commands) -> None:
     )
     for argument in (table, file):
         completes(argument, "files")
+
+
+def _serve(to: Commands) -> None:
+    serve = to.add_parser(
+        "serve",
+        help="a page to change a bait on, in the browser",
+        description="Show the recipes of a folder on a page in the browser, until it is stopped.",
+    )
+    folder = serve.add_argument("folder", nargs="?", type=Path, default=Path(), metavar="FOLDER", help="default: here")
+    completes(folder, "folders")
+    serve.add_argument("--host", default="127.0.0.1", metavar="H", help="listen there (default: this machine alone)")
+    serve.add_argument("--port", type=int, metavar="P", help="default: the usual one, or any that is free")
+    serve.add_argument("--no-open", action="store_true", help="open no browser")
 
 
 def _how_fished(command: argparse.ArgumentParser, when: str = "") -> None:
@@ -323,6 +337,7 @@ RUN = {
     "bore": commands.bore,
     "build": commands.build,
     "log": commands.log,
+    "serve": commands.serve,
     "trace": commands.trace,
     "scale": commands.scale,
     "compare": commands.compare,

@@ -15,6 +15,7 @@ EXTRAS: Mapping[str, tuple[str, ...]] = {
     # a bait traced from a photograph, and the page that it lies on
     "photo": ("PIL", "cv2", "reportlab"),
     "scan": ("scipy",),
+    "page": ("starlette", "uvicorn"),
 }
 """Modules by the name of the extra that brings them."""
 

@@ -4,13 +4,13 @@ Nothing here loads the CAD kernel, and nothing is written (``building.py``).
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bodygen.assessment import Assessment, Shaped, answer_of, dive_of, dive_or_why, hooks_of
+from bodygen.assessment import Assessment, Glance, Shaped, answer_of, dive_of, dive_or_why, hooks_of
 from bodygen.ballast.goal import bait_checks
 from bodygen.ballast.sureness.spread import spread_of
 from bodygen.errors import DesignError, InputError, Mistake
@@ -19,7 +19,7 @@ from bodygen.finish.calendar import calendar
 from bodygen.finish.checks import finish_findings
 from bodygen.flotation.afloat import finished_hull, flooded, water_in
 from bodygen.flotation.checks import flotation_checks
-from bodygen.flotation.equilibrium import Flotation, find_attitudes
+from bodygen.flotation.equilibrium import find_attitudes
 from bodygen.flotation.hull import Hull, Shell
 from bodygen.flotation.water import density as water_density
 from bodygen.flotation.water import water_checks
@@ -40,9 +40,8 @@ from bodygen.weights.calibrate import calibrate
 from bodygen.weights.cavities import fill_findings
 from bodygen.weights.coats import coat_findings
 from bodygen.weights.fittings import lodging_findings
-from bodygen.weights.item import Item, Total, total
+from bodygen.weights.item import Item, total
 from bodygen.weights.measured import Measured, PlateShape, cavities_of, measure, metal_in, plate_in_slot
-from bodygen.weights.stages import Stage
 from bodygen.weights.wood import refuse_weightless
 
 if TYPE_CHECKING:
@@ -145,16 +144,6 @@ def assess(
     return replace(known, draw=_drawn, again=assess_quickly)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Glance:
-    """A recipe at a glance: the masses at each stage, all of it, how it lies; no findings and no spread."""
-
-    recipe: Recipe
-    stages: tuple[Stage, ...]
-    total: Total
-    flotation: Flotation
-
-
 def glance(recipe: Recipe, before: "Assessment | Glance") -> Glance:
     """Masses and the one attitude of a recipe that was changed a little since ``before``: for dragging.
 
@@ -179,7 +168,7 @@ def glance(recipe: Recipe, before: "Assessment | Glance") -> Glance:
         flotation = find_attitudes(hull, whole.mass, whole.centre_of_mass, water, others=False, near=near)
     except DesignError as error:
         raise _located(error, recipe) from error
-    return Glance(recipe, weighed.stages, whole, flotation)
+    return Glance(recipe, shaped, measured, weighed.stages, whole, hull, flotation)
 
 
 def _drawn(a: Assessment) -> str:

@@ -300,6 +300,8 @@ def _split(written: str, quantity: Quantity, default_unit: str) -> tuple[Fractio
 def _plain(written: str) -> str:
     """Typographic marks as a keyboard writes them, and a half or eighth in one character as three."""
     text = written.strip().translate(_MARKS)
+    if text.isascii():
+        return text
     for mark in {c for c in text if unicodedata.name(c, "").startswith("VULGAR FRACTION")}:
         text = text.replace(mark, " " + unicodedata.normalize("NFKC", mark).replace("⁄", "/"))
     return text.strip()

@@ -76,7 +76,11 @@ kind = "back"
 reserve = "2 g"
 """
 """A little bait of which every kind has something to make, and quickly."""
-COMMANDS = {"photo": "no kind: `trace page`, `trace photo`", "scan": "no kind: `trace scan`"}
+COMMANDS = {
+    "photo": "no kind: `trace page`, `trace photo`",
+    "scan": "no kind: `trace scan`",
+    "page": "no kind: `serve`",
+}
 BARE = [kind.name for kind in KINDS if not kind.needs]
 HIDDEN = """
 import json, sys
@@ -227,6 +231,13 @@ def test_no_library_of_an_extra_may_be_loaded_where_a_module_begins():
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     banned = project["tool"]["ruff"]["lint"]["flake8-tidy-imports"]["banned-module-level-imports"]
     assert without() <= {*banned}
+
+
+def test_a_page_in_the_browser_says_what_it_needs_in_one_line(tmp_path):
+    done = hidden(without("cad"), ["serve", str(tmp_path), "--no-open"])
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.count("\n") == 1
+    assert "pip install '.[page]'" in done.stderr
 
 
 @pytest.mark.parametrize(

@@ -44,7 +44,7 @@ def new_recipe(
                 "command line", 0, "--units", ruler, "a copy keeps the units of its source", "--from without --units"
             )
         ])
-    length = _length(size, ruler or "mm") if size is not None else None
+    length = length_of(size, ruler or "mm") if size is not None else None
     if source is None:
         made = Copy(starter_text(name, ruler or "mm", length or USUAL_LENGTH))
     else:
@@ -117,7 +117,14 @@ def _write_schema(file: Path) -> None:
     draft.replace(file)
 
 
-def _length(written: str, ruler: str) -> float:
+def length_of(written: str, ruler: str) -> float:
+    """A body's length [mm] as a person writes it; a bare number is in ``ruler``, "mm" or "in".
+
+    Raises
+    ------
+    InputError
+        No length, or an absurd one.
+    """
     low, high = load("limits")["range"]["body_length_mm"]
     accepted = f"a length from {low} to {high} mm, such as {'3 in' if ruler == 'in' else '80 mm'}"
     try:

@@ -56,11 +56,22 @@ def rewrite(path: Path | str, changes: Mapping[str, object | None]) -> str:
     InputError
         The file has mistakes, or a path leads nowhere.
     """
-    import tomlkit  # noqa: PLC0415 - 30 ms that weighing a bait does not need
-
     path = Path(path)
     read_recipe(path)
-    document = tomlkit.parse(path.read_text(encoding="utf-8-sig"))
+    return rewritten(path.read_text(encoding="utf-8-sig"), changes, path.as_posix())
+
+
+def rewritten(text: str, changes: Mapping[str, object | None], file: str = "") -> str:
+    """Change values in a recipe's text as ``rewrite`` does in a file; it may have mistakes, but must be TOML.
+
+    Raises
+    ------
+    InputError
+        A path leads nowhere.
+    """
+    import tomlkit  # noqa: PLC0415 - 30 ms that weighing a bait does not need
+
+    document = tomlkit.parse(text)
     for key, value in changes.items():
         table: Any = document
         *steps, last = _steps(key)
@@ -79,7 +90,7 @@ def rewrite(path: Path | str, changes: Mapping[str, object | None]) -> str:
                 table[last] = value
         except (KeyError, IndexError, TypeError):
             problem = "no such place in this recipe."
-            raise InputError([Mistake(path.as_posix(), 0, key, str(value), problem)]) from None
+            raise InputError([Mistake(file, 0, key, str(value), problem)]) from None
     return tomlkit.dumps(document)
 
 

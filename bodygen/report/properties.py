@@ -123,14 +123,15 @@ def _attitude(attitude: Attitude) -> dict[str, Any]:
 
 def as_json(document: dict[str, Any]) -> str:
     """One JSON text, the same for the same figures: keys in the promised order, nine significant digits."""
-    return json.dumps(_plain(document), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    return json.dumps(plain(document), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _plain(value: Any) -> Any:  # noqa: ANN401  JSON's own types are any
+def plain(value: Any) -> Any:  # noqa: ANN401  JSON's own types are any
+    """The same in JSON's own types, nine significant digits."""
     if isinstance(value, dict):
-        return {key: _plain(entry) for key, entry in value.items()}
+        return {key: plain(entry) for key, entry in value.items()}
     if isinstance(value, np.ndarray | list | tuple):
-        return [_plain(entry) for entry in value]
+        return [plain(entry) for entry in value]
     if isinstance(value, float | np.floating):
         return float(f"{float(value):.{DIGITS}g}") + 0.0
     return value

@@ -61,6 +61,17 @@ def places(text: str) -> dict[str, Place]:
     return scan.found
 
 
+def spans(text: str) -> dict[str, tuple[int, int]]:
+    r"""Where the value of every key and array element begins and ends in the text; of a table's header nothing.
+
+    >>> spans('[shape]\nlength = "3 in"  # of basswood\n')
+    {'shape.length': (17, 23)}
+    """
+    scan = _Scan(text)
+    scan.document()
+    return scan.spans
+
+
 class _Scan:
     """One walk over the tokens of a file; ``at`` is the next of them."""
 
@@ -74,6 +85,7 @@ class _Scan:
         self.starts = [0, *(match.end() for match in re.finditer(r"\n", text))]
         self.at = 0
         self.found: dict[str, Place] = {}
+        self.spans: dict[str, tuple[int, int]] = {}
         self.arrays: dict[str, int] = {}  # path of an array of tables -> how many so far
 
     def line(self, position: int) -> int:
@@ -151,7 +163,8 @@ class _Scan:
             case _:
                 while self.peek() not in {"", "newline", ",", "]", "}"}:  # 1979-05-27 07:32:00.5 is many tokens
                     self.at += 1
-        self.found[path] = Place(self.found[path].line, short(self.text[first : self.tokens[self.at - 1][2]]))
+        self.spans[path] = first, self.tokens[self.at - 1][2]
+        self.found[path] = Place(self.found[path].line, short(self.text[first : self.spans[path][1]]))
 
     def array(self, path: str) -> None:
         self.at += 1

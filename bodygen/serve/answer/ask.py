@@ -1,0 +1,127 @@
+"""One ask answered: a recipe's text with changes in it becomes a document and triangles, in one run of bytes.
+
+The page and the server pass this on as it is. What is dragged is told at a glance, the rest when the hand stops.
+"""
+
+import json
+import struct
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from bodygen.assessment import Assessment
+from bodygen.errors import DesignError, InputError
+from bodygen.findings import Finding
+from bodygen.pipeline import assess, glance
+from bodygen.recipe.read import parse_recipe
+from bodygen.report.properties import plain
+from bodygen.serve.answer.changes import changed_text
+from bodygen.serve.answer.drawing import drawing_of
+from bodygen.serve.answer.fields import groups_of, key_of_finding
+from bodygen.serve.answer.known import Known
+from bodygen.serve.answer.solid import solid_of
+from bodygen.serve.answer.water import water_of
+from bodygen.serve.answer.words import figures_of, refusal_of, scale_of, sentence_of, sentences_of
+
+FAINT = ("groups", "findings", "sentences.sureness", "water.righting", "figures.dive", "figures.others")
+"""What a glance does not work out: the page keeps what it has, faint."""
+
+
+@dataclass(slots=True)
+class Warm:
+    """What one tab asked last: a glance goes on from it."""
+
+    last: Known | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """What a page asks: a recipe's text, changes in it, and how much of the answer it wants."""
+
+    ask: int
+    text: str
+    changes: Mapping[str, str | None]
+    file: str
+    want: str
+    view: str
+    section_x_mm: float | None = None
+
+
+def answer(asked: Ask, warm: Warm, began: float | None = None) -> bytes:
+    """The answer, as it goes to the page.
+
+    Parameters
+    ----------
+    asked : Ask
+        ``file`` is the place that messages name, and whose folder holds the files that the recipe names.
+    warm : Warm
+        Of the tab; changed to what was worked out here.
+    began : float, optional
+        When the ask came in, by ``time.monotonic`` [s].
+    """
+    start = time.monotonic() if began is None else began
+    text, buffers = asked.text, b""
+    document: dict[str, Any] = {"ask": asked.ask, "want": asked.want, "text": text}
+    try:
+        text = document["text"] = changed_text(asked.text, asked.changes)
+        recipe = parse_recipe(text, asked.file)
+        known: Known = assess(recipe) if asked.want == "whole" or warm.last is None else glance(recipe, warm.last)
+        body, buffers = _told(known, asked, text)
+        warm.last = known
+        document |= {"refused": None} | body
+    except InputError as error:
+        document["refused"] = refusal_of(error.mistakes)
+    except DesignError as error:
+        message = {"line": 0, "key": error.where, "wrote": "", "message": str(error), "accepted": error.remedy}
+        document["refused"] = [message]
+    document["answer_ms"] = round(1000 * (time.monotonic() - start), 2)
+    return packed(document, buffers)
+
+
+def _told(known: Known, asked: Ask, text: str) -> tuple[dict[str, Any], bytes]:
+    recipe = known.recipe
+    whole = isinstance(known, Assessment)
+    solid, buffers = solid_of(known, coarse=not whole)
+    findings = known.findings if isinstance(known, Assessment) else ()
+    return {
+        "name": recipe.name,
+        "units": recipe.units,
+        "sentence": sentence_of(known),
+        "groups": groups_of(text, recipe.units, findings, known.shaped.sizes[0]) if whole else None,
+        "findings": [finding_of(one, recipe.units) for one in findings] if whole else None,
+        "figures": plain(figures_of(known)),
+        "sentences": sentences_of(known),
+        "scale": plain(scale_of(known)),
+        "faint": [] if whole else list(FAINT),
+        "drawing": drawing_of(known, asked.view, asked.section_x_mm),
+        "water": plain(water_of(known)),
+        "solid": solid,
+    }, buffers
+
+
+def finding_of(finding: Finding, units: str) -> dict[str, Any]:
+    """A doubt as the page shows it, with the key that it stands under."""
+    document = finding.document(units)
+    return document | {
+        "key": key_of_finding(finding.where),
+        "text": finding.told(units),
+        "mend": None,
+    }
+
+
+def packed(document: Mapping[str, Any], buffers: bytes) -> bytes:
+    r"""Length of the JSON, the JSON padded so that what follows begins at a multiple of 4 bytes, and the buffers.
+
+    >>> packed({"ask": 1}, b"1234")
+    b'\x0c\x00\x00\x00{"ask":1}   1234'
+    """
+    text = json.dumps(document, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
+    text += b" " * (-len(text) % 4)
+    return struct.pack("<I", len(text)) + text + buffers
+
+
+def unpacked(message: bytes) -> tuple[dict[str, Any], bytes]:
+    """The document and the buffers of an answer."""
+    (length,) = struct.unpack_from("<I", message)
+    return json.loads(message[4 : 4 + length]), message[4 + length :]

@@ -1,0 +1,94 @@
+"""What a hand changed on the page, put into the recipe's text; comments and all else stay as the maker wrote them."""
+
+import re
+import tomllib
+from collections.abc import Mapping
+
+from bodygen.errors import InputError, Mistake
+from bodygen.recipe.about import toml
+from bodygen.recipe.keys import RECIPE, Key
+from bodygen.recipe.rewrite import rewritten
+from bodygen.recipe.text.read_context import QUANTITIES
+from bodygen.recipe.text.source_positions import spans
+
+LONGEST_VALUE = 4000
+"""Characters of one changed value: a drawn outline of a hundred points has fewer."""
+_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,2})?")
+_INDEX = re.compile(r"\[\d+\]")
+
+
+def changed_text(text: str, changes: Mapping[str, str | None]) -> str:
+    r"""Put changes into a recipe's text.
+
+    Parameters
+    ----------
+    text : str
+        The recipe.
+    changes : Mapping[str, str or None]
+        Key path to what a person wrote there ("2-3/4 in", "lead", "true", a list as TOML has it); None takes it out.
+
+    Raises
+    ------
+    InputError
+        The text is not TOML, or a key leads nowhere.
+
+    Examples
+    --------
+    >>> changed_text('[shape]\nlength = "3 in"  # of basswood\n', {"shape.length": "2-3/4 in"})
+    '[shape]\nlength = "2-3/4 in"  # of basswood\n'
+    """
+    if not changes:
+        return text
+    try:
+        tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise InputError([Mistake("recipe.toml", 0, "", "", f"not TOML: {error}.")]) from None
+    rest: dict[str, object | None] = {}
+    for key, written in changes.items():
+        value = None if written is None else toml_value(key, written)
+        place = spans(text).get(key) if value is not None else None
+        if place is None:
+            rest[key] = value
+        else:
+            text = text[: place[0]] + toml(value) + text[place[1] :]
+    return rewritten(text, rest) if rest else text
+
+
+def toml_value(key: str, written: str) -> object:
+    """What a person wrote, in TOML's own types: a number where it is one, a list or table where it looks like one.
+
+    >>> toml_value("bore[1].depth", "3/8 in"), toml_value("bore[1].depth", "9.5"), toml_value("bore[1].mirror", "true")
+    ('3/8 in', 9.5, True)
+    """
+    if len(written) > LONGEST_VALUE:
+        raise InputError([Mistake("recipe.toml", 0, key, "", f"longer than {LONGEST_VALUE} characters.")])
+    plain, about = written.strip(), key_of(key)
+    kind = about.kind if about else "other"
+    if kind == "flag" and plain in {"true", "false"}:
+        return plain == "true"
+    if (kind in QUANTITIES or kind in {"number", "whole", "other"}) and _NUMBER.fullmatch(plain):
+        return float(plain) if re.search(r"[.eE]", plain) else int(plain)
+    if plain[:1] in {"[", "{"} and kind not in {"text", "choice"}:
+        try:
+            return tomllib.loads(f"value = {plain}")["value"]
+        except (ValueError, RecursionError):  # the reader says what is wrong with it
+            return plain
+    return plain
+
+
+def key_of(path: str) -> Key | None:
+    """The key at a path of a recipe, ``bore[2].fill.metal``; None where there is none, as in a list of points.
+
+    >>> key_of("bore[2].fill.metal").names
+    'metal'
+    """
+    if _INDEX.search(path) and path.endswith("]"):
+        return None
+    table: Mapping[str, Key] = RECIPE
+    found: Key | None = None
+    for name in _INDEX.sub("", path).split("."):
+        found = table.get(name)
+        if found is None:
+            return None
+        table = found.table
+    return found

@@ -1,0 +1,125 @@
+"""The bait as triangles for the screen: 32-bit numbers in one run of bytes, and where in it each part lies.
+
+Nothing is measured on these. ``coarse``: fewer facets, while a hand moves.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import manifold3d
+import numpy as np
+from numpy.typing import NDArray
+
+from bodygen.assessment import Shaped
+from bodygen.form.cuts import Revolved
+from bodygen.form.integrals import Array
+from bodygen.kept import Kept
+from bodygen.mesh.cut import cut_with
+from bodygen.serve.answer.hanging import Strand, strands_of
+from bodygen.serve.answer.known import Known
+from bodygen.weights.measured import metal_in
+
+SHARP_DEG = 40.0
+"""Faces that meet at a larger angle have an edge between them."""
+SHOWN = 4
+"""Cut bodies that are kept for the next answer."""
+SIDES = 7
+"""Of the tube that a wire is drawn as."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ScreenPart:
+    """One part for the screen: positions and normals (n, 3), index (m, 3)."""
+
+    role: str
+    colour: str | None
+    positions: NDArray[np.float32]
+    normals: NDArray[np.float32]
+    index: NDArray[np.uint32]
+
+
+def solid_of(known: Known, *, coarse: bool) -> tuple[dict[str, Any], bytes]:
+    """The parts as JSON with their places in the bytes, and the bytes."""
+    parts, runs, at = [], list[bytes](), 0
+    for facets in _parts(known, coarse=coarse):
+        places = {}
+        for name, values in (("positions", facets.positions), ("normals", facets.normals), ("index", facets.index)):
+            run = np.ascontiguousarray(values).tobytes()
+            places[name] = [at, values.size]
+            runs.append(run)
+            at += len(run)
+        parts.append({"role": facets.role, "colour": facets.colour, **places})
+    return {"coarse": coarse, "parts": parts}, b"".join(runs)
+
+
+def _parts(known: Known, *, coarse: bool) -> Iterator[ScreenPart]:
+    shaped = known.shaped
+    shown = shaped.base_body.stock.kept.of("shown", lambda: Kept(SHOWN))
+    body = shown.of((shaped.tools, coarse), lambda: screen_part("body", None, _cut(shaped, coarse=coarse)))
+    yield replace(body, colour=ground_colour(known))
+    if shaped.set_plate is not None:
+        yield screen_part("lip", None, shaped.set_plate.exposed)
+    for place, tool in enumerate(shaped.tools):
+        metal = metal_in(known.recipe, tool, place, shaped.pieces) if isinstance(tool, Revolved) else None
+        if metal is not None:
+            yield screen_part("metal", None, metal[0])
+    for place, tool in enumerate(shaped.tools):
+        if isinstance(tool, Revolved) and tool.kind == "eye" and _has_eye(known, tool):
+            yield screen_part("eye", None, shaped.pieces.cavities[place])
+    strands = strands_of(known)
+    for role in dict.fromkeys(strand.role for strand in strands):
+        yield _tubes(role, [strand for strand in strands if strand.role == role])
+
+
+def _has_eye(known: Known, tool: Revolved) -> bool:
+    name = known.recipe.bores[tool.bore].name
+    return any(fitting.kind == "eye" and fitting.on == name for fitting in known.recipe.fittings)
+
+
+def ground_colour(known: Known) -> str | None:
+    """What is painted all over, ``#rrggbb``; None for bare wood."""
+    whole = [paint.colour for paint in known.recipe.paints if paint.mask is None and paint.region == "whole"]
+    return whole[-1] if whole else None
+
+
+def _cut(shaped: Shaped, *, coarse: bool) -> manifold3d.Manifold:
+    stock = shaped.base_body.stock
+    return cut_with((stock.roughly() if coarse else stock).whole(), shaped.pieces.cutting_solids)
+
+
+def screen_part(role: str, colour: str | None, solid: manifold3d.Manifold) -> ScreenPart:
+    """A solid with its normals, edges kept."""
+    mesh = solid.calculate_normals(0, SHARP_DEG).to_mesh()
+    values = np.asarray(mesh.vert_properties, dtype=np.float32)
+    return ScreenPart(role, colour, values[:, :3], values[:, 3:6], np.asarray(mesh.tri_verts, dtype=np.uint32))
+
+
+def _tubes(role: str, strands: Sequence[Strand]) -> ScreenPart:
+    """Wires as tubes, in one part."""
+    made = [_tube(strand) for strand in strands]
+    starts = np.cumsum([0, *(len(points) for points, _, _ in made)])
+    index = [faces + start for (_, _, faces), start in zip(made, starts, strict=False)]
+    positions, normals = (np.concatenate([one[i] for one in made]).astype(np.float32) for i in (0, 1))
+    return ScreenPart(role, None, positions, normals, np.concatenate(index).astype(np.uint32))
+
+
+def _tube(strand: Strand) -> tuple[Array, Array, NDArray[np.int64]]:
+    """Points and normals (k * SIDES, 3) and faces of one tube."""
+    line = strand.line
+    count = len(line)
+    along = np.roll(line, -1, axis=0) - np.roll(line, 1, axis=0) if strand.closed else np.gradient(line, axis=0)
+    along /= np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-9)
+    side = np.eye(3)[int(np.argmin(np.abs(along).sum(axis=0)))]
+    first = np.cross(along, side)
+    first /= np.maximum(np.linalg.norm(first, axis=1, keepdims=True), 1e-9)
+    second = np.cross(along, first)
+    turn = np.linspace(0, 2 * np.pi, SIDES, endpoint=False)
+    normals = np.cos(turn)[None, :, None] * first[:, None] + np.sin(turn)[None, :, None] * second[:, None]
+    points = line[:, None] + normals * (strand.thick / 2)
+    rows = np.arange(count if strand.closed else count - 1)
+    a = (rows[:, None] * SIDES + np.arange(SIDES)).ravel()
+    b = (rows[:, None] * SIDES + (np.arange(SIDES) + 1) % SIDES).ravel()
+    c, d = (((one // SIDES + 1) % count) * SIDES + one % SIDES for one in (a, b))
+    faces = np.concatenate([np.stack([a, b, c], axis=1), np.stack([b, d, c], axis=1)])
+    return points.reshape(-1, 3), normals.reshape(-1, 3), faces

@@ -1,0 +1,190 @@
+"""The routes of the page: what each takes and gives. Whatever computes is asked of the working processes.
+
+The agreement with the page is written down in DEVELOPERS.md, under The page.
+"""
+
+import asyncio
+import gzip
+import json
+import mimetypes
+import time
+from collections import OrderedDict
+from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from bodygen.errors import BodygenError
+from bodygen.serve import shelf
+from bodygen.serve.asked import WrongAskError, ask_of
+from bodygen.serve.process import GoneError, Worker
+from bodygen.tables import load
+
+PAGE = Path(__file__).parent / "page"
+PACKED = {".js", ".mjs", ".css", ".html", ".svg", ".json", ".txt", ".map"}
+"""Endings of files that are sent packed where the browser takes that."""
+Answer = Callable[[Request], Awaitable[Response]]
+
+
+@dataclass(slots=True)
+class Tab:
+    """The newest ask of one tab, and whose turn it is."""
+
+    newest: int = -1
+    turn: asyncio.Lock = field(default_factory=asyncio.Lock)
+
+
+class Bench:
+    """One opened folder, its working processes, and the order of every tab's asks."""
+
+    def __init__(self, folder: Path) -> None:
+        limits = load("serve")
+        self.folder, self.limits = folder, limits
+        self.near = Worker(limits["memory"]["near_mb"])
+        self.far = Worker(limits["memory"]["long_mb"])
+        self.tabs: OrderedDict[str, Tab] = OrderedDict()
+
+    def tab(self, name: str) -> Tab:
+        """The tab of a name; of too many, those that asked longest ago are forgotten."""
+        tab = self.tabs.setdefault(name, Tab())
+        self.tabs.move_to_end(name)
+        while len(self.tabs) > self.limits["number"]["tabs"]:
+            self.tabs.popitem(last=False)
+        return tab
+
+    async def ask(self, request: Request) -> Response:
+        """A recipe's text with changes in it: its figures, drawing, water and solid."""
+        began = time.monotonic()
+        document = await body_of(request)
+        message = ask_of(document, self.folder, self.limits["size"]["changes"])
+        number, tab = message["ask"]["ask"], self.tab(message["tab"])
+        if number <= tab.newest:
+            return overtaken()
+        tab.newest = number
+        async with tab.turn:
+            if tab.newest != number:
+                return overtaken()
+            status, answer = await self.near.ask(message | {"began": began}, self.limits["time"]["ask_s"])
+        kind = "application/octet-stream" if status == 200 else "application/json"
+        return Response(answer, status, media_type=kind)
+
+    async def shelf(self, request: Request) -> Response:
+        """All that may be begun with."""
+        del request
+        return said(await asyncio.to_thread(shelf.shelf, self.folder))
+
+    async def recipe(self, request: Request) -> Response:
+        """One recipe's text."""
+        file = request.query_params.get("file", "")
+        return said(await asyncio.to_thread(shelf.read, self.folder, file))
+
+    async def new(self, request: Request) -> Response:
+        """A first recipe, in no file yet."""
+        from bodygen.serve.beginning import new_text  # noqa: PLC0415  tomlkit is needed here alone
+
+        document = await body_of(request)
+        return said(await asyncio.to_thread(new_text, document, self.folder))
+
+    def close(self) -> None:
+        """End the working processes."""
+        self.near.close()
+        self.far.close()
+
+
+def app_of(folder: Path) -> Starlette:
+    """The page of a folder, without its guard."""
+    bench = Bench(folder)
+
+    @asynccontextmanager
+    async def lifespan(app: Starlette) -> AsyncIterator[None]:
+        del app
+        bench.near.start()
+        yield
+        bench.close()
+
+    routes = [
+        Route("/ask", told(bench.ask), methods=["POST"]),
+        Route("/shelf", told(bench.shelf)),
+        Route("/recipe", told(bench.recipe)),
+        Route("/new", told(bench.new), methods=["POST"]),
+        Route("/{path:path}", static),
+    ]
+    return Starlette(routes=routes, lifespan=lifespan)
+
+
+def told(answer: Answer) -> Answer:
+    """The same, where what goes wrong is said as JSON: a sentence and a status, never a traceback."""
+
+    async def safely(request: Request) -> Response:
+        try:
+            return await answer(request)
+        except WrongAskError as error:
+            return said({"error": str(error)}, 400)
+        except shelf.NoSuchFileError as error:
+            return said({"error": str(error)}, 404)
+        except GoneError as error:
+            return said({"error": str(error)}, 503)
+        except BodygenError as error:
+            return said({"error": str(error)}, 422)
+        except OSError as error:
+            return said({"error": f"{error.strerror or error}; nothing was changed"}, 503)
+
+    return safely
+
+
+def said(document: Mapping[str, Any], status: int = 200) -> Response:
+    """A JSON answer."""
+    return Response(json.dumps(document, ensure_ascii=False), status, media_type="application/json")
+
+
+def overtaken() -> Response:
+    """To an ask that a newer one of its tab has passed."""
+    return said({"overtaken": True}, 409)
+
+
+async def body_of(request: Request) -> dict[str, Any]:
+    """The JSON object that was posted.
+
+    Raises
+    ------
+    WrongAskError
+        It is none.
+    """
+    try:
+        document = json.loads(await request.body())
+    except (ValueError, RecursionError):
+        document = None
+    if not isinstance(document, dict):
+        msg = "not a JSON object"
+        raise WrongAskError(msg)
+    return document
+
+
+async def static(request: Request) -> Response:
+    """A file of the page."""
+    name = request.path_params["path"] or "index.html"
+    try:
+        path = shelf.inside(PAGE, name)
+    except shelf.NoSuchFileError:
+        return Response(status_code=404)
+    if request.method not in {"GET", "HEAD"} or not path.is_file():
+        return Response(status_code=404)
+    kind = mimetypes.guess_type(path.name)[0] or "application/octet-stream"
+    kind = "text/javascript" if path.suffix in {".js", ".mjs"} else kind
+    if path.suffix in PACKED and "gzip" in request.headers.get("accept-encoding", ""):
+        content = await asyncio.to_thread(_packed, path, path.stat().st_mtime_ns)
+        return Response(content, headers={"content-encoding": "gzip"}, media_type=kind)
+    return Response(await asyncio.to_thread(path.read_bytes), media_type=kind)
+
+
+@lru_cache(maxsize=256)
+def _packed(path: Path, changed: int) -> bytes:
+    del changed  # a file that changed is packed anew
+    return gzip.compress(path.read_bytes(), 6, mtime=0)

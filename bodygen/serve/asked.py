@@ -1,0 +1,99 @@
+"""What a page may post, looked at before anything is done with it: names, kinds and sizes."""
+
+from pathlib import Path
+from typing import Any, NoReturn
+
+from bodygen.errors import BodygenError
+from bodygen.recipe.text.files import LARGEST_TEXT
+from bodygen.serve.shelf import place_of
+
+WANTS = ("glance", "whole")
+VIEWS = ("side", "plan", "nose", "section")
+LONGEST = 4000
+"""Characters of one change, and of a name."""
+LARGEST_NUMBER = 2**53
+
+
+class WrongAskError(BodygenError):
+    """What was posted is not what is taken here; it says what is."""
+
+
+def ask_of(document: dict[str, Any], folder: Path, most_changes: int) -> dict[str, Any]:
+    """The message to the working process for an ask.
+
+    Raises
+    ------
+    WrongAskError
+        Something of it is missing, or of another kind.
+    NoSuchFileError
+        Its file is none of the folder.
+    """
+    changes = document.get("changes", {})
+    if not isinstance(changes, dict) or len(changes) > most_changes:
+        refuse("changes", f"an object of at most {most_changes} keys")
+    for key, value in changes.items():
+        if len(key) > LONGEST or not (value is None or (isinstance(value, str) and len(value) <= LONGEST)):
+            refuse(f"changes.{key[:40]}", f"text of at most {LONGEST} characters, or null")
+    number = document.get("ask")
+    if isinstance(number, bool) or not isinstance(number, int) or not 0 <= number < LARGEST_NUMBER:
+        refuse("ask", "a whole number")
+    section = document.get("section_x_mm")
+    if section is not None and (isinstance(section, bool) or not isinstance(section, int | float)):
+        refuse("section_x_mm", "a number, or null")
+    return {
+        "what": "ask",
+        "tab": text_of(document, "tab", 100),
+        "ask": {
+            "ask": number,
+            "text": recipe_text(document),
+            "changes": changes,
+            "file": file_of(document, folder),
+            "want": one_of(document, "want", WANTS),
+            "view": one_of(document, "view", VIEWS, "side"),
+            "section_x_mm": section,
+        },
+    }
+
+
+def recipe_text(document: dict[str, Any]) -> str:
+    """The recipe's text, no larger than a file of it may be."""
+    text = text_of(document, "text", LARGEST_TEXT)
+    if len(text.encode("utf-8", errors="replace")) > LARGEST_TEXT:
+        refuse("text", f"at most {LARGEST_TEXT} bytes")
+    return text
+
+
+def file_of(document: dict[str, Any], folder: Path) -> str:
+    """Where the recipe lies, or would lie: the place that messages name."""
+    file = document.get("file")
+    if file is not None and not isinstance(file, str):
+        refuse("file", "a file's name, or null")
+    return place_of(folder, file).as_posix()
+
+
+def text_of(document: dict[str, Any], key: str, longest: int) -> str:
+    """A text that must be there."""
+    value = document.get(key)
+    if not isinstance(value, str) or len(value) > longest:
+        refuse(key, f"a text of at most {longest} characters")
+    return value
+
+
+def one_of(document: dict[str, Any], key: str, words: tuple[str, ...], otherwise: str = "") -> str:
+    """One of these words."""
+    value = document.get(key, otherwise)
+    if value not in words:
+        refuse(key, f"one of {', '.join(words)}")
+    return str(value)
+
+
+def refuse(key: str, accepted: str) -> NoReturn:
+    """Say what would be taken.
+
+    Raises
+    ------
+    WrongAskError
+        Always.
+    """
+    msg = f"{key}: {accepted}"
+    raise WrongAskError(msg)

@@ -1,0 +1,95 @@
+"""A working process as the server sees it: started when it is needed, asked one thing at a time, ended when it hangs.
+
+Knows pipes and time. Knows nothing of what is asked.
+"""
+
+import asyncio
+import json
+import multiprocessing
+from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
+from multiprocessing.connection import Connection
+from typing import Any
+
+from bodygen.errors import BodygenError
+
+Reply = tuple[int, bytes]
+
+
+class GoneError(BodygenError):
+    """The process died, had no memory left, or took too long; it is started anew for the next ask."""
+
+
+class Worker:
+    """One process and the pipe to it; ``ask`` queues, in the order of asking."""
+
+    def __init__(self, memory_mb: int) -> None:
+        self._memory_mb = memory_mb
+        self._turn = asyncio.Lock()
+        self._thread = ThreadPoolExecutor(2)  # one may still wait on the pipe of a process that was just ended
+        self._process: Any = None
+        self._pipe: Connection | None = None
+
+    async def ask(self, message: Mapping[str, Any], seconds: float) -> Reply:
+        """Send a message and wait for the status and the body.
+
+        Raises
+        ------
+        GoneError
+            There is no answer; it says why.
+        """
+        async with self._turn:
+            pipe = self._started()
+            loop = asyncio.get_running_loop()
+            try:
+                waiting = loop.run_in_executor(self._thread, _exchange, pipe, json.dumps(message).encode())
+                answer = await asyncio.wait_for(waiting, seconds)
+            except TimeoutError:
+                self.stop()
+                msg = f"it took longer than {seconds:g} s and was given up"
+                raise GoneError(msg) from None
+            except (EOFError, OSError):
+                self.stop()
+                msg = "the process that works it out ended, perhaps for want of memory; ask again"
+                raise GoneError(msg) from None
+            except asyncio.CancelledError:
+                self.stop()
+                raise
+        return int.from_bytes(answer[:2], "little"), answer[2:]
+
+    def start(self) -> None:
+        """Start it before anything is asked, so that the first answer need not wait for that."""
+        self._started()
+
+    def stop(self) -> None:
+        """End it; whatever it was at is lost."""
+        if self._process is not None:
+            self._process.kill()
+            self._process.join(1.0)
+        if self._pipe is not None:
+            self._pipe.close()
+        self._process = self._pipe = None
+
+    def close(self) -> None:
+        """End it for good."""
+        self.stop()
+        self._thread.shutdown(wait=False, cancel_futures=True)
+
+    def _started(self) -> Connection:
+        if self._pipe is not None and self._process.is_alive():
+            return self._pipe
+        self.stop()
+        from bodygen.serve.worker import work  # noqa: PLC0415  the server itself weighs nothing
+
+        spawn = multiprocessing.get_context("spawn")
+        ours, theirs = spawn.Pipe()
+        process = spawn.Process(target=work, args=(theirs, self._memory_mb), daemon=True)
+        process.start()
+        theirs.close()
+        self._process, self._pipe = process, ours
+        return ours
+
+
+def _exchange(pipe: Connection, message: bytes) -> bytes:
+    pipe.send_bytes(message)
+    return pipe.recv_bytes()

@@ -1,0 +1,126 @@
+"""Opening the page: an address that nobody can guess, on this machine alone unless asked otherwise."""
+
+import asyncio
+import secrets
+import socket
+import webbrowser
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import uvicorn
+from uvicorn.protocols.http.h11_impl import H11Protocol
+
+from bodygen.errors import InputError, Mistake
+from bodygen.serve.app import app_of
+from bodygen.serve.guard import Guard
+from bodygen.tables import load
+
+LOOPBACK = ("127.0.0.1", "localhost", "::1")
+GRACE_S = 2
+"""How long a stopped server still finishes what it is at."""
+
+
+class ImpatientProtocol(H11Protocol):
+    """A connection that is hung up on when no whole request comes in time, or when there are too many."""
+
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]  # as the parent has it
+        """Begin to wait for the first request."""
+        super().connection_made(transport)
+        limits = load("serve")
+        if len(self.connections) > limits["number"]["sockets"]:
+            transport.abort()
+            return
+        self.loop.call_later(limits["time"]["head_s"], self._hang_up_if_silent)
+
+    def _hang_up_if_silent(self) -> None:
+        silent = vars(self)["cycle"] is None  # until a first request is whole
+        if silent and not self.transport.is_closing():
+            self.transport.abort()
+
+
+def serve(
+    folder: Path,
+    host: str = LOOPBACK[0],
+    port: int | None = None,
+    *,
+    say: Callable[[str], None],
+    warn: Callable[[str], None],
+    show: bool = True,
+) -> None:
+    """Answer until stopped.
+
+    Parameters
+    ----------
+    folder : Path
+        Whose recipes are shown, and changed when the page says so; nothing outside is.
+    host, port : str and int
+        Where to listen; no port: the usual one, or any that is free. 0: any.
+    say, warn : callables
+        Take the address, which comes first; and what to be careful of.
+    show : bool
+        Whether a browser is opened.
+
+    Raises
+    ------
+    InputError
+        No such folder; the place to listen at is not to be had.
+    """
+    if not folder.is_dir():
+        raise InputError([Mistake("command line", 0, "FOLDER", f'"{folder}"', "no such folder", "a folder of recipes")])
+    listening = _listening(host, port)
+    at = listening.getsockname()[1]
+    token = secrets.token_urlsafe(18)
+    shown = f"[{host}]" if ":" in host else host
+    address = f"http://{shown}:{at}/{token}/"
+    say(address)
+    if host not in LOOPBACK:
+        warn(f"anyone who can reach {host} and knows this address can read and change the recipes in {folder}")
+        warn("what passes is not encrypted: use it in a network that you trust, and stop it when you are done")
+    names = {shown, *(("localhost", "127.0.0.1", "[::1]") if host in LOOPBACK else ())}
+    guarded = Guard(app_of(folder.resolve()), token, {f"{name.lower()}:{at}" for name in names})
+    if show:
+        webbrowser.open(address)
+    try:
+        asyncio.run(_until_stopped(guarded, listening))
+    except KeyboardInterrupt:
+        pass
+    finally:
+        listening.close()
+
+
+async def _until_stopped(app: Any, listening: socket.socket) -> None:  # noqa: ANN401  an ASGI application
+    limits = load("serve")
+    config = uvicorn.Config(
+        app,
+        http=ImpatientProtocol,
+        ws="none",
+        loop="asyncio",
+        lifespan="on",
+        log_level="error",
+        access_log=False,
+        server_header=False,
+        date_header=False,
+        proxy_headers=False,
+        timeout_keep_alive=int(limits["time"]["body_s"]),
+        timeout_graceful_shutdown=GRACE_S,
+        h11_max_incomplete_event_size=limits["size"]["head_bytes"],
+    )
+    await uvicorn.Server(config).serve([listening])
+
+
+def _listening(host: str, port: int | None) -> socket.socket:
+    """A socket at the place asked for; of no port, at the usual one or any that is free."""
+    usual = int(load("serve")["page"]["port"])
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    for wanted in (usual, 0) if port is None else (port,):
+        try:
+            return socket.create_server((host, wanted), family=family, backlog=64)
+        except OSError as error:
+            if wanted == usual and port is None:
+                continue
+            problem = f"cannot listen there: {error.strerror or error}"
+        except OverflowError:
+            problem = "no port has this number"
+        raise InputError([Mistake("command line", 0, "--port", str(wanted), problem, "a free port from 0 to 65535")])
+    raise AssertionError

@@ -1,0 +1,168 @@
+"""What lies on the shelf: the recipes of the opened folder and the demos; and that nothing outside is ever reached.
+
+A name from outside is taken from the folder, links followed, and must end up inside it.
+"""
+
+import hashlib
+import re
+import sysconfig
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from bodygen.errors import BodygenError, visible
+from bodygen.extras import EXTRAS, missing
+from bodygen.recipe.text.files import LARGEST_TEXT
+from bodygen.tables import load
+from bodygen.version import VERSION
+
+DEMO = "demo:"
+MOST_SHOWN = 500
+"""Recipes of one folder that are listed; the rest are opened by their names."""
+_NAME = re.compile(r'^name\s*=\s*"([^"\n]{1,120})"', re.MULTILINE)
+_ABOUT = re.compile(r"^#\s*(?!:)(.+)", re.MULTILINE)
+_PLAIN = re.compile(r"[^\x00-\x1f\x7f\\:*?\"<>|]{1,200}")
+HEAD = 4000
+"""Characters of a recipe in which its name stands."""
+
+
+class NoSuchFileError(BodygenError):
+    """A name that leads to no file of the opened folder."""
+
+
+def demo_folder() -> Path | None:
+    """Where the demos lie: beside the sources, or where the wheel put them; None where neither has any."""
+    beside = Path(__file__).parents[2] / "params"
+    installed = Path(sysconfig.get_path("data")) / "share" / "bodygen" / "params"
+    return next((folder for folder in (beside, installed) if any(folder.glob("*.toml"))), None)
+
+
+def shelf(folder: Path) -> dict[str, Any]:
+    """All that may be begun with."""
+    demos = demo_folder()
+    outlines = load("outlines")["outline"]
+    return {
+        "folder": visible(str(folder)),
+        "recipes": [_told(path) for path in _recipes(folder)],
+        "demos": [_demo(path) for path in (sorted(demos.glob("*.toml")) if demos else [])],
+        "families": [{"name": name, "suits": row["suits"]} for name, row in outlines.items()],
+        "extras": {extra: not missing([extra]) for extra in EXTRAS if extra != "page"},
+        "version": VERSION,
+    }
+
+
+def _recipes(folder: Path) -> Iterator[Path]:
+    found = sorted(folder.glob("*.toml"), key=lambda path: path.name)
+    readable = (path for path in found if not path.name.startswith(".") and _within(folder, path))
+    for count, path in enumerate(readable):
+        if count == MOST_SHOWN:
+            return
+        text = _start(path)
+        if "[shape]" in text or _NAME.search(text):
+            yield path
+
+
+def _within(folder: Path, path: Path) -> bool:
+    try:
+        return path.resolve().is_relative_to(folder.resolve()) and path.is_file()
+    except (OSError, RuntimeError, ValueError):
+        return False
+
+
+def _start(path: Path) -> str:
+    try:
+        with path.open("rb") as stream:
+            return stream.read(HEAD).decode("utf-8", errors="replace")
+    except OSError:
+        return ""
+
+
+def _told(path: Path) -> dict[str, str]:
+    named = _NAME.search(_start(path))
+    changed = datetime.fromtimestamp(path.stat().st_mtime, UTC).isoformat(timespec="seconds")
+    return {"file": path.name, "name": named[1] if named else path.stem, "changed": changed}
+
+
+def _demo(path: Path) -> dict[str, str]:
+    text = _start(path)
+    named, about = _NAME.search(text), _ABOUT.search(text)
+    return {
+        "file": f"{DEMO}{path.stem}",
+        "name": named[1] if named else path.stem,
+        "sentence": about[1] if about else "",
+    }
+
+
+def place_of(folder: Path, file: str | None) -> Path:
+    """Where a recipe lies, or would lie, that a page names: in the folder, or among the demos.
+
+    Raises
+    ------
+    NoSuchFileError
+        No plain name of a recipe, or one that leads out of the folder.
+    """
+    if file is None:
+        return folder / "new.toml"
+    if file.startswith(DEMO):
+        demos, stem = demo_folder(), file.removeprefix(DEMO)
+        path = demos / f"{stem}.toml" if demos and re.fullmatch(r"[a-z0-9-]{1,80}", stem) else None
+        if path is None or not path.is_file():
+            msg = "no such demo"
+            raise NoSuchFileError(msg)
+        return path
+    path = inside(folder, file)
+    if path.suffix.lower() != ".toml":
+        msg = "a recipe's file ends in .toml"
+        raise NoSuchFileError(msg)
+    return path
+
+
+def inside(folder: Path, name: str) -> Path:
+    """The place of a plain name within a folder, links followed.
+
+    Raises
+    ------
+    NoSuchFileError
+        It is no plain relative name, is hidden, or leads out of the folder.
+    """
+    steps = name.split("/")
+    if not _PLAIN.fullmatch(name) or any(step in {"", ".", ".."} or step.startswith(".") for step in steps):
+        msg = "no name of a file in the opened folder"
+        raise NoSuchFileError(msg)
+    try:
+        path = (folder / name).resolve()
+        within = path.is_relative_to(folder.resolve())
+    except (OSError, RuntimeError, ValueError):
+        within = False
+    if not within:
+        msg = "leads out of the opened folder"
+        raise NoSuchFileError(msg)
+    return path
+
+
+def read(folder: Path, file: str) -> dict[str, Any]:
+    """A recipe's text and checksum; a demo comes as a copy that is in no file yet.
+
+    Raises
+    ------
+    NoSuchFileError
+        It is not there, is no plain file, or is too large.
+    """
+    path = place_of(folder, file)
+    try:
+        if not path.is_file() or path.stat().st_size > LARGEST_TEXT:
+            msg = "no such recipe, or too large for one"
+            raise NoSuchFileError(msg)
+        content = path.read_bytes()
+        text = content.decode("utf-8-sig").replace("\r\n", "\n")
+    except (OSError, ValueError):
+        msg = "cannot be read as a recipe"
+        raise NoSuchFileError(msg) from None
+    copy = file.startswith(DEMO)
+    return {
+        "file": None if copy else file,
+        "from": file,
+        "text": text,
+        "sha256": None if copy else hashlib.sha256(content).hexdigest(),
+    }

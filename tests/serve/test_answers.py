@@ -1,0 +1,150 @@
+"""What the page is told is what the commands tell, and what is changed on it goes into the recipe's own text."""
+
+import json
+
+import numpy as np
+import pytest
+from tab import PARAMS, PERCH
+
+import bodygen
+from bodygen.report.properties import as_json
+
+TEXT = PERCH.read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="module")
+def whole(page):
+    return page.ask(TEXT, want="whole")
+
+
+def field(answer, key):
+    return next(f for group in answer["groups"] for f in group["fields"] if f["key"] == key)
+
+
+def test_figures_and_doubts_are_those_that_weigh_prints(whole):
+    told, _ = whole
+    printed = json.loads(as_json(bodygen.properties(bodygen.assess(bodygen.read_recipe(PERCH)))))
+    same = {key: value for key, value in printed.items() if key != "recipe_sha256"}
+    assert {key: told["figures"][key] for key in same} == same
+    assert [f["code"] for f in told["findings"]] == [f["code"] for f in printed["findings"]]
+    assert (told["refused"], told["faint"], told["text"]) == (None, [], TEXT)
+
+
+def test_every_key_of_the_recipe_is_a_field_in_the_order_of_the_bench(whole):
+    told, _ = whole
+    assert [group["name"] for group in told["groups"]] == ["body", "wood", "metal", "lip", "hooks", "finish", "tub"]
+    depth, species = field(told, "bore[1].depth"), field(told, "wood.species")
+    assert (depth["value"], depth["number"], depth["unit"], depth["kind"]) == ("3/8 in", 0.375, "in", "length")
+    assert depth["low"] < 0.375 < depth["high"] <= 2.75  # no deeper than the bait is long
+    assert depth["sentence"].startswith("along the drill's axis")
+    assert species["kind"] == "choice"
+    assert "basswood" in species["choices"]
+    assert field(told, "bore[4].lean")["value"] == ""
+    assert field(told, "bore[4].lean")["default"] == "0 deg"
+    doubted = field(told, "lip.bend.angle")["findings"]
+    assert [told["findings"][number]["code"] for number in doubted] == ["lip-bend-flat"]
+
+
+def test_a_change_keeps_comments_and_is_written_as_people_write_it(page):
+    told, _ = page.ask(TEXT, {"bore[1].depth": "13/32 in", "wood.moisture_percent": "11", "lip.fit": None})
+    lines = told["text"].splitlines()
+    assert 'depth = "13/32 in"' in lines
+    assert "moisture_percent = 11" in lines
+    assert not [line for line in lines if line.startswith("fit =")]
+    kept = [line for line in TEXT.splitlines() if "#" in line]
+    assert [line for line in lines if "#" in line] == kept
+
+
+def test_a_glance_weighs_and_floats_as_the_whole_does(page):
+    change = {"bore[1].depth": "0.4 in", "lip.angle": "44 deg"}
+    page.ask(TEXT, want="whole")
+    glanced, _ = page.ask(TEXT, change)
+    whole, _ = page.ask(TEXT, change, want="whole")
+    for name in ("mass_g", "centre_of_mass_mm"):
+        assert np.allclose(glanced["figures"]["total"][name], whole["figures"]["total"][name], atol=1e-6)
+    for name in ("pitch_deg", "reserve_g", "gm_mm"):  # two ways to one rest, each to the solver's own residual
+        assert glanced["figures"]["float"][name] == pytest.approx(whole["figures"]["float"][name], abs=1e-5)
+    assert glanced["groups"] is None
+    assert "findings" in glanced["faint"]
+
+
+def test_a_mistake_is_told_as_the_terminal_tells_it_and_the_next_change_mends_it(page):
+    told, buffers = page.ask(TEXT, {"bore[1].depth": "a thumb"})
+    (mistake,) = told["refused"]
+    assert (mistake["key"], mistake["wrote"]) == ("bore[1].depth", '"a thumb"')
+    assert "not a length" in mistake["message"]
+    assert "groups" not in told
+    assert buffers == b""
+    again, _ = page.ask(told["text"], {"bore[1].depth": "3/8 in"})
+    assert again["refused"] is None
+    assert again["text"] == TEXT
+
+
+@pytest.mark.parametrize("text", ["", "][", "a = 1", 'format = 1\nname = "x"', "x = " + "[" * 2000])
+def test_any_text_is_answered_with_a_refusal(page, text):
+    told, _ = page.ask(text, {"shape.length": "3 in"})
+    assert told["refused"]
+    assert all(mistake["message"] for mistake in told["refused"])
+
+
+@pytest.mark.parametrize("want", ["glance", "whole"])
+def test_the_solid_is_closed_triangles_around_the_body(page, want):
+    page.ask(TEXT, want="whole")
+    told, buffers = page.ask(TEXT, want=want)
+    body = next(part for part in told["solid"]["parts"] if part["role"] == "body")
+    points = np.frombuffer(buffers, "<f4", body["positions"][1], body["positions"][0]).reshape(-1, 3)
+    faces = np.frombuffer(buffers, "<u4", body["index"][1], body["index"][0]).reshape(-1, 3)
+    a, b, c = (points[faces[:, i]].astype(float) for i in range(3))
+    volume = np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6000
+    left = bodygen.properties(bodygen.assess(bodygen.read_recipe(PERCH)))["body"]["cut_volume_cm3"]
+    assert volume == pytest.approx(left, rel=0.02)  # of facets 0.08 mm off the skin
+    assert len(faces) < 8000
+    assert {"lip", "metal", "hook", "eye"} <= {part["role"] for part in told["solid"]["parts"]}
+
+
+def test_the_drawing_has_handles_that_move_what_they_say(page):
+    """A handle dragged a millimetre moves its own place a millimetre along, but for rounding of angles."""
+    page.ask(TEXT, want="whole")
+    told, _ = page.ask(TEXT)
+    handles = {handle["key"]: handle for handle in told["drawing"]["handles"]}
+    for key in ("bore[1].x", "bore[1].depth", "lip.x", "lip.angle", "lip.length", "lip.slot_depth"):
+        before = handles[key]
+        moved, _ = page.ask(TEXT, {key: f"{before['number'] + before['per_mm']:.6f}"})
+        after = next(handle for handle in moved["drawing"]["handles"] if handle["key"] == key)
+        step = (np.array(after["at"]) - before["at"]) @ before["along"]
+        assert step == pytest.approx(1.0, abs=0.05), key  # skin slopes and arcs bend
+
+
+@pytest.mark.parametrize("view", ["side", "plan", "nose", "section"])
+def test_every_view_draws_what_lies_in_its_box(page, view):
+    page.ask(TEXT, want="whole")
+    told, _ = page.ask(TEXT, view=view, section_x_mm=28.6)
+    x0, y0, x1, y1 = told["drawing"]["box"]
+    roles = {shape["role"] for shape in told["drawing"]["shapes"]}
+    assert {"outline", "bore"} <= roles
+    for shape in told["drawing"]["shapes"]:
+        points = np.array(shape["points"])
+        if shape["role"] != "waterline":
+            assert (points >= (x0, y0)).all()
+            assert (points <= (x1, y1)).all()
+
+
+@pytest.mark.parametrize("demo", sorted(path.stem for path in PARAMS.glob("*.toml")))
+def test_every_demo_is_shown(page, demo):
+    file = f"demo:{demo}"
+    text = page.get("recipe", file=file).json()["text"]
+    told, _ = page.ask(text, want="whole", file=file)
+    assert told["refused"] is None
+    assert told["sentence"].startswith("Floats")
+    assert len(told["scale"]) > 5
+    assert told["water"]["righting"]["roll"][6] == [0.0, pytest.approx(0.0, abs=1e-3)]
+
+
+def test_a_new_recipe_is_one_that_is_read(page):
+    made = page.post("new", {"name": "Evening bleak", "size": "3 in", "units": "in", "family": "leaf"}).json()
+    assert (made["file"], made["suggested"]) == (None, "evening-bleak.toml")
+    told, _ = page.ask(made["text"], want="whole")
+    assert (told["refused"], told["name"], told["units"]) == (None, "Evening bleak", "in")
+    wrong = page.post("new", {"name": "Evening bleak", "size": "3 furlongs"})
+    assert wrong.status == 422
+    assert "furlongs" in wrong.json()["error"]

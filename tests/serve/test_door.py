@@ -1,0 +1,120 @@
+"""Who may ask, and how the server starts and ends."""
+
+import signal
+import subprocess
+import sys
+
+import pytest
+from tab import served
+
+
+def test_the_shelf_shows_the_folder_the_demos_and_what_is_installed(page):
+    shelf = page.get("shelf").json()
+    assert [recipe["file"] for recipe in shelf["recipes"]] == ["perch.toml"]
+    assert "demo:tarn-perch-70" in {demo["file"] for demo in shelf["demos"]}
+    assert {family["name"] for family in shelf["families"]} >= {"acorn", "leaf"}
+    assert set(shelf["extras"]) == {"cad", "paper", "mill", "photo", "scan"}
+
+
+def test_a_recipe_comes_with_its_checksum_and_a_demo_as_a_copy_in_no_file(page):
+    mine = page.get("recipe", file="perch.toml").json()
+    copy = page.get("recipe", file="demo:tarn-perch-70").json()
+    assert mine["text"] == copy["text"]
+    assert len(mine["sha256"]) == 64
+    assert (copy["file"], copy["sha256"]) == (None, None)
+
+
+@pytest.mark.parametrize("path", ["/", "{0}", "/token/shelf", "{0}2/shelf", "/shelf", "//shelf", "/a/../{0}/shelf"])
+def test_without_the_token_there_is_nothing(page, path):
+    reply = page.send("GET", path.format(page.below.rstrip("/")))
+    assert (reply.status, reply.content) == (404, b"")
+
+
+@pytest.mark.parametrize(
+    ("headers", "status"),
+    [
+        ({"host": "evil.example"}, 403),
+        ({"host": "127.0.0.1"}, 403),
+        ({"origin": "http://evil.example"}, 403),
+        ({"origin": "null"}, 403),
+        ({"sec-fetch-site": "cross-site"}, 403),
+        ({"origin": "http://{0}"}, 200),
+    ],
+)
+def test_only_a_page_of_its_own_may_ask(page, headers, status):
+    headers = {name: value.format(page.host) for name, value in headers.items()}
+    assert page.get("shelf", headers).status == status
+
+
+def test_every_answer_tells_the_browser_to_keep_to_itself(page):
+    for reply in (page.get("shelf"), page.send("GET", "/"), page.get("no-such.js"), page.post("ask", {})):
+        assert "default-src 'none'" in reply.headers["content-security-policy"]
+        assert reply.headers["x-content-type-options"] == "nosniff"
+        assert reply.headers["referrer-policy"] == "no-referrer"
+        assert reply.headers["cache-control"] == "no-store"
+
+
+@pytest.mark.parametrize(
+    "file",
+    [
+        "../perch.toml",
+        "/etc/passwd",
+        "a/../../x.toml",
+        ".hidden.toml",
+        "demo:../x",
+        "perch.csv",
+        "x\0.toml",
+        "link.toml",
+    ],
+)
+def test_no_file_outside_the_folder_is_read(page, tmp_path, file):
+    (tmp_path / "secret.toml").write_text('name = "secret"')
+    link = page.folder / "link.toml"
+    link.unlink(missing_ok=True)
+    link.symlink_to(tmp_path / "secret.toml")
+    reply = page.get("recipe", file=file)
+    link.unlink()
+    assert reply.status == 404
+    assert b"secret" not in reply.content
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [{"ask": -1}, {"ask": "1"}, {"text": 5}, {"want": "all"}, {"view": "top"}, {"changes": {"a": 1}}, {"tab": None}],
+    ids=str,
+)
+def test_a_wrong_ask_is_told_what_would_be_taken(page, wrong):
+    right = {"ask": 10**6, "tab": "other", "file": None, "text": "", "changes": {}, "want": "glance"}
+    reply = page.post("ask", right | wrong)
+    assert reply.status == 400
+    assert next(iter(wrong)) in reply.json()["error"]
+
+
+def test_an_ask_that_a_newer_one_has_passed_is_told_so(page):
+    newer = {"ask": 7, "tab": "overtaken", "file": None, "text": "", "changes": {}, "want": "glance"}
+    assert page.post("ask", newer).status == 200
+    older = page.post("ask", newer | {"ask": 6})
+    assert (older.status, older.json()) == (409, {"overtaken": True})
+
+
+def test_it_prints_its_address_first_answers_there_and_ends_well(tmp_path):
+    opened = served(tmp_path)
+    assert opened.address.startswith("http://127.0.0.1:")
+    assert opened.get("shelf").status == 200
+    opened.process.send_signal(signal.SIGINT)
+    out, err = opened.process.communicate(timeout=20)
+    assert (opened.process.returncode, out, err) == (0, "", "stop it with Ctrl-C\n")
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [(["nowhere"], "no such folder"), ([".", "--port", "99999"], "port"), ([".", "--host", "256.1.1.1"], "listen")],
+    ids=str,
+)
+def test_what_cannot_be_served_is_said_in_words(words, told):
+    done = subprocess.run(
+        [sys.executable, "-m", "bodygen", "serve", "--no-open", *words], capture_output=True, text=True, check=False
+    )
+    assert (done.returncode, done.stdout) == (2, "")
+    assert told in done.stderr
+    assert "Traceback" not in done.stderr

@@ -1,0 +1,63 @@
+"""A page's server as a maker starts it, and a browser's tab that asks it."""
+
+import http.client
+import json
+import struct
+import subprocess
+import sys
+from pathlib import Path
+from typing import NamedTuple
+from urllib.parse import urlencode, urlsplit
+
+PARAMS = Path(__file__).parents[1] / "params"
+PERCH = PARAMS / "tarn-perch-70.toml"
+
+
+class Reply(NamedTuple):
+    status: int
+    headers: dict
+    content: bytes
+
+    def json(self):
+        return json.loads(self.content)
+
+
+class Page:
+    """One tab: asks that are numbered, answers taken apart."""
+
+    def __init__(self, address, folder, process=None):
+        self.address, self.folder, self.process, self.number = address, folder, process, 0
+        self.host = urlsplit(address).netloc
+        self.below = urlsplit(address).path
+
+    def send(self, method, path, body=None, headers=None):
+        connection = http.client.HTTPConnection(self.host, timeout=60)
+        connection.request(method, path, body, headers or {})
+        reply = connection.getresponse()
+        told = Reply(reply.status, {name.lower(): value for name, value in reply.getheaders()}, reply.read())
+        connection.close()
+        return told
+
+    def get(self, path, headers=None, **query):
+        return self.send("GET", f"{self.below}{path}{'?' if query else ''}{urlencode(query)}", None, headers)
+
+    def post(self, path, document, headers=None):
+        return self.send(
+            "POST", f"{self.below}{path}", json.dumps(document), {"content-type": "application/json"} | (headers or {})
+        )
+
+    def ask(self, text, changes=None, want="glance", **more):
+        """The answer's document and its buffers."""
+        self.number += 1
+        document = {"ask": self.number, "tab": "tab", "file": None, "text": text, "changes": changes or {}}
+        reply = self.post("ask", document | {"want": want} | more)
+        assert reply.status == 200, reply.content
+        (length,) = struct.unpack_from("<I", reply.content)
+        return json.loads(reply.content[4 : 4 + length]), reply.content[4 + length :]
+
+
+def served(folder, *more):
+    """Start a server in a process of its own."""
+    words = [sys.executable, "-m", "bodygen", "serve", str(folder), "--port", "0", "--no-open", *more]
+    process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    return Page(process.stdout.readline().strip(), folder, process)
