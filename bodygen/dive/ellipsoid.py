@@ -36,6 +36,44 @@ def added_mass(along: float, side: float, up: float) -> tuple[float, float]:
     return q_x / (2 - q_x), q_z / (2 - q_z)
 
 
+def added_inertia(along: float, side: float, up: float) -> tuple[float, float]:
+    r"""Inertia of the water carried along over the mass of water displaced [mm^2]: rolling about x, pitching about y.
+
+    .. math:: \frac{I'_x}{m} = \frac15
+        \frac{(b^2-c^2)^2 (Q_z - Q_y)}{2(b^2-c^2) + (b^2+c^2)(Q_y - Q_z)}
+
+    and about y with c, a for b, c. Null about an axis round which the ellipsoid is round.
+
+    Parameters
+    ----------
+    along, side, up : float
+        Semi-axes a, b, c along x, y and z [mm], all > 0.
+
+    References
+    ----------
+    H. Lamb, Hydrodynamics, 6th ed. (1932), arts. 114-115 (from memory).
+
+    Examples
+    --------
+    >>> added_inertia(1e5, 2.0, 1.0)[0]   # a long one rolls as its strips do: (b^2 - c^2)^2 / (10 b c)
+    0.45
+    """
+    a, b, c = along, side, up
+    share = 2 / 3 * a * b * c
+    q_x, q_y, q_z = (
+        share * carlson_rd(*pair, last)
+        for *pair, last in ((b * b, c * c, a * a), (a * a, c * c, b * b), (a * a, b * b, c * c))
+    )
+    return _turned_about(b, c, q_y, q_z), _turned_about(c, a, q_z, q_x)
+
+
+def _turned_about(b: float, c: float, q_b: float, q_c: float) -> float:
+    away = b * b - c * c
+    if abs(away) < NEAR * NEAR * b * c:
+        return 0.0
+    return away**2 * (q_c - q_b) / (2 * away + (b * b + c * c) * (q_b - q_c)) / 5
+
+
 def carlson_rd(x: float, y: float, z: float) -> float:
     r"""Carlson's symmetric elliptic integral of the second kind [z^(-3/2)].
 

@@ -5,6 +5,12 @@ import { set, svg } from "./svg.js";
 
 const FROM_BELOW = ["paint", "metal", "centre", "waterline", "bore", "slot", "wire", "hook", "lip", "inner", "dimension", "outline"];
 
+/** The water goes on past both ends of what was sent, to the edge of the sheet. */
+function farther([a, b]) {
+  const way = [b[0] - a[0], b[1] - a[1]];
+  return [[a[0] - 9 * way[0], a[1] - 9 * way[1]], [b[0] + 9 * way[0], b[1] + 9 * way[1]]];
+}
+
 /** Draws `shapes` into `group`, with the elements that are there as far as they go. */
 export function drawShapes(group, layout, shapes) {
   const ordered = [...shapes].sort((a, b) => FROM_BELOW.indexOf(a.role) - FROM_BELOW.indexOf(b.role));
@@ -23,7 +29,8 @@ export function drawShapes(group, layout, shapes) {
       set(element, { x: x.toFixed(1), y: y.toFixed(1) });
       if (element.textContent !== shape.text) element.textContent = shape.text;
     } else {
-      set(element, { d: pathOf(layout, shape.points, shape.closed) });
+      const points = shape.role === "waterline" && shape.points.length === 2 ? farther(shape.points) : shape.points;
+      set(element, { d: pathOf(layout, points, shape.closed) });
       if (shape.colour) element.style.fill = shape.colour;
       else element.style.removeProperty("fill");
     }
