@@ -60,10 +60,9 @@ def added_inertia(along: float, side: float, up: float) -> tuple[float, float]:
     """
     a, b, c = along, side, up
     share = 2 / 3 * a * b * c
-    q_x, q_y, q_z = (
-        share * carlson_rd(*pair, last)
-        for *pair, last in ((b * b, c * c, a * a), (a * a, c * c, b * b), (a * a, b * b, c * c))
-    )
+    q_x = share * carlson_rd(b * b, c * c, a * a)
+    q_y = share * carlson_rd(a * a, c * c, b * b)
+    q_z = share * carlson_rd(a * a, b * b, c * c)
     return _turned_about(b, c, q_y, q_z), _turned_about(c, a, q_z, q_x)
 
 

@@ -137,7 +137,14 @@ def test_every_demo_is_shown(page, demo):
     assert told["refused"] is None
     assert told["sentence"].startswith("Floats")
     assert len(told["scale"]) > 5
-    assert told["water"]["righting"]["roll"][6] == [0.0, pytest.approx(0.0, abs=1e-3)]
+    water = told["water"]
+    curve = dict(water["righting"]["roll"])
+    weight_n = 9.80665e-3 * water["mass_g"]
+    assert curve[0.0] == pytest.approx(0.0, abs=1e-3)  # it rests there
+    assert curve[4.0] > 0 > curve[-4.0]
+    # near rest the arm is GM sin (E. C. Tupper, as in flotation/righting.py), at 4 degrees within a tenth
+    assert curve[4.0] == pytest.approx(weight_n * water["gm_mm"] * np.sin(np.radians(4)), rel=0.1)
+    assert all(0 < water["damping"][name] < 1 and water["added_mass"][name] > 0 for name in ("heave", "roll", "pitch"))
 
 
 def test_a_new_recipe_is_one_that_is_read(page):

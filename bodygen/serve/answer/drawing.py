@@ -56,6 +56,7 @@ def drawing_of(known: Known, view: str, section_x_mm: float | None = None) -> di
     return {
         "view": view,
         "box": box,
+        "length_mm": length,
         "section_x_mm": x if view == "section" else None,
         "shapes": shapes,
         "handles": handles,
