@@ -35,7 +35,7 @@ def questions(builds: Path, checks: Path) -> Iterator[tuple[Path, list[str]]]:
                 case ".dxf":
                     words = ["check_dxf.py"]
                 case ".pdf":
-                    # a template draws the body, a sheet of gauges the first card, which is there as a print too
+                    # a template draws the body, gauges and bench card the first card, which is there as a print too
                     width = (
                         body["length_mm"]
                         if path.stem.startswith("template")
@@ -43,7 +43,8 @@ def questions(builds: Path, checks: Path) -> Iterator[tuple[Path, list[str]]]:
                         if path.stem.startswith("wire")
                         else width_of(path.with_name("gauge-1.stl"))
                     )
-                    words = ["check_pdf_scale.py", "--expect-mm", f"{width:.3f}", "--bar"]
+                    bars = [] if path.stem.startswith("bench-card") else ["--bar"]  # its first pages are to read
+                    words = ["check_pdf_scale.py", "--expect-mm", f"{width:.3f}", *bars]
                 case ".ngc" | ".nc" | ".gcode":
                     words = ["check_gcode.py"]  # which reads from the file itself how far it goes through
                 case _:

@@ -191,7 +191,7 @@ def test_a_build_without_extras_is_refused_in_one_line_before_any_work(bare, tmp
     assert told.out == ""
     assert told.err == (
         "extras that are not installed: cad (for solids), "
-        "paper (for lip, pictures, templates, gauges, masks, carrier, wire), "
+        "paper (for lip, pictures, templates, gauges, masks, carrier, card, wire), "
         "mill (for gcode). In bodygen's own folder: "
         "pip install '.[cad,paper,mill]'; or --only block,cradles,mould,calendar\n"
     )

@@ -5,6 +5,7 @@ scaling matrix, and the file asks for no scaling when it is printed. Nothing in 
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from math import ceil, cos, degrees, pi, sin, tan
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,7 +19,8 @@ if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
     from reportlab.pdfgen.pathobject import PDFPathObject
 
-_PT = 72 / 25.4  # points to the millimetre
+POINTS = 72 / 25.4
+"""Points to the millimetre."""
 _FACE, _CAPITAL = "Helvetica", 0.718  # one of the fourteen faces every reader has; height of its capitals
 _COLOURS = {
     "red": (0.8, 0, 0),
@@ -50,6 +52,16 @@ def write_pdf(drawings: Sequence[Drawing], path: Path, paper: Paper, title: str,
     int
         How many pages it has.
     """
+    canvas = canvas_at(path, title, about)
+    sheets = sheets_of(drawings, paper)
+    for number, sheet in enumerate(sheets, start=1):
+        draw_sheet(canvas, sheet, paper, f"page {number} of {len(sheets)}", about)
+    canvas.save()
+    return len(sheets)
+
+
+def canvas_at(path: Path, title: str, about: str) -> "Canvas":
+    """A file to draw on that asks for no scaling and says nothing of when it was written."""
     from reportlab.pdfgen.canvas import Canvas
 
     canvas = Canvas(str(path), invariant=1, pageCompression=1, initialFontName=_FACE)
@@ -58,22 +70,45 @@ def write_pdf(drawings: Sequence[Drawing], path: Path, paper: Paper, title: str,
     canvas.setAuthor("bodygen")
     canvas.setCreator("bodygen")
     canvas.setViewerPreference("PrintScaling", "None")
-    pages = [(drawing, tile, tiles) for drawing in drawings for tiles in (tiles_of(drawing, paper),) for tile in tiles]
-    for number, (drawing, tile, tiles) in enumerate(pages, start=1):
-        canvas.setPageSize((tile.width * _PT, tile.height * _PT))
-        canvas.saveState()
-        _clip(canvas, tile)
-        for layer in drawing.layers:
-            _pen(canvas, layer)
-            for item in layer.items:
-                if not (isinstance(item, Text) and _elsewhere(item, tile, tiles)):
-                    _draw(canvas, item, tile)
-        _register(canvas, tile)
-        canvas.restoreState()
-        _footer(canvas, tile, paper, drawing, f"page {number} of {len(pages)}", about)
-        canvas.showPage()
-    canvas.save()
-    return len(pages)
+    return canvas
+
+
+@dataclass(frozen=True, slots=True)
+class PrintSheet:
+    """One sheet of a drawing, and all of that drawing's."""
+
+    drawing: Drawing
+    tile: Tile
+    tiles: tuple[Tile, ...]
+
+
+def sheets_of(drawings: Sequence[Drawing], paper: Paper) -> list[PrintSheet]:
+    """Spread drawings over sheets, each beginning on one of its own."""
+    return [
+        PrintSheet(drawing, tile, tiles)
+        for drawing in drawings
+        for tiles in (tiles_of(drawing, paper),)
+        for tile in tiles
+    ]
+
+
+def draw_sheet(
+    canvas: "Canvas", sheet: PrintSheet, paper: Paper, number: str, about: str, small: float = _SMALL
+) -> None:
+    """Draw a sheet at 1:1 as a page of its own, ``small`` the height of capitals in its footer [mm]."""
+    drawing, tile = sheet.drawing, sheet.tile
+    canvas.setPageSize((tile.width * POINTS, tile.height * POINTS))
+    canvas.saveState()
+    _clip(canvas, tile)
+    for layer in drawing.layers:
+        _pen(canvas, layer)
+        for item in layer.items:
+            if not (isinstance(item, Text) and _elsewhere(item, tile, sheet.tiles)):
+                _draw(canvas, item, tile)
+    _register(canvas, tile)
+    canvas.restoreState()
+    _footer(canvas, tile, paper, drawing, number, about, small)
+    canvas.showPage()
 
 
 def _elsewhere(text: Text, tile: Tile, tiles: Sequence[Tile]) -> bool:
@@ -86,22 +121,22 @@ def _clip(canvas: "Canvas", tile: Tile) -> None:
     """Keep lettering that runs on to the next sheet off the margin; lines are cut to the window already."""
     x0, y0, x1, y1 = tile.window
     path = canvas.beginPath()
-    path.rect(tile.place[0] * _PT, tile.place[1] * _PT, (x1 - x0) * _PT, (y1 - y0) * _PT)
+    path.rect(tile.place[0] * POINTS, tile.place[1] * POINTS, (x1 - x0) * POINTS, (y1 - y0) * POINTS)
     canvas.clipPath(path, stroke=0, fill=0)
 
 
 def _pen(canvas: "Canvas", layer: Layer) -> None:
     canvas.setStrokeColorRGB(*_COLOURS[layer.colour])
     canvas.setFillColorRGB(*_COLOURS[layer.colour])
-    canvas.setLineWidth(layer.width * _PT)
+    canvas.setLineWidth(layer.width * POINTS)
     canvas.setLineCap(0 if layer.dash else 1)
     canvas.setLineJoin(1)
-    canvas.setDash([d * _PT for d in layer.dash])
+    canvas.setDash([d * POINTS for d in layer.dash])
 
 
 def _at(point: Point, tile: Tile) -> Point:
     x, y = point[0] - tile.window[0] + tile.place[0], point[1] - tile.window[1] + tile.place[1]
-    return x * _PT, y * _PT
+    return x * POINTS, y * POINTS
 
 
 def _draw(canvas: "Canvas", item: Piece | Circle | Loop | Text, tile: Tile) -> None:
@@ -162,13 +197,13 @@ def _step(path: "PDFPathObject", piece: Piece, tile: Tile) -> None:
 
 
 def _letter(canvas: "Canvas", text: Text, at: Point) -> None:
-    size = text.height / _CAPITAL * _PT
+    size = text.height / _CAPITAL * POINTS
     canvas.saveState()
     canvas.setFont(_FACE, size)
     canvas.translate(*at)
     canvas.rotate(degrees(text.angle))
-    drop = -text.height / 2 * _PT if text.anchor == "middle" else 0.0
-    words = _plain(text.label)
+    drop = -text.height / 2 * POINTS if text.anchor == "middle" else 0.0
+    words = plain_letters(text.label)
     if text.anchor == "left":
         canvas.drawString(0, drop, words)
     elif text.anchor == "right":
@@ -178,7 +213,7 @@ def _letter(canvas: "Canvas", text: Text, at: Point) -> None:
     canvas.restoreState()
 
 
-def _plain(text: str) -> str:
+def plain_letters(text: str) -> str:
     """Words in the letters of the face (Windows code page 1252): others without their accents, or as "?"."""
     return "".join(
         c if _writable(c) else (normalize("NFKD", c).encode("ascii", "ignore").decode() or "?") for c in text
@@ -195,27 +230,31 @@ def _writable(letter: str) -> bool:
 
 def _register(canvas: "Canvas", tile: Tile) -> None:
     canvas.setStrokeColorRGB(0, 0, 0)
-    canvas.setLineWidth(0.13 * _PT)
+    canvas.setLineWidth(0.13 * POINTS)
     for mark in tile.marks:
         short = mark.length < 10
-        canvas.setDash([] if short else [0.5 * _PT, 2.5 * _PT])
+        canvas.setDash([] if short else [0.5 * POINTS, 2.5 * POINTS])
         _pieces(canvas, [mark], tile)
     canvas.setDash([])
 
 
-def _footer(canvas: "Canvas", tile: Tile, paper: Paper, drawing: Drawing, number: str, about: str) -> None:
+def _footer(
+    canvas: "Canvas", tile: Tile, paper: Paper, drawing: Drawing, number: str, about: str, small: float
+) -> None:
     """Scale bars at the left, words in the middle, tile map at the right; all of it inside the margins."""
     canvas.setStrokeColorRGB(0, 0, 0)
     canvas.setFillColorRGB(0, 0, 0)
     canvas.setDash([])
-    canvas.setLineWidth(0.25 * _PT)
+    canvas.setLineWidth(0.25 * POINTS)
     left, low = paper.margin, paper.margin
     for row, (label, length) in enumerate(_BARS):
         y = low + 9.5 - 6.5 * row
-        canvas.line(left * _PT, y * _PT, (left + length) * _PT, y * _PT)
+        canvas.line(left * POINTS, y * POINTS, (left + length) * POINTS, y * POINTS)
         for x in (left, left + length):
-            canvas.line(x * _PT, (y - 1) * _PT, x * _PT, (y + 1) * _PT)
-        _letter(canvas, Text(label, (left + length + 2, y - 1), _SMALL), ((left + length + 2) * _PT, (y - 1) * _PT))
+            canvas.line(x * POINTS, (y - 1) * POINTS, x * POINTS, (y + 1) * POINTS)
+        _letter(
+            canvas, Text(label, (left + length + 2, y - 1), small), ((left + length + 2) * POINTS, (y - 1) * POINTS)
+        )
     cell = min(14 / tile.rows, 24 / tile.columns, 7.0)
     right = tile.width - paper.margin
     if tile.rows * tile.columns > 1:
@@ -224,7 +263,7 @@ def _footer(canvas: "Canvas", tile: Tile, paper: Paper, drawing: Drawing, number
                 x, y = right - (tile.columns - c) * cell, low + (tile.rows - 1 - r) * cell
                 here = (r, c) == (tile.row, tile.column)
                 canvas.setFillGray(0.75 if here else 1.0)
-                canvas.rect(x * _PT, y * _PT, cell * _PT, cell * _PT, stroke=1, fill=1)
+                canvas.rect(x * POINTS, y * POINTS, cell * POINTS, cell * POINTS, stroke=1, fill=1)
         canvas.setFillGray(0.0)
         right -= tile.columns * cell + 3
     lines = [
@@ -236,9 +275,9 @@ def _footer(canvas: "Canvas", tile: Tile, paper: Paper, drawing: Drawing, number
         lines[1] = f"{paper.name}, print at 100 %, measure the bars; lay the crosses of two sheets on each other"
     start = left + 50.8 + 14
     for row, line in enumerate(lines):
-        size = _SMALL
-        words = _plain(line)
-        wide = canvas.stringWidth(words, _FACE, size / _CAPITAL * _PT) / _PT
+        size = small
+        words = plain_letters(line)
+        wide = canvas.stringWidth(words, _FACE, size / _CAPITAL * POINTS) / POINTS
         size = min(size, size * (right - start) / wide) if wide else size
         y = low + 10.0 - 4.5 * row
-        _letter(canvas, Text(words, (start, y), size), (start * _PT, y * _PT))
+        _letter(canvas, Text(words, (start, y), size), (start * POINTS, y * POINTS))

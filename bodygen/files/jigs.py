@@ -15,6 +15,7 @@ from bodygen.files.paper import blank_for
 from bodygen.findings import Finding
 from bodygen.folder.publish import Draft
 from bodygen.mesh.float32 import moved_for_float32
+from bodygen.plane.shapes import Drawing
 from bodygen.shop.jigs.cradle import cradles
 from bodygen.shop.jigs.drill_block import drill_block
 from bodygen.shop.jigs.fastening import default_cradle
@@ -22,7 +23,7 @@ from bodygen.shop.jigs.mould import mould
 from bodygen.shop.jigs.mould_channels import default_mould
 from bodygen.shop.jigs.print_bed import Bed, default_bed, laid
 from bodygen.shop.masks.film import TICKS_MM, mask_films
-from bodygen.shop.masks.regions import regions, side_view_of
+from bodygen.shop.masks.regions import Region, SideView, regions, side_view_of
 from bodygen.shop.masks.shell import mask_shells
 from bodygen.shop.part import Part
 
@@ -59,12 +60,12 @@ def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
     """Paint masks: shells tied on by their ears, and flat films of the skin; nothing without a ``[[mask]]``."""
     if not a.recipe.masks:
         return Outcome()
-    view = side_view_of(a.shaped.caster)
-    drawn, checks = regions(a.recipe.masks, view, a.shaped.tools)
+    view, (drawn, checks) = _regions(a)
     shells = mask_shells(a.shaped.body, a.shaped.mesh, view, drawn, a.shaped.tools)
     outcome = _written(draft, shells.parts, shells.findings, default_bed(a.recipe.shop.printer_bed))
-    films, of_films = mask_films(a.shaped.body, a.shaped.mesh, view, drawn, about)
-    for mask, film in films.items():
+    films, of_films = films_of(a)
+    for mask, plain in films.items():
+        film = replace(plain, about=about)
         stem = _file(f"mask {mask}", "-film.dxf", draft).removesuffix(".dxf")
         write_dxf(
             film,
@@ -76,6 +77,20 @@ def write_masks(a: Assessment, draft: Draft, about: str) -> Outcome:
         )
         write_svg(film, draft.add(f"{stem}.svg", "the same as a picture, 1:1"))
     return Outcome((*checks, *outcome.findings, *of_films), listed=outcome.listed, cautions=outcome.cautions)
+
+
+def films_of(a: Assessment) -> tuple[dict[str, Drawing], tuple[Finding, ...]]:
+    """Each mask's film, and what to doubt of it."""
+    view, (drawn, _) = _regions(a)
+    return a.shaped.kept.of("films", lambda: mask_films(a.shaped.body, a.shaped.mesh, view, drawn))
+
+
+def _regions(a: Assessment) -> tuple[SideView, tuple[tuple[Region, ...], tuple[Finding, ...]]]:
+    def made() -> tuple[SideView, tuple[tuple[Region, ...], tuple[Finding, ...]]]:
+        view = side_view_of(a.shaped.caster)
+        return view, regions(a.recipe.masks, view, a.shaped.tools)
+
+    return a.shaped.kept.of("mask regions", made)
 
 
 def _written(draft: Draft, parts: Sequence[Part], findings: Sequence[Finding], bed: Bed) -> Outcome:

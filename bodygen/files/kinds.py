@@ -125,7 +125,10 @@ KINDS = (
         jig=True,
         needs=_PAPER,
     ),
-    Kind("calendar", "the coats by the day", (WHOLE,), "calendar.write_calendar"),
+    Kind(
+        "card", "the card for the wall and the bench, on A4 and Letter", (WHOLE,), "pages.card.write_card", needs=_PAPER
+    ),
+    Kind("calendar", "the coats by the day", (WHOLE,), "pages.calendar.write_calendar"),
     Kind(
         "wire",
         "template and bending block of bent wires",

@@ -79,14 +79,9 @@ def _router_cards(a: Assessment) -> tuple[list[Card], list[Finding]]:
 
 def write_gauges(a: Assessment, draft: Draft, about: str) -> Outcome:
     """Section gauges with their rack, and the small gauges: to cut, to glue on card, to print."""
-    recipe, shaped = a.recipe, a.shaped
-    stations = stations_of(shaped.sizes[0], recipe.units)
-    sections, findings = section_gauges(shaped.body, shaped.mesh, stations, default_gauge(), recipe.units)
+    recipe = a.recipe
+    sections, block, small, findings = gauges_of(a)
     rail = rack(sections, default_rack(), default_gauge())
-    block, of_block = angle_block(recipe.lip) if recipe.lip else (None, ())
-    eyes = eye_places(recipe, shaped.tools)
-    eye, of_eye = eye_gauge(_views(a)[0], eyes, eye_flanks(recipe, shaped.tools, eyes))
-    small = [card for card in (edge_gauge(recipe), block, eye) if card]
     listed = _write_sheets(
         draft, recipe.name, "section-gauges", "cards that say stop sanding, and their rack", [*sections, *rail], about
     )
@@ -99,7 +94,26 @@ def write_gauges(a: Assessment, draft: Draft, about: str) -> Outcome:
     for card in (*sections, *rail, *small):
         thick = usual["angle_block"]["thickness_mm"] if card is block else usual["section"]["thickness_mm"]
         off_bed += _write_print(draft, card, thick, bed)
-    return Outcome((*findings, *of_block, *of_eye, *off_bed), listed=tuple(listed))
+    return Outcome((*findings, *off_bed), listed=tuple(listed))
+
+
+Gauges = tuple[list[Card], Card | None, list[Card], tuple[Finding, ...]]
+
+
+def gauges_of(a: Assessment) -> Gauges:
+    """Section gauges, the lip's angle block, all small gauges with it, and their findings."""
+    return a.shaped.kept.of("gauges", lambda: _gauges(a))
+
+
+def _gauges(a: Assessment) -> Gauges:
+    recipe, shaped = a.recipe, a.shaped
+    stations = stations_of(shaped.sizes[0], recipe.units)
+    sections, findings = section_gauges(shaped.body, shaped.mesh, stations, default_gauge(), recipe.units)
+    block, of_block = angle_block(recipe.lip) if recipe.lip else (None, ())
+    eyes = eye_places(recipe, shaped.tools)
+    eye, of_eye = eye_gauge(_views(a)[0], eyes, eye_flanks(recipe, shaped.tools, eyes))
+    small = [card for card in (edge_gauge(recipe), block, eye) if card]
+    return [*sections], block, small, (*findings, *of_block, *of_eye)
 
 
 def write_carrier(a: Assessment, draft: Draft, about: str) -> Outcome:

@@ -27,7 +27,7 @@ Writer = Callable[[Assessment, Draft, str], Outcome]
 
 def writer_of(kind: Kind, say: Say) -> Writer:
     """What writes a kind; each loads what it needs only when it is asked for."""
-    module, function = kind.writer.split(".")
+    module, _, function = kind.writer.rpartition(".")
     write: Callable[..., Outcome] = getattr(import_module(f"bodygen.files.{module}"), function)
     return partial(write, say=say) if kind.tells else write
 

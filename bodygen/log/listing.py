@@ -16,6 +16,7 @@ from bodygen.folder.single_file import refuse_place, write_whole
 from bodygen.log.record import Build, WaterTest
 from bodygen.recipe.keys import BARE, STAGES
 from bodygen.units import FT_PER_M, mass_text, temperature_text
+from bodygen.version import code_of
 from bodygen.weights.learned import Learned
 
 COLUMNS = (
@@ -43,7 +44,8 @@ def listing(recipe: str, builds: Sequence[Build], learned: Learned, units: str) 
         return f"{recipe}: no build in the log yet\n"
     lines = [f"{recipe}: {len(builds)} build{'s' if len(builds) > 1 else ''} in the log"]
     for build in builds:
-        lines += ["", f"build {build.number}   {build.day}   board: {build.board or 'not said'}"]
+        board = build.board or "not said"
+        lines += ["", f"build {build.number}   {build.day}   board: {board}   code {code_of(build.recipe_sha256)}"]
         lines += [
             f"  {stage:<10}{mass_text(mass, units):>20}{_beside(build, stage, mass)}"
             for stage, mass in build.weighed.items()

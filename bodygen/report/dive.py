@@ -101,6 +101,14 @@ def estimate_text(e: Estimate, units: str, water_g_cm3: float) -> list[str]:
     ]
 
 
+def range_text(e: Estimate, units: str, water_g_cm3: float) -> list[str]:
+    """The range, what it is told for, and how true the lip must be: what one reads at the water; lines."""
+    whole = estimate_text(e, units, water_g_cm3)
+    if e.depth is None:
+        return whole[: len(whole) - len(_runs(e))]
+    return [whole[0], *_conditions(e, units, water_g_cm3), *_true(e, units)]
+
+
 def _true(e: Estimate, units: str) -> list[str]:
     """How true the lip must be, in words."""
     off = lip_off(e)

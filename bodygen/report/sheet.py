@@ -5,7 +5,7 @@ from textwrap import wrap
 
 from bodygen.assessment import Assessment
 from bodygen.form.bore_words import bit_words, depth_words
-from bodygen.recipe.model import Recipe
+from bodygen.recipe.model import Coat, Recipe
 from bodygen.report.stamp import stamp
 from bodygen.report.summary import as_text
 from bodygen.tables import load
@@ -71,6 +71,12 @@ def cautions(recipe: Recipe, also: Sequence[str] = ()) -> list[tuple[str, str]]:
 
     ``also`` are the keys of further ones, behind them.
     """
+    table = load("cautions")["caution"]
+    return [(table[key]["title"], table[key]["text"]) for key in dict.fromkeys([*caution_keys(recipe), *also])]
+
+
+def caution_keys(recipe: Recipe) -> list[str]:
+    """Keys of ``cautions.toml`` that this recipe's wood, metals, sheet and finishes call for, each once."""
     keys = ["spinning_tools", "small_workpiece"]
     if recipe.wood.species:
         keys += load("woods")["wood"][recipe.wood.species].get("cautions", [])
@@ -85,11 +91,13 @@ def cautions(recipe: Recipe, also: Sequence[str] = ()) -> list[tuple[str, str]]:
         laser = recipe.lip.cutting.process == "laser"
         keys += [*sheet, *(["laser_general", "laser_pvc"] if laser else [])]
     for coat in recipe.coats:
-        if coat.finish:
-            keys += load("coatings")["coat"][coat.finish].get("cautions", [])
-        if coat.dries_as:
-            keys += load("finishes")["finish"][coat.dries_as]["cautions"]
+        keys += coat_cautions(coat)
     if any(fitting.kind == "hook" for fitting in recipe.fittings):
         keys.append("hooks")
-    table = load("cautions")["caution"]
-    return [(table[key]["title"], table[key]["text"]) for key in dict.fromkeys([*keys, *also])]
+    return list(dict.fromkeys(keys))
+
+
+def coat_cautions(coat: Coat) -> list[str]:
+    """Keys of the cautions that a coat calls for."""
+    keys = list(load("coatings")["coat"][coat.finish].get("cautions", [])) if coat.finish else []
+    return [*keys, *(load("finishes")["finish"][coat.dries_as]["cautions"] if coat.dries_as else [])]

@@ -35,10 +35,10 @@ def as_text(assessment: Assessment, *, colour: bool = False) -> str:
         _head("The scale should read", colour=colour),
     ]
     lines += [
-        f"  {s.name:<10}{mass_text(s.mass, units):>18}   give or take {s.tolerance:.2f} g   {_on_the_scale(a, s.name)}"
+        f"  {s.name:<10}{mass_text(s.mass, units):>18}   give or take {s.tolerance:.2f} g   {on_the_scale(a, s.name)}"
         for s in a.weighed.stages
     ]
-    lines += ["", _head("In the water", colour=colour), *_floating(a)]
+    lines += ["", _head("In the water", colour=colour), *floating_text(a)]
     lines += [*(spread_text(a.spread) if a.spread else []), *goal_text(answer_of(a)), ""]
     if dives := dive_text(a):
         lines += [_head("How deep it runs", colour=colour), *dives, ""]
@@ -66,7 +66,7 @@ ON_THE_SCALE = {
 }
 
 
-def _on_the_scale(a: Assessment, stage: str) -> str:
+def on_the_scale(a: Assessment, stage: str) -> str:
     """Say what lies on the scale at a stage."""
     if stage == "squared" and a.measured.block is not None:
         sides = (length_text(side, a.recipe.units).partition(" (")[0] for side in a.measured.block.size)
@@ -74,7 +74,8 @@ def _on_the_scale(a: Assessment, stage: str) -> str:
     return ON_THE_SCALE[stage]
 
 
-def _floating(a: Assessment) -> list[str]:
+def floating_text(a: Assessment) -> list[str]:
+    """How it lies in the water, lines."""
     f, units = a.flotation, a.recipe.units
     at = f.attitude
     lines = [f"  {f.state} with a reserve of {f.reserve_g:+.2f} g in water of {f.water_g_cm3:.4f} g/cm3"]

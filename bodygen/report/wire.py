@@ -48,17 +48,28 @@ def hangers_block(a: Assessment) -> list[dict[str, Any]]:
 
 def wire_text(a: Assessment) -> list[str]:
     """Lines on what to cut, and on what each hanger holds beside the line; none without either."""
-    lines: list[str] = []
-    for wire in _wires(a):
-        lines += _wrapped(_cut_words(a, wire))
+    return [line for told in (*cut_words(a), *holds_words(a)) for line in _wrapped(told)]
+
+
+def cut_words(a: Assessment) -> list[str]:
+    """What to cut of wire, a sentence for each that has a form."""
+    return [_cut_words(a, wire) for wire in _wires(a)]
+
+
+def holds_words(a: Assessment) -> list[str]:
+    """What each hanger holds, a sentence each; the last one how to try it; none where nothing hangs."""
     hangers = _hangers(a)
-    for hanger in hangers:
-        lines += _wrapped(f"{hanger.name}: {_holds_words(hanger)}")
+    if not hangers:
+        return []
     line = line_pull(a.recipe)
-    if hangers:
-        beside = f"the line breaks at {line:.0f} N; " if line is not None else ""
-        lines += _wrapped(f"{beside}pulls that break it, once and steady, no promise; {_small(_proof())}")
-    return lines
+    beside = f"the line breaks at {line:.0f} N; " if line is not None else ""
+    told = [f"{name}: {words}" for name, words in holds_of(a)]
+    return [*told, f"{beside}pulls that break it, once and steady, no promise; {_small(_proof())}"]
+
+
+def holds_of(a: Assessment) -> list[tuple[str, str]]:
+    """Name of each hanger, and what it holds in words."""
+    return [(hanger.name, _holds_words(hanger)) for hanger in _hangers(a)]
 
 
 def _cut_words(a: Assessment, wire: BentWire) -> str:

@@ -125,7 +125,7 @@ def test_an_answer_is_worded_as_a_whole():
         "  written      [[bore]]\n"
         '               lean = "10 deg"\n'
         "  feeds        solids, templates, gauges, block, cradles, mould, masks, carrier, wire, gcode; and\n"
-        "               pictures, calendar, build sheet and figures, as every key does\n"
+        "               pictures, card, calendar, build sheet and figures, as every key does\n"
         "  in a copy    of another size it stays as it is"
     )
     assert answers("bore.depth")[0].document["accepted"] == (

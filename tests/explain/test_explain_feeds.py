@@ -80,6 +80,6 @@ def test_a_kind_is_made_from_the_keys_that_feed_it(kind):
 
 def test_a_table_feeds_what_any_of_its_keys_feeds():
     assert set(kinds_fed_by("shop")) >= {"cradles", "gcode", "mould", "templates"}
-    assert kinds_fed_by("goal") == ("pictures", "calendar")
+    assert kinds_fed_by("goal") == ("pictures", "card", "calendar")
     assert "block" in kinds_fed_by("wood.blank.width")
     assert "block" not in kinds_fed_by("wood.blank.mass")

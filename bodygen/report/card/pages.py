@@ -1,0 +1,82 @@
+"""The card as pages: one for the wall, the order of work, and what the first had no room for; each with its code."""
+
+from collections.abc import Sequence
+
+from bodygen.assessment import Assessment
+from bodygen.export.page_pdf import width_of
+from bodygen.plane.page import Label, Mark, PaperPage, stroke
+from bodygen.plane.tiles import Paper
+from bodygen.recipe.model import Recipe
+from bodygen.report.card.front import front_page
+from bodygen.report.card.lettering import PITCH, SMALLEST, broken, cut_short, paged
+from bodygen.report.card.order import order_pages
+from bodygen.report.card.steps import work_steps
+from bodygen.report.card.words import cut_rows, front_blocks
+from bodygen.report.stamp import stamp
+from bodygen.report.summary import wood_words
+from bodygen.tables import load
+from bodygen.units import length_text
+from bodygen.version import code_of
+
+HEADING, FOOT = 15.5, 5.0
+"""Room for the name above, and for the stamp below [mm]."""
+NAME = 7.5
+"""Size of the name [mm]; it gives way to a long one down to half of that."""
+
+
+def card_pages(a: Assessment, paper: Paper) -> list[PaperPage]:
+    """Every page of the card that is read; what is cut at 1:1 comes behind them."""
+    rows = cut_rows(a)
+    steps = work_steps(a, rows)
+    wide, tall = paper.height, paper.width  # the first page lies on its long side
+    front, over = front_page(a, rows, steps, front_blocks(a), _inner(paper, wide, tall))
+    upright = _inner(paper, paper.width, paper.height)
+    defer = load("cautions")["defer"]["text"]
+    foot = len(broken(defer, upright[2] - upright[0])) * SMALLEST * PITCH
+    order = order_pages(a, steps, (*upright[:3], upright[3] - foot))
+    said = [("order of work", [*marks, *_deferring(defer, upright, foot)]) for marks in order]
+    more = paged(over, upright[0], upright[1], upright[3]) if over else []
+    said += [("more of page 1", marks) for marks in more]
+    first = _page(a.recipe, "for the wall", _size(a), front, (wide, tall), paper, 1)
+    stand = (paper.width, paper.height)
+    return [first, *(_page(a.recipe, what, "", marks, stand, paper, n) for n, (what, marks) in enumerate(said, 2))]
+
+
+def _inner(paper: Paper, wide: float, tall: float) -> tuple[float, float, float, float]:
+    return paper.margin, paper.margin + HEADING, wide - paper.margin, tall - paper.margin - FOOT
+
+
+def _size(a: Assessment) -> str:
+    length, depth, thickness = (length_text(size, a.recipe.units) for size in a.shaped.sizes)
+    return f"{length} long, {depth} deep, {thickness} thick; {wood_words(a)}"
+
+
+def _deferring(text: str, inner: tuple[float, float, float, float], foot: float) -> list[Mark]:
+    """The sentence that defers to law, data sheet and manual, at the foot of every page with cautions."""
+    x, _, right, low = inner
+    pitch = SMALLEST * PITCH
+    lines = broken(text, right - x)
+    return [Label(line, (x, low - foot + (i + 1) * pitch), SMALLEST) for i, line in enumerate(lines)]
+
+
+def _page(
+    recipe: Recipe, what: str, says: str, marks: Sequence[Mark], size: tuple[float, float], paper: Paper, number: int
+) -> PaperPage:
+    """A page with name and code above and the stamp below."""
+    wide, tall = size
+    left, right = paper.margin, wide - paper.margin
+    code = f"code {code_of(recipe.sha256)}"
+    coded = width_of(code, NAME * 0.7, bold=True)
+    named, room = NAME, right - left - coded - 6.0
+    while named > NAME / 2 and width_of(recipe.name, named, bold=True) > room:
+        named -= 0.25
+    heading: list[Mark] = [
+        Label(cut_short(recipe.name, room, named, bold=True), (left, paper.margin + 6.0), named, bold=True),
+        Label(code, (right, paper.margin + 6.0), NAME * 0.7, "right", bold=True),
+        Label(cut_short(says or what, right - left - 40.0, SMALLEST), (left, paper.margin + 11.5), SMALLEST),
+        Label(what if says else "", (right, paper.margin + 11.5), SMALLEST, "right"),
+        stroke([(left, paper.margin + 13.5), (right, paper.margin + 13.5)], "thin", part="rule"),
+        Label(f"{stamp(recipe)}; page {number}", (right, tall - paper.margin), SMALLEST, "right"),
+    ]
+    shown = [mark for mark in heading if not (isinstance(mark, Label) and not mark.text)]
+    return PaperPage(wide, tall, f"{recipe.name}: {what}", stamp(recipe, None), (*marks, *shown))

@@ -1,0 +1,59 @@
+"""Several drawings on one sheet of paper, true to size: in rows, from the tallest on, each with its name above it.
+
+Knows plane shapes and paper. Knows nothing of what is drawn.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from bodygen.plane.shapes import Drawing, Layer, Placement, Text, placed
+from bodygen.plane.tiles import Paper
+
+GAP = 6.0
+CAPTION, LINE = 2.3, 5.0
+"""Height of a caption's capitals, 9 pt, and room for it [mm]."""
+Named = tuple[str, Drawing]
+
+
+def packed(drawings: Sequence[Named], paper: Paper, name: str, about: str = "") -> list[Drawing]:
+    """Put named drawings on as few sheets as rows of them need; one too large for a sheet keeps its own, tiled.
+
+    Parameters
+    ----------
+    drawings : sequence of (str, Drawing)
+        What each is, in a few words, and the drawing [mm].
+    paper : Paper
+        What is printed on.
+    name, about : str
+        What the sheets are called, and what they were made from.
+    """
+    wide, tall = paper.width - 2 * paper.margin, paper.height - 2 * paper.margin - paper.footer
+    sized = [(*_size(drawing, caption), caption, drawing) for caption, drawing in drawings]
+    large = [one for one in sized if one[0] > wide or one[1] > tall]
+    small = sorted((one for one in sized if one not in large), key=lambda one: -one[1])
+    sheets: list[list[Layer]] = []
+    x = y = row = 0.0
+    for w, h, caption, drawing in small:
+        if x and x + w > wide:
+            x, y, row = 0.0, y + row + GAP, 0.0
+        if not sheets or y + h > tall:
+            sheets.append([])
+            x = y = row = 0.0
+        sheets[-1] += _at(drawing, caption, x, -y)
+        x, row = x + w + GAP, max(row, h)
+    sheets += [_at(drawing, caption, 0.0, 0.0) for _, _, caption, drawing in large]
+    return [Drawing(name, tuple(layers), about) for layers in sheets]
+
+
+def _size(drawing: Drawing, caption: str) -> tuple[float, float]:
+    x0, y0, x1, y1 = drawing.box
+    label = Drawing("", (Layer("", "mark", (Text(caption, (0.0, 0.0), CAPTION),), "black"),)).box
+    return max(x1 - x0, label[2] - label[0]), y1 - y0 + LINE
+
+
+def _at(drawing: Drawing, caption: str, x: float, y: float) -> list[Layer]:
+    """A drawing's layers with its upper left corner, the caption's, at a point [mm]."""
+    x0, _, _, y1 = drawing.box
+    move = Placement((x - x0, y - LINE - y1))
+    layers = [replace(layer, items=tuple(placed(item, move) for item in layer.items)) for layer in drawing.layers]
+    return [*layers, Layer("MARK_CAPTION", "mark", (Text(caption, (x, y - LINE + 1.8), CAPTION),), "black")]

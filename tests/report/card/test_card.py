@@ -1,0 +1,220 @@
+"""The card read back from its PDF: nothing runs out of its box or over other words; its figures are the bait's."""
+
+import os
+import re
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pdfplumber
+import pytest
+from amount import MORE, only_with_more
+from random_baits import random_bait
+
+import bodygen
+from bodygen.errors import BodygenError
+from bodygen.export.page_pdf import write_pages
+from bodygen.files.pages.card import cut_at_full_size, write_card
+from bodygen.folder.publish import Draft
+from bodygen.plane.tiles import paper_named
+from bodygen.report.card.pages import card_pages
+from bodygen.report.card.words import blank_of_bait, cut_rows
+from bodygen.report.sheet import caution_keys
+from bodygen.tables import load
+from bodygen.units import mass_text
+from bodygen.version import code_of
+
+PARAMS = Path(__file__).parents[3] / "params"
+DEMOS = ("tarn-perch-70", "reedbed-roach-65", "fell-reed-110", "beck-dace-80")
+RANDOM = int(os.environ.get("BODYGEN_RANDOM_CARDS", "2"))
+TOUCH_PT = 0.2
+"""The reader's boxes are as high as the font: ones that touch by less overlap by rounding."""
+SMALLEST_PT = 9.0
+
+
+@cache
+def assessed(name):
+    return bodygen.assess(bodygen.read_recipe(PARAMS / f"{name}.toml"))
+
+
+@dataclass
+class Printed:
+    """One page as it is read back: words with their boxes, letters with their sizes, frames, all of its text."""
+
+    size: tuple
+    words: list
+    chars: list
+    rects: list
+    text: str
+
+
+def printed(a, paper, folder):
+    """Print the pages that are read, and read them back."""
+    file = folder / f"{paper}.pdf"
+    write_pages(card_pages(a, paper_named(paper)), [], file, paper_named(paper), "card")
+    made = []
+    with pdfplumber.open(file) as pdf:
+        for page in pdf.pages:
+            words = page.extract_words(keep_blank_chars=True, x_tolerance=2.0, y_tolerance=1.0, extra_attrs=["size"])
+            chars = [(char["size"], char["text"]) for char in page.chars]
+            text = " ".join(" ".join(word["text"] for word in words).split())
+            made.append(Printed((page.width, page.height), words, chars, page.rects, text))
+    return made
+
+
+@pytest.fixture(scope="module")
+def card(tmp_path_factory):
+    """The pages of a demo's card, each read once."""
+    return cache(lambda name, paper="a4": printed(assessed(name), paper, tmp_path_factory.mktemp("card")))
+
+
+def told(pages):
+    return " ".join(page.text for page in pages)
+
+
+def faults(page):
+    """Words that leave the page, lie over each other or in a box to write in, or are smaller than the smallest."""
+    words, (width, height) = page.words, page.size
+    found = [word["text"] for word in words if word["size"] < SMALLEST_PT - 0.01]
+    boxes = np.array([(w["x0"], w["top"], w["x1"], w["bottom"]) for w in words])
+    inside = (boxes[:, :2] >= 0).all(axis=1) & (boxes[:, 2] <= width) & (boxes[:, 3] <= height)
+    found += [f"off the page: {words[i]['text']}" for i in np.flatnonzero(~inside)]
+    wide = np.minimum(boxes[:, None, 2], boxes[None, :, 2]) - np.maximum(boxes[:, None, 0], boxes[None, :, 0])
+    tall = np.minimum(boxes[:, None, 3], boxes[None, :, 3]) - np.maximum(boxes[:, None, 1], boxes[None, :, 1])
+    over = np.argwhere(np.triu((wide > TOUCH_PT) & (tall > TOUCH_PT), 1))
+    found += [f"{words[i]['text']} over {words[j]['text']}" for i, j in over]
+    for frame in page.rects:
+        x0, top, x1, low = (frame[key] for key in ("x0", "top", "x1", "bottom"))
+        meets = (boxes[:, 2] > x0) & (boxes[:, 0] < x1) & (boxes[:, 3] > top) & (boxes[:, 1] < low)
+        found += [f"in a box to write in: {words[i]['text']}" for i in np.flatnonzero(meets)]
+    return found
+
+
+DEMO_CARDS = [(name, paper) for name in DEMOS for paper in ("a4", "letter")]
+HANDFUL = [("tarn-perch-70", "a4"), ("reedbed-roach-65", "a4"), ("fell-reed-110", "letter")]
+
+
+@pytest.mark.parametrize(("name", "paper"), DEMO_CARDS if MORE else HANDFUL)
+def test_no_word_leaves_its_page_lies_over_another_or_is_too_small(name, paper, card):
+    assert [fault for page in card(name, paper) for fault in faults(page)] == []
+
+
+@pytest.mark.parametrize("seed", range(RANDOM))
+def test_so_it_is_of_random_baits(seed, tmp_path):
+    bait = random_bait(seed)
+    for file, content in bait.files.items():
+        (tmp_path / file).write_text(content, encoding="utf-8")
+    (tmp_path / "bait.toml").write_text(bait.text(), encoding="utf-8")
+    try:
+        a = bodygen.assess(bodygen.read_recipe(tmp_path / "bait.toml"))
+    except BodygenError:
+        pytest.skip("no sound bait")
+    for paper in ("a4", "letter")[: 1 + (RANDOM > 2)]:
+        pages = printed(a, paper, tmp_path)
+        assert [fault for page in pages for fault in faults(page)] == []
+        assert f"code {code_of(a.recipe.sha256)}" in pages[0].text
+        assert all(f"{stage.mass:.2f} g" in told(pages) for stage in a.weighed.stages)
+
+
+@pytest.mark.parametrize("name", DEMOS[:2])
+def test_its_figures_are_those_of_properties_json(name, card):
+    a = assessed(name)
+    document, units = bodygen.properties(a), a.recipe.units
+    wall, whole = card(name)[0].text, told(card(name))
+    for stage in document["stages"]:
+        first = f"{stage['mass_g']:.2f} g"
+        assert first in wall
+        assert f"± {stage['tolerance_g']:.2f} g" in whole
+    metal = next(stage for stage in document["stages"] if stage["name"] == "ballast")
+    assert f"stop when the scale reads {metal['mass_g']:.2f} g" in wall
+    for bore in document["ballast"]["bores"]:
+        assert bore["bit_text"] in wall
+        assert mass_text(bore["mass_g"], units) in wall
+        measure, _, end = bore["depth_text"].partition(" from the skin ")
+        assert f"{measure} {end}" in wall
+    assert f"a reserve of {document['float']['reserve_g']:+.2f} g" in wall
+    assert f"{abs(document['float']['pitch_deg']):.1f} deg nose" in wall
+    assert f"GM {document['float']['gm_mm']:.2f} mm across" in wall
+    if "dive" in document:
+        assert f"({document['dive']['depth_m']['low']:.1f} m) to" in wall
+        assert f"at {document['dive']['conditions']['speed_m_s']:.2f} m/s" in wall
+    assert f"code {document['recipe_sha256'][:8]}" in wall
+
+
+NUMBER = re.compile(r"(?<![\w.#/-])\d+\.\d+")
+
+
+def test_every_decimal_on_the_wall_is_a_figure_of_the_bait(card):
+    """The other way round: all with a point is in properties.json, in the recipe, or a size of blank or lip."""
+    a = assessed("reedbed-roach-65")
+    lip, plate = a.recipe.lip, a.shaped.plate
+    x0, y0, x1, y1 = plate.outline.box
+    sizes = [*blank_of_bait(a).size, lip.thickness, plate.slot_thickness, x1 - x0, y1 - y0, plate.tongue_length]
+    known = [*figures(bodygen.properties(a)), *sizes, np.degrees(lip.angle), 90 - np.degrees(lip.angle)]
+    shown = {f"{abs(value):.{digits}f}" for value in known for digits in (1, 2, 3, 4)}
+    shown |= set(NUMBER.findall(" ".join(cell for row in cut_rows(a) for cell in row.cells)))
+    shown |= {number for fitting in a.recipe.fittings for number in NUMBER.findall(fitting.size or "")}
+    wall = re.sub(r"drawn [\d.]+ times|bodygen [\d.]+", "", card("reedbed-roach-65")[0].text)
+    assert set(NUMBER.findall(wall)) - shown == set()
+
+
+def figures(value):
+    if isinstance(value, dict):
+        for entry in value.values():
+            yield from figures(entry)
+    elif isinstance(value, list | tuple | np.ndarray):
+        for entry in value:
+            yield from figures(entry)
+    elif isinstance(value, float | int) and not isinstance(value, bool):
+        yield float(value)
+
+
+def test_the_largest_figure_is_what_the_scale_must_read_when_the_metal_is_in(card):
+    a = assessed("tarn-perch-70")
+    chars = card("tarn-perch-70")[0].chars
+    largest, _ = max(chars)
+    figure = "".join(text for size, text in chars if size == largest)
+    metal = next(stage for stage in a.weighed.stages if stage.name == "ballast")
+    assert figure == f"{metal.mass:.2f} g"
+    assert sorted({round(size, 1) for size, _ in chars})[-2] < largest / 1.5
+
+
+@pytest.mark.parametrize("name", DEMOS if MORE else DEMOS[:2])
+def test_every_caution_stands_in_full_at_its_step_and_the_deferring_sentence_below(name, card):
+    a = assessed(name)
+    whole = told(card(name))
+    table = load("cautions")
+    for key in caution_keys(a.recipe):
+        assert whole.count(" ".join(f"{table['caution'][key]['title']}: {table['caution'][key]['text']}".split())) == 1
+    assert table["defer"]["text"] in whole
+
+
+def test_the_days_of_the_calendar_are_those_of_the_order_of_work(card):
+    a = assessed("tarn-perch-70")
+    whole = told(card("tarn-perch-70"))
+    for step in a.calendar.steps:
+        assert f"{step.at:%H:%M} {step.what}" in whole
+
+
+@pytest.mark.parametrize(
+    ("name", "there"),
+    [
+        ("reedbed-roach-65", {"lip", "wire", "gauge 1", "edge gauge", "eye gauge"}),
+        pytest.param("tarn-perch-70", {"lip", "film of belly", "lip angle block"}, marks=only_with_more),
+    ],
+)
+def test_what_is_cut_is_there_at_full_size_with_bars_on_each_sheet(name, there, tmp_path):
+    a = assessed(name)
+    assert there <= {name for name, _ in cut_at_full_size(a)}
+    write_card(a, Draft(tmp_path), "")
+    first = (tmp_path / "bench-card-a4.pdf").read_bytes()
+    with pdfplumber.open(tmp_path / "bench-card-a4.pdf") as pdf:
+        sheets = [page for page in pdf.pages if "print at 100 %" in page.extract_text()]
+        said = " ".join(page.extract_text() for page in sheets)
+        lengths = [{round(abs(line["x1"] - line["x0"]) * 25.4 / 72, 3) for line in page.lines} for page in sheets]
+    assert all(caption in said for caption in there)
+    assert lengths
+    assert all({50.0, 50.8} <= found for found in lengths)
+    write_card(a, Draft(tmp_path), "")
+    assert (tmp_path / "bench-card-a4.pdf").read_bytes() == first
