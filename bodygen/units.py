@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from difflib import get_close_matches
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal
 
 Quantity = Literal["length", "mass", "angle", "temperature", "speed", "density", "percent"]
@@ -140,11 +141,18 @@ def fraction(written: object, quantity: Quantity, default_unit: str) -> Fraction
     True
     """
     if isinstance(written, str):
-        number, unit = _split(written, quantity, default_unit)
-    elif isinstance(written, int | float | Decimal | Fraction) and not isinstance(written, bool):
-        number, unit = _exact(written, quantity, default_unit), default_unit
+        return _read(written, quantity, default_unit)
+    if isinstance(written, int | float | Decimal | Fraction) and not isinstance(written, bool):
+        number = _exact(written, quantity, default_unit)
     else:
         raise _refusal(quantity, default_unit, f"not {_NAMES[quantity]}.")
+    known = UNITS[quantity][default_unit]
+    return (number + known.zero) * known.scale
+
+
+@lru_cache(maxsize=2048)  # a table's labels are read for every fitting, and a recipe again at every change
+def _read(written: str, quantity: Quantity, default_unit: str) -> Fraction:
+    number, unit = _split(written, quantity, default_unit)
     known = UNITS[quantity][unit]
     return (number + known.zero) * known.scale
 

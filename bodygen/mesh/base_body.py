@@ -3,6 +3,7 @@
 Moving a bore or trying another wood leaves the body as it is, so the last few bodies are remembered by their shape.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import lru_cache, partial
 
@@ -35,18 +36,23 @@ REMEMBERED = 8
 class BaseBody:
     """The body and what is measured on it; ``body`` is None where a mesh is taken as it is.
 
-    ``stock`` is cut and weighed, ``floated`` is what lies in the water; ``facets`` are what bores keep their
-    distance to. ``sizes`` are length, depth and thickness [mm].
+    ``stock`` is cut and weighed, ``floated`` is what lies in the water; ``near`` makes their ``facets``.
+    ``sizes`` are length, depth and thickness [mm].
     """
 
     body: Body | None
     stock: BaseMesh
     floated: Growing
-    facets: Skin
+    near: Callable[[], Skin]
     caster: RayCaster
     volume: VolumeIntegrals
     skin: SkinIntegrals
     sizes: tuple[float, float, float]
+
+    @property
+    def facets(self) -> Skin:
+        """What bores keep their distance to; made when it is first asked for."""
+        return self.stock.kept.of("facets", self.near)
 
     @property
     def mesh(self) -> Mesh:
@@ -81,24 +87,27 @@ def _from_mesh(recipe: Recipe, shape: MeshFile) -> BaseBody:
     mesh = mesh_file.read_mesh(recipe, shape)
     caster = mesh_file.ray_caster_of(mesh)
     length, thickness, depth = (float(side) for side in caster.high - caster.low)
-    facets = skin_of(mesh.vertices, mesh.faces)
+    near = partial(skin_of, mesh.vertices, mesh.faces)
     sizes = length, depth, thickness
-    return BaseBody(None, BaseMesh(mesh), growing(mesh), facets, caster, mesh_volume(mesh), mesh_skin(mesh), sizes)
+    return BaseBody(None, BaseMesh(mesh), growing(mesh), near, caster, mesh_volume(mesh), mesh_skin(mesh), sizes)
 
 
 @lru_cache(maxsize=REMEMBERED)
 def _drawn(key: _ByShape) -> BaseBody:
     body = body_of(key.recipe)
     rings, coarse = body_rings(body, WEIGH_MM), body_rings(body, COARSE_MM, AROUND_MM)
-    near = body_mesh(body, NEAR_MM)
-    facets = skin_of(near.vertices, near.faces)
     return BaseBody(
         body,
         BaseMesh(rings.mesh(), rings, rough=partial(body_rings, body, COUNTED_MM)),
         growing(coarse.mesh()),
-        facets,
+        partial(_near, body),
         ray_caster_of(body),
         body_volume(body),
         body_skin(body),
         body.sizes(),
     )
+
+
+def _near(body: Body) -> Skin:
+    mesh = body_mesh(body, NEAR_MM)
+    return skin_of(mesh.vertices, mesh.faces)

@@ -17,6 +17,8 @@ from bodygen.report.pictures.hidden_lines import Array, Trace, hull, split
 from bodygen.shop.lip.plate import LipPlate
 
 Mask = NDArray[np.bool_]
+KEPT = 64
+"""Cuts and plates whose lines are kept: of a bait that is changed, most stay as they are."""
 ROUND = 40
 """Points of a drawn circle."""
 FACING = 0.3
@@ -38,7 +40,8 @@ def inside(body: Body, points: Array) -> Mask:
     return held
 
 
-def bore_lines(projection: Projection, body: Body, tool: Revolved) -> list[Trace]:
+@lru_cache(maxsize=KEPT)
+def bore_lines(projection: Projection, body: Body, tool: Revolved) -> tuple[Trace, ...]:
     """Draw a bore as far as it lies in the wood, its mouth as seen where it faces the eye, and its axis."""
     parts = _bore_parts(body, tool)
     lines = [Trace(hull(projection.flat(np.concatenate(part))), "hidden", closed=True, part="bore") for part in parts]
@@ -47,7 +50,8 @@ def bore_lines(projection: Projection, body: Body, tool: Revolved) -> list[Trace
         lines.append(Trace(projection.flat(parts[0][0]), "visible", closed=True, part="bore mouth"))
     if tool.through and facing > FACING:
         lines.append(Trace(projection.flat(parts[-1][1]), "visible", closed=True, part="bore mouth"))
-    return lines + _centre_line(projection, np.array(tool.origin), np.array(tool.axis), tool, tool.profile[1][1])
+    axis = _centre_line(projection, np.array(tool.origin), np.array(tool.axis), tool, tool.profile[1][1])
+    return (*lines, *axis)
 
 
 @lru_cache(maxsize=64)
@@ -115,7 +119,8 @@ def _centre_line(projection: Projection, origin: Array, axis: Array, tool: Revol
     return [Trace(middle + line, "centre", part="bore axis") for line in cross]
 
 
-def saw_lines(projection: Projection, body: Body, tool: Prism) -> list[Trace]:
+@lru_cache(maxsize=KEPT)
+def saw_lines(projection: Projection, body: Body, tool: Prism) -> tuple[Trace, ...]:
     """Edges of a slot or kerf as far as they lie in the wood."""
     origin, along, normal = (np.array(v) for v in (tool.origin, tool.along, tool.normal))
     corners = np.array([origin + a * along + b * normal for a, b in tool.polygon])
@@ -133,7 +138,7 @@ def saw_lines(projection: Projection, body: Body, tool: Prism) -> list[Trace]:
         edges = [ring - sideways, ring + sideways]
         edges += [np.stack([c - sideways, c + sideways]) for c in corners[_sharp(corners)]]
         pen = "visible" if tool.kind == "wire" and not _opens_down(body, tool) else "hidden"
-    return [Trace(projection.flat(run), pen, part=tool.kind) for edge in edges for run in split(edge, in_wood)[0]]
+    return tuple(Trace(projection.flat(run), pen, part=tool.kind) for edge in edges for run in split(edge, in_wood)[0])
 
 
 def _sharp(corners: Array) -> Array:
@@ -169,7 +174,8 @@ def _opens_down(body: Body, tool: Prism) -> bool:
     return min(b for _, b in tool.polygon) < float(belly[0])
 
 
-def plate_lines(projection: Projection, body: Body, slot: Prism, lip: LipPlate) -> list[Trace]:
+@lru_cache(maxsize=KEPT)
+def plate_lines(projection: Projection, body: Body, slot: Prism, lip: LipPlate) -> tuple[Trace, ...]:
     """The lip in its slot: edge-on in side view, both faces in plan and end view."""
     origin, along, normal = (np.array(v) for v in (slot.origin, slot.along, slot.normal))
     half = lip.thickness / 2
@@ -184,7 +190,7 @@ def plate_lines(projection: Projection, body: Body, slot: Prism, lip: LipPlate) 
         edge = np.array([(back, 0.0), (tip, 0.0)])
         line = np.concatenate([at(edge, -half), at(edge[::-1], half)])
         seen = split(line, lambda points: inside(body, points))[1]
-        return [Trace(projection.flat(run), "visible", part="lip") for run in seen]
+        return tuple(Trace(projection.flat(run), "visible", part="lip") for run in seen)
     shapes = [_off_the_mouth(np.array(lip.exposed.points(0.01)))]
     for hole in lip.holes:
         ring = np.array(hole.points(0.01))
@@ -195,7 +201,7 @@ def plate_lines(projection: Projection, body: Body, slot: Prism, lip: LipPlate) 
             seen, hidden = split(at(shape, face), _seen(projection, body))
             traces += [Trace(projection.flat(run), "visible", part="lip") for run in seen]
             traces += [Trace(projection.flat(run), "hidden", part="lip") for run in hidden]
-    return traces
+    return tuple(traces)
 
 
 def _off_the_mouth(ring: Array) -> Array:

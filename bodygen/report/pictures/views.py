@@ -6,6 +6,7 @@ and plan view, so the side view shows the left flank; the three views lie as in 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -49,9 +50,9 @@ def view_of(
     wires : sequence of array
         Middle lines of bent wires (k, 3) [mm]; the end view, which tells no more of them, leaves them out.
     """
-    outline = {"side": _side_outline, "plan": _plan_outline, "end": _end_outline}[projection.name](body)
+    outline = _outline(projection, body)
     slot = slot_of(tools)
-    plate = plate_lines(projection, body, slot, lip) if slot and lip else []
+    plate = plate_lines(projection, body, slot, lip) if slot and lip else ()
     cuts: list[Trace] = []
     marks: dict[int, Array] = {}
     for place, tool in enumerate(tools):
@@ -65,6 +66,11 @@ def view_of(
     traces = (*middle, *cuts, *bent, *plate, *outline)
     extent = np.concatenate([extent, *(trace.points for trace in bent)])
     return View(projection.name, traces, extent.min(axis=0), extent.max(axis=0), marks)
+
+
+@lru_cache(maxsize=8)
+def _outline(projection: Projection, body: Body) -> tuple[Trace, ...]:
+    return tuple({"side": _side_outline, "plan": _plan_outline, "end": _end_outline}[projection.name](body))
 
 
 def _told_by_the_end(tool: Tool) -> bool:

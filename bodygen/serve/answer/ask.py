@@ -19,6 +19,7 @@ from bodygen.report.properties import plain
 from bodygen.serve.answer.changes import changed_text
 from bodygen.serve.answer.drawing import drawing_of
 from bodygen.serve.answer.fields import groups_of, key_of_finding
+from bodygen.serve.answer.hanging import strands_of
 from bodygen.serve.answer.known import Known
 from bodygen.serve.answer.solid import solid_of
 from bodygen.serve.answer.water import water_of
@@ -82,7 +83,8 @@ def answer(asked: Ask, warm: Warm, began: float | None = None) -> bytes:
 def _told(known: Known, asked: Ask, text: str) -> tuple[dict[str, Any], bytes]:
     recipe = known.recipe
     whole = isinstance(known, Assessment)
-    solid, buffers = solid_of(known, coarse=not whole)
+    strands = strands_of(known)
+    solid, buffers = solid_of(known, strands, coarse=not whole)
     findings = known.findings if isinstance(known, Assessment) else ()
     return {
         "name": recipe.name,
@@ -94,7 +96,7 @@ def _told(known: Known, asked: Ask, text: str) -> tuple[dict[str, Any], bytes]:
         "sentences": sentences_of(known),
         "scale": plain(scale_of(known)),
         "faint": [] if whole else list(FAINT),
-        "drawing": drawing_of(known, asked.view, asked.section_x_mm),
+        "drawing": drawing_of(known, strands, asked.view, asked.section_x_mm),
         "water": plain(water_of(known)),
         "solid": solid,
     }, buffers

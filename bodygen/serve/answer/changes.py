@@ -3,6 +3,7 @@
 import re
 import tomllib
 from collections.abc import Mapping
+from functools import lru_cache
 
 from bodygen.errors import InputError, Mistake
 from bodygen.recipe.about import toml
@@ -40,18 +41,27 @@ def changed_text(text: str, changes: Mapping[str, str | None]) -> str:
     if not changes:
         return text
     try:
-        tomllib.loads(text)
+        places = _places(text)
     except (ValueError, RecursionError) as error:
         raise InputError([Mistake("recipe.toml", 0, "", "", f"not TOML: {error}.")]) from None
-    rest: dict[str, object | None] = {}
-    for key, written in changes.items():
-        value = None if written is None else toml_value(key, written)
-        place = spans(text).get(key) if value is not None else None
-        if place is None:
-            rest[key] = value
-        else:
-            text = text[: place[0]] + toml(value) + text[place[1] :]
+    values = {key: None if written is None else toml_value(key, written) for key, written in changes.items()}
+    there = {key for key, value in values.items() if value is not None and key in places}
+    # the last in the text first, so that the others stay where they are; one within another is for the long way
+    order = sorted(there, key=lambda key: places[key], reverse=True)
+    for key, after in zip(order, ["", *order], strict=False):
+        start, end = places[key]
+        if after and places[after][0] < end:
+            there.discard(key)
+            continue
+        text = text[:start] + toml(values[key]) + text[end:]
+    rest = {key: value for key, value in values.items() if key not in there}
     return rewritten(text, rest) if rest else text
+
+
+@lru_cache(maxsize=8)  # a hand that drags changes one text again and again
+def _places(text: str) -> dict[str, tuple[int, int]]:
+    tomllib.loads(text)
+    return spans(text)
 
 
 def toml_value(key: str, written: str) -> object:

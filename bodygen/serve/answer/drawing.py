@@ -3,7 +3,7 @@
 In the body's own mm, to the right and up as seen. What is seen and what is hidden is worked out in ``report/``.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import manifold3d
@@ -18,7 +18,7 @@ from bodygen.report.pictures.floating_view import silhouette
 from bodygen.report.pictures.hidden_lines import Trace
 from bodygen.report.pictures.views import view_of
 from bodygen.serve.answer.handles import handles_of
-from bodygen.serve.answer.hanging import strands_of
+from bodygen.serve.answer.hanging import Strand
 from bodygen.serve.answer.known import Known
 from bodygen.weights.measured import metal_in
 
@@ -42,12 +42,12 @@ AIR = 0.06
 """Around what is drawn, as a share of its larger side."""
 
 
-def drawing_of(known: Known, view: str, section_x_mm: float | None = None) -> dict[str, Any]:
+def drawing_of(known: Known, strands: Sequence[Strand], view: str, section_x_mm: float | None = None) -> dict[str, Any]:
     """One view's lines, handles and box [mm]; ``section_x_mm``: where a section is taken, the middle if left out."""
     projection = VIEWS[view]
     length = known.shaped.sizes[0]
     x = min(max(section_x_mm if section_x_mm is not None else length / 2, 0.0), length)
-    shapes = list(_section(known, x) if view == "section" else _view(known, projection))
+    shapes = list(_section(known, x) if view == "section" else _view(known, strands, projection))
     handles = handles_of(known, view)
     places = np.array([p for one in shapes if one["role"] != "waterline" for p in one["points"]])
     low, high = places.min(axis=0), places.max(axis=0)
@@ -63,7 +63,7 @@ def drawing_of(known: Known, view: str, section_x_mm: float | None = None) -> di
     }
 
 
-def _view(known: Known, projection: Projection) -> Iterator[dict[str, Any]]:
+def _view(known: Known, strands: Sequence[Strand], projection: Projection) -> Iterator[dict[str, Any]]:
     shaped = known.shaped
     if shaped.body is None:
         for points in silhouette(to_manifold(shaped.mesh), projection).to_polygons():
@@ -78,10 +78,10 @@ def _view(known: Known, projection: Projection) -> Iterator[dict[str, Any]]:
     for solid in _metals(known):
         for points in silhouette(solid, projection).to_polygons():
             yield _shape("metal", np.asarray(points), closed=True)
-    for strand in strands_of(known):
+    for strand in strands:
         if strand.role != "wire":
             role = "hook" if strand.role in {"hook", "ring"} else "wire"
-            yield _shape(role, projection.flat(strand.line), closed=strand.closed)
+            yield _shape(role, projection.flat(strand.placed), closed=strand.closed)
     yield from _waterline(known, projection)
 
 

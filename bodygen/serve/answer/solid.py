@@ -5,6 +5,7 @@ Nothing is measured on these. ``coarse``: fewer facets, while a hand moves.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache, partial
 from typing import Any
 
 import manifold3d
@@ -12,17 +13,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.assessment import Shaped
-from bodygen.form.cuts import Revolved
+from bodygen.form.cuts import Revolved, Tool
 from bodygen.form.integrals import Array
 from bodygen.kept import Kept
 from bodygen.mesh.cut import cut_with
-from bodygen.serve.answer.hanging import Strand, strands_of
+from bodygen.serve.answer.hanging import Strand
 from bodygen.serve.answer.known import Known
 from bodygen.weights.measured import metal_in
 
 SHARP_DEG = 40.0
 """Faces that meet at a larger angle have an edge between them."""
-SHOWN = 4
+SHOWN = 6
 """Cut bodies that are kept for the next answer."""
 SIDES = 7
 """Of the tube that a wire is drawn as."""
@@ -39,10 +40,10 @@ class ScreenPart:
     index: NDArray[np.uint32]
 
 
-def solid_of(known: Known, *, coarse: bool) -> tuple[dict[str, Any], bytes]:
+def solid_of(known: Known, strands: Sequence[Strand], *, coarse: bool) -> tuple[dict[str, Any], bytes]:
     """The parts as JSON with their places in the bytes, and the bytes."""
     parts, runs, at = [], list[bytes](), 0
-    for facets in _parts(known, coarse=coarse):
+    for facets in _parts(known, strands, coarse=coarse):
         places = {}
         for name, values in (("positions", facets.positions), ("normals", facets.normals), ("index", facets.index)):
             run = np.ascontiguousarray(values).tobytes()
@@ -53,7 +54,7 @@ def solid_of(known: Known, *, coarse: bool) -> tuple[dict[str, Any], bytes]:
     return {"coarse": coarse, "parts": parts}, b"".join(runs)
 
 
-def _parts(known: Known, *, coarse: bool) -> Iterator[ScreenPart]:
+def _parts(known: Known, strands: Sequence[Strand], *, coarse: bool) -> Iterator[ScreenPart]:
     shaped = known.shaped
     shown = shaped.base_body.stock.kept.of("shown", lambda: Kept(SHOWN))
     body = shown.of((shaped.tools, coarse), lambda: screen_part("body", None, _cut(shaped, coarse=coarse)))
@@ -66,8 +67,8 @@ def _parts(known: Known, *, coarse: bool) -> Iterator[ScreenPart]:
             yield screen_part("metal", None, metal[0])
     for place, tool in enumerate(shaped.tools):
         if isinstance(tool, Revolved) and tool.kind == "eye" and _has_eye(known, tool):
-            yield screen_part("eye", None, shaped.pieces.cavities[place])
-    strands = strands_of(known)
+            solid = shaped.pieces.cavities[place]
+            yield shown.of(("eye", shaped.pieces.keys[place]), partial(screen_part, "eye", None, solid))
     for role in dict.fromkeys(strand.role for strand in strands):
         yield _tubes(role, [strand for strand in strands if strand.role == role])
 
@@ -84,8 +85,17 @@ def ground_colour(known: Known) -> str | None:
 
 
 def _cut(shaped: Shaped, *, coarse: bool) -> manifold3d.Manifold:
+    """The body less every cut; while one cut moves, what the others leave is kept."""
     stock = shaped.base_body.stock
-    return cut_with((stock.roughly() if coarse else stock).whole(), shaped.pieces.cutting_solids)
+    whole = (stock.roughly() if coarse else stock).whole()
+    solids = dict(zip(shaped.tools, shaped.pieces.cutting_solids, strict=True))
+    if not coarse:
+        return cut_with(whole, list(solids.values()))
+    last: list[tuple[Tool, ...]] = stock.kept.of("last shown", lambda: [()])
+    stay = tuple(tool for tool in solids if tool in last[0])
+    last[0] = shaped.tools
+    left = stock.kept.of("left", lambda: Kept(2)).of(stay, lambda: cut_with(whole, [solids[tool] for tool in stay]))
+    return cut_with(left, [solids[tool] for tool in solids if tool not in stay])
 
 
 def screen_part(role: str, colour: str | None, solid: manifold3d.Manifold) -> ScreenPart:
@@ -97,15 +107,19 @@ def screen_part(role: str, colour: str | None, solid: manifold3d.Manifold) -> Sc
 
 def _tubes(role: str, strands: Sequence[Strand]) -> ScreenPart:
     """Wires as tubes, in one part."""
-    made = [_tube(strand) for strand in strands]
-    starts = np.cumsum([0, *(len(points) for points, _, _ in made)])
-    index = [faces + start for (_, _, faces), start in zip(made, starts, strict=False)]
-    positions, normals = (np.concatenate([one[i] for one in made]).astype(np.float32) for i in (0, 1))
-    return ScreenPart(role, None, positions, normals, np.concatenate(index).astype(np.uint32))
+    made = [(strand, _tube(strand.own or strand)) for strand in strands]
+    starts = np.cumsum([0, *(len(points) for _, (points, _, _) in made)])
+    index = [faces + start for (_, (_, _, faces)), start in zip(made, starts, strict=False)]
+    positions = np.concatenate([points @ strand.turn + strand.at for strand, (points, _, _) in made])
+    normals = np.concatenate([normals @ strand.turn for strand, (_, normals, _) in made])
+    return ScreenPart(
+        role, None, positions.astype(np.float32), normals.astype(np.float32), np.concatenate(index).astype(np.uint32)
+    )
 
 
+@lru_cache(maxsize=128)  # by the strand itself: a hook is the same wherever it hangs
 def _tube(strand: Strand) -> tuple[Array, Array, NDArray[np.int64]]:
-    """Points and normals (k * SIDES, 3) and faces of one tube."""
+    """Points and normals (k * SIDES, 3) and faces of one tube, before it is turned and moved."""
     line = strand.line
     count = len(line)
     along = np.roll(line, -1, axis=0) - np.roll(line, 1, axis=0) if strand.closed else np.gradient(line, axis=0)

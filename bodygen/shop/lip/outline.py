@@ -3,6 +3,7 @@
 Knows the recipe's lip and the outline families. Knows no sheet and no body. Plate axes as in ``plate.py``.
 """
 
+from functools import lru_cache
 from itertools import pairwise
 from math import atan2, hypot, radians
 from typing import TYPE_CHECKING
@@ -57,25 +58,32 @@ def tongue_width(lip: Lip, mouth: float, body_width: float | None, same: float) 
 
 def fitted_outline(lip: Lip, profile: tuple[Point, ...], tongue: float, tongue_length: float) -> tuple[Loop, float]:
     """Outline at exactly the told length and width, with the greatest corner radius up to the told one that fits."""
-    fits, too_large = 0.0, lip.corner_radius
-    found = _scaled(lip, profile, tongue, tongue_length, too_large)
+    return _fitted((lip.length, lip.width), lip.corner_radius, profile, tongue, tongue_length)
+
+
+@lru_cache(maxsize=64)  # a lip that is turned or moved is the same plate
+def _fitted(
+    size: Point, corner_radius: float, profile: tuple[Point, ...], tongue: float, tongue_length: float
+) -> tuple[Loop, float]:
+    fits, too_large = 0.0, corner_radius
+    found = _scaled(size, profile, tongue, tongue_length, too_large)
     if found:
         return found, too_large
     best = None
     for _ in range(12):
         radius = (fits + too_large) / 2
-        found = _scaled(lip, profile, tongue, tongue_length, radius)
+        found = _scaled(size, profile, tongue, tongue_length, radius)
         fits, too_large, best = (radius, too_large, found) if found else (fits, radius, best)
-    best = best or _scaled(lip, profile, tongue, tongue_length, 0.0)
+    best = best or _scaled(size, profile, tongue, tongue_length, 0.0)
     if best is None:
-        msg = f"no plate {lip.length:g} x {lip.width:g} mm with a tongue {tongue:g} mm wide can be made of this outline"
+        msg = f"no plate {size[0]:g} x {size[1]:g} mm with a tongue {tongue:g} mm wide can be made of this outline"
         raise DesignError(msg)
     return best, fits
 
 
-def _scaled(lip: Lip, profile: tuple[Point, ...], tongue: float, tongue_length: float, radius: float) -> Loop | None:
+def _scaled(size: Point, profile: tuple[Point, ...], tongue: float, tongue_length: float, radius: float) -> Loop | None:
     """Stretch until the size is right: rounding takes a little off a corner that is the widest or farthest point."""
-    length, width = lip.length, lip.width
+    length, width = size
     for _ in range(40):
         try:
             sharp = _sharp(profile, length, width, tongue, tongue_length, radius)
@@ -86,12 +94,12 @@ def _scaled(lip: Lip, profile: tuple[Point, ...], tongue: float, tongue_length: 
             return None  # the rounding has eaten the tongue
         tops = [p for piece in outline.pieces for p in piece.extremes() if p[0] > -_EXACT]
         far, wide = max(p[0] for p in tops), 2 * max(p[1] for p in tops)
-        if tongue > lip.width:
-            wide = lip.width  # the tongue is the widest part, and its rounding does not reach the plate's
-        if abs(far - lip.length) < _EXACT and abs(wide - lip.width) < _EXACT:
+        if tongue > size[1]:
+            wide = size[1]  # the tongue is the widest part, and its rounding does not reach the plate's
+        if abs(far - size[0]) < _EXACT and abs(wide - size[1]) < _EXACT:
             return outline
-        length, width = length * lip.length / far, width * lip.width / wide
-        if length > 1.5 * lip.length or width > 1.5 * lip.width:
+        length, width = length * size[0] / far, width * size[1] / wide
+        if length > 1.5 * size[0] or width > 1.5 * size[1]:
             return None  # more corner than plate
     return None
 
