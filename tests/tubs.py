@@ -19,6 +19,7 @@ from bodygen.tables import load
 from bodygen.trim.advice import aims, off
 from bodygen.trim.bait import Sight, bait_of
 from bodygen.trim.candidates import candidates
+from bodygen.trim.pairs import Pairs, nets_of
 from bodygen.trim.readings import TubReading
 from bodygen.weights.spread import uniform
 
@@ -39,27 +40,29 @@ class Tub:
     tried: tuple
     suspends: bool
     finished: object
+    goal: Goal
 
 
 @cache
-def tub(stem, suspends=False, leans=False):
-    """A demo, its goal what its own plan has; or with the ballast that lets it hang; or looked at for its lean, too."""
-    return of_recipe(read_recipe(PARAMS / f"{stem}.toml"), suspends=suspends, leans=leans)
+def tub(stem, state="floats", leans=False):
+    """A demo, its goal what its own plan has; or with the ballast that lets it hang or sinks it; or with its lean."""
+    return of_recipe(read_recipe(PARAMS / f"{stem}.toml"), state, leans=leans)
 
 
-def of_recipe(recipe, *, suspends=False, leans=False):
+def of_recipe(recipe, state="floats", *, leans=False):
     """As ``tub``, of any recipe."""
-    if suspends:
-        recipe = solve_ballast(recipe, Goal(state="suspends", metal="tungsten_putty")).offers[0].recipe
-    answer = answer_of(assess_quickly(recipe))
+    if state != "floats":
+        wish = Goal(state=state, reserve=-0.8 if state == "sinks" else None, metal="tungsten_putty")
+        recipe = solve_ballast(recipe, wish).offers[0].recipe
+    answer, suspends = answer_of(assess_quickly(recipe)), state == "suspends"
     flotation = answer.flotation
-    pitch = None if suspends else np.radians(flotation.attitude.pitch_deg)
-    goal = Goal(state="suspends") if suspends else Goal(reserve=flotation.reserve_g, pitch=pitch)
+    pitch = np.radians(flotation.attitude.pitch_deg)
+    goal = Goal(state="suspends") if suspends else Goal(state=state, reserve=flotation.reserve_g, pitch=pitch)
     water = density(water_of(goal, recipe.water))
     bait = bait_of(answer, water)
     aimed = aims(goal, 0.0 if suspends else flotation.reserve_g, leans=leans)
     tried = candidates(answer, water, lambda changed: answer_of(assess_quickly(changed)), aside=leans, halves=suspends)
-    return Tub(recipe.name, bait, aimed, tried, suspends, answer)
+    return Tub(recipe.name, bait, aimed, tried, suspends, answer, goal)
 
 
 def drawn(bait, chance):
@@ -86,11 +89,11 @@ def missed(tub, more, lift):
 
 
 def best_of_all(tub, more, lift):
-    """The nearest that any of the changes brings it to the goal: each that straight lines give a chance is floated."""
+    """The nearest that any change or pair brings it to the goal: each that straight lines give a chance is floated."""
     what = tuple(one.what for one in tub.aimed)
     here, slopes = tub.bait.all_shown(what, more, lift), np.nan_to_num(tub.bait.slopes(what, more))
-    nets = np.array([one.net for one in tub.tried])
+    nets = np.concatenate([nets_of(tub.tried), Pairs(tub.bait.answer.recipe, tub.tried).nets])
     lifts = np.array([one.kind == "lift" for one in what])
     guessed = off(tub.aimed, here + nets @ slopes.T + np.where(lifts, -nets[:, :1], 0.0)).max(axis=1)
     likely = np.argsort(guessed, kind="stable")[:24]
-    return min(missed(tub, more + tub.tried[n].net, lift - tub.tried[n].net[0]) for n in likely)
+    return min(missed(tub, more + nets[n], lift - nets[n, 0]) for n in likely)

@@ -88,7 +88,7 @@ def trim_text(found: Trimmed) -> str:
     if not found.advice:
         lines += ["", "No small change brings it nearer: ask bodygen ballast for the next one"]
         return "\n".join(lines)
-    lines += ["", "What to do, the first first" if found.met else "No one small change meets the goal; the nearest"]
+    lines += ["", *wrap(_heading(now, found), WIDTH)]
     for number, advice in enumerate(found.advice, 1):
         head = f"{number}. {advice.change.what}"
         lines += wrap(head, WIDTH, initial_indent="  ", subsequent_indent="     ")
@@ -96,6 +96,13 @@ def trim_text(found: Trimmed) -> str:
         meets = "meets" if advice.met else "does not meet"
         lines.append(f"     that {meets} the goal; {100 * advice.chance:.0f} times of 100, as it was read")
     return "\n".join([*lines, *_for_the_recipe(found.advice[0].change.changes), *_cautions(found.advice)])
+
+
+def _heading(now: Now, found: Trimmed) -> str:
+    if now.distance <= 1:
+        likely = f"The goal is met most likely, {100 * now.chance:.0f} times of 100, as it was read"
+        return f"{likely}; these make it surer, the first first"
+    return "What to do, the first first" if found.met else "No one small change meets the goal; the nearest"
 
 
 def _leave_it(now: Now, stage: str) -> list[str]:

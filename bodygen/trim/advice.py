@@ -14,13 +14,18 @@ from bodygen.recipe.model import Goal
 from bodygen.tables import load
 from bodygen.trim.bait import Bait, Sight
 from bodygen.trim.candidate import Candidate
+from bodygen.trim.pairs import Pairs, nets_of
 
 SHOWN = 3
 FLOATED = 24
 """Candidates that are floated; the straight lines near the bait say which are worth it."""
+OF_A_KIND = 4
+"""Candidates of each kind that are floated at least."""
+ALONE = 0.9
+"""A single change whose chance is as good needs no second one beside it."""
 AS_GOOD = 0.03
 """Chances nearer than this are alike, so that the easier change is told first."""
-SURE = 0.9
+SURE = 0.99
 """A bait whose own chance is as good is left as it is."""
 BETTER = 0.9
 """Share of the distance to the goal that a change must leave at most, to be worth a hole or a wire."""
@@ -131,18 +136,33 @@ def advise(
     now = Now(nose, lean, spare, distance, chance)
     if distance <= 1 and chance >= SURE:
         return now, ()
-    nets = np.array([one.net for one in changes]).reshape(-1, 4)
-    guessed = here + nets @ np.nan_to_num(slopes).T + np.where(lifts, -nets[:, :1], 0.0)
-    order = np.argsort(off(aimed, guessed[:, :k]).max(axis=1), kind="stable")[:FLOATED]
-    found = []
-    for one in (changes[n] for n in order):
-        shown = bait.all_shown(what, base + one.net, lift - float(one.net[0]))
-        far, likely = judged(shown)
-        worth = distance > 1 or 1 - likely <= WORTH * (1 - chance)
-        if far < BETTER * distance and likely >= chance and worth:
-            nose, lean, spare = shown[k:].tolist()
-            found.append(Advice(one, nose, lean, spare, likely, far, far <= 1))
-    return now, _ranked(found, sound)
+
+    def nearest(nets: Array) -> list[int]:
+        guessed = here + nets @ np.nan_to_num(slopes).T + np.where(lifts, -nets[:, :1], 0.0)
+        return [int(n) for n in np.argsort(off(aimed, guessed[:, :k]).max(axis=1), kind="stable")]
+
+    def floated(some: list[Candidate]) -> list[Advice]:
+        found = []
+        for one in some:
+            shown = bait.all_shown(what, base + one.net, lift - float(one.net[0]))
+            far, likely = judged(shown)
+            worth = distance > 1 or 1 - likely <= WORTH * (1 - chance)
+            if far < BETTER * distance and likely >= chance and worth:
+                nose, lean, spare = shown[k:].tolist()
+                found.append(Advice(one, nose, lean, spare, likely, far, far <= 1))
+        return found
+
+    told = floated(_worth_floating([changes[n] for n in nearest(nets_of(changes))]))
+    if not any(one.met and one.chance >= ALONE for one in told):
+        pairs = Pairs(bait.answer.recipe, changes)
+        told += floated([pairs[n] for n in nearest(pairs.nets)[:FLOATED]])
+    return now, _ranked(told, sound)
+
+
+def _worth_floating(nearest: list[Candidate]) -> list[Candidate]:
+    """The first of all, and the first of each kind: many alike must not crowd out another way."""
+    of_a_kind = [[one for one in nearest if one.ease == ease][:OF_A_KIND] for ease in {one.ease for one in nearest}]
+    return nearest[:FLOATED] + [one for some in of_a_kind for one in some if one not in nearest[:FLOATED]]
 
 
 def _strays(covariance: Array) -> Array:
@@ -155,15 +175,15 @@ def _strays(covariance: Array) -> Array:
 
 
 def _ranked(found: list[Advice], sound: Callable[[Candidate], bool]) -> tuple[Advice, ...]:
-    """Those that meet the goal first; of chances that are alike, the easiest, then the lightest; one of a kind each."""
-    told: list[Advice] = []
+    """Those that meet the goal first; of chances that are alike, the simplest; one of a kind each."""
+    told = list[Advice]()
     left = list(found)
     while left and len(told) < SHOWN:
         met = [one for one in left if one.met]
         if met:
             best = max(one.chance for one in met)
             alike = [one for one in met if one.chance >= best - AS_GOOD]
-            first = min(alike, key=lambda one: (one.change.ease, abs(one.change.mass_g)))
+            first = min(alike, key=_simplest)
         else:
             first = min(left, key=lambda one: one.distance)
         left.remove(first)
@@ -171,3 +191,8 @@ def _ranked(found: list[Advice], sound: Callable[[Candidate], bool]) -> tuple[Ad
             told.append(first)
             left = [one for one in left if one.change.ease != first.change.ease]
     return tuple(told)
+
+
+def _simplest(one: Advice) -> tuple[int, float, int, float]:
+    """What is told first of changes that are as likely to do: easy, near the middle of the goal, few parts, light."""
+    return one.change.ease, round(one.distance, 1), one.change.parts, abs(one.change.mass_g)

@@ -4,7 +4,7 @@ Knows recipes and what lay on the scale. Knows no hook, bore or lip, and chooses
 """
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from bodygen.ballast.bore_report import Table
 from bodygen.form.integrals import Array
@@ -25,8 +25,8 @@ class Candidate:
     """One change: what to do, how easy (1 is the easiest), what the scale then says more [g], and where (3,) [mm].
 
     ``net`` (4,) [g, g mm] is its load in the water; ``changes`` are key paths with new values, whole tables for what
-    the recipe did not have; ``cautions`` are those of what is worked, ``bore`` is a
-    new one in the wood.
+    the recipe did not have; ``added`` is what lies more on the scale from a stage on [g]; ``cautions`` are those of
+    what is worked, ``bore`` is a new one in the wood, ``parts`` how many things are put on or fetched for it.
     """
 
     what: str
@@ -37,6 +37,38 @@ class Candidate:
     changes: dict[str, object]
     cautions: tuple[str, ...] = ()
     bore: Bore | None = None
+    parts: int = 1
+    added: dict[str, float] = field(default_factory=dict)
+
+
+def together(recipe: Recipe, one: Candidate, wire: Candidate) -> Candidate:
+    """A change and a wire on a shank besides, as one; the recipe's new fittings are numbered on [g, g mm].
+
+    Elementary: loads and masses add.
+    """
+    added = {stage: _from(one.added, stage) + _from(wire.added, stage) for stage in (*one.added, *wire.added)}
+    changes = {key: value for key, value in one.changes.items() if not key.startswith("weighed.")}
+    number = len(recipe.fittings) + sum(key.startswith(f"fitting[{len(recipe.fittings) + 1}]") for key in changes)
+    (wound,) = (value for value in wire.changes.values() if isinstance(value, dict))
+    mass = one.mass_g + wire.mass_g
+    return Candidate(
+        f"{one.what}, and {wire.what}",
+        max(one.ease, wire.ease),
+        mass,
+        (one.mass_g * one.at + wire.mass_g * wire.at) / mass if abs(mass) > 1e-6 else one.at,
+        one.net + wire.net,
+        {**changes, f"fitting[{number + 1}]": wound, **on_the_scale(recipe, added)},
+        tuple(dict.fromkeys((*one.cautions, *wire.cautions))),
+        one.bore,
+        one.parts + wire.parts,
+        added,
+    )
+
+
+def _from(added: dict[str, float], stage: str) -> float:
+    """What of a change lies on the scale at a stage [g]."""
+    begun = [STAGES.index(one) for one in added if STAGES.index(one) <= STAGES.index(stage)]
+    return added[STAGES[max(begun)]] if begun else 0.0
 
 
 def fitting_table(name: str, mass: float, cm3: float, at: tuple[float, float, float] | Array) -> Table:
@@ -70,9 +102,9 @@ def on_the_scale(recipe: Recipe, grams: dict[str, float]) -> dict[str, object]:
     """
     changes: dict[str, object] = {}
     for stage, mass in recipe.weighed:
-        begun = [STAGES.index(one) for one in grams if STAGES.index(one) <= STAGES.index(stage)]
-        if begun:
-            changes[f"weighed.{stage}"] = f"{mass + grams[STAGES[max(begun)]]:.3f} g"
+        more = _from(grams, stage)
+        if more:
+            changes[f"weighed.{stage}"] = f"{mass + more:.3f} g"
     return changes
 
 

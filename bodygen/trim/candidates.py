@@ -3,8 +3,9 @@
 Knows hooks, rings and the lip of an answer. Knows no goal, and chooses nothing.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import combinations, product
 from math import hypot, pi
 
 import numpy as np
@@ -53,18 +54,24 @@ def candidates(answer: Answer, water: float, ask: Ask, *, aside: bool, halves: b
 
 
 def _wires(answer: Answer, water: float, halves: bool) -> Iterator[Candidate]:
-    """Turns of one wire round the shank of each treble, and round two of them."""
-    table = load_table("trim")["wrap"]
-    density = metal_g_cm3(table["metal"])
-    for d in table["wire_mm"]:
-        for hooks in _alone_and_in_pairs(trebles_of(answer.recipe)):
-            steps = [_turns(hook, d, int(table["most_turns"]), halves and d == min(table["wire_mm"])) for hook in hooks]
-            for turns in _each(steps):
-                yield _wound(answer.recipe, hooks, turns, d, density, water)
+    """Turns of one wire round the shank of each treble, and round two of them.
 
-
-def _alone_and_in_pairs(hooks: tuple[Treble, ...]) -> list[tuple[Treble, ...]]:
-    return [(hook,) for hook in hooks] + [(a, b) for n, a in enumerate(hooks) for b in hooks[n + 1 :]]
+    ``halves``: half turns of the thinnest, too, which beside whole ones of a thicker come nearer than one wire does.
+    """
+    table, hooks = load_table("trim")["wrap"], trebles_of(answer.recipe)
+    thin, *thicker = sorted(table["wire_mm"])
+    shanks = [[(hook, d) for d in (thin, *thicker)] for hook in hooks]
+    wound = [[one] for some in shanks for one in some]
+    wound += [list(pair) for some, others in combinations(shanks, 2) for pair in product(some, others)]
+    if halves:
+        thick = [wires for wires in wound if all(d != thin for _, d in wires)]
+        wound += [[*wires, (hook, thin)] for wires in thick if len({d for _, d in wires}) == 1 for hook in hooks]
+    for wires in wound:
+        for turns in _each([_turns(hook, d, halves and d == thin) for hook, d in wires]):
+            rows = [(hook, d, count) for (hook, d), count in zip(wires, turns, strict=True)]
+            last = rows[-1][0]
+            if sum(count * d for hook, d, count in rows if hook is last) <= _room(last) + 1e-9:
+                yield _wound(answer.recipe, rows, water)
 
 
 def _each(steps: list[Array]) -> Iterator[tuple[float, ...]]:
@@ -72,38 +79,43 @@ def _each(steps: list[Array]) -> Iterator[tuple[float, ...]]:
     yield from (tuple(row) for row in grid.tolist())
 
 
-def _turns(hook: Treble, d: float, most: int, halves: bool) -> Array:
-    """Turns of a wire [mm] that the shank has room for between eye and points' level."""
-    room = (hook.points_down - hook.chain - 2.8 * hook.wire) / d
+def _room(hook: Treble) -> float:
+    """Length of the shank between eye and points' level [mm]."""
+    return hook.points_down - hook.chain - 2.8 * hook.wire
+
+
+def _turns(hook: Treble, d: float, halves: bool) -> Array:
+    """Turns of a wire [mm] that the shank has room for."""
     step = 0.5 if halves else 1.0
-    return np.arange(step, min(room, most) + 1e-9, step)
+    return np.arange(step, min(_room(hook) / d, int(load_table("trim")["wrap"]["most_turns"])) + 1e-9, step)
 
 
-def _wound(
-    recipe: Recipe, hooks: tuple[Treble, ...], turns: tuple[float, ...], d: float, density: float, water: float
-) -> Candidate:
-    net, words, grams, moment = np.zeros(4), [], 0.0, np.zeros(3)
+def _wound(recipe: Recipe, rows: Sequence[tuple[Treble, float, float]], water: float) -> Candidate:
+    """Wire round shanks: each hook, its wire [mm] and its turns."""
+    net, words, grams, moment = np.zeros(4), list[str](), 0.0, np.zeros(3)
     changes: dict[str, object] = {}
-    metal = load_table("metals")["metal"][load_table("trim")["wrap"]["metal"]]["name"]
-    for hook, count in zip(hooks, turns, strict=True):
-        around = load_table("trim")["wrap"]["bundle_in_wires"] * hook.wire
-        mm3 = count * hypot(pi * (around + d), d) * pi / 4 * d**2
+    table, names = load_table("trim")["wrap"], [one.name for one in recipe.fittings]
+    metal, density = load_table("metals")["metal"][table["metal"]]["name"], metal_g_cm3(table["metal"])
+    before = None
+    for hook, d, count in rows:
+        mm3 = count * hypot(pi * (table["bundle_in_wires"] * hook.wire + d), d) * pi / 4 * d**2
         mass = mm3 * density / MM3_PER_CM3
         net = net + load(mass - water * mm3 / MM3_PER_CM3, np.array(hook.at))
-        words.append(f"{count:g} turn{'s' * (count != 1)} round the shank of {hook.name} ({mass:.2f} g)")
-        name = free_name(f"trim wire on {hook.name}", [one.name for one in recipe.fittings])
-        wire = fitting_table(name, mass, mm3 / MM3_PER_CM3, hook.at)
-        changes[f"fitting[{len(recipe.fittings) + len(words)}]"] = wire
-        grams, moment = grams + mass, moment + mass * np.array(hook.at)
-    what = f"{d:g} mm wire of {metal}: {' and '.join(words)}"
+        turned = f"{count:g} turn{'s' * (count != 1)} round the shank of {hook.name} ({mass:.2f} g)"
+        words.append(turned if d == before else f"{d:g} mm wire of {metal}: {turned}")
+        names.append(free_name(f"trim wire on {hook.name}", names))
+        changes[f"fitting[{len(names)}]"] = fitting_table(names[-1], mass, mm3 / MM3_PER_CM3, hook.at)
+        grams, moment, before = grams + mass, moment + mass * np.array(hook.at), d
     return Candidate(
-        what,
+        " and ".join(words),
         WIRE,
         grams,
         moment / grams,
         net,
         changes | on_the_scale(recipe, {"rigged": grams}),
-        cautions=cold_cautions(load_table("trim")["wrap"]["metal"]),
+        cautions=cold_cautions(table["metal"]),
+        parts=len(rows) + len({d for _, d, _ in rows}) - 1,
+        added={"rigged": grams},
     )
 
 
@@ -130,7 +142,7 @@ def _swaps(answer: Answer, water: float) -> Iterator[Candidate]:
             for key in ("mass", "displaces_cm3", "length", "gape"):  # those of the old one
                 changes |= {f"fitting[{place + 1}].{key}": None} if getattr(one, key) is not None else {}
             changes |= on_the_scale(recipe, {"rigged": more})
-            yield Candidate(what, SWAP, more, old.at, net, changes)
+            yield Candidate(what, SWAP, more, old.at, net, changes, added={"rigged": more})
 
 
 def _shaved(answer: Answer, water: float, ask: Ask) -> Iterator[Candidate]:
@@ -149,7 +161,7 @@ def _shaved(answer: Answer, water: float, ask: Ask) -> Iterator[Candidate]:
         at = net[1:] / net[0] if abs(net[0]) > 1e-6 else np.zeros(3)
         what = f"the lip {length_text(off, recipe.units)} shorter at its tip ({grams:+.2f} g)"
         changes = {"lip.length": f"{lip.length - off:.3f} mm", **on_the_scale(recipe, {"rigged": grams})}
-        yield Candidate(what, LIP, grams, at, net, changes)
+        yield Candidate(what, LIP, grams, at, net, changes, added={"rigged": grams})
 
 
 def _lip(answer: Answer, water: float) -> tuple[Array, float]:

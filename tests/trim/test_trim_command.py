@@ -23,7 +23,7 @@ def perch(tmp_path):
 
 
 def test_a_nose_low_perch_is_told_what_to_do_and_what_the_tub_then_shows(perch, capsys):
-    assert main(["trim", str(perch), "--nose", "3 deg", "--spare", "3.1 g", "--json"]) == 0
+    assert main(["trim", str(perch), "--nose", "4 deg", "--spare", "3.0 g", "--json"]) == 0
     document = json.loads(capsys.readouterr().out)
     first = document["advice"][0]
     assert first["met"]
@@ -40,7 +40,7 @@ def test_a_nose_low_perch_is_told_what_to_do_and_what_the_tub_then_shows(perch, 
 
 
 def test_the_screen_ends_with_the_first_advice_to_paste_before_its_cautions(perch, capsys):
-    main(["trim", str(perch), "--nose", "3 deg", "--spare", "3.1 g"])
+    main(["trim", str(perch), "--nose", "4 deg", "--spare", "3.0 g"])
     out = capsys.readouterr().out
     _, _, rest = out.partition("For the recipe, once the first is done, to append:\n")
     text = rest.partition("\n! ")[0]
@@ -56,6 +56,16 @@ def test_keys_that_change_in_their_place_are_told_so_and_a_lean_seen_is_told_as_
     assert re.search(r"Finished it is now: nose \+\d.* deg, lean \+\d.* deg, spare", out)
     assert re.search(r"the tub then shows: nose \+\d.* deg, lean \+\d.* deg, spare", out)
     assert "in the place of the keys that are there:\n    [bore.fill]  # of bore[1], the rest of it as it is" in out
+
+
+def test_a_bait_that_is_read_near_an_edge_of_its_goal_is_told_what_makes_it_surer(perch, capsys):
+    main(["trim", str(perch), "--nose", "5 deg", "--spare", "2.7 g", "--json"])
+    document = json.loads(capsys.readouterr().out)
+    assert document["now"]["met"]
+    assert document["advice"][0]["chance"] > 0.9
+    main(["trim", str(perch), "--nose", "5 deg", "--spare", "2.7 g"])
+    told = " ".join(capsys.readouterr().out.split())
+    assert re.search(r"The goal is met most likely, \d+ times of 100, as it was read; these make it surer", told)
 
 
 def test_dry_lead_of_1_2_g_reads_as_its_net_weight(perch, capsys):

@@ -12,7 +12,7 @@ from bodygen.trim.advice import advise
 from bodygen.trim.infer import infer
 
 COUNT = int(os.environ.get("BODYGEN_RANDOM_TUBS", "2"))
-BAITS = (("tarn-perch-70", False), ("reedbed-roach-65", False), ("fell-reed-110", False), ("tarn-perch-70", True))
+BAITS = (("tarn-perch-70",), ("reedbed-roach-65",), ("fell-reed-110",), ("tarn-perch-70", "suspends"))
 TRIES = 400
 """At most for one that starts outside its goal: a bait of few spreads hardly ever does."""
 

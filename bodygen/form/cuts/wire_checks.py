@@ -107,16 +107,19 @@ def _beside(wire: BentWire, tools: Sequence[Tool], where: str) -> Iterator[Findi
     for tool in tools:
         if isinstance(tool, Revolved):
             wired = tool.kind in {"hanger", "tie", "through", "any"}
-            gap = np.inf if wired else float(_to_bore(points, tool).min()) - wire.form.wire / 2
+            gap = np.inf if wired else float(to_bore(points, tool).min()) - wire.form.wire / 2
         else:
-            gap = np.inf if tool.kind == "wire" else float(_to_slot(points, tool).min()) - wire.form.wire / 2
+            gap = np.inf if tool.kind == "wire" else float(to_slot(points, tool).min()) - wire.form.wire / 2
         if gap < -NEAR_MM:
             remedy = f"it runs into {tool.name}: another height, a hook that ends before it, or move {tool.name}"
             yield Finding("wire-meets-cut", "warning", where, remedy, round(gap, 2), 0.0, "mm")
 
 
-def _to_bore(points: Array, bore: Revolved) -> Array:
-    """From places (n, 3) to a bore's wall, below 0 inside it [mm]; its point is taken as flat."""
+def to_bore(points: Array, bore: Revolved) -> Array:
+    """From places (n, 3) to a bore's wall, below 0 inside it [mm]; its point is taken as flat.
+
+    Elementary.
+    """
     from_mouth = points - np.array(bore.origin)
     along = from_mouth @ np.array(bore.axis)
     radial = np.linalg.norm(from_mouth - along[:, None] * np.array(bore.axis), axis=1) - bore.diameter / 2
@@ -124,8 +127,11 @@ def _to_bore(points: Array, bore: Revolved) -> Array:
     return np.asarray(np.where((radial > 0) & (past > 0), np.hypot(radial, past), np.maximum(radial, past)))
 
 
-def _to_slot(points: Array, slot: Prism) -> Array:
-    """From places (n, 3) to a saw cut's faces, below 0 inside it [mm]."""
+def to_slot(points: Array, slot: Prism) -> Array:
+    """From places (n, 3) to a saw cut's faces, below 0 inside it [mm].
+
+    Elementary.
+    """
     polygon = np.array(slot.polygon)
     from_mouth = points - np.array(slot.origin)
     a, b = from_mouth @ np.array(slot.along), from_mouth @ np.array(slot.normal)
