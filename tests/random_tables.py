@@ -272,6 +272,7 @@ def finished(m: Maker, doc: Doc) -> None:
     day = f"{m.any(2031, 2032)}-{m.any('02-28', '03-04', '12-31')}"
     air = {"temperature": f"{m.between(4, 35):.0f} degC", "humidity": round(m.between(20, 95))}
     when = {"days": m.any(["Tue", "Thu"], ["saturday"]), "opens": m.any("18:30", "7:00"), "hours": m.any(3, 0.5, 24)}
+    when |= {"lip_glue": m.any("two_part_epoxy_slow", "two_part_epoxy_fast")}
     if m.often(0.4):
         doc["finish"] = {k: v for k, v in ({"start": day} | air | when).items() if m.often(0.7)} or {"start": day}
     if m.often(0.3):

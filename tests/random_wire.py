@@ -33,6 +33,12 @@ def _hanger(m: Maker, size: Size, bore: str) -> Doc:
         bent["leg"] = m.length(0.4 + size[1] * m.between(0.1, 0.6))
     if bent["form"] == "twisted_hanger" and m.often(0.5):
         bent["turns"] = m.any(1, 2, 3.5, 6)
+    if m.often(0.2):
+        bent["trial_bend"] = {
+            "pin": m.length(wire * m.between(1, 5)),
+            "bent_to": "90 deg",
+            "stays": m.any(70, "86 deg"),
+        }
     return {"kind": "wire", "size": sold, "on": bore, "stage": "hangers", "bent": bent}
 
 

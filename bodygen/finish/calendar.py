@@ -245,7 +245,8 @@ def _lip(bench: _Bench, recipe: Recipe) -> datetime | None:
     """Glue the lip in when the coats can be handled; when the glue can be; None without a lip."""
     if recipe.lip is None:
         return None
-    glue = tables.load("finishes")["bench"]["glue"]
+    said = recipe.finish.lip_glue if recipe.finish is not None else None
+    glue = said or tables.load("finishes")["bench"]["glue"]
     cautions = tuple(tables.load("finishes")["finish"][glue]["cautions"])
     step = bench.do(
         Step(bench.on.since, "glue the lip into its slot", cautions=cautions),

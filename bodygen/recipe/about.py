@@ -25,6 +25,7 @@ MODELS: Mapping[str, type] = {
     "lip.cutting": model.Cutting,
     "fitting": model.Fitting,
     "fitting.bent": model.Bent,
+    "fitting.bent.trial_bend": model.TrialBend,
     "coat": model.Coat,
     "finish": model.Finish,
     "water": model.Water,

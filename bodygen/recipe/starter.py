@@ -180,6 +180,18 @@ kind = "ring"
 size = "#3"
 on = "tail hanger"
 
+# In place of a screw eye a bent wire, in a bore as wide as two wires and the glue; its forms are
+# {choices[fitting.bent.form]}.
+# [[fitting]]
+# name = "belly wire"
+# kind = "wire"
+# size = "0.8 mm"
+# on = "belly hanger"
+# stage = "hangers"
+# [fitting.bent]
+# form = "belly_hanger"
+# loop = "3.5 mm"                 # {about[fitting.bent.loop]}
+
 # {about[coat]}
 # Write gain = "1.1 g" in place of coats when you have weighed before and after.
 {coats}

@@ -120,6 +120,17 @@ def test_weights_on_the_dates_are_the_ledgers_own(perch):
     assert clear == pytest.approx(4 * 0.0254, rel=1e-12)  # four coats of a mil, as the recipe says
 
 
+@pytest.mark.parametrize("glue", [None, "two_part_epoxy_slow", "two_part_epoxy_fast"])
+def test_hooks_wait_for_the_glue_that_the_lip_is_set_in(perch, glue):
+    """A bench that never closes, at 20 degC: the table's own hours until it can be handled, to the quarter."""
+    open_day = Finish("2031-03-04", hours=24.0, lip_glue=glue)
+    made = calendar(replace(perch.recipe, finish=open_day), perch.weighed.items, 3000.0)
+    (lip,) = (step.at for step in made.steps if step.what == "glue the lip into its slot")
+    waited = (made.steps[-1].at - lip) / timedelta(hours=1)
+    sets = FINISHES[glue or tables.load("finishes")["bench"]["glue"]]["sand_h"][1]
+    assert waited == pytest.approx(sets, abs=0.25)
+
+
 def test_a_wait_that_is_too_short_is_kept_and_said():
     day_and_night = Finish(hours=24.0)
     made = by_day(bait(coat("two_part_epoxy_slow"), coat("lacquer", "cleared", after_h=12), finish=day_and_night))

@@ -16,7 +16,7 @@ from bodygen.form.integrals import Array
 from bodygen.form.ray_caster import RayCaster
 from bodygen.form.wire.forms import Form, Run, hanger, neck_angle, through_wire, twisted_hanger
 from bodygen.plane.shapes import Piece
-from bodygen.recipe.model import Bent, Fitting, Recipe
+from bodygen.recipe.model import Bent, Fitting, Recipe, TrialBend
 from bodygen.recipe.readers.wire import wire_diameter
 from bodygen.tables import load
 
@@ -29,13 +29,14 @@ STEP_MM = 0.25
 class BentWire:
     """The bent wire of one of the recipe's fittings, by its ``place`` among them.
 
-    ``tool`` is the bore that its legs are in, or the kerf that it lies in.
+    ``tool`` is the bore that its legs are in, or the kerf that it lies in, ``trial`` a bend of it that was measured.
     """
 
     place: int
     name: str
     form: Form
     tool: Revolved | Prism
+    trial: TrialBend | None = None
 
     def in_body(self, x: float, y: float) -> Array:
         """A point of the form's own plane in body axes (3,) [mm]; of a hanger in the middle of its legs."""
@@ -114,17 +115,19 @@ def _bent(
         key = f"fitting[{place + 1}].bent"
         run = _run(recipe, key, bent, wire, radius, kerf, caster)
         try:
-            return BentWire(place, fitting.name, through_wire(wire, bent.loop, radius, tails, run), kerf)
+            form = through_wire(wire, bent.loop, radius, tails, run)
         except ValueError as error:
             accepted = "ends and eye_at farther apart, a smaller radius or a deeper kerf"
             mistake = Mistake(*recipe.place(key), key, "", f"its bends run together: {error}.", accepted)
             raise InputError([mistake]) from None
+        return BentWire(place, fitting.name, form, kerf, bent.trial_bend)
     bore = next(t for t in tools if isinstance(t, Revolved) and t.name == fitting.on and not t.mirrored)
     leg = bent.leg if bent.leg is not None else bore.shoulder
     if bent.form != "twisted_hanger":
-        return BentWire(place, fitting.name, hanger(bent.form, wire, bent.loop, radius, leg), bore)
+        form = hanger(bent.form, wire, bent.loop, radius, leg)
+        return BentWire(place, fitting.name, form, bore, bent.trial_bend)
     turns = bent.turns or max(1.0, round(leg / (float(load("wire")["twist"]["usual_pitch_d"]) * wire)))
-    return BentWire(place, fitting.name, twisted_hanger(wire, bent.loop, radius, leg, turns), bore)
+    return BentWire(place, fitting.name, twisted_hanger(wire, bent.loop, radius, leg, turns), bore, bent.trial_bend)
 
 
 def _kerf(recipe: Recipe, key: str, bent: Bent, tools: Sequence[Tool]) -> Prism:

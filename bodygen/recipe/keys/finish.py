@@ -22,6 +22,12 @@ FINISH = {
     "opens": Key(
         "other", "", "when you come to the bench, hour:minute", "18:30", form="clock", left_out="{finishes.bench.opens}"
     ),
+    "lip_glue": choice(
+        "which glue sets the lip into its slot, for how long it takes",
+        *("two_part_epoxy_slow", "two_part_epoxy_fast"),
+        left_out="{finishes.bench.glue}",
+        example=1,
+    ),
     "hours": Key("number", "bench_hours", "how long you stay", 3, left_out="{finishes.bench.hours}"),
 }
 

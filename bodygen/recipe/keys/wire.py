@@ -1,6 +1,12 @@
 """``[fitting.bent]``: keys of the form that a wire is bent to."""
 
-from bodygen.recipe.keys.key import Key, choice, grown, length, text
+from bodygen.recipe.keys.key import Key, choice, grown, length, table, text
+
+_TRIAL = {
+    "pin": length("wire_trial_pin", "diameter of the pin that it was bent round", "2 mm", required=True),
+    "bent_to": Key("angle", "wire_trial_deg", "how far it was bent round the pin", "90 deg", required=True),
+    "stays": Key("angle", "wire_trial_deg", "how far it is still bent when let go", "85 deg", required=True),
+}
 
 BENT = {
     "form": choice(
@@ -48,5 +54,9 @@ BENT = {
         "of a through-wire's eyes: the end that lies beside the wire",
         "12 mm",
         left_out="{wire.form.tail_d} times the wire's diameter",
+    ),
+    "trial_bend": table(
+        "one bend that you made of this wire and measured: what it springs back, in place of the computed figure",
+        _TRIAL,
     ),
 }

@@ -101,7 +101,7 @@ COAT = {
         left_out="as long as the coat below needs",
     ),
     "viscosity": text(
-        "of a dip, by what it runs like: the film it leaves is worked out and held against film",
+        "of a dip, by what it runs like: the film it leaves is worked out and held against film, which is weighed",
         "thin_varnish",
         left_out="not told",
         names="viscosity",

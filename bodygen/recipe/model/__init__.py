@@ -10,7 +10,7 @@ from bodygen.recipe.model.cuts import Bore, BoreKind, Closed, Counterbore, Entry
 from bodygen.recipe.model.finish import Finish, Paint
 from bodygen.recipe.model.lip import Bend, Cutting, Lip, Mouth, TieHole
 from bodygen.recipe.model.recipe import Recipe, Source, Units, read_from
-from bodygen.recipe.model.worn import Bent, Coat, Fitting, Mask, MaskKind
+from bodygen.recipe.model.worn import Bent, Coat, Fitting, Mask, MaskKind, TrialBend
 
 __all__ = [
     "Bend",
@@ -47,6 +47,7 @@ __all__ = [
     "Stations",
     "TieHole",
     "Tip",
+    "TrialBend",
     "Units",
     "Water",
     "Waterline",

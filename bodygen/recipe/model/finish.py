@@ -9,7 +9,7 @@ class Finish:
     """``[finish]``: the first day (ISO 8601), the air [degC, %], and when the bench is open.
 
     ``days``: full names of weekdays, none for all of them; ``opens``: hour of the day [h]; ``hours``: for how long [h].
-    ``opens`` and ``hours`` are None where the usual of ``tables/finishes.toml`` stands.
+    ``lip_glue`` is a row of ``tables/finishes.toml``; that, ``opens`` and ``hours`` are None where its usual stands.
     """
 
     start: str | None = None
@@ -18,6 +18,7 @@ class Finish:
     days: tuple[str, ...] = ()
     opens: float | None = None
     hours: float | None = None
+    lip_glue: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,15 @@ BentForm = Literal["belly_hanger", "line_tie", "twisted_hanger", "through_wire"]
 
 
 @dataclass(frozen=True, slots=True)
+class TrialBend:
+    """A bend made and measured: round a ``pin`` [mm], ``bent_to`` an angle of which so much ``stays`` [rad]."""
+
+    pin: float
+    bent_to: float
+    stays: float
+
+
+@dataclass(frozen=True, slots=True)
 class Bent:
     """``[fitting.bent]``: the form of a wire [mm]; None: as is usual, or as the bore or kerf has it.
 
@@ -19,6 +28,7 @@ class Bent:
     hanger's legs go in and ``turns`` how often they are twisted. The others are a through-wire's: the name of its
     ``kerf``, the ``height`` of its middle, where its front end is bent over (``start``; None: an eye at the nose),
     where an eye comes out of the mouth (``eye_at``), and how long the ``tail`` beside each end's eye is.
+    ``trial_bend`` tells how the wire springs back.
     """
 
     form: BentForm
@@ -31,6 +41,7 @@ class Bent:
     start: float | None = None
     eye_at: float | None = None
     tail: float | None = None
+    trial_bend: TrialBend | None = None
 
 
 @dataclass(frozen=True, slots=True)

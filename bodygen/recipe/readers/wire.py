@@ -3,8 +3,10 @@
 Knows sizes of wire, bores and wire slots by their names. Knows nothing of where they lie (``form/cuts/wired.py``).
 """
 
+from math import degrees
+
 from bodygen import tables
-from bodygen.recipe.model import Bent, Bore, WireSlot
+from bodygen.recipe.model import Bent, Bore, TrialBend, WireSlot
 from bodygen.recipe.text.read_context import ReadContext, Values, no_such_name
 
 GOES_WITH = {
@@ -13,7 +15,9 @@ GOES_WITH = {
     "twisted_hanger": ("leg", "turns"),
     "through_wire": ("kerf", "height", "start", "eye_at", "tail"),
 }
-ALWAYS = ("form", "loop", "radius")
+ALWAYS = ("form", "loop", "radius", "trial_bend")
+LEAST_STAYS = 0.5
+"""Of a trial bend: what opens farther was not bent round its pin, or is no wire [-]."""
 HOLDS_WIRE = ("hanger", "tie", "through", "any")
 """Kinds of bores that a hanger's legs go into."""
 
@@ -51,7 +55,23 @@ def read_bent(
         if not any(mistake.key == f"{path}.size" for mistake in ctx.mistakes):
             ctx.fault(f"{path}.size", "nobody knows how thick this wire is.", ", ".join(_sizes()))
         return None
+    if "trial_bend" in bent:
+        bent["trial_bend"] = _trial(ctx, f"{inside}.trial_bend", bent["trial_bend"], values["size"])
     return Bent(**bent) if len(ctx.mistakes) == before else None
+
+
+def _trial(ctx: ReadContext, path: str, trial: Values, size: str) -> TrialBend | None:
+    """Hold a trial bend to what a wire can do: it opens when it is let go, and its pin is no thinner than itself."""
+    if not {"pin", "bent_to", "stays"} <= trial.keys():
+        return None
+    made, wire = TrialBend(**trial), wire_diameter(size)
+    if made.pin < wire:
+        ctx.fault(f"{path}.pin", "thinner than the wire.", f"{ctx.length_text(wire)} or more")
+    low, high = degrees(LEAST_STAYS * made.bent_to), degrees(made.bent_to)
+    if not low <= degrees(made.stays) < high:
+        problem = "it springs back when it is let go, and by less than half."
+        ctx.fault(f"{path}.stays", problem, f"from {low:.3g} to less than {high:.3g} deg, its bent_to")
+    return made
 
 
 def _check_wire(ctx: ReadContext, path: str, values: Values) -> None:

@@ -7,7 +7,7 @@ bend to the other side. Knows bends and plates. What is drawn on paper is ``temp
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import cos, degrees, hypot, pi, sin
+from math import cos, degrees, hypot, pi, sin, sqrt
 
 import manifold3d
 import numpy as np
@@ -16,9 +16,10 @@ from bodygen.form.cuts.wired import BentWire
 from bodygen.form.wire.bends import WireBend
 from bodygen.mesh.cut import to_mesh
 from bodygen.plane.shapes import Point
+from bodygen.recipe.model import TrialBend
 from bodygen.shop.engrave import sunk, words, words_size
 from bodygen.shop.part import Part
-from bodygen.shop.wire.spring import Bending, bending_of
+from bodygen.shop.wire.spring import Bending, bending_of, bow
 from bodygen.tables import load
 
 SIDES = 48
@@ -31,6 +32,8 @@ class BendStation:
     """One bend: the wire comes along +x to the mark at the origin and turns left round the forming pin [mm].
 
     ``loop`` is the radius to the wire's middle of a loop that was bent before and follows at once; 0 for straight wire.
+    ``tried``: the maker has measured how this wire springs back. The stop stands by ``bows`` farther than the bend is
+    made, as far as the held wire bows beside it, give or take ``bows_more`` by where it is pushed [rad].
     """
 
     label: str
@@ -39,38 +42,49 @@ class BendStation:
     pin_at: Point
     stop_at: Point
     loop: float = 0.0
+    tried: bool = False
+    bows: float = 0.0
+    bows_more: float = 0.0
 
 
 def stations_of(wires: Sequence[BentWire]) -> tuple[BendStation, ...]:
     """A station for each bend that no other has, loops first, in the order in which they are bent."""
-    found: dict[tuple[float, float, float, float], tuple[WireBend, float, float]] = {}
+    found: dict[tuple[object, ...], tuple[WireBend, float, float, TrialBend | None]] = {}
     for wire in wires:
         bends = wire.form.bends
         for place, bend in enumerate(bends):
             beside = [b for b in bends[max(place - 1, 0) : place + 2] if abs(b.angle) > pi]
             loop = (beside[0].inside + wire.form.wire / 2) if beside and bend.out and abs(bend.angle) < pi else 0.0
             angle = round(degrees(abs(bend.angle)) / SEEN_DEG)
-            found.setdefault((wire.form.wire, bend.inside, angle, loop), (bend, wire.form.wire, loop))
+            row = (bend, wire.form.wire, loop, wire.trial)
+            found.setdefault((wire.form.wire, bend.inside, angle, loop, wire.trial), row)
     ordered = sorted(found.values(), key=lambda row: (abs(row[0].angle) < pi, not row[0].out))
-    return tuple(station(str(n), bend, wire, loop) for n, (bend, wire, loop) in enumerate(ordered, 1))
+    return tuple(station(str(n), *row) for n, row in enumerate(ordered, 1))
 
 
-def station(label: str, bend: WireBend, wire: float, loop: float = 0.0) -> BendStation:
+def station(label: str, bend: WireBend, wire: float, loop: float = 0.0, trial: TrialBend | None = None) -> BendStation:
     """Where the pins of a bend stand [mm]: the stop touches the straight wire after it, or the loop, overbent."""
-    row, made = load("wire")["block"], bending_of(bend, wire)
-    radius, angle = (made.pin + wire) / 2, made.angle
+    row, made = load("wire")["block"], bending_of(bend, wire, trial)
+    radius, touch = (made.pin + wire) / 2, (wire + row["stop_pin_mm"]) / 2
+    apart = (made.pin + row["stop_pin_mm"]) / 2 + row["between_pins_mm"]
+    away = max(float(row["stop_away_mm"]), sqrt(max(apart**2 - (radius - touch) ** 2, 0.0)))
+    before, after = float(row["fence_gap_mm"]), away
+    if loop:  # a quarter of the loop bows: pi/4 loop^2 of what a straight of that length does a third of its square
+        after = 3 * pi / 4 * loop**2 / (radius + loop)
+    first, then = (sum(bow(made.springs, held)) / 2 for held in (before, after))
+    most = (bow(made.springs, before + after)[1] - bow(made.springs, before + after)[0]) / 2
+    angle = made.angle + first
     end = (radius * sin(angle), radius - radius * cos(angle))
+    angle += then
     way, left = (cos(angle), sin(angle)), (-sin(angle), cos(angle))
-    touch = (wire + row["stop_pin_mm"]) / 2
     if not loop:
-        away = float(row["stop_away_mm"])
         stop = (end[0] + away * way[0] + touch * left[0], end[1] + away * way[1] + touch * left[1])
-        return BendStation(label, wire, made, (0.0, radius), stop)
-    centre = (end[0] - loop * left[0], end[1] - loop * left[1])
+        return BendStation(label, wire, made, (0.0, radius), stop, 0.0, trial is not None, first + then, most)
+    centre = (radius * sin(angle) - loop * left[0], radius - radius * cos(angle) - loop * left[1])
     dx, dy = centre[0], centre[1] - radius
     far = hypot(dx, dy)
     stop = (centre[0] - (loop + touch) * dy / far, centre[1] + (loop + touch) * dx / far)
-    return BendStation(label, wire, made, (0.0, radius), stop, loop)
+    return BendStation(label, wire, made, (0.0, radius), stop, loop, trial is not None, first + then, most)
 
 
 def bending_block(wires: Sequence[BentWire]) -> Part:
@@ -138,15 +152,18 @@ def _use(stations: Sequence[BendStation]) -> str:
     give = load("wire")["spring_back"]["give_or_take"]
     pins = ", ".join(
         f"{one.label}: pin {one.made.pin:g} mm, to {degrees(one.made.angle):.1f} for "
-        f"{degrees(abs(one.made.released.angle)):.1f} deg (give or take {give * degrees(one.made.opens):.1f})"
+        f"{degrees(abs(one.made.released.angle)):.1f} deg "
+        f"({'as your trial bend did' if one.tried else f'give or take {give * degrees(one.made.opens):.1f}'}), "
+        f"the stop {degrees(one.bows):.1f} farther"
         for one in stations
     )
-    stop = load("wire")["block"]["stop_pin_mm"]
+    stop, bows = load("wire")["block"]["stop_pin_mm"], max(one.bows_more for one in stations)
     return (
         f"goggles on; set steel pins (drill shanks), the stops {stop:g} mm; lay the mark on the line, the wire along "
         f"the ridge, and bend it to the left until it touches the stop, lifting its end over the ridge; loops first, "
-        f"then necks with the leg at the ridge, then corners; turn it over for a bend to the right. {pins}. Bend one, "
-        f"lay it on the template, then correct"
+        f"then necks with the leg at the ridge, then corners; turn it over for a bend to the right. {pins}. The stops "
+        f"are farther as the held wire bows beside its bend, give or take {degrees(bows):.1f} deg: push it just behind "
+        f"the stop. Bend one, lay it on the template, then correct"
     )
 
 

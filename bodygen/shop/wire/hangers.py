@@ -4,7 +4,7 @@ Knows fittings, their bores and the wood. The rules are ``holding.py``'s.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import pi
 
 from bodygen.findings import Finding
@@ -58,7 +58,11 @@ def _holds(recipe: Recipe, fitting: Fitting, bore: Revolved | None, density: flo
     if fitting.bent is not None and bore is not None:
         return _glued(recipe, fitting, bore, density)
     pull = wire_break(fitting.size)
-    return pull, "" if pull else f"no table has the strength of wire of {fitting.size}"
+    return pull, "" if pull else _no_strength(fitting)
+
+
+def _no_strength(fitting: Fitting) -> str:
+    return f"no table has the strength of wire of {fitting.size}"
 
 
 def _screw_eye(recipe: Recipe, fitting: Fitting, bore: Revolved, density: float) -> tuple[Holds | None, str]:
@@ -109,7 +113,9 @@ def _glued(recipe: Recipe, fitting: Fitting, bore: Revolved, density: float) -> 
     leg = min(fitting.bent.leg or bore.shoulder, bore.shoulder)
     around = 2 * pi * wire if twisted else (pi + 2) * wire
     pull, breaks = glued_holds(bore.diameter, leg, shear, around, shaped=twisted), wire_break(fitting.size, legs=2)
-    return weakest(pull, breaks) if breaks else pull, ""
+    if breaks is None:
+        return replace(pull, under=f"{pull.under}; {_no_strength(fitting)}"), ""
+    return weakest(pull, breaks), ""
 
 
 def eye_size(size: str) -> tuple[float, float, float] | None:

@@ -107,13 +107,14 @@ def _lines(wire: BentWire, units: str) -> Iterator[str]:
     form, give = wire.form, float(load("wire")["spring_back"]["give_or_take"])
     yield "Straight wire, its begin at the left. Bends: marks from the begin, pin, and how far, as it springs back:"
     for number, (mark, bend) in enumerate(zip(form.marks, form.bends, strict=True), 1):
-        made = bending_of(bend, form.wire)
+        made = bending_of(bend, form.wire, wire.trial)
         way, opens = "left" if bend.angle > 0 else "right", degrees(made.opens)
+        sure = "as your trial bend did" if wire.trial is not None else f"give or take {give * opens:.1f}"
         yield (
             f"{number}: {length_text(mark.start, units)} to {length_text(mark.end, units)}, "
             f"{degrees(abs(bend.angle)):.1f} deg to the {way}, pin {made.pin:g} mm, bend to "
             f"{degrees(made.angle):.1f} deg "
-            f"(springs back {opens:.1f}, give or take {give * opens:.1f})"
+            f"(springs back {opens:.1f}, {sure})"
         )
     twist = next((segment for segment in form.segments if isinstance(segment, Twist)), None)
     if twist is not None:

@@ -12,6 +12,7 @@ from bodygen.cli import main
 from bodygen.errors import InputError
 from bodygen.form.cuts.wired import bent_wires, points_on
 from bodygen.pipeline import assess
+from bodygen.shop.wire.hangers import hangers_of
 
 PARAMS = Path(__file__).parents[3] / "params"
 HANGER = """
@@ -177,6 +178,11 @@ def test_two_legs_do_not_go_into_a_hole_of_less_than_two_wires():
         (lambda: hanger("leg = -2"), "leg", "less than the least"),
         (lambda: hanger("loop = 0.8"), "loop", "narrower than the wire"),
         (lambda: hanger("turns = 3"), "turns", 'does not go with form = "belly_hanger"'),
+        (lambda: hanger("trial_bend = { pin = 3, bent_to = 90, stays = 95 }"), "stays", "from 45 to less than 90 deg"),
+        (lambda: hanger("trial_bend = { pin = 3, bent_to = 90, stays = 44 }"), "stays", "springs back"),
+        (lambda: hanger("trial_bend = { pin = 0.8, bent_to = 90, stays = 84 }"), "pin", "thinner than the wire"),
+        (lambda: hanger("trial_bend = { pin = 3, bent_to = 90 }"), "stays", "missing"),
+        (lambda: hanger("trial_bend = { pin = 3, bent_to = -90, stays = 84 }"), "bent_to", "less than the least"),
         (lambda: through('kerf = "curf"'), "kerf", "kerf"),
         (lambda: through("eye_at = 0.5"), "bent", "run together"),
         (lambda: through("height = 20"), "bent", "no wood"),
@@ -212,6 +218,19 @@ def test_a_hanger_weaker_than_the_line_is_told():
     assert [(f.severity, f.value) for f in weak] == [("warning", pytest.approx(by_hand, abs=0.06))]
     assert weak[0].limit == pytest.approx(98.1, abs=0.05)
     assert strong == []
+
+
+def test_thick_wire_says_that_no_table_has_its_strength():
+    """Of 0.092 in wire none was read; its glue is known, so a figure is told, and what is not in it."""
+    thick = hanger("loop = 4\nradius = 2.5", "")
+    wide = tuple(replace(bore, diameter=5.2) for bore in thick.bores)
+    (fitting,) = thick.fittings
+    (held,) = (
+        hangers_of(replace(a.recipe, fittings=(replace(fitting, size=size),)), a.shaped.tools, 0.4)[0].holds
+        for size in ("0.092 in",)
+        for a in [assess(replace(thick, bores=wide))]
+    )
+    assert held.under.endswith("; no table has the strength of wire of 0.092 in")
 
 
 def test_a_mirrored_kerf_from_the_back_is_the_same_wire_upside_down():

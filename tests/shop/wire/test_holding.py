@@ -94,6 +94,13 @@ def test_the_weakest_way_gives_first():
     assert pulls.low <= pulls.likely <= pulls.high
 
 
+@pytest.mark.parametrize("row", load("wire")["tensile"]["sizes"], ids=lambda row: row["size"])
+def test_a_straight_wire_breaks_at_its_least_strength_over_its_section(row):
+    """By hand, to the rounding of both; the strengths are the standard's ksi by 6.894757, 250 for 0.072 in."""
+    assert row["break_n"] == pytest.approx(pi / 4 * row["mm"] ** 2 * row["tensile_min_mpa"], rel=1e-3)
+    assert row["tensile_min_mpa"] / 6.894757 == pytest.approx(round(row["tensile_min_mpa"] / 6.894757), abs=0.08)
+
+
 def test_a_wire_of_unknown_strength_has_no_figure():
     assert wire_break("0.092 in") is None
     assert wire_break("0.041 in").high < 1615  # N: the straight wire's own, by the standard's least strength

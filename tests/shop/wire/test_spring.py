@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from bodygen.form.wire.bends import WireBend
-from bodygen.shop.wire.spring import bending_of, released_radius, spring_curvature
+from bodygen.recipe.model import TrialBend
+from bodygen.shop.wire.spring import bending_of, bow, measured_curvature, released_radius, spring_curvature
 
 Y, E = 1500.0, 187_000.0  # MPa, as wire.toml
 
@@ -34,8 +35,9 @@ def test_spring_back_is_that_of_the_integrated_section(r):
 def test_the_worked_examples_come_out(r, ratio, bend_to):
     """Worked out beside the reference: hard wire of 1 mm bent round r, Ri/Rf, and what 90 degrees are bent to."""
     radius = r + 0.5
-    assert radius / released_radius(radius, 1.0) == pytest.approx(ratio, abs=6e-5)
-    made = bending_of(WireBend(pi / 2, released_radius(radius, 1.0) - 0.5), 1.0)
+    released = released_radius(radius, spring_curvature(1.0))
+    assert radius / released == pytest.approx(ratio, abs=6e-5)
+    made = bending_of(WireBend(pi / 2, released - 0.5), 1.0)
     assert made.pin == pytest.approx(2 * r)
     assert degrees(made.angle) == pytest.approx(bend_to, abs=0.06)
 
@@ -51,3 +53,27 @@ def test_a_bend_stays_within_a_tenth_of_a_millimetre(wire, inside):
     share = np.linspace(0, bend.angle, 100)
     off = (made.released.inside - bend.inside) * np.hypot(np.sin(share), 1 - np.cos(share))
     assert abs(off).max() <= 0.1
+
+
+@pytest.mark.parametrize("stays", [80.0, 86.0, 89.0])
+def test_a_trial_bend_wins_over_what_is_computed(stays):
+    """Bent round its pin to 90 degrees it stayed at so many; asked for that very bend, the same pin and 90 come out."""
+    trial = TrialBend(3.0, radians(90), radians(stays))
+    springs = measured_curvature(trial, 1.0)
+    made = bending_of(WireBend(radians(stays), released_radius(2.0, springs) - 0.5), 1.0, trial)
+    assert made.pin == pytest.approx(3.0)
+    assert degrees(made.angle) == pytest.approx(90.0)
+    assert degrees(made.opens) == pytest.approx(90 - stays)
+
+
+@pytest.mark.parametrize(("arm", "which"), [(1.0, 0), (1000.0, 1)])
+def test_a_held_wire_bows_as_a_beam_does(arm, which):
+    """Twice integrated: curvature from the plastic moment's at the bend to none at ``arm`` times the stop's distance.
+
+    The chord from the bend's end to the stop; 0.1 %: far beyond the stop is not at infinity.
+    """
+    springs, held = 0.026, 5.0
+    x = np.linspace(0, held, 20_001)
+    slope = np.concatenate([[0], np.cumsum((springs * (1 - x / (arm * held)))[:-1] * np.diff(x))])
+    chord = np.trapezoid(slope, x) / held
+    assert chord == pytest.approx(bow(springs, held)[which], rel=1e-3)
