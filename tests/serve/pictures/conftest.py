@@ -2,8 +2,6 @@
 
 import http.server
 import json
-import os
-import shutil
 import struct
 import threading
 from collections.abc import Iterator
@@ -12,11 +10,11 @@ from typing import Any
 
 import numpy as np
 import pytest
+from browsing import chromium
 
 import bodygen
 
 SHIPPED = Path(bodygen.__file__).parent / "serve" / "page"
-BROWSER = os.environ.get("BODYGEN_BROWSER") or shutil.which("chromium")
 POLICY = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self'"
 
 PAGE = """<!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width">
@@ -108,13 +106,8 @@ def served() -> Iterator[str]:
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
     """One browser a module, without a window."""
-    sync = pytest.importorskip("playwright.sync_api", reason="NOT TRIED: the page's pictures need playwright")
-    if BROWSER is None:
-        pytest.skip("NOT TRIED: the page's pictures need Chromium (the distribution's, or BODYGEN_BROWSER=its path)")
-    with sync.sync_playwright() as started:
-        shown = started.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
+    with chromium() as shown:
         yield shown
-        shown.close()
 
 
 @pytest.fixture(scope="module")

@@ -1,0 +1,104 @@
+// Questions to the server: numbered, one at a time, the newest waits, overtaken answers are dropped.
+// Says when the server is gone, tries again until it is back, and tells the document when a new answer has been shown.
+
+import { readMessage } from "./water/message.js";
+
+const RETRY_MS = 2000;
+
+/** Ask for JSON. Resolves to {status, body}; throws where no server answers. */
+export async function fetched(address, body, { signal, raw } = {}) {
+  const options = body === undefined ? {} : { method: "POST", body: raw ? body : JSON.stringify(body) };
+  if (body !== undefined) options.headers = { "Content-Type": raw ? "application/octet-stream" : "application/json" };
+  const response = await fetch(address, { ...options, signal, cache: "no-store" });
+  const text = await response.text();
+  let parsed = {};
+  try {
+    parsed = text ? JSON.parse(text) : {};
+  } catch {
+    parsed = { error: text.slice(0, 300) };
+  }
+  return { status: response.status, body: parsed };
+}
+
+/**
+ * The asker of one page. `onAnswer(answer, asked)` shows an answer; `onGone(true|false|"moved")` tells whether the
+ * server is there; `onError(sentence)` what it said where that was no answer.
+ */
+export function asker({ tab, onAnswer, onGone, onError, quiet = false }) {
+  let number = Date.now(); // higher than any of this tab's before a reload
+  let running = null; // {want, stop}
+  let waiting = null;
+  let gone = false;
+
+  function ask(question) {
+    waiting = { ...question, since: question.since ?? performance.now() };
+    if (running && running.want === "whole" && question.want === "glance") running.stop.abort();
+    pump();
+  }
+
+  async function pump() {
+    if (running || gone || !waiting) return;
+    const question = waiting;
+    waiting = null;
+    const { since, asked, ...sent } = question;
+    running = { want: question.want, stop: new AbortController() };
+    try {
+      const answer = await answerTo({ ask: ++number, tab, ...asked, ...sent }, running.stop.signal);
+      if (answer) {
+        onAnswer(answer, asked);
+        if (!quiet) tellShown(answer, since);
+      }
+    } catch (error) {
+      if (error.name !== "AbortError") lost(question);
+    } finally {
+      running = null;
+      pump();
+    }
+  }
+
+  async function answerTo(question, signal) {
+    const options = { method: "POST", body: JSON.stringify(question), signal, cache: "no-store" };
+    const response = await fetch("ask", { ...options, headers: { "Content-Type": "application/json" } });
+    if (response.ok) return readMessage(await response.arrayBuffer());
+    if (response.status === 409) return null; // overtaken
+    if (response.status === 404) onGone("moved");
+    else onError((await response.json().catch(() => ({}))).error ?? `The server answered ${response.status}.`);
+    return null;
+  }
+
+  function lost(question) {
+    waiting ??= question;
+    if (gone) return;
+    gone = true;
+    onGone(true);
+    setTimeout(tryAgain, RETRY_MS);
+  }
+
+  async function tryAgain() {
+    try {
+      const { status } = await fetched("shelf");
+      gone = false;
+      onGone(status === 404 ? "moved" : false);
+      pump();
+    } catch {
+      setTimeout(tryAgain, RETRY_MS);
+    }
+  }
+
+  return { ask, lost: () => lost(waiting) };
+}
+
+function tellShown(answer, since) {
+  requestAnimationFrame(() => {
+    // a task after the frame: what was drawn in it is on the screen
+    const { port1, port2 } = new MessageChannel();
+    port1.onmessage = () => {
+      const detail = { ask: answer.ask, answer_ms: answer.answer_ms, want: answer.want };
+      document.dispatchEvent(
+        new CustomEvent("bodygen:shown", { detail: { ...detail, hand_ms: performance.now() - since } }),
+      );
+      port1.close();
+    };
+    port2.postMessage(null);
+  });
+}

@@ -1,0 +1,71 @@
+// One way to make an element; texts are always texts, never markup.
+
+const SVG = "http://www.w3.org/2000/svg";
+
+/** `el("p", {class: "note", onclick: f}, "text", other)`: a key with `on` listens, true is a bare attribute. */
+export function el(tag, attributes = {}, ...children) {
+  return filled(document.createElement(tag), attributes, children);
+}
+
+export function svg(tag, attributes = {}, ...children) {
+  return filled(document.createElementNS(SVG, tag), attributes, children);
+}
+
+function filled(element, attributes, children) {
+  for (const [name, value] of Object.entries(attributes)) {
+    if (value === null || value === undefined || value === false) continue;
+    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    else element.setAttribute(name, value === true ? "" : value);
+  }
+  element.append(...children.flat().filter((child) => child !== null && child !== undefined && child !== false));
+  return element;
+}
+
+/** Put a text where it is another one, so that a reader that watches the place is told once. */
+export function say(element, text) {
+  if (element.textContent !== text) element.textContent = text;
+}
+
+export function button(words, onclick, attributes = {}) {
+  return el("button", { type: "button", onclick, ...attributes }, words);
+}
+
+/** A sheet over the page with a heading, closed by its button, Escape, or `close`; gives the focus back. */
+export function sheet(title, ...children) {
+  const heading = el("h2", { id: `sheet-${title.replace(/\W+/g, "-")}` }, title);
+  const close = button("Close", () => dialog.close(), { class: "close" });
+  const body = el("div", { class: "sheet-body" }, ...children);
+  const dialog = el(
+    "dialog",
+    { class: "sheet", "aria-labelledby": heading.id },
+    el("header", {}, heading, close),
+    body,
+  );
+  dialog.addEventListener("close", () => dialog.remove());
+  document.body.append(dialog);
+  dialog.showModal();
+  return { dialog, body, close: () => dialog.close() };
+}
+
+/** Ask a person; resolves to the chosen answer's value, null where they closed it. */
+export function asked(title, sentences, answers) {
+  return new Promise((resolve) => {
+    let chosen = null;
+    const row = el("div", { class: "answers" });
+    const paper = sheet(title, ...sentences.map((sentence) => el("p", {}, sentence)), row);
+    for (const [words, value] of answers) {
+      row.append(
+        button(words, () => {
+          chosen = value;
+          paper.close();
+        }),
+      );
+    }
+    row.firstElementChild.focus();
+    paper.dialog.addEventListener("close", () => resolve(chosen));
+  });
+}
+
+export function labelled(words, control, note = "") {
+  return el("label", { class: "asked" }, el("span", {}, words), control, note && el("small", {}, note));
+}

@@ -1,0 +1,166 @@
+// The recipe in shop order: groups of fields, side by side where there is room, one open at a time where there is not.
+
+import { el, say } from "./element.js";
+import { aboutOf, fieldRow } from "./field.js";
+
+const NARROW = "(max-width: 719px)";
+const ABOUT = "Hold a value to read what it is; draw its tape to change it.";
+
+/** Returns {show(state), lead(key)}; `hand` is what fields do. */
+export function bench(element, hand) {
+  const narrow = matchMedia(NARROW);
+  const groups = new Map(); // by name
+
+  narrow.addEventListener("change", () => arrange());
+
+  function arrange() {
+    let first = true;
+    for (const { details } of groups.values()) {
+      if (narrow.matches) details.setAttribute("name", "group");
+      else details.removeAttribute("name");
+      details.open = narrow.matches ? first && !element.dataset.closed : true;
+      first = false;
+    }
+  }
+
+  function show(state) {
+    const { changes, refused } = state;
+    const { groups: shown, findings } = state.fields;
+    if (!shown) return;
+    const before = groups.size;
+    for (const group of shown) {
+      if (!group.fields.length) continue;
+      if (!groups.has(group.name)) groups.set(group.name, groupOf(group, hand));
+      groups.get(group.name).show(group, { changes, refused, findings });
+    }
+    for (const [name, group] of groups) {
+      if (shown.some((other) => other.name === name && other.fields.length)) continue;
+      group.details.remove();
+      groups.delete(name);
+    }
+    if (groups.size === before) return;
+    element.replaceChildren(...shown.flatMap(({ name }) => groups.get(name)?.details ?? []));
+    arrange();
+  }
+
+  /** Open the group of a key, and put the hand on it. */
+  function lead(key) {
+    for (const group of groups.values()) if (group.lead(key)) break;
+    const control = element.querySelector(`[data-key="${CSS.escape(key)}"]`);
+    if (!control) return false;
+    control.closest("details.group").open = true;
+    control.focus();
+    control.scrollIntoView({ block: "center" });
+    return true;
+  }
+
+  return { show, lead };
+}
+
+function groupOf(first, hand) {
+  const title = el("h2", {}, first.title);
+  const mark = el("span", { class: "marked" });
+  const about = el("p", { class: "about", "aria-hidden": "true" }, ABOUT);
+  const rows = el("div", { class: "rows" });
+  const details = el(
+    "details",
+    { class: "group", "data-group": first.name },
+    el("summary", {}, title, mark),
+    about,
+    rows,
+  );
+  const parts = new Map();
+  const handHere = {
+    ...hand,
+    hold(field) {
+      say(about, field ? `${field.label}: ${aboutOf(field)}` : ABOUT);
+      details.classList.toggle("in-hand", Boolean(field));
+      hand.hold(field);
+    },
+  };
+
+  function show(group, recipe) {
+    const shown = Map.groupBy(group.fields, (field) => field.key.replace(/\.?\w+$/, ""));
+    for (const [place, fields] of shown) {
+      if (!parts.has(place)) parts.set(place, part(fields[0].part || "bait", handHere));
+      parts.get(place).show(fields, recipe);
+    }
+    for (const place of [...parts.keys()]) if (!shown.has(place)) parts.delete(place);
+    const wanted = [...shown.keys()].map((place) => parts.get(place).element);
+    if (wanted.length !== rows.children.length || wanted.some((row, index) => row !== rows.children[index]))
+      rows.replaceChildren(...wanted);
+    const doubts = group.fields.reduce((sum, field) => sum + graveOf(field, recipe), 0);
+    say(mark, doubts ? `${doubts} to look at` : "");
+  }
+
+  return { details, show, lead: (key) => [...parts.values()].some((one) => one.lead(key)) };
+}
+
+function graveOf(field, { findings, refused }) {
+  const own = (field.findings ?? []).filter((index) => findings[index] && findings[index].severity !== "note").length;
+  return own + (refused.some((one) => one.key === field.key) ? 1 : 0);
+}
+
+/** One table of the recipe: what is written in it, and behind a fold what is left out. */
+function part(name, hand) {
+  const heading = el("h3", {}, name);
+  const written = el("div", { class: "written" });
+  const count = el("span", {});
+  const left = el("div", { class: "written" });
+  const fold = el("details", { class: "left-out" }, el("summary", {}, count), left);
+  const element = el("section", { class: "part" }, heading, written, fold);
+  const rows = new Map();
+  const stays = new Set(); // what was once shown above the fold stays there
+  let last = null;
+
+  fold.addEventListener("toggle", () => last && show(...last));
+
+  function row(field) {
+    if (!rows.has(field.key)) rows.set(field.key, fieldRow(field, hand));
+    return rows.get(field.key);
+  }
+
+  function show(fields, recipe) {
+    last = [fields, recipe];
+    const { changes, refused, findings } = recipe;
+    const used = fields.some((field) => field.value !== "");
+    for (const field of fields) {
+      const touched =
+        field.value !== "" || (used && field.required) || field.findings?.length || changes[field.key] !== undefined;
+      if (touched || refused.some((one) => one.key === field.key))
+        if (!rows.has(field.key) || !fold.open) stays.add(field.key);
+    }
+    const above = fields.filter((field) => stays.has(field.key));
+    const below = fields.filter((field) => !stays.has(field.key));
+    say(heading, name);
+    say(count, above.length ? `${below.length} more` : `${name}: ${below.length} left out`);
+    element.classList.toggle("bare", !above.length);
+    fold.hidden = !below.length;
+    laid(
+      written,
+      above.map((field) => row(field).element),
+    );
+    laid(left, fold.open ? below.map((field) => row(field).element) : [...left.children]);
+    for (const field of fields) {
+      const own = (field.findings ?? []).map((index) => findings[index]).filter(Boolean);
+      const refusal = refused.find((one) => one.key === field.key);
+      rows.get(field.key)?.show(field, { changed: changes[field.key], findings: own, refusal });
+    }
+  }
+
+  function lead(key) {
+    if (!last?.[0].some((field) => field.key === key)) return false;
+    if (!stays.has(key)) {
+      fold.open = true;
+      show(...last);
+    }
+    return true;
+  }
+
+  return { element, show, lead };
+}
+
+function laid(place, rows) {
+  if (rows.length !== place.children.length || rows.some((one, index) => one !== place.children[index]))
+    place.replaceChildren(...rows);
+}

@@ -1,0 +1,135 @@
+// Offers: ballast for a float, a lip for a depth, what to do after the tub. Each with what it would make of the bait.
+
+import { fetched } from "../asks.js";
+import { button, el, labelled, sheet } from "./element.js";
+import { wordsOf } from "./shelf.js";
+
+const words = (name, label, placeholder, note = "") => ({ name, label, placeholder, note });
+const one = (name, label, choices) => ({ name, label, choices });
+
+export const KINDS = {
+  ballast: {
+    title: "Ballast",
+    about: "Which bore, how deep, how much metal. What is left empty here is as the recipe's goal has it.",
+    fields: [
+      words("reserve", "To spare", "2 g", "what it still carries when pushed under"),
+      words("pitch", "Nose up", "6 deg", "at rest; down is minus"),
+      one("bores", "Bores", ["given", "one", "two"]),
+      words("metal", "Metal", "any"),
+    ],
+  },
+  dive: {
+    title: "Depth",
+    about: "What makes it run between two depths: lip, tie or line.",
+    fields: [words("low", "From", "4 ft"), words("high", "To", "5 ft")],
+  },
+  lip: {
+    title: "Lip",
+    about: "Which lip runs between two depths, all else as it is.",
+    fields: [words("low", "From", "4 ft"), words("high", "To", "5 ft")],
+  },
+  trim: {
+    title: "Tub",
+    about: "It was floated, and lies otherwise than it should: say what you saw, and nothing that you did not look at.",
+    fields: [
+      words("nose", "Nose", "8 deg", "at rest, up; down is minus"),
+      words("lean", "Leans", "3 deg", "right side up"),
+      words("back_height", "Back above the water", "3 mm"),
+      words("at", "… there, from the nose", "35 mm"),
+      words("spare", "Takes it just under", "1.4 g"),
+      words("rises", "Rises", "300 mm in 4 s"),
+      words("sinks", "Sinks", "300 mm in 4 s"),
+      one("stage", "Floated when", ["rigged", "cleared", "painted", "sealed", "ballast"]),
+    ],
+  },
+};
+
+/** `ask()` gives {text, file, tab} of the bait in hand; `put(offer)` puts one in. */
+export function offersSheet(kind, { ask, put }) {
+  const { title, about, fields } = KINDS[kind];
+  const controls = fields.map((field) => [field, controlOf(field)]);
+  const said = el("div", { class: "said", role: "status" });
+  const list = el("ol", { class: "offers" });
+  const submit = el("button", {}, "What would do it?");
+  const form = el(
+    "form",
+    { class: "asking" },
+    ...controls.map(([field, control]) => labelled(field.label, control, field.note)),
+    submit,
+  );
+  const paper = sheet(`${title}: offers`, el("p", {}, about), form, said, list);
+  let stop = null;
+
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    stop?.abort();
+    stop = new AbortController();
+    const saidHere = Object.fromEntries(
+      controls.map(([{ name }, control]) => [name, control.value.trim()]).filter(([, value]) => value),
+    );
+    list.classList.add("faint");
+    said.textContent = "It is being worked out; the bench goes on meanwhile.";
+    try {
+      const { body } = await fetched("offers", { kind, said: saidHere, ...ask() }, { signal: stop.signal });
+      show(body);
+    } catch (error) {
+      if (error.name !== "AbortError") said.textContent = "The server is gone; ask again when it is back.";
+    }
+    list.classList.remove("faint");
+  });
+  paper.dialog.addEventListener("close", () => {
+    if (!stop) return;
+    stop.abort();
+    fetched("forget", { tab: ask().tab }).catch(() => {});
+  });
+
+  function show(body) {
+    const found = body.offers ?? [];
+    const sentences = body.sentences ?? [];
+    said.replaceChildren(
+      ...[...sentences, found.length || sentences.length ? "" : wordsOr(body)]
+        .filter(Boolean)
+        .map((text) => el("p", {}, text)),
+    );
+    list.replaceChildren(
+      ...found.map((offer) =>
+        offerOf(offer, () => {
+          paper.close();
+          put(offer);
+        }),
+      ),
+    );
+    list.querySelector("button")?.focus();
+  }
+  controls[0][1].focus();
+  return paper;
+}
+
+function wordsOr(body) {
+  return body.refused || body.error ? wordsOf(body) : "Nothing that can be changed here does that.";
+}
+
+function controlOf({ name, placeholder, choices }) {
+  if (!choices) return el("input", { type: "text", name, placeholder, autocomplete: "off" });
+  return el(
+    "select",
+    { name },
+    el("option", { value: "" }, "as the recipe has it"),
+    ...choices.map((value) => el("option", { value }, value)),
+  );
+}
+
+function offerOf({ title, sentences = [], changes, text, toml }, put) {
+  const can = (changes && Object.keys(changes).length) || text || toml;
+  const rows = Object.entries(changes ?? {}).map(([key, value]) => el("li", {}, `${key} = ${value ?? "taken out"}`));
+  return el(
+    "li",
+    {},
+    el("h3", {}, title),
+    ...sentences.map((sentence) => el("p", {}, sentence)),
+    rows.length ? el("ul", { class: "changes" }, rows) : null,
+    can
+      ? button("Put it in", put)
+      : el("p", {}, el("small", {}, "To be done by hand; no value of the recipe says it.")),
+  );
+}

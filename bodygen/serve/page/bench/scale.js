@@ -1,0 +1,65 @@
+// Along the foot: what the scale should read at every step, each with a box for what it really read.
+
+import { el, say } from "./element.js";
+import { isFaint } from "./words.js";
+
+export function scaleRow(element, hand) {
+  const row = el("ol", { class: "steps" });
+  element.append(row);
+  const steps = new Map();
+
+  function step(stage) {
+    const id = `weighed-${stage}`;
+    const expected = el("output", { for: id, class: "figure" });
+    const tolerance = el("span", { class: "tolerance figure" });
+    const box = el("input", {
+      ...{ type: "text", id, class: "figure", inputmode: "decimal", autocomplete: "off", enterkeyhint: "done" },
+      ...{ "data-key": `weighed.${stage}`, placeholder: "scale read", "aria-label": `${stage}: the scale read` },
+    });
+    let since = 0;
+    const edit = (final) => {
+      const value = box.value.trim();
+      // a bare number is in grams, as on the scale
+      const text = value === "" ? null : /^[\d.]+$/.test(value) ? `${value} g` : value;
+      hand.edit(`weighed.${stage}`, text, { final, hold: `weighed.${stage} ${since}` });
+    };
+    box.addEventListener("focus", () => (since += 1));
+    box.addEventListener("change", () => {
+      edit(true);
+      hand.rest();
+    });
+    const about = el("small", {});
+    const words = el("span", { class: "what" }, el("b", {}, stage), about);
+    const item = el("li", {}, words, el("span", { class: "reading" }, expected, tolerance), box);
+    return { item, about, expected, tolerance, box };
+  }
+
+  return {
+    show(state) {
+      const scale = state.answer?.scale ?? [];
+      for (const { stage } of scale) if (!steps.has(stage)) steps.set(stage, step(stage));
+      const wanted = scale.map(({ stage }) => steps.get(stage).item);
+      if (wanted.length !== row.children.length || wanted.some((item, index) => row.children[index] !== item))
+        row.replaceChildren(...wanted);
+      for (const { stage, text, mass_g, tolerance_g, weighed_g } of scale) {
+        const { about, expected, tolerance, box, item } = steps.get(stage);
+        say(about, text ?? "");
+        say(expected, `${mass_g.toFixed(2)} g`);
+        say(tolerance, tolerance_g ? `± ${tolerance_g.toFixed(2)}` : "");
+        const changed = state.changes[`weighed.${stage}`];
+        const value =
+          changed === undefined
+            ? weighed_g === null || weighed_g === undefined
+              ? ""
+              : `${Number(weighed_g.toFixed(3))} g`
+            : (changed ?? "");
+        if (document.activeElement !== box && box.value !== value) box.value = value;
+        item.classList.toggle("weighed", value !== "");
+      }
+      row.classList.toggle("faint", isFaint(state, "scale"));
+    },
+    /** The readings in the boxes, by stage. */
+    readings: () =>
+      Object.fromEntries([...steps].map(([stage, { box }]) => [stage, box.value.trim()]).filter(([, value]) => value)),
+  };
+}

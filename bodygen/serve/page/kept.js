@@ -1,0 +1,94 @@
+// What must not be lost when the page, the browser or the server dies: kept in the browser, by folder, file and tab.
+
+const PREFIX = "bodygen";
+const LONGEST_DAYS = 60;
+
+const read = (store, key) => {
+  try {
+    return JSON.parse(store.getItem(key));
+  } catch {
+    return null;
+  }
+};
+
+/** This tab's own name: the same after a reload, another one in a copy of the tab. */
+export async function tabName() {
+  const wished = sessionStorage.getItem(`${PREFIX}/tab`) ?? crypto.randomUUID();
+  const name = (await held(wished)) ? wished : crypto.randomUUID();
+  if (name !== wished) await held(name);
+  sessionStorage.setItem(`${PREFIX}/tab`, name);
+  return name;
+}
+
+/** Let go of this tab's name: what it kept is anybody's then. */
+export let releaseTab = () => {};
+
+/** Hold the name for as long as the page lives; false where another page holds it. */
+function held(name) {
+  if (!navigator.locks) return Promise.resolve(true);
+  return new Promise((resolve) => {
+    navigator.locks.request(`${PREFIX}/${name}`, { ifAvailable: true }, (lock) => {
+      resolve(Boolean(lock));
+      return lock ? new Promise((release) => (releaseTab = release)) : null;
+    });
+  });
+}
+
+async function living() {
+  if (!navigator.locks) return new Set();
+  const { held: locks } = await navigator.locks.query();
+  return new Set(locks.map((lock) => lock.name.slice(PREFIX.length + 1)));
+}
+
+/** The keeper of one tab in one folder. A bait goes by its file, or by the id it got when it was begun. */
+export function keeper(folder, tab) {
+  const start = `${PREFIX}/kept/${folder}/`;
+  const keyOf = (name) => `${start}${tab}/${name}`;
+
+  return {
+    /** Keep it; says false where the browser has no room. */
+    keep(state) {
+      const key = keyOf(state.file ?? state.id);
+      const entry = { ...state, when: Date.now() };
+      try {
+        localStorage.setItem(key, JSON.stringify(entry));
+      } catch {
+        try {
+          localStorage.setItem(key, JSON.stringify({ ...entry, past: [], future: [] }));
+        } catch {
+          return false;
+        }
+      }
+      return true;
+    },
+    drop: (name) => localStorage.removeItem(keyOf(name)),
+    mine: (name) => read(localStorage, keyOf(name)),
+    /** Edits that nobody has in hand but this browser, newest first: [{key, entry}]. */
+    async left(inHand) {
+      const alive = await living();
+      const old = Date.now() - LONGEST_DAYS * 86400e3;
+      const found = [];
+      for (const key of Object.keys(localStorage).filter((name) => name.startsWith(start))) {
+        const entry = read(localStorage, key);
+        const owner = key.slice(start.length).split("/")[0];
+        if (!entry || entry.when < old) localStorage.removeItem(key);
+        else if (key !== keyOf(inHand) && (owner === tab || !alive.has(owner))) found.push({ key, entry });
+      }
+      return found.sort((a, b) => b.entry.when - a.entry.when);
+    },
+    forget: (key) => localStorage.removeItem(key),
+  };
+}
+
+/** Other pages of this browser on the same server: `heard(message)` what they say, `say(message)` to all of them. */
+export function neighbours(tab, heard) {
+  const channel = new BroadcastChannel(`${PREFIX}${location.pathname}`);
+  channel.onmessage = ({ data }) => heard(data);
+  return { say: (message) => channel.postMessage({ ...message, tab }) };
+}
+
+/** A wish of this browser's own (theme). */
+export const wish = {
+  get: (name) => localStorage.getItem(`${PREFIX}/${name}`),
+  set: (name, value) => localStorage.setItem(`${PREFIX}/${name}`, value),
+};

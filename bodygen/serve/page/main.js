@@ -1,0 +1,350 @@
+// Where the page begins: one state, what changes it, and what shows it.
+
+import { asker, fetched } from "./asks.js";
+import { doubtList } from "./bench/doubts.js";
+import { dropping } from "./bench/drop.js";
+import { asked } from "./bench/element.js";
+import { filesSheet } from "./bench/files.js";
+import { bench } from "./bench/groups.js";
+import { KINDS, offersSheet } from "./bench/offers.js";
+import { readingsSheet } from "./bench/readings.js";
+import { save, stemOf, textSheet } from "./bench/saving.js";
+import { scaleRow } from "./bench/scale.js";
+import { shelfSheet, wordsOf } from "./bench/shelf.js";
+import { isFaint, sentences } from "./bench/words.js";
+import { mount as mountDrawing } from "./drawing/drawing.js";
+import { keeper, neighbours, releaseTab, tabName } from "./kept.js";
+import * as bait from "./state.js";
+import { titleBand } from "./title.js";
+import { secondBait } from "./under.js";
+import { mount as mountWater } from "./water/water.js";
+
+const REST_MS = 250; // a hand that lies still so long has stopped
+const KEEP_MS = 300;
+const place = (id) => document.getElementById(id);
+
+const tab = await tabName();
+let state = bait.EMPTY;
+let shelf = { folder: "", recipes: [], demos: [], extras: {} };
+let keep = keeper("", tab);
+let notSaved = 0; // edits on the shelf that nobody has in hand
+let resting = 0;
+let keeping = 0;
+let lastAsk = null;
+
+const asks = asker({ tab, onAnswer, onGone, onError: (sentence) => title.tell(sentence) });
+const others = neighbours(tab, heard);
+
+const hand = {
+  edit(key, text, { final, hold }) {
+    const since = performance.now();
+    if ((text ?? "") !== (bait.valueOf(state, key) ?? "")) set(bait.edited(state, { [key]: text }, hold));
+    else if (!final) return;
+    clearTimeout(resting);
+    if (final) settle(since);
+    else {
+      ask("glance", since);
+      resting = setTimeout(() => ask("whole"), REST_MS);
+    }
+  },
+  rest() {
+    clearTimeout(resting);
+    state = bait.letGo(state);
+    ask("whole");
+  },
+  hold() {},
+  mend(changes) {
+    set(bait.edited(state, changes));
+    settle();
+  },
+  lead: (key) => benchBand.lead(key),
+};
+
+const water = mountWater(place("water"), {});
+const drawing = mountDrawing(place("drawing"), {
+  onChange: (key, text, { final }) => {
+    hand.edit(key, text, { final, hold: `drawing ${key}` });
+    if (final) hand.rest();
+  },
+  onView({ view, section_x_mm = null }) {
+    state = { ...state, view, section_x_mm };
+    ask("glance", performance.now(), true);
+    under.ask();
+  },
+});
+const benchBand = bench(place("bench"), hand);
+const scale = scaleRow(place("scale"), hand);
+const words = sentences(place("sentences"));
+const doubts = doubtList(hand);
+place("doubts").append(doubts.element);
+const under = secondBait(place("under"), {
+  tab,
+  read: () => state,
+  put(second) {
+    state = { ...state, under: second };
+    show();
+  },
+  tell: (sentence) => title.tell(sentence),
+});
+const title = titleBand(place, {
+  back: () => stepped(bait.back),
+  forward: () => stepped(bait.forward),
+  shelf: openShelf,
+  save: saveIt,
+  text: () => textSheet(bait.wholeText(state), (text) => changedText(text)),
+  files: () =>
+    filesSheet({ ask: subject, stem: () => stemOf(state.file?.replace(/\.toml$/, "") ?? state.answer?.name ?? "") }),
+  log: () => readingsSheet({ ask: subject, readings: scale.readings }),
+  offer: (kind) => offersSheet(kind, { ask: subject, put: putIn }),
+  kinds: KINDS,
+});
+const dropped = dropping({ tab, fresh, under: under.lay, tell: title.tell });
+
+function subject() {
+  return { tab, file: state.file, text: bait.wholeText(state), name: state.answer?.name };
+}
+
+// ---- what changes the state
+
+function set(next) {
+  state = next;
+  show();
+  clearTimeout(keeping);
+  keeping = setTimeout(keepNow, KEEP_MS);
+}
+
+function keepNow() {
+  clearTimeout(keeping);
+  if (!state.text) return;
+  sessionStorage.setItem("bodygen/current", state.file ?? state.id);
+  if (!bait.unsaved(state)) keep.drop(state.file ?? state.id);
+  else if (!keep.keep(bait.kept(state))) title.tell("The browser has no room to keep these changes: save them soon.");
+}
+
+/** Ask; what was asked with the same words and is under way or answered is not asked again. */
+function ask(want, since, anew = false) {
+  const { text, changes, view, section_x_mm, file, born } = state;
+  if (!text) return;
+  const same = !anew && lastAsk && lastAsk.text === text && lastAsk.changes === changes && lastAsk.view === view;
+  const answeredWhole = !state.waiting && state.answer?.want === "whole" && !anew;
+  if ((same && (lastAsk.want === "whole" || want === "glance")) || answeredWhole) return;
+  lastAsk = { text, changes, view, want };
+  const beside = file ?? (born.startsWith("demo:") ? born : null); // what the recipe names lies beside it
+  asks.ask({ want, since, asked: { text, changes }, file: beside, view, section_x_mm });
+}
+
+/** A glance at once, then all of it. */
+function settle(since = performance.now()) {
+  ask("glance", since);
+  clearTimeout(resting);
+  resting = setTimeout(() => ask("whole", since), 0);
+}
+
+function onAnswer(answer, question) {
+  set(bait.answered(state, answer, question));
+  if (answer.want === "glance" && !state.waiting) {
+    clearTimeout(resting);
+    resting = setTimeout(() => ask("whole"), REST_MS);
+  }
+}
+
+function onGone(gone) {
+  set({ ...state, gone });
+  lastAsk = null;
+  if (gone === "moved") {
+    keepNow();
+    releaseTab(); // the page at the new address may go on with it
+  }
+  if (!gone) {
+    title.tell("The server is back.");
+    ask("whole");
+  }
+}
+
+function stepped(change) {
+  const before = state;
+  delete document.activeElement?.dataset.dirty;
+  set(change(state));
+  if (state !== before) settle();
+}
+
+function changedText(text) {
+  set(bait.rewritten(state, text));
+  settle();
+}
+
+function putIn(offer) {
+  const text = offer.text ?? offer.toml;
+  if (text) changedText(text);
+  else hand.mend(offer.changes);
+  title.tell(`Put in: ${offer.title}. Back takes it out again.`);
+}
+
+// ---- opening and saving
+
+function begin(next) {
+  keepNow();
+  set(next);
+  const name = state.file ?? (state.born.startsWith("demo:") ? state.born : "");
+  history.replaceState(null, "", name ? `#${encodeURIComponent(name)}` : location.pathname);
+  if (state.file) others.say({ opened: state.file });
+  ask("glance", performance.now(), true);
+  resting = setTimeout(() => ask("whole"), 0);
+}
+
+async function open(file) {
+  try {
+    const { status, body } = await fetched(`recipe?file=${encodeURIComponent(file)}`);
+    if (status !== 200) {
+      title.tell(wordsOf(body));
+      return;
+    }
+    const born = file.startsWith("demo:") ? file : "";
+    const found = body.file === null ? null : await keptOf(body.file);
+    begin(found ? bait.restored(state, found) : bait.opened(state, { ...body, id: crypto.randomUUID(), born }));
+  } catch {
+    onGone(true);
+    asks.lost();
+  }
+}
+
+/** Edits of this file that were not saved: go on with them, or leave them on the shelf. */
+async function keptOf(file) {
+  const mine = keep.mine(file);
+  if (mine) return mine;
+  const left = (await keep.left(state.file ?? state.id)).find(({ entry }) => entry.file === file);
+  if (!left) return null;
+  const answers = [
+    ["Go on with them", true],
+    ["Open the file as it lies; they stay on the shelf", false],
+  ];
+  const when = new Date(left.entry.when).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
+  if (!(await asked("Changes that were not saved", [`${file} has changes of ${when} that were never saved.`], answers)))
+    return null;
+  keep.forget(left.key);
+  return left.entry;
+}
+
+function fresh(text, born) {
+  begin(bait.opened(state, { id: crypto.randomUUID(), file: null, text, sha256: null, born }));
+}
+
+async function openShelf() {
+  await readShelf();
+  const kept = await keep.left(state.file ?? state.id);
+  shelfSheet(shelf, kept, {
+    open,
+    fresh,
+    drop: dropped,
+    restore({ key, entry }) {
+      begin(bait.restored(state, entry));
+      keepNow();
+      if (keep.mine(state.file ?? state.id)) keep.forget(key);
+    },
+  });
+}
+
+async function readShelf() {
+  try {
+    const { status, body } = await fetched("shelf");
+    if (status === 200) shelf = body;
+  } catch {
+    asks.lost();
+  }
+  under.offer(shelf);
+}
+
+async function saveIt() {
+  hand.rest();
+  for (
+    let tries = 0;
+    tries < 100 && Object.keys(state.changes).length && !state.refused.length && !state.gone;
+    tries += 1
+  ) {
+    await new Promise((resolve) => setTimeout(resolve, 50));
+  }
+  if (state.gone) return title.tell("The server is gone: not saved, but kept in this browser.");
+  if (state.refused.length) return title.tell("Not saved: a value is not understood yet. It is kept in this browser.");
+  const { id, text } = state;
+  try {
+    const name = state.answer?.name ?? "bait";
+    const result = await save(state, { name, tell: title.tell, adopt });
+    if (!result) return undefined;
+    keep.drop(id);
+    set(bait.written(state, result, text));
+    keepNow();
+    history.replaceState(null, "", `#${encodeURIComponent(result.file)}`);
+    others.say({ saved: result.file, sha256: result.sha256, text });
+    title.tell(`Saved in ${result.file}.`);
+  } catch {
+    onGone(true);
+    asks.lost();
+  }
+  return undefined;
+}
+
+/** Take what lies in the file; what was on the page is one step back. */
+function adopt({ file, text, sha256 }) {
+  set({ ...bait.rewritten(state, text), file, sha256, saved: text });
+  settle();
+}
+
+function heard(message) {
+  if (message.opened === state.file && state.file) {
+    title.tell(`${state.file} is open in another window, too.`);
+    others.say({ also: state.file });
+  } else if (message.also === state.file && state.file) {
+    title.tell(`${state.file} is open in another window, too. Saving asks before it writes over the other's.`);
+  } else if (message.saved === state.file && state.file && message.sha256 !== state.sha256) {
+    if (bait.unsaved(state))
+      title.tell(`${state.file} was saved in another window. What you changed here is kept; saving will ask.`);
+    else {
+      adopt({ file: state.file, text: message.text, sha256: message.sha256 });
+      title.tell(`${state.file} was saved in another window; it is shown as it lies now.`);
+    }
+  }
+}
+
+// ---- what shows it
+
+function show() {
+  const view = { ...state, offline: Boolean(state.gone), under: state.under?.answer ?? null };
+  title.show(state, { unsaved: bait.unsaved(state), notSaved });
+  place("afloat").classList.toggle("faint", state.refused.length > 0);
+  if (state.answer) {
+    water.show(state.answer, view);
+    drawing.show(state.answer, view);
+  }
+  benchBand.show(state);
+  scale.show(state);
+  words.show(state);
+  doubts.show(state.fields.findings, state.refused);
+  doubts.element.classList.toggle("faint", isFaint(state, "findings"));
+}
+
+addEventListener("keydown", (event) => {
+  if (!(event.ctrlKey || event.metaKey) || event.altKey || document.querySelector("dialog[open]")) return;
+  const key = event.key.toLowerCase();
+  const act = {
+    z: () => stepped(event.shiftKey ? bait.forward : bait.back),
+    y: () => stepped(bait.forward),
+    s: saveIt,
+  }[key];
+  if (!act) return;
+  event.preventDefault();
+  act();
+});
+addEventListener("pagehide", keepNow);
+document.addEventListener("visibilitychange", () => document.visibilityState === "hidden" && keepNow());
+
+await readShelf();
+keep = keeper(shelf.folder, tab);
+notSaved = (await keep.left(sessionStorage.getItem("bodygen/current") ?? "")).length;
+const mine = keep.mine(sessionStorage.getItem("bodygen/current") ?? "");
+const wanted = decodeURIComponent(location.hash.slice(1));
+if (mine && (!wanted || wanted === (mine.file ?? mine.born) || !mine.file)) begin(bait.restored(state, mine));
+else if (wanted && wanted !== "bench") await open(wanted);
+else if (shelf.recipes.length) await open(shelf.recipes[0].file);
+else if (shelf.demos.length)
+  await open((shelf.demos.find(({ file }) => file.includes("perch")) ?? shelf.demos[0]).file);
+if (notSaved) title.tell(`Changes that were never saved wait on the shelf (${notSaved}).`);

@@ -1,0 +1,81 @@
+// The first band: what it is, what it will do, what is not saved, back and forward; and the ink it is drawn in.
+
+import { button, el, say } from "./bench/element.js";
+import { isFaint } from "./bench/words.js";
+import { wish } from "./kept.js";
+
+const TELL_MS = 12000;
+const GONE =
+  "The server is gone. What you change is kept in this browser; start bodygen serve in the same folder, and this page goes on by itself.";
+const MOVED =
+  "The server has another address now. What you changed is kept: open the address that it printed, and look on the shelf.";
+
+/** `place(id)` finds an element, `act` = {back, forward, shelf, save, text, files, log, offer(kind), kinds}. */
+export function titleBand(place, act) {
+  const key = /Mac|iPhone|iPad/.test(navigator.platform) ? "⌘" : "Ctrl+";
+  const shelf = button("Shelf", act.shelf);
+  const back = button("Back", act.back, { title: `${key}Z`, "aria-keyshortcuts": "Control+Z" });
+  const forward = button("Forward", act.forward, { title: `${key}Shift+Z`, "aria-keyshortcuts": "Control+Shift+Z" });
+  const save = button("Save", act.save, { title: `${key}S`, "aria-keyshortcuts": "Control+S" });
+  const rest = [button("Files", act.files), button("As text", act.text), inkChoice()];
+  place("tools").append(shelf, back, forward, save, ...rest);
+  const offers = Object.entries(act.kinds).map(([kind, { title }]) =>
+    button(title, () => act.offer(kind), { "data-offer": kind }),
+  );
+  place("offers").append(el("span", {}, "What would do it:"), ...offers, button("Bench log", act.log));
+  let telling = 0;
+
+  function tell(sentence) {
+    clearTimeout(telling);
+    say(place("told"), sentence);
+    place("told").title = sentence;
+    telling = setTimeout(() => say(place("told"), ""), TELL_MS);
+  }
+
+  function show(state, { unsaved, notSaved }) {
+    const name = state.answer?.name ?? "bodygen";
+    say(place("name"), name);
+    document.title = `${unsaved ? "* " : ""}${name}`;
+    say(place("sentence"), state.answer?.sentence ?? "");
+    place("sentence").classList.toggle("faint", isFaint(state, "sentence"));
+    say(place("state"), stateWords(state, unsaved));
+    document.body.dataset.gone = String(Boolean(state.gone));
+    // not `disabled`: the keyboard would lose its place
+    back.setAttribute("aria-disabled", String(!state.past.length));
+    forward.setAttribute("aria-disabled", String(!state.future.length));
+    save.classList.toggle("wanted", unsaved);
+    say(shelf, notSaved ? `Shelf (${notSaved} not saved)` : "Shelf");
+  }
+
+  return { show, tell };
+}
+
+function stateWords(state, unsaved) {
+  if (state.gone) return state.gone === "moved" ? MOVED : GONE;
+  if (!state.text) return "";
+  if (state.refused.length) return "A value is not understood; the picture is that of before.";
+  if (state.file === null && !unsaved)
+    return state.born.startsWith("demo:") ? "a demo bait; nothing to save" : "not saved";
+  if (unsaved) return `not saved${state.file ? `: ${state.file}` : ""}; kept in this browser`;
+  return `saved: ${state.file}`;
+}
+
+function inkChoice() {
+  const names = { "": "paper as the system", light: "white paper", dark: "black paper" };
+  const choice = el(
+    "select",
+    { "aria-label": "Paper" },
+    ...Object.entries(names).map(([value, words]) => el("option", { value }, words)),
+  );
+  const put = () => {
+    if (choice.value) document.documentElement.dataset.theme = choice.value;
+    else delete document.documentElement.dataset.theme;
+  };
+  choice.value = wish.get("theme") ?? "";
+  choice.addEventListener("change", () => {
+    wish.set("theme", choice.value);
+    put();
+  });
+  put();
+  return choice;
+}

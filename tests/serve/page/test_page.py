@@ -1,0 +1,94 @@
+"""The page in a real browser: fields, tapes, one key back, what is refused, and what must not move."""
+
+import pytest
+from browsing import PERCH, Hand, asks, settled, violations
+
+
+@pytest.fixture(scope="module")
+def hand(browser, server):
+    one = Hand(browser, server.address, PERCH)
+    yield one
+    one.close()
+
+
+def test_a_field_takes_what_people_write_and_everything_follows(hand):
+    weight = hand.page.locator("#scale li:last-child output")
+    before = weight.inner_text()
+    hand.put("shape.length", "3 in")
+    assert hand.field("shape.length").input_value() == "3 in"
+    assert weight.inner_text() != before
+    assert "not saved" in hand.page.locator("#state").inner_text()
+    hand.back()
+    assert weight.inner_text() == before
+    assert hand.field("shape.length").input_value() == "2-3/4 in"
+
+
+def test_a_tape_goes_by_keys_and_by_hand_and_one_drag_is_one_step_back(hand):
+    page, key = hand.page, "bore[1].x"
+    field, tape = hand.field(key), hand.tape(key)
+    tape.scroll_into_view_if_needed()
+    box = tape.bounding_box()
+    before, written = asks(page), field.input_value()
+    page.mouse.move(box["x"] + 90, box["y"] + 10)
+    page.mouse.down()
+    for step in range(1, 9):
+        page.mouse.move(box["x"] + 90 - 7 * step, box["y"] + 10)
+    page.mouse.up()
+    drawn = field.input_value()
+    settled(page, before)
+    assert drawn != written
+    assert field.input_value() == drawn
+    hand.back()
+    assert field.input_value() == written
+    tape.press("ArrowUp")
+    assert tape.get_attribute("aria-valuetext") == field.input_value() != written
+    hand.back()
+
+
+def test_what_is_not_understood_is_said_where_it_stands_and_nothing_is_blanked(hand):
+    page, key = hand.page, "shape.depth"
+    sentence = page.locator("#sentence").inner_text()
+    hand.field(key).fill("7/8 furlongs")
+    line = page.locator(f'[data-field="{key}"] .doubt')
+    line.wait_for(state="visible")
+    assert "length" in line.inner_text()
+    assert hand.field(key).get_attribute("aria-invalid") == "true"
+    assert page.locator("#sentence").inner_text() == sentence
+    hand.back()
+    assert hand.field(key).get_attribute("aria-invalid") == "false"
+    assert hand.field(key).input_value() == "7/8 in"
+
+
+PLACES = """() => [
+    ...document.querySelectorAll('#title, #water, #drawing, #words, #bench, #scale, .group, .field, #scale li')
+].map((one) => {
+    const { x, y, width, height } = one.getBoundingClientRect();
+    return [x, y, width, height].map(Math.round).join(' ');
+})"""
+
+
+def test_nothing_moves_when_numbers_change(hand):
+    page = hand.page
+    hand.field("shape.thickness").focus()
+    places = page.evaluate(PLACES)
+    hand.put("shape.thickness", "1-1/8 in")
+    assert page.evaluate(PLACES) == places
+    hand.back()
+
+
+def test_a_reading_in_its_box_makes_everything_follow_the_board_in_hand(hand):
+    page = hand.page
+    box, rigged = page.locator("#weighed-drilled"), page.locator("#scale li:last-child output")
+    before = rigged.inner_text()
+    shown = asks(page)
+    box.fill("4.9")
+    box.press("Enter")
+    settled(page, shown)
+    assert rigged.inner_text() != before
+    hand.back()
+    assert rigged.inner_text() == before
+
+
+def test_the_page_is_quiet_and_without_barriers_as_it_opens(hand):
+    assert violations(hand.page) == []
+    assert hand.said == []
