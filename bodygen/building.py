@@ -11,12 +11,14 @@ from typing import Any
 from bodygen.assessment import Assessment
 from bodygen.errors import DesignError
 from bodygen.files.kinds import chosen
+from bodygen.files.pages.overview import overview
 from bodygen.files.writing import refuse_missing_extras, write_kinds
 from bodygen.findings import Finding
 from bodygen.folder.publish import Draft, Manifest, publish
 from bodygen.pipeline import assess, by_severity
 from bodygen.recipe.model import Recipe
 from bodygen.recipe.rewrite import file_name
+from bodygen.report.overview.page import FILE
 from bodygen.report.properties import as_json, properties
 from bodygen.report.sheet import build_sheet
 from bodygen.report.summary import findings_text
@@ -131,6 +133,8 @@ def build(
             ("build-sheet.txt", SHEET_IS_FOR, kept["sheet"]),
         ):
             draft.add(name, purpose).write_text(text, encoding="utf-8", newline="\n")
+        page = overview(assessment, draft, about)
+        draft.add(FILE, "this folder with a picture of each file").write_text(page, encoding="utf-8", newline="\n")
 
     with _uncollected():
         manifest = publish(out, stem, write, about, replace=replace_other)

@@ -161,7 +161,7 @@ def test_an_installation_without_extras_weighs_floats_ballasts_logs_and_starts_a
     assert done.returncode == 0, done.stderr
     assert "wrote tarn-leaf-two.toml" in done.stderr
     assert (tmp_path / "bench-log.sqlite").exists()
-    assert {path.suffix for path in (tmp_path / "out" / "leaf").iterdir()} == {".stl", ".txt", ".json"}
+    assert {path.suffix for path in (tmp_path / "out" / "leaf").iterdir()} == {".html", ".stl", ".txt", ".json"}
 
 
 @pytest.mark.parametrize("extra", [*(e for e in EXTRAS if e not in {"mill", *COMMANDS}), *(["mill"] if MORE else [])])

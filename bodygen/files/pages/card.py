@@ -32,7 +32,7 @@ def write_card(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG
     to_cut = cut_at_full_size(a)
     for name in PAPERS:
         paper = paper_named(name)
-        file = draft.add(f"bench-card-{name}.pdf", PURPOSE.format(name.upper()))
+        file = draft.add(f"bench-card-{name}.pdf", PURPOSE.format(paper.name))
         drawings = packed(to_cut, paper, "to cut at 1:1", made)
         write_pages(card_pages(a, paper), drawings, file, paper, f"{a.recipe.name}, bench card", made)
     return Outcome()

@@ -1,0 +1,31 @@
+"""The page of a whole folder, from what every kind wrote."""
+
+from pathlib import Path
+from typing import Any
+
+from bodygen.assessment import Assessment
+from bodygen.files.kinds import KINDS
+from bodygen.folder.own_files import MANIFEST
+from bodygen.folder.publish import Draft
+from bodygen.report.overview.entries import sections_of
+from bodygen.report.overview.page import overview_page
+from bodygen.report.overview.thumbnail import stl_picture
+from bodygen.tables import load
+
+
+def overview(a: Assessment, draft: Draft, about: dict[str, Any]) -> str:
+    """Everything in a draft with its picture; ``about`` is what the manifest says of the kinds."""
+    entries = about["kinds"]
+    first = sorted(KINDS, key=lambda kind: kind.name != "card")  # the card is for the wall
+    kinds = [
+        (kind.name, kind.about, list(entries[kind.name]["files"]), entries[kind.name]["cautions"])
+        for kind in first
+        if kind.name in entries
+    ]
+
+    def drawn(name: str) -> bytes | None:
+        path = Path(draft.folder / name)
+        return stl_picture(path) if path.suffix == ".stl" else None
+
+    purposes = {**draft.purposes, MANIFEST: str(load("files")["file"]["manifest"]["what"])}
+    return overview_page(a, sections_of(a.recipe, purposes, kinds), drawn)

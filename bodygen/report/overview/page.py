@@ -1,0 +1,120 @@
+"""index.html of a folder: every file with a small picture and what it is for; opened by a double click, no server.
+
+No script, nothing from elsewhere; every text is escaped, as names of recipes are anybody's.
+"""
+
+from base64 import b64encode
+from collections.abc import Callable, Sequence
+from html import escape
+from urllib.parse import quote
+
+from bodygen.assessment import Assessment
+from bodygen.report.overview.entries import KindGroup, StemFiles
+from bodygen.report.stamp import stamp
+from bodygen.tables import load
+from bodygen.units import length_text
+from bodygen.version import code_of
+
+FILE = "index.html"
+STYLE = """
+:root { color-scheme: light dark; --ink: #1b1b1b; --paper: #fdfcf9; --line: #8a8a86; --pale: #efede6; --link: #17418a }
+@media (prefers-color-scheme: dark) {
+  :root { --ink: #eceae4; --paper: #1a1c1e; --line: #7d8083; --pale: #26292c; --link: #9cc1ff }
+}
+* { box-sizing: border-box }
+body { margin: 0 auto; max-width: 100rem; padding: 1rem clamp(1rem, 3vw, 3rem) 3rem; color: var(--ink);
+  background: var(--paper); font: 1rem/1.45 system-ui, sans-serif; overflow-wrap: anywhere }
+h1 { margin: 0; font-size: 1.7rem } h2 { margin: 2rem 0 .6rem; border-bottom: 1px solid var(--line) }
+h3 { margin: .5rem 0 .2rem; font-size: 1rem } p { margin: .2rem 0; max-width: 70ch }
+a { color: var(--link) } a:focus-visible { outline: 3px solid var(--link); outline-offset: 2px }
+.files { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(15rem, 100%), 1fr)); gap: 1rem;
+  margin: 0; padding: 0; list-style: none }
+.files li { padding: .6rem; border: 1px solid var(--line); background: var(--pale) }
+.shown { display: block; height: 9rem; padding: .4rem; background: #fff; color: #1b1b1b; text-align: center;
+  text-decoration: none }
+.shown img { width: 100%; height: 100%; object-fit: contain } .shown span { font: 2rem/7.5rem system-ui, sans-serif }
+.care { padding: .5rem .8rem; border-left: 4px solid var(--line); background: var(--pale) }
+dt { margin-top: .8rem; font-weight: 600 } dd { margin: 0; max-width: 75ch }
+"""
+
+
+def overview_page(a: Assessment, sections: Sequence[KindGroup], drawn: Callable[[str], bytes | None]) -> str:
+    """Write the page.
+
+    Parameters
+    ----------
+    a : Assessment
+        Name, size and code.
+    sections : sequence of KindGroup
+        What lies in the folder.
+    drawn : callable
+        The PNG of a file that no picture of the folder shows; None where there is nothing to draw.
+    """
+    name = escape(a.recipe.name)
+    length, depth, thickness = (escape(length_text(size, a.recipe.units)) for size in a.shaped.sizes)
+    keys = list(dict.fromkeys(key for section in sections for key in section.cautions))
+    body = [
+        "<header>",
+        f"<h1>{name}</h1>",
+        f"<p>{length} long, {depth} deep, {thickness} thick. Code {escape(code_of(a.recipe.sha256))}.</p>",
+        "</header>",
+        "<main>",
+        *(line for section in sections for line in _section(section, drawn)),
+        *(_care(keys) if keys else []),
+        "</main>",
+        f"<footer><p>{escape(stamp(a.recipe))}</p></footer>",
+    ]
+    head = [
+        "<!doctype html>",
+        '<html lang="en">',
+        "<head>",
+        '<meta charset="utf-8">',
+        '<meta name="viewport" content="width=device-width, initial-scale=1">',
+        f"<title>{name}</title>",
+        f"<style>{STYLE}</style>",
+        "</head>",
+        "<body>",
+    ]
+    return "\n".join([*head, *body, "</body>", "</html>", ""])
+
+
+def _section(section: KindGroup, drawn: Callable[[str], bytes | None]) -> list[str]:
+    title = section.title[:1].upper() + section.title[1:]
+    lines = ["<section>", f"<h2>{escape(title)}</h2>"]
+    if section.cautions:
+        table = load("cautions")["caution"]
+        titles = "; ".join(f'<a href="#{key}">{escape(table[key]["title"])}</a>' for key in section.cautions)
+        lines.append(f'<p class="care">Take care: {titles}.</p>')
+    lines.append('<ul class="files">')
+    lines += [_entry(entry, drawn) for entry in section.entries]
+    return [*lines, "</ul>", "</section>"]
+
+
+def _entry(entry: StemFiles, drawn: Callable[[str], bytes | None]) -> str:
+    """One stem: picture, name, purpose, a link to each of its files."""
+    links = ", ".join(f'<a href="{quote(name)}">{escape(name)}</a>' for name in entry.names)
+    plain, first = escape(entry.stem.replace("-", " ")), quote(entry.names[0])
+    return (
+        f'<li><a class="shown" href="{first}" tabindex="-1" aria-hidden="true">{_shown(entry, drawn)}</a>'
+        f"<h3>{plain}</h3><p>{escape(entry.purpose)}</p><p>{links}</p></li>"
+    )
+
+
+def _shown(entry: StemFiles, drawn: Callable[[str], bytes | None]) -> str:
+    if entry.picture:
+        return f'<img src="{quote(entry.picture)}" alt="" loading="lazy">'
+    for name in entry.names:
+        made = drawn(name)
+        if made is not None:
+            return f'<img src="data:image/png;base64,{b64encode(made).decode()}" alt="">'
+    return f"<span>{escape(entry.names[0].rpartition('.')[2].upper())}</span>"
+
+
+def _care(keys: Sequence[str]) -> list[str]:
+    """Every caution in full, and the sentence that defers."""
+    table = load("cautions")
+    lines = ["<section>", "<h2>Take care</h2>", "<dl>"]
+    for key in keys:
+        row = table["caution"][key]
+        lines.append(f'<dt id="{key}">{escape(row["title"])}</dt><dd>{escape(row["text"])}</dd>')
+    return [*lines, "</dl>", f"<p>{escape(table['defer']['text'])}</p>", "</section>"]

@@ -1,0 +1,121 @@
+"""index.html: every file of a folder is on it once, with a picture and its cautions, whatever a recipe is called."""
+
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+from io import BytesIO
+from pathlib import Path
+from urllib.parse import unquote
+
+import manifold3d
+import numpy as np
+import pytest
+from PIL import Image
+
+import bodygen
+from bodygen.files.pages.overview import overview
+from bodygen.folder.publish import Draft
+from bodygen.mesh.cut import to_mesh
+from bodygen.report.overview.entries import sections_of
+from bodygen.report.overview.page import overview_page
+from bodygen.report.overview.thumbnail import TALL, WIDE, grey_png, shaded
+from bodygen.report.sheet import caution_keys
+from bodygen.tables import load
+
+PARAMS = Path(__file__).parents[3] / "params"
+HOSTILE = "<script>alert(1)</script>\"&'><img src=x onerror=y>"
+
+
+class Links(HTMLParser):
+    """Every tag with its attributes."""
+
+    def __init__(self, page):
+        super().__init__()
+        self.tags = []
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+
+    def all(self, tag, attribute):
+        return [attrs[attribute] for name, attrs in self.tags if name == tag and attribute in attrs]
+
+
+@pytest.fixture(scope="module")
+def roach():
+    return bodygen.assess(bodygen.read_recipe(PARAMS / "reedbed-roach-65.toml"))
+
+
+@pytest.fixture(scope="module")
+def folder(roach, tmp_path_factory):
+    return bodygen.build(roach, tmp_path_factory.mktemp("out"), only="lip,block,wire,calendar").manifest.folder
+
+
+def test_each_file_is_linked_and_no_link_leads_elsewhere(folder):
+    page = Links((folder / "index.html").read_text(encoding="utf-8"))
+    there = {path.name for path in folder.iterdir()} - {"index.html"}
+    links = page.all("a", "href")
+    files = {unquote(link) for link in links if not link.startswith("#")}
+    assert files == there
+    assert {link[1:] for link in links if link.startswith("#")} <= set(page.all("dt", "id"))
+    pictures = page.all("img", "src")
+    assert all(src.startswith("data:image/png;base64,") or unquote(src) in there for src in pictures)
+    assert any(src.startswith("data:") for src in pictures)  # the drill block, which no drawing shows
+
+
+def test_it_needs_no_script_and_nothing_from_elsewhere(folder):
+    text = (folder / "index.html").read_text(encoding="utf-8")
+    assert {tag for tag, _ in Links(text).tags}.isdisjoint({"script", "link", "iframe", "object", "form"})
+    assert not re.search(r"https?:|url\(|@import|\son\w+=", text)
+    assert 'lang="en"' in text
+    assert "width=device-width" in text
+
+
+def test_every_caution_of_the_kinds_that_are_there_is_in_full_once_with_the_deferring_sentence(roach, folder):
+    page = " ".join((folder / "index.html").read_text(encoding="utf-8").split())
+    table = load("cautions")
+    for key in ("wire_ends", "laser_polycarbonate", "wood_dust", "solvent_fire"):
+        assert key in caution_keys(roach.recipe) or key == "wire_ends"
+        assert page.count(f'<dt id="{key}">') == 1
+    assert table["defer"]["text"].replace("'", "&#x27;") in page
+
+
+def test_a_hostile_name_stays_text(roach, tmp_path):
+    named = replace(roach, recipe=replace(roach.recipe, name=HOSTILE))
+    sections = sections_of(named.recipe, {"a.stl": f"for {HOSTILE}"}, [("lip", HOSTILE, ["a.stl"], [])])
+    page = overview_page(named, sections, lambda _: None)
+    tags = Links(page).tags
+    assert {tag for tag, _ in tags}.isdisjoint({"script", "img"})
+    assert page.count("&lt;script&gt;alert(1)") >= 3
+    draft = Draft(tmp_path)
+    assert overview(named, draft, {"kinds": {}}) == overview(named, draft, {"kinds": {}})
+
+
+def test_files_of_one_stem_stand_together_and_a_cut_is_shown_by_its_whole(roach):
+    purposes = {"lip.dxf": "the lip", "lip.svg": "the same as a picture, 1:1", "lip-cut.dxf": "its cut"}
+    (section,) = sections_of(roach.recipe, purposes, [("lip", "the lip", list(purposes), ["hooks", "hooks"])])
+    first, second = section.entries
+    assert (first.stem, first.names, first.purpose, first.picture) == (
+        "lip",
+        ("lip.dxf", "lip.svg"),
+        "the lip",
+        "lip.svg",
+    )
+    assert (second.names, second.picture) == (("lip-cut.dxf",), "lip.svg")
+    assert section.cautions.count("hooks") == 1
+
+
+def test_a_part_is_drawn_as_it_stands_nearest_face_first():
+    """A cube from above and ahead: three faces, the upper one the lightest, without holes inside its outline."""
+    cube = to_mesh(manifold3d.Manifold.cube((10.0, 10.0, 10.0)))
+    image = shaded(cube.vertices[cube.faces].astype(float))
+    inked = image < 255
+    rows = np.flatnonzero(inked.any(axis=1))
+    assert len(set(image[inked].tolist())) == 3
+    assert image[rows[len(rows) // 6]][inked[rows[len(rows) // 6]]].min() == image[inked].max()
+    spans = [np.flatnonzero(line) for line in inked[rows]]
+    holes = sum(span[-1] - span[0] + 1 - len(span) for span in spans)
+    assert holes < 0.02 * inked.sum()  # points are strewn, not scanned
+    with Image.open(BytesIO(grey_png(image))) as made:
+        assert made.size == (WIDE, TALL)
+        assert (np.asarray(made) == image).all()
