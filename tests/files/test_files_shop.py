@@ -184,10 +184,10 @@ def test_a_bush_alone_is_a_bearing_no_wider_than_its_cutter(perch):
     ],
 )
 def test_a_change_of_the_shop_touches_the_kinds_that_use_it(perch, shop, kinds):
-    """And pictures and calendar, which hang on all that a recipe says."""
+    """And card, pictures and calendar, which hang on all that a recipe says."""
     after = having(perch, **shop).recipe
     touched = {kind.name for kind in KINDS if digest_of(kind, after) != digest_of(kind, perch.recipe)}
-    assert touched == {*kinds, "pictures", "calendar"}
+    assert touched == {*kinds, "card", "pictures", "calendar"}
 
 
 @pytest.fixture(scope="module")

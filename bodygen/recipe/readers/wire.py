@@ -69,8 +69,9 @@ def _trial(ctx: ReadContext, path: str, trial: Values, size: str) -> TrialBend |
         ctx.fault(f"{path}.pin", "thinner than the wire.", f"{ctx.length_text(wire)} or more")
     low, high = degrees(LEAST_STAYS * made.bent_to), degrees(made.bent_to)
     if not low <= degrees(made.stays) < high:
-        problem = "it springs back when it is let go, and by less than half."
-        ctx.fault(f"{path}.stays", problem, f"from {low:.3g} to less than {high:.3g} deg, its bent_to")
+        more = degrees(made.stays) >= high
+        problem = "not less than bent_to: a wire springs back." if more else "less than half of bent_to: none opens so."
+        ctx.fault(f"{path}.stays", problem, f"from {low:.3g} to less than {high:.3g} deg")
     return made
 
 

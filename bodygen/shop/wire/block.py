@@ -23,6 +23,8 @@ from bodygen.shop.wire.spring import Bending, bending_of, bow
 from bodygen.tables import load
 
 SIDES = 48
+SETTLES = 4
+"""Rounds in which the stop's place and the bow up to it settle: each leaves a tenth of the last."""
 SEEN_DEG = 0.05
 """Bends that differ by less have one station."""
 
@@ -32,6 +34,7 @@ class BendStation:
     """One bend: the wire comes along +x to the mark at the origin and turns left round the forming pin [mm].
 
     ``loop`` is the radius to the wire's middle of a loop that was bent before and follows at once; 0 for straight wire.
+    ``stop_at`` is None for a loop that comes round so far that its stop would stand in the wire's own way.
     ``tried``: the maker has measured how this wire springs back. The stop stands by ``bows`` farther than the bend is
     made, as far as the held wire bows beside it, give or take ``bows_more`` by where it is pushed [rad].
     """
@@ -40,7 +43,7 @@ class BendStation:
     wire: float
     made: Bending
     pin_at: Point
-    stop_at: Point
+    stop_at: Point | None
     loop: float = 0.0
     tried: bool = False
     bows: float = 0.0
@@ -66,13 +69,11 @@ def station(label: str, bend: WireBend, wire: float, loop: float = 0.0, trial: T
     """Where the pins of a bend stand [mm]: the stop touches the straight wire after it, or the loop, overbent."""
     row, made = load("wire")["block"], bending_of(bend, wire, trial)
     radius, touch = (made.pin + wire) / 2, (wire + row["stop_pin_mm"]) / 2
-    apart = (made.pin + row["stop_pin_mm"]) / 2 + row["between_pins_mm"]
-    away = max(float(row["stop_away_mm"]), sqrt(max(apart**2 - (radius - touch) ** 2, 0.0)))
-    before, after = float(row["fence_gap_mm"]), away
-    if loop:  # a quarter of the loop bows: pi/4 loop^2 of what a straight of that length does a third of its square
-        after = 3 * pi / 4 * loop**2 / (radius + loop)
-    first, then = (sum(bow(made.springs, held)) / 2 for held in (before, after))
-    most = (bow(made.springs, before + after)[1] - bow(made.springs, before + after)[0]) / 2
+    away = _stop_away(made, wire)
+    if away is None and not loop:
+        return BendStation(label, wire, made, (0.0, radius), None, 0.0, trial is not None)
+    away = away or 0.0
+    first, then, most = _bows(made, wire, away, loop)
     angle = made.angle + first
     end = (radius * sin(angle), radius - radius * cos(angle))
     angle += then
@@ -85,6 +86,44 @@ def station(label: str, bend: WireBend, wire: float, loop: float = 0.0, trial: T
     far = hypot(dx, dy)
     stop = (centre[0] - (loop + touch) * dy / far, centre[1] + (loop + touch) * dx / far)
     return BendStation(label, wire, made, (0.0, radius), stop, loop, trial is not None, first + then, most)
+
+
+def _bows(made: Bending, wire: float, away: float, loop: float) -> tuple[float, float, float]:
+    """How far the held wire bows before its bend and behind it, and give or take how much [rad].
+
+    Derived here: a quarter of a loop bows, pi/4 loop^2 of what a straight does by a third of its length's square.
+    """
+    after = 3 * pi / 4 * loop**2 / ((made.pin + wire) / 2 + loop) if loop else away
+    before = float(load("wire")["block"]["fence_gap_mm"])
+    least, greatest = bow(made.springs, before + after)
+    first, then = (sum(bow(made.springs, held)) / 2 for held in (before, after))
+    return first, then, (greatest - least) / 2
+
+
+def _stop_away(made: Bending, wire: float) -> float | None:
+    """From a bend's end to where its stop touches [mm]: near, but clear of the pin, and of the wire before it is bent.
+
+    None where no place is; it would lie farther out than is any use.
+    A wire that is led round by more than half a turn comes down across where it lay; the farther out, the lower.
+    """
+    row = load("wire")["block"]
+    radius, touch = (made.pin + wire) / 2, (wire + row["stop_pin_mm"]) / 2
+    apart = (made.pin + row["stop_pin_mm"]) / 2 + row["between_pins_mm"]
+    near = max(float(row["stop_away_mm"]), sqrt(max(apart**2 - (radius - touch) ** 2, 0.0)))
+    away = near
+    for _ in range(SETTLES):
+        first, then, _ = _bows(made, wire, away, 0.0)
+        end = made.angle + first
+        if end + then <= pi:
+            return near
+        if end + then >= 2 * pi:
+            return None
+        low = touch * (1 + cos(end + then)) + row["slack_mm"] + radius * (1 - cos(end))
+        clear = low / -sin(end + then)
+        away = max(near, clear)
+        if away > row["stop_farthest_mm"]:
+            return None
+    return away
 
 
 def bending_block(wires: Sequence[BentWire]) -> Part:
@@ -115,11 +154,17 @@ def _room(one: BendStation) -> tuple[Point, Point]:
     """What a station takes of the plate, about its mark [mm]."""
     row = load("wire")["block"]
     across, deep = words_size([_words(one)], row["letter_mm"])
-    pins = [(one.pin_at, one.made.pin), (one.stop_at, row["stop_pin_mm"])]
+    pins = _pins(one)
     letters = -one.wire / 2 - row["slack_mm"] - row["fence_mm"] - 2.0 - deep
     low = min(-row["fence_gap_mm"] - row["fence_long_mm"], -across, *(at[0] - d for at, d in pins))
     bottom = min(letters, *(at[1] - d for at, d in pins))
     return (low, bottom), (max(at[0] + d for at, d in pins), max(at[1] + d for at, d in pins))
+
+
+def _pins(one: BendStation) -> list[tuple[Point, float]]:
+    """Where pins stand, and how thick they are [mm]."""
+    forming = [(one.pin_at, one.made.pin)]
+    return forming if one.stop_at is None else [*forming, (one.stop_at, float(load("wire")["block"]["stop_pin_mm"]))]
 
 
 def _made(one: BendStation) -> tuple[manifold3d.Manifold, list[manifold3d.Manifold]]:
@@ -129,7 +174,7 @@ def _made(one: BendStation) -> tuple[manifold3d.Manifold, list[manifold3d.Manifo
     begin = -row["fence_gap_mm"] - row["fence_long_mm"]
     ridge = _box((begin, outer - fence, -1.0), (begin + row["fence_long_mm"], outer, one.wire))
     cuts = []
-    for at, pin in ((one.pin_at, one.made.pin), (one.stop_at, row["stop_pin_mm"])):
+    for at, pin in _pins(one):
         radius = (pin + row["pin_hole_mm"]) / 2 / cos(pi / SIDES)
         hole = manifold3d.Manifold.cylinder(row["deep_mm"] + 1.0, radius, -1.0, SIDES)
         cuts.append(hole.translate((at[0], at[1], -row["deep_mm"])))
@@ -154,7 +199,7 @@ def _use(stations: Sequence[BendStation]) -> str:
         f"{one.label}: pin {one.made.pin:g} mm, to {degrees(one.made.angle):.1f} for "
         f"{degrees(abs(one.made.released.angle)):.1f} deg "
         f"({'as your trial bend did' if one.tried else f'give or take {give * degrees(one.made.opens):.1f}'}), "
-        f"the stop {degrees(one.bows):.1f} farther"
+        f"{_stop_words(one)}"
         for one in stations
     )
     stop, bows = load("wire")["block"]["stop_pin_mm"], max(one.bows_more for one in stations)
@@ -165,6 +210,12 @@ def _use(stations: Sequence[BendStation]) -> str:
         f"are farther as the held wire bows beside its bend, give or take {degrees(bows):.1f} deg: push it just behind "
         f"the stop. Bend one, lay it on the template, then correct"
     )
+
+
+def _stop_words(one: BendStation) -> str:
+    if one.stop_at is None:
+        return "without a stop, as it comes round across itself: by the template"
+    return f"the stop {degrees(one.bows):.1f} farther"
 
 
 def _box(low: tuple[float, float, float], high: tuple[float, float, float]) -> manifold3d.Manifold:

@@ -204,3 +204,10 @@ def test_the_sizes_offered_do_to_weight_and_trim_what_the_whole_flow_says(tmp_pa
 def test_a_mirror_pair_is_two_trebles():
     hook = replace(on("front", "hook", "#8"), on=None, at=(20.0, 5.0, -12.0), mirror=True)
     assert [one.at[1] for one in trebles_of(planks.recipe(fittings=(hook,)))] == [5.0, -5.0]
+
+
+@pytest.mark.parametrize("demo", sorted(path.stem for path in PARAMS.glob("*.toml")))
+def test_the_demos_carry_no_warning_of_hooks_or_wire(demo):
+    found = assess(read_recipe(PARAMS / f"{demo}.toml")).findings
+    told = [one.code for one in found if one.severity != "note" and one.code.startswith(("hook", "wire", "hanger"))]
+    assert told == []

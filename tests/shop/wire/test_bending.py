@@ -14,10 +14,11 @@ import pytest
 import bodygen
 from bodygen.export.pdf import write_pdf
 from bodygen.form.cuts.wired import bent_wires
+from bodygen.form.wire.forms import hanger
 from bodygen.mesh.cut import to_manifold
 from bodygen.pipeline import assess
 from bodygen.plane.tiles import paper_named
-from bodygen.shop.wire.block import bending_block, stations_of
+from bodygen.shop.wire.block import bending_block, station, stations_of
 from bodygen.shop.wire.spring import measured_curvature, spring_curvature
 from bodygen.shop.wire.template import wire_template
 from bodygen.tables import load
@@ -32,7 +33,7 @@ def wires_of(demo):
     return bent_wires(a.recipe, a.shaped.tools, a.shaped.caster)
 
 
-WIRES = {demo: wires_of(demo) for demo in ("fell-reed-110", "reedbed-roach-65")}
+WIRES = {demo: wires_of(demo) for demo in ("fell-reed-110", "reedbed-roach-65", "beck-dace-80")}
 
 
 def curve_length(steps):
@@ -165,6 +166,26 @@ def test_the_pins_hold_each_bend_within_a_tenth_of_a_millimetre(demo):
         ]
         assert min(near) <= 0.1
     assert len(stations) < len(bends)
+
+
+@pytest.mark.parametrize("loop", [3.0, 4.0, 6.0, 8.0])
+@pytest.mark.parametrize("wire", [0.7366, 1.0414, 1.2954])
+def test_a_wire_can_be_laid_past_its_stop_before_it_is_bent(wire, loop):
+    """No stop stands where the straight wire lies, nor in the other pin's hole; a loop that goes too far has none.
+
+    1.5 mm of plate are left of 2, as the bow moves the stop; 20 mm out a bow bends a wire by as much as 0.15 mm.
+    """
+    stop = load("wire")["block"]["stop_pin_mm"]
+    bend = hanger("line_tie", wire, loop, 1.5 * wire, 8.0).bends[1]
+    one = station("1", bend, wire)
+    if one.stop_at is None:
+        assert degrees(one.made.angle) > 320
+        assert loop / wire > 6
+        return
+    assert abs(one.stop_at[1]) >= (wire + stop) / 2
+    apart = hypot(one.stop_at[0] - one.pin_at[0], one.stop_at[1] - one.pin_at[1])
+    assert apart - (one.made.pin + stop) / 2 >= 1.5
+    assert max(sprung(one, bend, None, pushed) for pushed in (0.0, 0.5, 1.0)) <= 0.15
 
 
 @pytest.mark.parametrize("demo", WIRES)
