@@ -121,7 +121,7 @@ function agree(it, drawing, another) {
   slide.disabled = it.view !== "section";
   const length = drawing.length_mm;
   if (length) slide.max = length;
-  if (drawing.section_x_mm !== undefined && document.activeElement !== slide) slide.value = drawing.section_x_mm;
+  if (typeof drawing.section_x_mm === "number" && document.activeElement !== slide) slide.value = drawing.section_x_mm;
   placed(it, Number(slide.value));
 }
 

@@ -31,22 +31,25 @@ const LIT = `${PLACE}
   uniform float shine;
   varying float light;
   varying float glint;
+  varying float side;
   void main() {
     gl_Position = placed();
     vec3 n = mat3(modelMatrix) * normal;
     vec3 eye = normalize(cameraPosition - inWorld);
-    if (dot(n, eye) < 0.0) n = -n;
+    side = dot(n, eye);
+    if (side < 0.0) n = -n;
     light = 0.5 + 0.5 * dot(n, sun);
     glint = shine > 0.0 ? shine * pow(max(dot(reflect(-sun, n), eye), 0.0), 24.0) : 0.0;
   }`;
 
-// flat: the plane of each triangle from its own pixels; pitch 0: no lines
+// flat: the plane of each triangle from its own pixels; pitch 0: no lines; rim: ink where the surface turns away
 const SURFACE = `${SHARED}
   ${SUN}
   uniform vec3 tone;
-  uniform float flatly, pitch, alpha;
+  uniform float flatly, pitch, alpha, rim;
   varying float light;
   varying float glint;
+  varying float side;
   void main() {
     float lit = light;
     if (flatly > 0.5) lit = 0.5 + 0.5 * dot(normalize(cross(dFdx(inWorld), dFdy(inWorld))), sun);
@@ -61,7 +64,9 @@ const SURFACE = `${SHARED}
       line = mix(line, amount, clamp((blur - 0.2) * 4.0, 0.0, 1.0));
       colour = mix(colour, ink, line * mix(0.62, 0.34, inverted));
     }
-    colour = wetted(colour + glint, 0.6);
+    colour += glint;
+    if (rim > 0.0) colour = mix(colour, ink, rim * clamp(2.4 - 4.0 * abs(side), 0.0, 1.0));
+    colour = wetted(colour, 0.6);
     if (afloat > 0.5) {
       float edge = abs(inWorld.z) / max(fwidth(inWorld.z), 1e-5);
       colour = mix(colour, ink, clamp((1.5 - edge) * 1.2, 0.0, 0.8));
@@ -132,9 +137,9 @@ const PLAIN = `${PLACE}
   void main() { gl_Position = placed(); }`;
 
 /** What a part is made of: opaque, or clear with `alpha`; `pitch` [mm] from one of the engraver's lines to the next. */
-export function surface(shared, { tone, pitch, alpha = 1, flat = false, shine = 0, lifted = false }) {
+export function surface(shared, { tone, pitch, alpha = 1, flat = false, shine = 0, rim = 0, lifted = false }) {
   const own = { tone: { value: new Vector3(...tone) }, flatly: { value: flat ? 1 : 0 } };
-  const plain = { pitch: { value: pitch }, alpha: { value: alpha }, shine: { value: shine } };
+  const plain = { pitch: { value: pitch }, alpha: { value: alpha }, shine: { value: shine }, rim: { value: rim } };
   return new ShaderMaterial({
     vertexShader: LIT, fragmentShader: SURFACE, uniforms: { ...shared, ...own, ...plain },
     transparent: alpha < 1, depthWrite: alpha >= 1, side: alpha < 1 ? DoubleSide : FrontSide,

@@ -1,6 +1,7 @@
 // The bait in the water: shows an answer of the server, lets the bait settle, and draws only when something moves.
 
 import { readInks } from "./ink.js";
+import { setStill } from "./parts.js";
 import { carriedOver, isStill, later, restOf, still, swingsOf } from "./rocking.js";
 import { dye, fit, lay, look, makeScene, place } from "./scene.js";
 import { turning } from "./turning.js";
@@ -8,6 +9,9 @@ import { turning } from "./turning.js";
 const LONGEST_FRAME = 0.05; // s; a page that was away goes on where it was
 const FINE_AFTER = 200; // ms of stillness before the picture is drawn once more, finer
 const FINE = 2; // pixels of the canvas to one of the page, then
+const SLOW = 0.036; // s from frame to frame: from here on a moving picture has fewer pixels, down to ROUGH to one of the page
+const QUICK = 0.02;
+const ROUGH = 0.6;
 const PUSH = { heave: -0.06, roll: 0.22, pitch: 0.07 }; // of the length; rad
 const OF_A_WHOLE = ["righting", "damping", "added_mass", "inertia_g_mm2"]; // a glance goes on with the last ones
 const WORDS = {
@@ -30,7 +34,7 @@ export function mount(element, { words = {} } = {}) {
   const it = {
     element, canvas, note, says, world: null, inks: null, answer: null, solid: null, water: null,
     rest: null, swings: { heave: null, roll: null, pitch: null }, motion: still(), clearly: false,
-    relaid: false, asked: 0, before: 0, fine: 0, frames: 0, view: null,
+    relaid: false, asked: 0, before: 0, pace: 0, paced: 0, share: 1, fine: 0, frames: 0, view: null,
     calm: matchMedia("(prefers-reduced-motion: reduce)"),
   };
   Object.defineProperty(element, "frames", { get: () => it.frames, configurable: true });
@@ -196,11 +200,25 @@ function frame(it, now) {
     if (moving) tellPose(it);
     stirred(it, moving ? seconds : 0);
   }
-  draw(it, devicePixelRatio);
+  keepPace(it, now);
+  draw(it, it.share * devicePixelRatio);
   const moves = it.rest && !isStill(it.motion);
   it.before = moves ? now : 0;
   if (moves) ask(it);
   else it.fine = setTimeout(() => draw(it, FINE), FINE_AFTER);
+}
+
+/** How many pixels a moving picture has follows from how long its last ones took; one that stands still has them all. */
+function keepPace(it, now) {
+  if (!it.before) {
+    it.paced = 0;
+    return;
+  }
+  const gap = Math.min(0.2, (now - it.before) / 1000);
+  it.pace = it.paced ? it.pace + 0.15 * (gap - it.pace) : gap;
+  it.paced += 1;
+  if (it.paced % 12 || (it.pace < SLOW && it.pace > QUICK)) return;
+  it.share = Math.min(1, Math.max(ROUGH, it.share * (it.pace > SLOW ? 0.85 : 1.15)));
 }
 
 /** Rings run outwards as long as the bait moves. */
@@ -217,7 +235,7 @@ function draw(it, ratio) {
   if (!world || !it.rest || !it.solid || world.renderer.getContext().isContextLost()) return;
   const { clientWidth: width, clientHeight: height } = element;
   if (!width || !height) return;
-  const wanted = Math.min(2, ratio === FINE ? FINE : Math.max(1, ratio));
+  const wanted = Math.min(FINE, ratio);
   if (it.ratio !== wanted || it.width !== width || it.height !== height) {
     Object.assign(it, { ratio: wanted, width, height });
     fit(world, width, height, wanted);
@@ -226,6 +244,7 @@ function draw(it, ratio) {
     lay(world, it.solid, it.inks, it.clearly);
     it.relaid = false;
   }
+  setStill(world.bait, ratio === FINE);
   place(world, it.rest, it.water.centre_of_mass, it.motion.off);
   look(world, it.rest, it.water.centre_of_mass, it.view.place);
   world.renderer.render(world.scene, world.camera);
