@@ -137,6 +137,8 @@ def test_every_demo_is_shown(page, demo):
     assert told["refused"] is None
     assert told["sentence"].startswith("Floats")
     assert len(told["scale"]) > 5
+    colours = [layer["colour"] for layer in (told["paint"] or {"left": []})["left"]]
+    assert colours == [paint.colour for paint in bodygen.parse_recipe(text, PARAMS / f"{demo}.toml").paints]
     water = told["water"]
     curve = dict(water["righting"]["roll"])
     weight_n = 9.80665e-3 * water["mass_g"]

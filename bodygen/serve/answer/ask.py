@@ -21,11 +21,12 @@ from bodygen.serve.answer.drawing import drawing_of
 from bodygen.serve.answer.fields import groups_of, key_of_finding
 from bodygen.serve.answer.hanging import strands_of
 from bodygen.serve.answer.known import Known
+from bodygen.serve.answer.paint import paint_of
 from bodygen.serve.answer.solid import solid_of
 from bodygen.serve.answer.water import water_of
 from bodygen.serve.answer.words import figures_of, refusal_of, scale_of, sentence_of, sentences_of
 
-FAINT = ("groups", "findings", "sentences.sureness", "water.righting", "figures.dive", "figures.others")
+FAINT = ("groups", "findings", "sentences.sureness", "water.righting", "paint", "figures.dive", "figures.others")
 """What a glance does not work out: the page keeps what it has, faint."""
 
 
@@ -99,6 +100,7 @@ def _told(known: Known, asked: Ask, text: str) -> tuple[dict[str, Any], bytes]:
         "drawing": drawing_of(known, strands, asked.view, asked.section_x_mm),
         "water": plain(water_of(known)),
         "solid": solid,
+        "paint": paint_of(known) if isinstance(known, Assessment) else None,
     }, buffers
 
 

@@ -80,7 +80,7 @@ def _has_eye(known: Known, tool: Revolved) -> bool:
 
 def ground_colour(known: Known) -> str | None:
     """What is painted all over, ``#rrggbb``; None for bare wood."""
-    whole = [paint.colour for paint in known.recipe.paints if paint.mask is None and paint.region == "whole"]
+    whole = [paint.colour for paint in known.recipe.paints if paint.mask is None and paint.region in {None, "whole"}]
     return whole[-1] if whole else None
 
 

@@ -35,6 +35,22 @@ def test_the_canvas_shows_bait_ink_and_water(opened: Any, theme: str) -> None:
     assert (np.abs(shown - ink).sum(axis=-1) < 150).sum() > 100  # outline and waterline
 
 
+def test_paint_lies_on_the_flank_that_it_is_for(opened: Any) -> None:
+    page = opened(reduced_motion="reduce")
+    bar = [[25.0, -10.0], [45.0, -10.0], [45.0, 10.0], [25.0, 10.0]]
+    paint = {"box": [0, -10, 70, 10], "left": [{"colour": "#cc2200", "outlines": [bar]}], "right": []}
+    page.evaluate("painted => show('bait', {paint: painted})", paint)
+    page.wait_for_timeout(400)
+    shown = pixels(page)
+    red = (shown[..., 0] > 150) & (shown[..., 0] - shown[..., 1] > 100)
+    columns = np.flatnonzero(red.any(axis=0))
+    assert red.sum() > 500
+    assert columns.max() - columns.min() < 0.5 * shown.shape[1]  # a bar in the middle third, no more
+    page.evaluate("painted => show('bait', {paint: painted})", {**paint, "left": [], "right": paint["left"]})
+    page.wait_for_timeout(400)
+    assert ((pixels(page)[..., 0] - pixels(page)[..., 1]) > 100).sum() < 50  # the far flank is not seen
+
+
 def test_the_bait_comes_to_rest_as_the_answer_lies_and_then_nothing_is_drawn(opened: Any) -> None:
     page = opened()
     page.evaluate("show('bait')")

@@ -1,6 +1,6 @@
 // Ink on paper, as shaders: an engraver's lines across the body, thicker where it is dark; on dark paper where it is light.
 
-import { BackSide, DoubleSide, FrontSide, ShaderMaterial, Vector2, Vector3 } from "../vendor/three.js";
+import { BackSide, DoubleSide, FrontSide, ShaderMaterial, Vector2, Vector3, Vector4 } from "../vendor/three.js";
 
 const PLACE = `
   varying vec3 inBody;
@@ -46,7 +46,9 @@ const LIT = `${PLACE}
 const SURFACE = `${SHARED}
   ${SUN}
   uniform vec3 tone;
-  uniform float flatly, pitch, alpha, rim;
+  uniform float flatly, pitch, alpha, rim, coated;
+  uniform sampler2D coat;
+  uniform vec4 coatBox;
   varying float light;
   varying float glint;
   varying float side;
@@ -54,7 +56,13 @@ const SURFACE = `${SHARED}
     float lit = light;
     if (flatly > 0.5) lit = 0.5 + 0.5 * dot(normalize(cross(dFdx(inWorld), dFdy(inWorld))), sun);
     float dark = smoothstep(0.78, 0.12, lit);
-    vec3 colour = tone * mix(1.0 - 0.16 * dark, 0.62 + 0.38 * lit, inverted);
+    vec3 colour = tone;
+    if (coated > 0.5) { // from the side, as through a mask: the left flank's picture lies above the right one's
+      vec2 at = clamp((inBody.xz - coatBox.xy) / (coatBox.zw - coatBox.xy), 0.004, 0.996);
+      vec4 paint = texture2D(coat, vec2(at.x, 0.5 * at.y + (inBody.y < 0.0 ? 0.5 : 0.0)));
+      colour = mix(tone, paint.rgb, paint.a);
+    }
+    colour *= mix(1.0 - 0.16 * dark, 0.62 + 0.38 * lit, inverted);
     if (pitch > 0.0) {
       float amount = 0.62 * mix(dark, smoothstep(0.35, 1.0, lit), inverted);
       float run = (inBody.x + 0.22 * inBody.z) / pitch;
@@ -129,7 +137,7 @@ export function sharedUniforms() {
   return {
     ink: colour(), water: colour(), inverted: number(0), size: number(30), afloat: number(1),
     room: { value: new Vector2(1, 1) }, width: number(1.3),
-    span: number(70), phase: number(0), stir: number(0),
+    coat: { value: null }, coatBox: { value: new Vector4() }, span: number(70), phase: number(0), stir: number(0),
   };
 }
 
@@ -137,9 +145,9 @@ const PLAIN = `${PLACE}
   void main() { gl_Position = placed(); }`;
 
 /** What a part is made of: opaque, or clear with `alpha`; `pitch` [mm] from one of the engraver's lines to the next. */
-export function surface(shared, { tone, pitch, alpha = 1, flat = false, shine = 0, rim = 0, lifted = false }) {
+export function surface(shared, { tone, pitch, alpha = 1, flat = false, shine = 0, rim = 0, coated = false, lifted = false }) {
   const own = { tone: { value: new Vector3(...tone) }, flatly: { value: flat ? 1 : 0 } };
-  const plain = { pitch: { value: pitch }, alpha: { value: alpha }, shine: { value: shine }, rim: { value: rim } };
+  const plain = { pitch: { value: pitch }, alpha: { value: alpha }, shine: { value: shine }, rim: { value: rim }, coated: { value: coated ? 1 : 0 } };
   return new ShaderMaterial({
     vertexShader: LIT, fragmentShader: SURFACE, uniforms: { ...shared, ...own, ...plain },
     transparent: alpha < 1, depthWrite: alpha >= 1, side: alpha < 1 ? DoubleSide : FrontSide,

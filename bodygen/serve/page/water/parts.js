@@ -15,7 +15,7 @@ export function layParts(group, solid, shared, inks, clearly) {
     if (!part.positions || !part.index) continue;
     const clear = part.role === "lip" || (clearly && (part.role === "body" || part.role === "paint"));
     const geometry = geometryOf(part);
-    const mesh = new Mesh(geometry, surface(shared, lookOf(part, solid.coarse, inks, shared.size.value, clear)));
+    const mesh = new Mesh(geometry, surface(shared, lookOf(part, Boolean(shared.coat.value), inks, shared.size.value, clear)));
     mesh.renderOrder = clear ? 1 : 0;
     group.add(mesh);
     if (OUTLINED.has(part.role) && !clear) group.add(after(new Mesh(geometry, outline(shared)), part.role !== "body"));
@@ -60,11 +60,11 @@ function indexed(positions, index) {
   return geometry;
 }
 
-function lookOf(part, coarse, inks, size, clear) {
+function lookOf(part, painted, inks, size, clear) {
   const own = part.colour ? shares(part.colour) : null;
   const mixed = (a, b, share) => a.map((one, i) => one + (b[i] - one) * share);
   const look = { tone: inks.metal, pitch: size / 42, flat: !part.normals };
-  if (part.role === "body") Object.assign(look, { tone: own ?? inks.wood, alpha: clear ? 0.28 : 1 });
+  if (part.role === "body") Object.assign(look, { tone: own ?? inks.wood, alpha: clear ? 0.28 : 1, coated: painted });
   else if (part.role === "paint") Object.assign(look, { tone: own ?? inks.paper, lifted: true, alpha: clear ? 0.2 : 1 });
   else if (part.role === "lip") Object.assign(look, { tone: own ?? mixed(inks.paper, inks.water, 0.25), alpha: 0.3, shine: 0.5, pitch: 0 });
   else Object.assign(look, { tone: own ?? inks.metal, shine: 0.35, pitch: 0, rim: RIMMED.has(part.role) ? 0.6 : 0 });

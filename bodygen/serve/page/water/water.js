@@ -1,5 +1,6 @@
 // The bait in the water: shows an answer of the server, lets the bait settle, and draws only when something moves.
 
+import { paintCoat } from "./coat.js";
 import { readInks } from "./ink.js";
 import { setStill } from "./parts.js";
 import { carriedOver, isStill, later, restOf, still, swingsOf } from "./rocking.js";
@@ -136,6 +137,10 @@ function show(it, answer, state = {}) {
     it.solid = answer.solid;
     it.relaid = true;
     if (another && it.world) it.world.distance = 0;
+  }
+  if (it.world && (another || answer.want === "whole") && answer.paint !== undefined) {
+    paintCoat(it.world.shared, answer.paint);
+    it.relaid = true;
   }
   if (answer.water) settle(it, answer.water, another);
   ask(it);
