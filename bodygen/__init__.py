@@ -66,7 +66,7 @@ if TYPE_CHECKING:
     from bodygen.recipe.rewrite import rewrite
     from bodygen.report.properties import properties
     from bodygen.report.summary import as_text
-    from bodygen.scan.door.copying import compare, scale, trace_scan, trace_stations
+    from bodygen.scan.door.copying import compare, scale, trace_photo, trace_scan, trace_stations
     from bodygen.trim.outcome import Trimmed
     from bodygen.trimming.floated import trim_bait
 
@@ -89,6 +89,7 @@ __all__ = [
     "rewrite",
     "scale",
     "solve_ballast",
+    "trace_photo",
     "trace_scan",
     "trace_stations",
     "trim_bait",
@@ -112,6 +113,7 @@ _LIES_IN = {
     "scale": "bodygen.scan.door.copying",
     "solve_ballast": "bodygen.pipeline",
     "trim_bait": "bodygen.trimming.floated",
+    "trace_photo": "bodygen.scan.door.copying",
     "trace_scan": "bodygen.scan.door.copying",
     "trace_stations": "bodygen.scan.door.copying",
 }

@@ -121,20 +121,25 @@ def _traced_photo(options: Namespace) -> "Written":
     from bodygen.extras import refuse_missing
 
     refuse_missing({"trace photo": ("photo",)})
-    from bodygen.scan.photo.asked import trace_photos
+    from bodygen.scan.photo.asked import pictures_of
+    from bodygen.scan.told import told_from
 
-    return trace_photos(options, Path())
+    ruler: Literal["mm", "in"] = options.units or "mm"
+    told = told_from(options, ruler)
+    asked = pictures_of(options, ruler)
+    span = None if asked.span is None else (asked.span.start, asked.span.end, asked.span.length)
+    return bodygen.trace_photo(
+        asked.side, told.name, top=asked.top, page=options.page, span=span, mask=asked.mask, thickness=asked.thickness,
+        nose=asked.nose, units=ruler, bare=told.bare, mass=told.mass, pitch=told.pitch,
+    )  # fmt: skip
 
 
 def _traced_stations(options: Namespace) -> "Written":
     from bodygen import units
     from bodygen.scan.readings.table import read_readings
-    from bodygen.scan.readings.trace import traced_from
     from bodygen.scan.told import option, told_from
-    from bodygen.scan.written import write_traced
 
-    readings = read_readings(options.file)
-    ruler: Literal["mm", "in"] = options.units or ("in" if readings.inches else "mm")
+    ruler: Literal["mm", "in"] = options.units or ("in" if read_readings(options.file).inches else "mm")
     told = told_from(options, ruler)
     mistakes: list[Mistake] = []
     smooth = option(
@@ -142,7 +147,9 @@ def _traced_stations(options: Namespace) -> "Written":
     )
     if mistakes:
         raise InputError(mistakes)
-    return write_traced(traced_from(readings, smooth), told, Path())
+    return bodygen.trace_stations(
+        options.file, told.name, units=ruler, smooth=smooth, bare=told.bare, mass=told.mass, pitch=told.pitch
+    )
 
 
 def _trace_page(options: Namespace) -> int:

@@ -174,6 +174,23 @@ def test_a_mistake_of_the_command_line_says_what(good, words, said, tmp_path, mo
     assert said in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ({}, "told by the page that the bait lies on, or by a span: one of them"),
+        ({"page": "a4", "span": ((1, 2), (900, 4), 150.0)}, "or by a span: one of them"),
+        ({"page": "a5"}, 'paper "a5": there are'),
+        ({"page": "a4", "thickness": 2e6}, "outside what is accepted"),
+        ({"span": ((1, 2), (3, 4), 150.0)}, "pixels apart"),
+    ],
+)
+def test_a_program_is_told_the_same(good, asked, said, tmp_path):
+    with pytest.raises(bodygen.BodygenError) as caught:
+        bodygen.trace_photo(saved(tmp_path, good), "x", tmp_path, **asked)
+    assert said in str(caught.value)
+    assert [p.name for p in tmp_path.iterdir()] == ["side.png"]
+
+
 def test_strokes_over_what_is_no_bait_take_it_out(good, tmp_path):
     """A card beside the bait makes two things of one size; covered, it is not there."""
     crowded = good.copy()

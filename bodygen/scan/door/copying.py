@@ -77,16 +77,12 @@ def trace_scan(
     ----------
     file : Path or str
         An STL, OBJ, PLY or 3MF file, open or closed, in any pose.
-    name : str
-        Of the copy; ``folder`` is where its files go, and nothing there is written over.
     units : str
         What the file's numbers are.
     nose, back : str, optional
         Where they point in the file, as far as it lies along its axes.
-    bare : bool
-        Whether the bait had no coats.
-    mass, pitch : float, optional
-        What the original weighs [g] and how it floats, nose up [rad]: the recipe's goal.
+    name, folder, bare, mass, pitch
+        As of ``trace_stations``.
 
     Returns
     -------
@@ -103,6 +99,63 @@ def trace_scan(
 
     trace, ruler = traced_from(Path(file), Asked(units, nose, back))
     return write_traced(trace, Told(name, ruler, bare, mass, pitch), Path(folder))
+
+
+def trace_photo(
+    side: Path | str,
+    name: str,
+    folder: Path | str = ".",
+    *,
+    top: Path | str | None = None,
+    page: Literal["a4", "letter"] | None = None,
+    span: tuple[tuple[float, float], tuple[float, float], float] | None = None,
+    mask: Path | str | None = None,
+    thickness: float | None = None,
+    nose: Literal["left", "right"] | None = None,
+    units: Units = "mm",
+    bare: bool = False,
+    mass: float | None = None,
+    pitch: float | None = None,
+) -> Written:
+    """Write a recipe of a bait that was photographed on its flank.
+
+    Parameters
+    ----------
+    side, top : Path or str
+        The pictures: lying on its flank; and, where there is one, standing on its belly on the same page.
+    page : "a4" or "letter", optional
+        Which page of ``bodygen trace page`` it lies on.
+    span : ((x, y), (x, y), length), optional
+        Instead of a page, two places [px, from the picture's top left] and how far apart they are [mm].
+    mask : Path or str, optional
+        A picture of strokes over what of ``side`` is no bait.
+    thickness : float, optional
+        The greatest [mm]; from ``top``, or guessed, where nothing is said.
+    nose : "left" or "right", optional
+        Where it is in ``side``: left, and told as guessed where the outline does not say so, where nothing is said.
+    units : "mm" or "in"
+        What the recipe is written in.
+    name, folder, bare, mass, pitch
+        As of ``trace_stations``.
+
+    Returns
+    -------
+    Written
+        What was written, how exact it is, what was seen besides and what was guessed.
+
+    Raises
+    ------
+    InputError, DesignError
+        No picture, no bait or no page in it, neither page nor span or both, a file that is there already; no surface
+        follows what was seen.
+    """
+    refuse_missing({"trace photo": ("photo",)})
+    from bodygen.scan.photo.asked import Pictures, trace_pictures  # noqa: PLC0415  a photograph alone needs the extra
+    from bodygen.scan.photo.view import PixelSpan  # noqa: PLC0415
+
+    paths = [None if path is None else Path(path) for path in (top, mask)]
+    asked = Pictures(Path(side), paths[0], page, None if span is None else PixelSpan(*span), paths[1], thickness, nose)
+    return trace_pictures(asked, Told(name, units, bare, mass, pitch), Path(folder))
 
 
 def scale(

@@ -1,9 +1,10 @@
-"""What the command line says of photographs, read and checked; and the way from there to the files."""
+"""What is asked of photographs, by a command line or a program, checked; and the way from there to the files."""
 
 import re
 from argparse import Namespace
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 
@@ -18,7 +19,7 @@ from bodygen.scan.photo.overlay import draw_overlay, side_lines, top_lines
 from bodygen.scan.photo.trace import traced_photos
 from bodygen.scan.photo.view import PhotoView, PixelSpan, view_of
 from bodygen.scan.record import Guessed
-from bodygen.scan.told import option, told_from
+from bodygen.scan.told import Told, option
 from bodygen.scan.written import Written, write_traced
 
 CLEAR = 0.02
@@ -26,43 +27,85 @@ CLEAR = 0.02
 SPAN = "X1,Y1,X2,Y2=LENGTH, pixels from the picture's top left, such as 310,1840,2710,1852=6 in"
 
 
-def trace_photos(options: Namespace, folder: Path) -> Written:
-    """Trace the photographs of the command line, and write the recipe and its pictures into a folder.
+@dataclass(frozen=True, slots=True)
+class Pictures:
+    """Photographs to trace: ``side``, and ``top`` and ``mask`` (strokes over what is no bait) where there are.
+
+    ``page`` or ``span`` tells their size; ``thickness`` is the greatest [mm], ``nose`` its place in ``side``.
+    """
+
+    side: Path
+    top: Path | None = None
+    page: str | None = None
+    span: PixelSpan | None = None
+    mask: Path | None = None
+    thickness: float | None = None
+    nose: Literal["left", "right"] | None = None
+
+
+def pictures_of(options: Namespace, ruler: Units) -> Pictures:
+    """Read what the command line says of photographs; ``ruler``: the unit of lengths that have none.
 
     Raises
     ------
     InputError
-        Whatever of the command line, the pictures or the names does not do.
+        A length or a span that is none.
     """
-    ruler: Units = options.units or "mm"
-    told = told_from(options, ruler)
     mistakes: list[Mistake] = []
-    low, high = bounds("body_thickness_mm")
     thickness = option(
-        "--thickness",
-        options.thickness,
-        lambda v: units.length(v, ruler),
-        mistakes,
-        f"{low:g} to {high:g} mm",
-        lambda v: low <= v <= high,
+        "--thickness", options.thickness, lambda v: units.length(v, ruler), mistakes, _thicknesses(), _is_thickness
     )
     span = _span(options.span, ruler, mistakes)
-    if options.span and options.top:
-        problem = "a span measures one picture only, and --top is another."
-        mistakes.append(Mistake("command line", 0, "--top", str(options.top), problem, "--page with both on the page"))
     if mistakes:
         raise InputError(mistakes)
+    return Pictures(options.file, options.top, options.page, span, options.mask, thickness, options.nose)
+
+
+def trace_pictures(asked: Pictures, told: Told, folder: Path) -> Written:
+    """Trace photographs, and write the recipe and its pictures into a folder.
+
+    Raises
+    ------
+    InputError
+        Pictures without a size, or that show no bait; sizes that are none; names that are taken.
+    """
+    _refuse(asked)
     stem = stem_of(told.name)
-    pictures = [folder / f"{stem}-fit-{name}.png" for name in ("side", "top")][: 2 if options.top else 1]
-    refuse_taken(pictures)
-    side = view_of(options.file, options.page, span, options.mask)
-    top = view_of(options.top, options.page, None) if options.top else None
-    trace, measured = traced_photos(side, top, thickness, nose_right=options.nose == "right")
-    if options.nose is None:
+    drawn = [folder / f"{stem}-fit-{name}.png" for name in ("side", "top")][: 2 if asked.top else 1]
+    refuse_taken(drawn)
+    side = view_of(asked.side, asked.page, asked.span, asked.mask)
+    top = view_of(asked.top, asked.page, None) if asked.top else None
+    trace, measured = traced_photos(side, top, asked.thickness, nose_right=asked.nose == "right")
+    if asked.nose is None:
         trace = replace(trace, guessed=(*trace.guessed, *nose_guessed(measured.side)))
     written = write_traced(trace, told, folder)
-    _overlays(pictures, side, top, measured, written)
+    _overlays(drawn, side, top, measured, written)
     return written
+
+
+def _refuse(asked: Pictures) -> None:
+    mistakes = []
+    if (asked.page is None) == (asked.span is None):
+        problem = "a picture's size is told by the page that the bait lies on, or by a span: one of them."
+        mistakes.append(Mistake("command line", 0, "--page", "", problem, "--page a4, --page letter, or --span"))
+    if asked.span and asked.top:
+        problem = "a span measures one picture only, and --top is another."
+        mistakes.append(Mistake("command line", 0, "--top", str(asked.top), problem, "--page with both on the page"))
+    if asked.thickness is not None and not _is_thickness(asked.thickness):
+        written, problem = f"{asked.thickness:g} mm", "outside what is accepted."
+        mistakes.append(Mistake("command line", 0, "--thickness", written, problem, _thicknesses()))
+    if mistakes:
+        raise InputError(mistakes)
+
+
+def _is_thickness(size: float) -> bool:
+    low, high = bounds("body_thickness_mm")
+    return low <= size <= high
+
+
+def _thicknesses() -> str:
+    low, high = bounds("body_thickness_mm")
+    return f"{low:g} to {high:g} mm"
 
 
 def nose_guessed(side: Profile) -> tuple[Guessed, ...]:
