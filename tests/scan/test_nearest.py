@@ -4,8 +4,26 @@ import numpy as np
 import pytest
 import traced
 
-from bodygen.form.fairing.offsets import Offsets, skin_through
+from bodygen.form.fairing.offsets import Offsets, skin_through, surface_through
+from bodygen.scan.cloud.feet import feet_of
+from bodygen.scan.cloud.sizes import Sizes
 from bodygen.scan.nearest import signed_distances
+
+
+@pytest.mark.parametrize("radius", [24.0, 40.0, 70.0])
+def test_beside_a_straight_run_of_almost_no_length_a_place_is_found_too(radius):
+    """Flat flanks with large edges leave 4 to 0.1 mm of back and belly straight: steps once went to and fro there."""
+    one = np.ones(5)
+    sizes = np.stack([30 * one, -30 * one, 25 * one, 0.5 * one, 0.65 * one, 0.65 * one])
+    body = surface_through(
+        Sizes(np.linspace(0, 1, 5), sizes, 0, 200, (False,) * 2, (False,) * 2, (0.58, radius)).offsets()
+    )
+    assert body.segments == 5
+    x, y = np.full(400, 90.0), np.linspace(0.0, 6.0, 400)
+    high = np.full(400, 30.5)
+    high[1::2] *= -1
+    points = np.stack([x, y, high], axis=1)
+    assert feet_of(body, points).off == pytest.approx(signed_distances(body, points), abs=1e-4)
 
 
 def bar(radius: float, length: float):

@@ -17,6 +17,8 @@ Array = NDArray[np.float64]
 PER_SPAN, PER_SEGMENT = 3, 8
 STEPS = 3
 """Newton steps from the nearest of the grid: less than 1e-4 mm is left after three."""
+OVER = 1e-6
+"""How far a step goes over from a segment to the next: there the next step sees how fast that one runs."""
 SHORT_MM = 0.01
 """Shorter parts of a section are none."""
 CAP_STEPS = 6
@@ -61,7 +63,8 @@ def feet_of(body: Body, points: Array) -> Feet:
     u, v = u_rows[near // columns].copy(), (near % columns) / PER_SEGMENT
     low, high, most = float(body.knots[0]), float(body.knots[-1]), float(body.segments)
     span = (high - low) / 10
-    for _ in range(STEPS):
+    jointed = body.segments > 2  # a short straight run and the curve beside it run at speeds that differ a hundredfold
+    for _ in range(STEPS + jointed):
         at, along, around = body.places(u, v)
         gap = points - at
         a, b, c = (np.einsum("ij,ij->i", *pair) for pair in ((along, along), (along, around), (around, around)))
@@ -69,7 +72,9 @@ def feet_of(body: Body, points: Array) -> Feet:
         a, c = a + SHORT_MM**2, c + SHORT_MM**2
         det = a * c - b * b
         u = np.clip(u + np.clip((c * p - b * q) / det, -span, span), low, high)
-        v = np.clip(v + np.clip((a * q - b * p) / det, -0.7, 0.7), 0.0, most)
+        on = np.minimum(np.floor(v), most - 1)
+        v = v + np.clip((a * q - b * p) / det, -0.7, 0.7)
+        v = np.clip(np.clip(v, on - OVER, on + 1 + OVER) if jointed else v, 0.0, most)
     at, along, around = body.places(u, v)
     short = np.flatnonzero(np.linalg.norm(around, axis=1) < SHORT_MM)
     if len(short) and body.segments > 2:  # a straight run of no length: the skin looks as it does beside it
