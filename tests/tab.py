@@ -2,6 +2,7 @@
 
 import http.client
 import json
+import os
 import struct
 import subprocess
 import sys
@@ -57,7 +58,8 @@ class Page:
 
 
 def served(folder, *more):
-    """Start a server in a process of its own."""
+    """Start a server in a process of its own, whose state lies beside the folder."""
+    surroundings = os.environ | {"XDG_STATE_HOME": str(folder.parent / f"{folder.name}-state")}
     words = [sys.executable, "-m", "bodygen", "serve", str(folder), "--port", "0", "--no-open", *more]
-    process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=surroundings)
     return Page(process.stdout.readline().strip(), folder, process)

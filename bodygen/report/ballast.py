@@ -53,7 +53,7 @@ def solution_text(solution: Solution, *, colour: bool = False) -> str:
         f" in water of {given.water_g_cm3:.4f} g/cm3"
     )
     for number, offer in enumerate(s.offers, 1):
-        lines += ["", *_offered(number, offer, units)]
+        lines += ["", *offered(number, offer, units)]
     lines += _lead_or_not(s, units)
     if s.offers and s.offers[0].met:
         lines += ["", *_for_the_recipe(s.given.recipe, s.offers[0])]
@@ -109,7 +109,8 @@ def _asked(solution: Solution) -> str:
     return ", ".join(parts)
 
 
-def _offered(number: int, offer: Offer, units: Units) -> list[str]:
+def offered(number: int, offer: Offer, units: Units) -> list[str]:
+    """One offer in words; the first line names it."""
     mark = "" if offer.met else "  NOT WHAT WAS ASKED; the nearest" if number == 1 else "  not what was asked"
     metals = ", ".join(dict.fromkeys(_metal_name(bore.metal) for bore in offer.bores))
     lines = [f"{number}. {metals}, {mass_text(offer.mass_g, units)}{mark}"]

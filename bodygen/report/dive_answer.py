@@ -109,7 +109,7 @@ def aimed_text(aimed: Aimed, units: str) -> list[str]:
     if not any(offer.met for offer in aimed.offers):
         lines.append("  NO lip or tie within reach gives that" + ("; the nearest:" if aimed.offers else ""))
     for number, offer in enumerate(aimed.offers, 1):
-        lines += _offered(number, offer, units)
+        lines += lip_offered(number, offer, units)
     if not any(offer.met for offer in aimed.offers):
         told = dict.fromkeys(f"{stop.where}: {stop.code}" for stop in aimed.stops)
         text = f"in the way: {', '.join(told)}"
@@ -123,7 +123,8 @@ def aimed_text(aimed: Aimed, units: str) -> list[str]:
     return lines
 
 
-def _offered(number: int, offer: LipOffer, units: str) -> list[str]:
+def lip_offered(number: int, offer: LipOffer, units: str) -> list[str]:
+    """One lip, or tie, in words; none where no depth is told of it."""
     depth, running = offer.estimate.depth, offer.estimate.runs.running
     if depth is None or running is None:
         return []

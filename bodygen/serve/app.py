@@ -5,32 +5,31 @@ The agreement with the page is written down in DEVELOPERS.md, under The page.
 
 import asyncio
 import gzip
-import json
 import mimetypes
 import time
 from collections import OrderedDict
-from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
+from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
 
 from starlette.applications import Starlette
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from bodygen.errors import BodygenError
 from bodygen.serve import shelf
-from bodygen.serve.asked import WrongAskError, ask_of
-from bodygen.serve.process import GoneError, Worker
+from bodygen.serve.asked import ask_of
+from bodygen.serve.long import LongBench
+from bodygen.serve.process import Worker
+from bodygen.serve.replies import body_of, said, told
+from bodygen.serve.saving import save
 from bodygen.tables import load
 
 PAGE = Path(__file__).parent / "page"
 PACKED = {".js", ".mjs", ".css", ".html", ".svg", ".json", ".txt", ".map"}
 """Endings of files that are sent packed where the browser takes that."""
-Answer = Callable[[Request], Awaitable[Response]]
 
 
 @dataclass(slots=True)
@@ -48,7 +47,7 @@ class Bench:
         limits = load("serve")
         self.folder, self.limits = folder, limits
         self.near = Worker(limits["memory"]["near_mb"])
-        self.far = Worker(limits["memory"]["long_mb"])
+        self.writing = asyncio.Lock()
         self.tabs: OrderedDict[str, Tab] = OrderedDict()
 
     def tab(self, name: str) -> Tab:
@@ -92,15 +91,20 @@ class Bench:
         document = await body_of(request)
         return said(await asyncio.to_thread(new_text, document, self.folder))
 
+    async def save(self, request: Request) -> Response:
+        """A recipe's text into its file."""
+        document = await body_of(request)
+        async with self.writing:  # one after the other, so that two pages do not both find the file as it was
+            return said(await asyncio.to_thread(save, document, self.folder))
+
     def close(self) -> None:
-        """End the working processes."""
+        """End the working process."""
         self.near.close()
-        self.far.close()
 
 
 def app_of(folder: Path) -> Starlette:
     """The page of a folder, without its guard."""
-    bench = Bench(folder)
+    bench, shop = Bench(folder), LongBench(folder)
 
     @asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
@@ -108,63 +112,29 @@ def app_of(folder: Path) -> Starlette:
         bench.near.start()
         yield
         bench.close()
+        shop.close()
 
     routes = [
         Route("/ask", told(bench.ask), methods=["POST"]),
         Route("/shelf", told(bench.shelf)),
         Route("/recipe", told(bench.recipe)),
         Route("/new", told(bench.new), methods=["POST"]),
-        Route("/{path:path}", static),
+        Route("/save", told(bench.save), methods=["POST"]),
+        Route("/offers", told(shop.offers), methods=["POST"]),
+        Route("/forget", told(shop.forget), methods=["POST"]),
+        Route("/build", told(shop.build), methods=["POST"]),
+        Route("/job", told(shop.job)),
+        Route("/file/{stem}/{name}", told(shop.file)),
+        Route("/log", told(shop.log), methods=["POST"]),
+        Route("/drop", told(shop.drop), methods=["POST"]),
+        Route("/{path:path}", told(static)),
     ]
     return Starlette(routes=routes, lifespan=lifespan)
-
-
-def told(answer: Answer) -> Answer:
-    """The same, where what goes wrong is said as JSON: a sentence and a status, never a traceback."""
-
-    async def safely(request: Request) -> Response:
-        try:
-            return await answer(request)
-        except WrongAskError as error:
-            return said({"error": str(error)}, 400)
-        except shelf.NoSuchFileError as error:
-            return said({"error": str(error)}, 404)
-        except GoneError as error:
-            return said({"error": str(error)}, 503)
-        except BodygenError as error:
-            return said({"error": str(error)}, 422)
-        except OSError as error:
-            return said({"error": f"{error.strerror or error}; nothing was changed"}, 503)
-
-    return safely
-
-
-def said(document: Mapping[str, Any], status: int = 200) -> Response:
-    """A JSON answer."""
-    return Response(json.dumps(document, ensure_ascii=False), status, media_type="application/json")
 
 
 def overtaken() -> Response:
     """To an ask that a newer one of its tab has passed."""
     return said({"overtaken": True}, 409)
-
-
-async def body_of(request: Request) -> dict[str, Any]:
-    """The JSON object that was posted.
-
-    Raises
-    ------
-    WrongAskError
-        It is none.
-    """
-    try:
-        document = json.loads(await request.body())
-    except (ValueError, RecursionError):
-        document = None
-    if not isinstance(document, dict):
-        msg = "not a JSON object"
-        raise WrongAskError(msg)
-    return document
 
 
 async def static(request: Request) -> Response:

@@ -12,6 +12,7 @@ VIEWS = ("side", "plan", "nose", "section")
 LONGEST = 4000
 """Characters of one change, and of a name."""
 LARGEST_NUMBER = 2**53
+MOST_WORDS = 40
 
 
 class WrongAskError(BodygenError):
@@ -77,6 +78,17 @@ def text_of(document: dict[str, Any], key: str, longest: int) -> str:
     if not isinstance(value, str) or len(value) > longest:
         refuse(key, f"a text of at most {longest} characters")
     return value
+
+
+def texts_of(document: dict[str, Any], key: str) -> dict[str, str]:
+    """Texts by their names; none where the key is not there."""
+    found = document.get(key) or {}
+    if not isinstance(found, dict) or len(found) > MOST_WORDS:
+        refuse(key, f"an object of at most {MOST_WORDS} texts")
+    for name, value in found.items():
+        if not isinstance(value, str) or len(value) > LONGEST:
+            refuse(f"{key}.{name[:40]}", f"a text of at most {LONGEST} characters")
+    return found
 
 
 def one_of(document: dict[str, Any], key: str, words: tuple[str, ...], otherwise: str = "") -> str:

@@ -6,14 +6,13 @@ Knows pipes and time. Knows nothing of what is asked.
 import asyncio
 import json
 import multiprocessing
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from multiprocessing.connection import Connection
 from typing import Any
 
 from bodygen.errors import BodygenError
-
-Reply = tuple[int, bytes]
+from bodygen.serve.work.pipe import PROGRESS, Reply, taken_apart
 
 
 class GoneError(BodygenError):
@@ -30,8 +29,10 @@ class Worker:
         self._process: Any = None
         self._pipe: Connection | None = None
 
-    async def ask(self, message: Mapping[str, Any], seconds: float) -> Reply:
-        """Send a message and wait for the status and the body.
+    async def ask(
+        self, message: Mapping[str, Any], seconds: float, told: Callable[[bytes], None] = lambda _: None
+    ) -> Reply:
+        """Send a message and wait for the status and the body; ``told`` hears of progress, in this loop.
 
         Raises
         ------
@@ -41,8 +42,12 @@ class Worker:
         async with self._turn:
             pipe = self._started()
             loop = asyncio.get_running_loop()
+
+            def heard(progress: bytes) -> None:
+                loop.call_soon_threadsafe(told, progress)
+
             try:
-                waiting = loop.run_in_executor(self._thread, _exchange, pipe, json.dumps(message).encode())
+                waiting = loop.run_in_executor(self._thread, _exchange, pipe, json.dumps(message).encode(), heard)
                 answer = await asyncio.wait_for(waiting, seconds)
             except TimeoutError:
                 self.stop()
@@ -55,7 +60,7 @@ class Worker:
             except asyncio.CancelledError:
                 self.stop()
                 raise
-        return int.from_bytes(answer[:2], "little"), answer[2:]
+        return taken_apart(answer)
 
     def start(self) -> None:
         """Start it before anything is asked, so that the first answer need not wait for that."""
@@ -79,7 +84,7 @@ class Worker:
         if self._pipe is not None and self._process.is_alive():
             return self._pipe
         self.stop()
-        from bodygen.serve.worker import work  # noqa: PLC0415  the server itself weighs nothing
+        from bodygen.serve.work.worker import work  # noqa: PLC0415  the server itself weighs nothing
 
         spawn = multiprocessing.get_context("spawn")
         ours, theirs = spawn.Pipe()
@@ -90,6 +95,8 @@ class Worker:
         return ours
 
 
-def _exchange(pipe: Connection, message: bytes) -> bytes:
+def _exchange(pipe: Connection, message: bytes, heard: Callable[[bytes], None]) -> bytes:
     pipe.send_bytes(message)
-    return pipe.recv_bytes()
+    while (answer := pipe.recv_bytes())[:2] == PROGRESS:
+        heard(answer[2:])
+    return answer

@@ -1,7 +1,6 @@
 """Opening the page: an address that nobody can guess, on this machine alone unless asked otherwise."""
 
 import asyncio
-import secrets
 import socket
 import webbrowser
 from collections.abc import Callable
@@ -12,6 +11,7 @@ import uvicorn
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from bodygen.errors import InputError, Mistake
+from bodygen.serve.address import token_of
 from bodygen.serve.app import app_of
 from bodygen.serve.guard import Guard
 from bodygen.tables import load
@@ -70,7 +70,7 @@ def serve(
         raise InputError([Mistake("command line", 0, "FOLDER", f'"{folder}"', "no such folder", "a folder of recipes")])
     listening = _listening(host, port)
     at = listening.getsockname()[1]
-    token = secrets.token_urlsafe(18)
+    token = token_of(folder)
     shown = f"[{host}]" if ":" in host else host
     address = f"http://{shown}:{at}/{token}/"
     say(address)

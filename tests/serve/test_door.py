@@ -98,12 +98,22 @@ def test_an_ask_that_a_newer_one_has_passed_is_told_so(page):
 
 
 def test_it_prints_its_address_first_answers_there_and_ends_well(tmp_path):
-    opened = served(tmp_path)
+    """And at the same place after a restart, as an open page goes on by itself; others may not read where that is."""
+    folder = tmp_path / "folder"
+    folder.mkdir()
+    opened = served(folder)
     assert opened.address.startswith("http://127.0.0.1:")
     assert opened.get("shelf").status == 200
     opened.process.send_signal(signal.SIGINT)
     out, err = opened.process.communicate(timeout=20)
     assert (opened.process.returncode, out, err) == (0, "", "stop it with Ctrl-C\n")
+    (kept,) = (tmp_path / "folder-state" / "bodygen").iterdir()
+    assert kept.read_text(encoding="ascii") in opened.address
+    assert kept.stat().st_mode & 0o077 == 0
+    again = served(folder, "--port", opened.host.rpartition(":")[2])
+    again.process.kill()
+    again.process.communicate()
+    assert again.address == opened.address
 
 
 @pytest.mark.parametrize(

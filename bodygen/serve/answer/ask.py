@@ -120,7 +120,8 @@ def packed(document: Mapping[str, Any], buffers: bytes) -> bytes:
     >>> packed({"ask": 1}, b"1234")
     b'\x0c\x00\x00\x00{"ask":1}   1234'
     """
-    text = json.dumps(document, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
+    told = json.dumps(document, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    text = told.encode(errors="backslashreplace")  # half of a surrogate pair becomes an escape of JSON
     text += b" " * (-len(text) % 4)
     return struct.pack("<I", len(text)) + text + buffers
 

@@ -48,6 +48,8 @@ _OF_TABLE = {
 _OF_BORE = {"ballast": "metal", "rattle": "metal", "hanger": "hooks", "tie": "hooks", "through": "hooks"}
 _KINDS = {"temperature": "number", "speed": "number", "percent": "number", "whole": "number", "flag": "switch"}
 _STEPS = {"mm": 0.1, "in": 1 / 64, "deg": 0.5, "g": 0.01, "g/cm3": 0.005}
+LEAST_ON_A_RULE_IN = 0.25
+"""Room under that is told in thousandths: fits and films."""
 FINEST = 200
 """A ruler has at least so many steps."""
 
@@ -196,6 +198,8 @@ def ruler_step(unit: str, low: float | None, high: float | None, *, whole: bool 
         return 1.0
     room = (high - low) if low is not None and high is not None and high > low else 1.0
     fine = 10.0 ** floor(log10(room / FINEST)) if room > 0 else 0.01
+    if unit == "in":
+        return _STEPS["in"] if room > LEAST_ON_A_RULE_IN else max(fine, 1e-4)
     return min(_STEPS.get(unit, fine), max(fine, 1e-4)) if unit in _STEPS else fine
 
 

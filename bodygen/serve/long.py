@@ -1,0 +1,186 @@
+"""The routes of what takes long: offers, builds and their files, the log, what is dropped; each in its own process.
+
+An offer is given up when its tab asks for another or says forget; a build goes on whoever looks away.
+"""
+
+import asyncio
+import json
+import secrets
+import tempfile
+from collections import OrderedDict
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import FileResponse, Response
+
+from bodygen.serve import shelf
+from bodygen.serve.asked import file_of, one_of, recipe_text, refuse, text_of, texts_of
+from bodygen.serve.process import GoneError, Worker
+from bodygen.serve.replies import body_of, said
+from bodygen.tables import load
+
+OUT = "out"
+OFFERS = ("ballast", "dive", "lip", "trim")
+LONGEST_NAME = 120
+
+
+@dataclass(slots=True)
+class BuildJob:
+    """One build: how far it is, and what came of it."""
+
+    state: str = "running"
+    done: int = 0
+    of: int = 0
+    now: str = "waiting"
+    told: dict[str, Any] = field(default_factory=dict)
+
+
+class LongBench:
+    """Long asks of one opened folder."""
+
+    def __init__(self, folder: Path) -> None:
+        limits = load("serve")
+        memory = limits["memory"]["long_mb"]
+        self.folder, self.limits = folder, limits
+        self.offering, self.making = Worker(memory), Worker(memory)
+        self.jobs: OrderedDict[str, BuildJob] = OrderedDict()
+        self.tasks: set[asyncio.Task[None]] = set()
+        self.asking: dict[str, asyncio.Task[tuple[int, bytes]]] = {}
+
+    async def offers(self, request: Request) -> Response:
+        """Offers for the bait as it is on the page."""
+        document = await body_of(request)
+        tab = text_of(document, "tab", LONGEST_NAME) if "tab" in document else ""
+        message = self._message("offers", document) | {"kind": one_of(document, "kind", OFFERS)}
+        self._give_up(tab)
+        task = asyncio.create_task(self.offering.ask(message, self.limits["time"]["long_s"]))
+        self.asking[tab] = task
+        try:
+            status, answer = await task
+        except asyncio.CancelledError:
+            return said({"overtaken": True}, 409)
+        finally:
+            if self.asking.get(tab) is task:
+                del self.asking[tab]
+        return Response(answer, status, media_type="application/json")
+
+    async def forget(self, request: Request) -> Response:
+        """Give up what a tab waits for."""
+        document = await body_of(request)
+        self._give_up(text_of(document, "tab", LONGEST_NAME))
+        return said({})
+
+    def _give_up(self, tab: str) -> None:
+        task = self.asking.pop(tab, None)
+        if task is not None:
+            task.cancel()
+
+    async def log(self, request: Request) -> Response:
+        """Readings off the scale and out of the tub, into the bench log."""
+        document = await body_of(request)
+        if document.get("file") is None or str(document["file"]).startswith(shelf.DEMO):
+            refuse("file", "a recipe of the folder: save it first, as the log lies beside it")
+        message = self._message("log", document) | {"said": document}
+        status, answer = await self.offering.ask(message, self.limits["time"]["long_s"])
+        return Response(answer, status, media_type="application/json")
+
+    async def build(self, request: Request) -> Response:
+        """Begin to make every file of the bait as it is on the page."""
+        document = await body_of(request)
+        file = document.get("file")
+        only = text_of(document, "only", LONGEST_NAME) if document.get("only") else None
+        own = Path(str(file).removeprefix(shelf.DEMO)).stem if file else None
+        message = self._message("build", document) | {"folder": self.folder.as_posix(), "own_name": own, "only": only}
+        running = sum(job.state == "running" for job in self.jobs.values())
+        if running >= self.limits["number"]["builds"]:
+            msg = "other builds are still being made; ask again when they are done"
+            raise GoneError(msg)
+        number, job = secrets.token_hex(8), BuildJob()
+        self.jobs[number] = job
+        while len(self.jobs) > self.limits["number"]["jobs"]:
+            self.jobs.popitem(last=False)
+        task = asyncio.create_task(self._make(job, message))
+        self.tasks.add(task)
+        task.add_done_callback(self.tasks.discard)
+        return said({"job": number})
+
+    async def _make(self, job: BuildJob, message: dict[str, Any]) -> None:
+        def told(progress: bytes) -> None:
+            job.done, job.of, job.now = json.loads(progress)
+
+        try:
+            status, answer = await self.making.ask(message, self.limits["time"]["long_s"], told)
+            job.told = json.loads(answer)
+            job.state = "done" if status == 200 and "files" in job.told else "failed"
+        except GoneError as error:
+            job.told, job.state = {"message": str(error)}, "failed"
+
+    async def job(self, request: Request) -> Response:
+        """How far a build is; its files when it is done."""
+        job = self.jobs.get(request.query_params.get("id", ""))
+        if job is None:
+            msg = "no such build"
+            raise shelf.NoSuchFileError(msg)
+        about = {"state": job.state, "done": job.done, "of": job.of, "now": job.now}
+        return said(about | job.told)
+
+    async def file(self, request: Request) -> Response:
+        """One file of a build, to keep."""
+        name = f"{request.path_params['stem']}/{request.path_params['name']}"
+        path = shelf.inside(self.folder / OUT, name)
+        if name.count("/") != 1 or not path.is_file():
+            msg = "no such file"
+            raise shelf.NoSuchFileError(msg)
+        return FileResponse(path, filename=path.name, content_disposition_type="attachment")
+
+    async def drop(self, request: Request) -> Response:
+        """A file that was dropped: a recipe comes back as its text, anything else is traced."""
+        name = Path(request.query_params.get("name", "")).name
+        if not name or len(name) > LONGEST_NAME or not name.isprintable():
+            refuse("name", "the file's name")
+        if name.lower().endswith(".toml"):
+            content = await request.body()
+            if len(content) > self.limits["size"]["body_bytes"]:
+                refuse("file", "a recipe of at most a megabyte")
+            text = content.decode("utf-8-sig", errors="replace").replace("\r\n", "\n")
+            return said({"over": {"name": Path(name).stem, "text": text}, "name": Path(name).stem, "text": text})
+        upload = await self._taken(request)
+        told = {key: value for key, value in request.query_params.items() if key not in {"name", "tab"}}
+        message = {"what": "drop", "upload": upload, "name": name, "folder": self.folder.as_posix(), "said": told}
+        try:
+            status, answer = await self.making.ask(message, self.limits["time"]["long_s"])
+        finally:
+            await asyncio.to_thread(_gone, upload)
+        return Response(answer, status, media_type="application/json")
+
+    async def _taken(self, request: Request) -> str:
+        """Put what comes in on the disk, piece by piece; where it lies."""
+        with tempfile.NamedTemporaryFile(prefix="bodygen-", delete=False) as stream:
+            try:
+                async for piece in request.stream():
+                    await asyncio.to_thread(stream.write, piece)
+            except BaseException:
+                await asyncio.to_thread(_gone, stream.name)
+                raise
+        return stream.name
+
+    def _message(self, what: str, document: dict[str, Any]) -> dict[str, Any]:
+        return {
+            "what": what,
+            "text": recipe_text(document),
+            "file": file_of(document, self.folder),
+            "said": texts_of(document, "said"),
+        }
+
+    def close(self) -> None:
+        """End both processes and what they are at."""
+        for task in [*self.tasks, *self.asking.values()]:
+            task.cancel()
+        self.offering.close()
+        self.making.close()
+
+
+def _gone(upload: str) -> None:
+    Path(upload).unlink(missing_ok=True)

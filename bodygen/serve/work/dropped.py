@@ -1,0 +1,108 @@
+"""A file dropped on the page becomes a recipe in the opened folder: a scan or a table of readings is traced.
+
+Bounds are those of files everywhere: size, kinds, what a mesh may be. Nothing that is there is overwritten.
+"""
+
+import shutil
+import tempfile
+from argparse import Namespace
+from pathlib import Path
+from typing import Any
+
+from bodygen.errors import InputError, Mistake
+from bodygen.extras import refuse_missing
+from bodygen.recipe.new import refuse_taken
+from bodygen.recipe.rewrite import file_name
+from bodygen.recipe.schema import FILE as SCHEMA
+from bodygen.scan.told import Told
+from bodygen.scan.written import Written
+
+SCANS = (".stl", ".obj", ".ply", ".3mf", ".off")
+PHOTOS = (".jpg", ".jpeg", ".png")
+READINGS = (".csv",)
+MOST_TRIES = 100
+
+
+def traced(upload: str, name: str, folder: str, said: dict[str, str]) -> dict[str, Any]:
+    """Trace an uploaded file, and put recipe and pictures into the folder.
+
+    Parameters
+    ----------
+    upload : str
+        Where the server put what came in.
+    name : str
+        The file's own name: its ending says what it is, the rest names the copy.
+    folder : str
+        That is opened.
+    said : dict of str
+        ``units`` of a scan; ``page`` (a4, letter) or ``span``, and ``thickness``, of a photograph.
+
+    Raises
+    ------
+    InputError, MissingExtraError
+        As ``bodygen trace``.
+    """
+    ending = Path(name).suffix.lower()
+    with tempfile.TemporaryDirectory() as scratch:
+        source, made = Path(scratch) / f"{file_name(Path(name).stem)}{ending}", Path(scratch) / "made"
+        made.mkdir()
+        shutil.move(upload, source)
+        called = _free_name(Path(name).stem, Path(folder))
+        written = _trace(source, ending, called, made, said)
+        files = sorted(path for path in made.iterdir() if path.is_file())
+        refuse_taken(Path(folder) / path.name for path in files if path.name != SCHEMA)
+        _forget_where(written.path, scratch)
+        for path in files:
+            if not (Path(folder) / path.name).exists():
+                shutil.copyfile(path, Path(folder) / path.name)
+        text = written.path.read_text(encoding="utf-8")
+    document = written.document()
+    fit = document.get("fit") or {}
+    sentences = [f"wrote {path.name}" for path in files if path.name != SCHEMA]
+    if fit:
+        sentences.append(
+            f"the recipe's skin is within {fit['p95_mm']:.2f} mm of 95 in 100 places, {fit['max_mm']:.2f} at most"
+        )
+    return {
+        "file": written.path.name,
+        "name": written.recipe.name,
+        "text": text,
+        "sentences": [*sentences, *(str(guess) for guess in document.get("guessed", ()))],
+    }
+
+
+def _trace(source: Path, ending: str, called: str, made: Path, said: dict[str, str]) -> Written:
+    if ending in SCANS:
+        from bodygen.scan.door.copying import trace_scan  # noqa: PLC0415  each way loads its own libraries
+
+        refuse_missing({"a scan": ("scan",)})
+        units: Any = said.get("units") or "auto"
+        return trace_scan(source, called, made, units=units)
+    if ending in READINGS:
+        from bodygen.scan.door.copying import trace_stations  # noqa: PLC0415  as above
+
+        return trace_stations(source, called, made)
+    if ending in PHOTOS:
+        refuse_missing({"a photograph": ("photo",)})
+        from bodygen.scan.photo.asked import pictures_of, trace_pictures  # noqa: PLC0415  as above
+
+        options = Namespace(
+            file=source, top=None, mask=None, page=None if said.get("span") else said.get("page") or "a4",
+            span=said.get("span"), thickness=said.get("thickness"), nose=said.get("nose"),
+        )  # fmt: skip
+        return trace_pictures(pictures_of(options, "mm"), Told(called), made)
+    accepted = f"a recipe (.toml), a scan ({', '.join(SCANS)}), a photograph ({', '.join(PHOTOS)}), readings (.csv)"
+    raise InputError([Mistake(f"upload{ending}", 0, "", "", "not a kind of file that is taken here.", accepted)])
+
+
+def _forget_where(recipe: Path, scratch: str) -> None:
+    """Take out of the recipe's comments where the upload lay for a moment."""
+    text = recipe.read_text(encoding="utf-8").replace(f"{scratch}/", "")
+    recipe.write_text(text, encoding="utf-8", newline="\n")
+
+
+def _free_name(stem: str, folder: Path) -> str:
+    """A name whose files are not in the folder yet."""
+    plain = file_name(stem)[:60]
+    tries = (plain, *(f"{plain}-{number}" for number in range(2, MOST_TRIES)))
+    return next((name for name in tries if not (folder / f"{name}.toml").exists()), plain)

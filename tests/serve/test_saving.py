@@ -1,0 +1,52 @@
+"""Nothing that a maker wrote is lost: not by saving over it, not by two pages, not by a demo."""
+
+import pytest
+from tab import PARAMS, PERCH
+
+TEXT = PERCH.read_text(encoding="utf-8")
+
+
+def test_a_file_is_saved_whole_and_only_over_what_the_page_read(page):
+    first = page.post("save", {"file": "mine.toml", "text": TEXT, "sha256_before": None})
+    assert first.status == 200
+    assert (page.folder / "mine.toml").read_text(encoding="utf-8") == TEXT
+    again = page.post("save", {"file": "mine.toml", "text": TEXT + "# more\n", "sha256_before": first.json()["sha256"]})
+    assert again.status == 200
+    late = page.post("save", {"file": "mine.toml", "text": "lost", "sha256_before": first.json()["sha256"]})
+    assert (late.status, late.json()["conflict"]["text"]) == (409, TEXT + "# more\n")
+    assert late.json()["conflict"]["sha256"] == again.json()["sha256"]
+    assert (page.folder / "mine.toml").read_text(encoding="utf-8") == TEXT + "# more\n"
+    assert not list(page.folder.glob(".*.part"))
+
+
+def test_an_editor_that_changed_the_file_wins(page):
+    saved = page.post("save", {"file": "edited.toml", "text": TEXT, "sha256_before": None}).json()
+    (page.folder / "edited.toml").write_text("by hand", encoding="utf-8")
+    reply = page.post("save", {"file": "edited.toml", "text": TEXT, "sha256_before": saved["sha256"]})
+    assert (reply.status, reply.json()["conflict"]["text"]) == (409, "by hand")
+    (page.folder / "edited.toml").unlink()
+    gone = page.post("save", {"file": "edited.toml", "text": TEXT, "sha256_before": saved["sha256"]})
+    assert (gone.status, gone.json()["conflict"]["text"]) == (409, "")
+
+
+def test_a_new_file_never_takes_the_place_of_another(page):
+    reply = page.post("save", {"file": "perch.toml", "text": "mine", "sha256_before": None})
+    assert (reply.status, reply.json()["conflict"]["text"]) == (409, TEXT)
+
+
+@pytest.mark.parametrize(
+    ("file", "status"),
+    [("demo:tarn-perch-70", 400), ("../x.toml", 404), ("x.txt", 404), ("no/such/x.toml", 400), ("", 404), (5, 400)],
+)
+def test_it_is_saved_nowhere_else(page, file, status):
+    reply = page.post("save", {"file": file, "text": TEXT, "sha256_before": None})
+    assert (reply.status, bool(reply.json()["error"])) == (status, True)
+
+
+def test_a_copy_of_a_measured_demo_takes_its_table_along(page):
+    text = page.get("recipe", file="demo:beck-dace-80").json()["text"]
+    told = {"file": "dace.toml", "text": text, "sha256_before": None, "from": "demo:beck-dace-80"}
+    assert page.post("save", told).status == 200
+    assert (page.folder / "beck-dace-80.csv").read_bytes() == (PARAMS / "beck-dace-80.csv").read_bytes()
+    shown, _ = page.ask(text, file="dace.toml")
+    assert shown["refused"] is None
