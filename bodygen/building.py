@@ -3,7 +3,7 @@
 import gc
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -23,7 +23,7 @@ from bodygen.report.properties import as_json, properties
 from bodygen.report.sheet import build_sheet
 from bodygen.report.summary import findings_text
 
-SHEET_IS_FOR = "what to read at the bench: weights, floating, doubts, parts, files, cautions"
+SHEET_IS_FOR = "what to read at a terminal: weights, metal, floating, doubts, where the rest stands"
 
 
 def refuse_errors(findings: Sequence[Finding], units: str) -> None:
@@ -127,13 +127,13 @@ def build(
         outcome, kept["anew"] = write_kinds(assessment, draft, out / stem, wanted, say, about)
         whole = replace(assessment, findings=by_severity([*assessment.findings, *outcome.findings]))
         kept["properties"] = properties(whole, outcome.cad_volume)
-        kept["sheet"] = build_sheet(whole, draft.purposes, [asdict(line) for line in outcome.listed], outcome.cautions)
+        kept["sheet"] = build_sheet(whole, draft.purposes, outcome.cautions)
         for name, purpose, text in (
             ("properties.json", "every computed figure, for programs", as_json(kept["properties"])),
             ("build-sheet.txt", SHEET_IS_FOR, kept["sheet"]),
         ):
             draft.add(name, purpose).write_text(text, encoding="utf-8", newline="\n")
-        page = overview(assessment, draft, about)
+        page = overview(whole, draft, about, outcome)
         draft.add(FILE, "this folder with a picture of each file").write_text(page, encoding="utf-8", newline="\n")
 
     with _uncollected():

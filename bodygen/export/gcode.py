@@ -47,7 +47,7 @@ def gcode(job: Job, about: str = "") -> str:
         f"use: {job.use}",
         f"about {job.minutes:.1f} min, changes of speed not counted; lowest Z {job.lowest:.3f}",
         *(f"{finding.severity}: {finding.where}: {finding.remedy}" for finding in job.findings),
-        *(f"caution: {titles[key]['title']}: see the build sheet" for key in job.cautions),
+        *(f"caution: {titles[key]['title']}: see index.html" for key in job.cautions),
     ]
     lines = [text for line in head for text in _comments(line)]
     lines += ["G17 G21 G90 G94", f"T{job.cutter.number}", f"G0 Z{_number(job.moves[0].end[2])}"]

@@ -118,7 +118,7 @@ def _drawing(a: Assessment, draft: Draft) -> None:
         wood=wood_words(a),
         lip=a.shaped.plate,
         wires=bent_wires(a.recipe, a.shaped.tools, a.shaped.caster),
-        cautions=[f"Take care, in full on the build sheet: {titles}."],
+        cautions=[f"Take care, in full in index.html: {titles}."],
     )
     purpose = "three views with every bore and slot, to scale on A4: check the printed scale bar before use"
     for number, sheet in enumerate(sheets, 1):

@@ -1,13 +1,17 @@
-"""The ``ballast`` and ``goal`` blocks of properties.json, and how sure it all is in words."""
+"""The ``ballast`` and ``goal`` blocks of properties.json; the metal, and how sure it all is, in words."""
 
 from dataclasses import asdict
 from typing import Any
 
+from bodygen.assessment import Assessment
 from bodygen.ballast.answer import Answer
 from bodygen.ballast.bore_report import bore_report_of
 from bodygen.ballast.goal import held
 from bodygen.ballast.sureness.spread import Spread
+from bodygen.units import mass_text
+from bodygen.weights.stages import Stage
 
+NO_METAL = "no metal goes in"
 SHOWN_SHARES = 4
 LEAST_REMOVED = 0.1
 """Share of the reserve's variance that a weigh-in must take away to be worth a word [-]."""
@@ -86,3 +90,25 @@ def _worth_a_weighing(spread: Spread) -> list[str]:
     more = f"; {last.stage}, {last.sd_after_g:.2f} g" if last.sd_after_g < 0.5 * first.sd_after_g else ""
     left = f"give or take {first.sd_after_g:.2f} g, not {spread.reserve_sd_g:.2f} g"
     return [f"  weighed {first.stage}, then trimmed: {left}{more}"]
+
+
+def metal_stage(a: Assessment) -> Stage | None:
+    """The weigh-in at which the metal is in; None where none is put into a bore."""
+    filled = any(bore.fill is not None for bore in a.recipe.bores)
+    return next((stage for stage in a.weighed.stages if stage.name == "ballast" and filled), None)
+
+
+def metal_words(a: Assessment) -> list[str]:
+    """Each bore's metal as it goes in, and when to stop."""
+    told = []
+    for place, bore in enumerate(a.recipe.bores):
+        if bore.fill is None:
+            continue
+        made = bore_report_of(place, a.recipe, a.weighed.items, a.shaped.sizes[0])
+        how = f"{mass_text(made.mass_g, a.recipe.units)} of {made.metal.replace('_', ' ')}, {made.placed}"
+        both = ", both flanks together" if bore.mirror else ""
+        told.append(f"{bore.name}: {how}, {100 * made.level:.0f} % of the depth{both}")
+    stage = metal_stage(a)
+    if stage is not None:
+        told.append(f"stop when the scale reads {mass_text(stage.mass, a.recipe.units)}")
+    return told or [NO_METAL]

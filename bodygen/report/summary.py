@@ -23,22 +23,8 @@ def as_text(assessment: Assessment, *, colour: bool = False) -> str:
     Lines of at most about 100 characters; ``colour`` for a terminal.
     """
     a, units = assessment, assessment.recipe.units
-    length, depth, thickness = (length_text(size, units) for size in a.shaped.sizes)
-    wood = a.weighed.density
-    left = f"{a.measured.wood_left.volume / 1000:.2f} cm3 of wood"
-    lines = [
-        _head(a.recipe.name, colour=colour),
-        f"  body      {length} long, {depth} deep, {thickness} thick",
-        f"            {a.shaped.volume.volume / 1000:.2f} cm3, skin {a.shaped.skin.area / 100:.1f} cm2; {left} left",
-        f"  wood      {wood.g_cm3:.3f} g/cm3 ({wood.basis})",
-        "",
-        _head("The scale should read", colour=colour),
-    ]
-    lines += [
-        f"  {s.name:<10}{mass_text(s.mass, units):>18}   give or take {s.tolerance:.2f} g   {on_the_scale(a, s.name)}"
-        for s in a.weighed.stages
-    ]
-    lines += ["", _head("In the water", colour=colour), *floating_text(a)]
+    lines = [_head(a.recipe.name, colour=colour), *body_text(a), "", _head("The scale should read", colour=colour)]
+    lines += [*scale_text(a), "", _head("In the water", colour=colour), *floating_text(a)]
     lines += [*(spread_text(a.spread) if a.spread else []), *goal_text(answer_of(a)), ""]
     if dives := dive_text(a):
         lines += [_head("How deep it runs", colour=colour), *dives, ""]
@@ -48,6 +34,27 @@ def as_text(assessment: Assessment, *, colour: bool = False) -> str:
         lines += [_head("Coats by the day", colour=colour), *calendar_lines(a.calendar), ""]
     lines += findings_text(a.findings, units, colour=colour) or ["nothing to doubt"]
     return "\n".join(lines) + "\n"
+
+
+def body_text(a: Assessment) -> list[str]:
+    """Sizes, volumes and wood, lines."""
+    length, depth, thickness = (length_text(size, a.recipe.units) for size in a.shaped.sizes)
+    wood = a.weighed.density
+    left = f"{a.measured.wood_left.volume / 1000:.2f} cm3 of wood"
+    return [
+        f"  body      {length} long, {depth} deep, {thickness} thick",
+        f"            {a.shaped.volume.volume / 1000:.2f} cm3, skin {a.shaped.skin.area / 100:.1f} cm2; {left} left",
+        f"  wood      {wood.g_cm3:.3f} g/cm3 ({wood.basis})",
+    ]
+
+
+def scale_text(a: Assessment) -> list[str]:
+    """What the scale should read, a line a step."""
+    units = a.recipe.units
+    return [
+        f"  {s.name:<10}{mass_text(s.mass, units):>18}   give or take {s.tolerance:.2f} g   {on_the_scale(a, s.name)}"
+        for s in a.weighed.stages
+    ]
 
 
 def _head(text: str, *, colour: bool) -> str:
@@ -102,14 +109,19 @@ def findings_text(findings: tuple[Finding, ...], units: str, *, colour: bool = F
     lines = []
     for f in findings:
         word = f"{ANSI[f.severity]}{WORDS[f.severity]}{PLAIN}" if colour else WORDS[f.severity]
-        figure = ""
-        if f.value is not None:
-            figure = f" {_figure(f.value, f.unit, units)}"
-            figure += f" (limit {_figure(f.limit, f.unit, units)})" if f.limit is not None else ""
-        lines.append(f"{word}  {f.where}: {f.code}{figure}")
+        lines.append(f"{word}  {finding_head(f, units)}")
         lines += wrap(f.told(units), WIDTH, initial_indent=INDENT, subsequent_indent=INDENT)
         lines.append(f"{INDENT}[{f.source}]")
     return lines
+
+
+def finding_head(f: Finding, units: str) -> str:
+    """Where a doubt is, which it is, its figure against its limit."""
+    figure = ""
+    if f.value is not None:
+        figure = f" {_figure(f.value, f.unit, units)}"
+        figure += f" (limit {_figure(f.limit, f.unit, units)})" if f.limit is not None else ""
+    return f"{f.where}: {f.code}{figure}"
 
 
 def _figure(value: float, unit: str, units: str) -> str:

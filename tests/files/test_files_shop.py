@@ -236,9 +236,9 @@ def test_the_halves_are_cut_each_by_its_own_program(programs):
 def test_the_sheet_shows_what_the_programs_call_for_once(programs, perch):
     outcome, _ = programs
     assert {"wood_dust", "spinning_tools", "small_workpiece"} <= set(outcome.cautions)
-    text = build_sheet(perch, {}, (), [*outcome.cautions, "ventilate"])
-    assert text.count("- Wood dust:") == 1
-    assert text.count("- Paint mist:") == 1
+    text = build_sheet(perch, {}, [*outcome.cautions, "ventilate"])
+    assert text.count("Wood dust;") == 1
+    assert text.count("Paint mist") == 1
 
 
 def test_a_mould_calls_for_the_cautions_of_what_is_cast(perch, tmp_path):

@@ -5,7 +5,6 @@ from functools import cache
 
 import numpy as np
 import pytest
-from planks import recipe as of_bores
 from shaped import recipe, shaped
 
 from bodygen.form.blank import blank_of, default_allowance
@@ -14,8 +13,8 @@ from bodygen.form.cuts import Revolved
 from bodygen.pipeline import assess
 from bodygen.plane.shapes import Text
 from bodygen.recipe.model import Bore
+from bodygen.report.card.words import cut_rows
 from bodygen.report.pictures.title import entries_of
-from bodygen.report.sheet import build_sheet
 from bodygen.shop.cards.paper_template import default_template, paper_template
 from bodygen.shop.cards.tool_marks import way_out
 from bodygen.shop.jigs.drill_block import drill_block
@@ -55,11 +54,11 @@ def block_lines(name):
 
 
 @pytest.mark.parametrize("name", DEMOS)
-def test_template_block_drawing_and_build_sheet_give_one_depth_for_one_bore(name):
+def test_template_block_drawing_and_card_give_one_depth_for_one_bore(name):
     r, s = recipe(name), shaped(name)
     template, block = re.sub(r"\s+", " ", template_lines(name)), block_lines(name)
     rows = {entry.cells[0]: entry.cells for entry in entries_of(r, s.tools)}
-    sheet = re.sub(r"\s+", " ", build_sheet(assess(r), {}))
+    card = {row.cells[1]: row.cells for row in cut_rows(assess(r))}
     bores = [t for t in s.tools if isinstance(t, Revolved) and not t.mirrored and not t.through]
     assert bores
     for tool in bores:
@@ -67,7 +66,9 @@ def test_template_block_drawing_and_build_sheet_give_one_depth_for_one_bore(name
         said, bit = depth_words(bore, r.units), bit_words(bore, r.units)
         ((deep, start, end),) = measures(said, r.units)
         assert (deep, start) == (pytest.approx(bore.depth, abs=NEAR[r.units]), "the skin")
-        assert f"{bit}, {said}" in sheet
+        on_card = card[bore.name]
+        assert on_card[2].startswith(bit)
+        assert on_card[4].partition("; ")[0] == said.replace(" from the skin", "")  # said below the picture
         assert rows[bore.name][1].startswith(bit)
         assert rows[bore.name][2].split(";")[0].endswith(f" {end}")
         on_template = template[template.index(f" {bore.name}: ") :]
@@ -117,11 +118,5 @@ def test_the_drill_is_the_recipes_own(diameter, drill, units, said):
 def test_a_bore_right_through_has_no_depth():
     bore = Bore("pivot", "through", "side", 2.0, None, x=40.0)
     assert depth_words(bore, "mm") == "right through"
-    assert "pivot: drill 2 mm, right through" in build_sheet(assess_of(bore), {})
-
-
-def assess_of(bore):
-    from dataclasses import replace
-
-    whole = assess(recipe("tarn-perch-70"))
-    return replace(whole, recipe=replace(whole.recipe, units="mm", bores=of_bores(bores=(bore,)).bores))
+    (pivot,) = (row for row in cut_rows(assess(recipe("beck-dace-80"))) if row.cells[1] == "pivot")
+    assert (pivot.cells[2], pivot.cells[4]) == ("drill 2 mm", "right through")

@@ -1,10 +1,12 @@
 """The page of a whole folder, from what every kind wrote."""
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from bodygen.assessment import Assessment
 from bodygen.files.kinds import KINDS
+from bodygen.files.outcome import Outcome
 from bodygen.folder.own_files import MANIFEST
 from bodygen.folder.publish import Draft
 from bodygen.report.overview.entries import sections_of
@@ -13,7 +15,7 @@ from bodygen.report.overview.thumbnail import stl_picture
 from bodygen.tables import load
 
 
-def overview(a: Assessment, draft: Draft, about: dict[str, Any]) -> str:
+def overview(a: Assessment, draft: Draft, about: dict[str, Any], outcome: Outcome) -> str:
     """Everything in a draft with its picture; ``about`` is what the manifest says of the kinds."""
     entries = about["kinds"]
     first = sorted(KINDS, key=lambda kind: kind.name != "card")  # the card is for the wall
@@ -28,4 +30,6 @@ def overview(a: Assessment, draft: Draft, about: dict[str, Any]) -> str:
         return stl_picture(path) if path.suffix == ".stl" else None
 
     purposes = {**draft.purposes, MANIFEST: str(load("files")["file"]["manifest"]["what"])}
-    return overview_page(a, sections_of(a.recipe, purposes, kinds), drawn)
+    return overview_page(
+        a, sections_of(a.recipe, purposes, kinds), drawn, [asdict(part) for part in outcome.listed], outcome.cautions
+    )

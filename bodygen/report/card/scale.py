@@ -3,8 +3,8 @@
 from bodygen.assessment import Assessment
 from bodygen.export.page_pdf import width_of
 from bodygen.plane.page import Label, Mark, stroke
+from bodygen.report.blocks import metal_stage
 from bodygen.report.card.lettering import DROP, PITCH, SMALLEST, cut_short, frame
-from bodygen.report.card.words import metal_stage
 from bodygen.report.pictures.chart import round_steps, spread_within
 from bodygen.units import mass_texts
 from bodygen.weights.stages import Stage

@@ -11,9 +11,10 @@ from bodygen.finish.bench_days import day_words
 from bodygen.finish.calendar import COATED, Calendar, in_order
 from bodygen.form.cuts import Prism, Revolved
 from bodygen.recipe.keys import STAGES
+from bodygen.report.blocks import metal_stage
 from bodygen.report.calendar import calendar_lines
 from bodygen.report.card.lettering import paragraphs
-from bodygen.report.card.words import CutRow, blank_of_bait, metal_stage
+from bodygen.report.card.words import CutRow, blank_of_bait
 from bodygen.report.sheet import caution_keys, coat_cautions
 from bodygen.report.summary import on_the_scale
 from bodygen.report.wire import cut_words, holds_words
@@ -101,9 +102,8 @@ def _wood(a: Assessment, rows: Sequence[CutRow]) -> Iterator[WorkStep]:
         )
     metal = metal_stage(a)
     if metal is not None:
-        poured = any(bore.fill is not None and bore.fill.placed == "poured" for bore in a.recipe.bores)
         told = f"stop when the scale reads {mass_text(metal.mass, units)}"
-        acts = ("ballast", "file", "cut", *(("pour", "heat") if poured else ()))
+        acts = ("ballast", "file", "cut", "pour", "heat")  # what lead calls for where it is not poured is not called
         yield WorkStep(WOOD_WORK, "Metal", (told,), "ballast", acts)
 
 

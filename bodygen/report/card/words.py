@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from functools import partial
 
 from bodygen.assessment import Assessment, answer_of
-from bodygen.ballast.bore_report import bore_report_of
 from bodygen.form.blank import Blank, blank_of, default_allowance
 from bodygen.form.bore_words import depth_figures
 from bodygen.form.cuts import Prism
-from bodygen.report.blocks import goal_text, spread_text
+from bodygen.report.blocks import goal_text, metal_words, spread_text
 from bodygen.report.card.lettering import paragraphs
 from bodygen.report.dive import dive_text, is_not, range_text
 from bodygen.report.pictures.title import TableRow, entries_of
@@ -19,10 +18,7 @@ from bodygen.report.summary import floating_text
 from bodygen.report.wire import cut_words, holds_of
 from bodygen.shop.lip.angles import saw_leans
 from bodygen.tables import load
-from bodygen.units import angle_text, length_text, mass_text
-from bodygen.weights.stages import Stage
-
-NO_METAL = "no metal goes in"
+from bodygen.units import angle_text, length_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,35 +37,13 @@ def front_blocks(a: Assessment) -> list[Block]:
     if a.dive is not None:
         dive = [*paragraphs(range_text(a.dive, a.recipe.units, a.flotation.water_g_cm3)), is_not()]
     blocks = (
-        Block("Metal", tuple(_metal(a))),
+        Block("Metal", tuple(metal_words(a))),
         Block("Lip", tuple(_lip(a))),
         Block("Wire, eyes, rings and hooks", (*cut_words(a), *_worn(a), *_holds(a))),
         Block("In the tub", tuple(tub)),
         Block("How deep it runs", tuple(dive)),
     )
     return [block for block in blocks if block.text]
-
-
-def metal_stage(a: Assessment) -> Stage | None:
-    """The weigh-in at which the metal is in; None where none is put into a bore."""
-    filled = any(bore.fill is not None for bore in a.recipe.bores)
-    return next((stage for stage in a.weighed.stages if stage.name == "ballast" and filled), None)
-
-
-def _metal(a: Assessment) -> list[str]:
-    """Each bore's metal as it goes in, and when to stop."""
-    told = []
-    for place, bore in enumerate(a.recipe.bores):
-        if bore.fill is None:
-            continue
-        made = bore_report_of(place, a.recipe, a.weighed.items, a.shaped.sizes[0])
-        how = f"{mass_text(made.mass_g, a.recipe.units)} of {made.metal.replace('_', ' ')}, {made.placed}"
-        both = ", both flanks together" if bore.mirror else ""
-        told.append(f"{bore.name}: {how}, {100 * made.level:.0f} % of the depth{both}")
-    stage = metal_stage(a)
-    if stage is not None:
-        told.append(f"stop when the scale reads {mass_text(stage.mass, a.recipe.units)}")
-    return told or [NO_METAL]
 
 
 def _lip(a: Assessment) -> list[str]:

@@ -4,13 +4,15 @@ No script, nothing from elsewhere; every text is escaped, as names of recipes ar
 """
 
 from base64 import b64encode
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from html import escape
 from urllib.parse import quote
 
 from bodygen.assessment import Assessment
 from bodygen.report.overview.entries import KindGroup, StemFiles
+from bodygen.report.sheet import caution_keys, printed_how
 from bodygen.report.stamp import stamp
+from bodygen.report.summary import WORDS, finding_head
 from bodygen.tables import load
 from bodygen.units import length_text
 from bodygen.version import code_of
@@ -38,21 +40,32 @@ dt { margin-top: .8rem; font-weight: 600 } dd { margin: 0; max-width: 75ch }
 """
 
 
-def overview_page(a: Assessment, sections: Sequence[KindGroup], drawn: Callable[[str], bytes | None]) -> str:
+def overview_page(
+    a: Assessment,
+    sections: Sequence[KindGroup],
+    drawn: Callable[[str], bytes | None],
+    parts: Sequence[Mapping[str, str]] = (),
+    also: Sequence[str] = (),
+) -> str:
     """Write the page.
 
     Parameters
     ----------
     a : Assessment
-        Name, size and code.
+        Name, size, code; every doubt, those of the files, too.
     sections : sequence of KindGroup
         What lies in the folder.
     drawn : callable
         The PNG of a file that no picture of the folder shows; None where there is nothing to draw.
+    parts : sequence of mapping
+        What is to be made: name, material, amount, time (rough, or empty).
+    also : sequence of str
+        Keys of cautions that no section has.
     """
     name = escape(a.recipe.name)
     length, depth, thickness = (escape(length_text(size, a.recipe.units)) for size in a.shaped.sizes)
-    keys = list(dict.fromkeys(key for section in sections for key in section.cautions))
+    within = (key for section in sections for key in section.cautions)
+    keys = list(dict.fromkeys([*caution_keys(a.recipe), *within, *also]))
     body = [
         "<header>",
         f"<h1>{name}</h1>",
@@ -60,7 +73,9 @@ def overview_page(a: Assessment, sections: Sequence[KindGroup], drawn: Callable[
         "</header>",
         "<main>",
         *(line for section in sections for line in _section(section, drawn)),
-        *(_care(keys) if keys else []),
+        *_parts(parts),
+        *_doubts(a),
+        *_care(keys),
         "</main>",
         f"<footer><p>{escape(stamp(a.recipe))}</p></footer>",
     ]
@@ -110,10 +125,36 @@ def _shown(entry: StemFiles, drawn: Callable[[str], bytes | None]) -> str:
     return f"<span>{escape(entry.names[0].rpartition('.')[2].upper())}</span>"
 
 
+def _parts(parts: Sequence[Mapping[str, str]]) -> list[str]:
+    """What is to be made, of what, how much of it and how long that takes."""
+    if not parts:
+        return []
+    lines = [
+        "<section>",
+        '<h2 id="parts">Parts to make</h2>',
+        f"<p>Times are rough; prints {escape(printed_how())}.</p>",
+    ]
+    lines.append("<dl>")
+    for part in parts:
+        told = "; ".join(part[key] for key in ("material", "amount", "time") if part[key])
+        lines.append(f"<dt>{escape(part['name'])}</dt><dd>{escape(told)}</dd>")
+    return [*lines, "</dl>", "</section>"]
+
+
+def _doubts(a: Assessment) -> list[str]:
+    """Every doubt in full: how serious, where, the figure against its limit, what to do, whose rule it is."""
+    units = a.recipe.units
+    lines = ["<section>", '<h2 id="doubts">Doubts</h2>', "<dl>"]
+    for f in a.findings:
+        lines.append(f"<dt>{WORDS[f.severity]} &middot; {escape(finding_head(f, units))}</dt>")
+        lines.append(f"<dd>{escape(f.told(units))} <small>[{escape(f.source)}]</small></dd>")
+    return [*lines, "</dl>", *([] if a.findings else ["<p>nothing to doubt</p>"]), "</section>"]
+
+
 def _care(keys: Sequence[str]) -> list[str]:
     """Every caution in full, and the sentence that defers."""
     table = load("cautions")
-    lines = ["<section>", "<h2>Take care</h2>", "<dl>"]
+    lines = ["<section>", '<h2 id="care">Take care</h2>', "<dl>"]
     for key in keys:
         row = table["caution"][key]
         lines.append(f'<dt id="{key}">{escape(row["title"])}</dt><dd>{escape(row["text"])}</dd>')

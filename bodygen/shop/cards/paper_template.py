@@ -244,7 +244,7 @@ def _notes(recipe: Recipe, blank: Blank, tools: Sequence[Tool], sizes: TemplateS
         f"Heavy: finished line. Red dashes: saw line, {words(sizes.saw)} outside it. Numbers: stations of the gauges.",
         f"Places are measured from the nose line, {words(-blank.low[0])} behind the nose end; depths along the bit.",
         *_cut_list(recipe, tools, blank),
-        "Blades and drills: read the cautions on the build sheet; the tool's manual and local rules come first.",
+        "Blades and drills: read the cautions in index.html; the tool's manual and local rules come first.",
     ]
     row = 0
     for line in lines:

@@ -1,7 +1,9 @@
 """index.html: every file of a folder is on it once, with a picture and its cautions, whatever a recipe is called."""
 
+import json
 import re
 from dataclasses import replace
+from html import escape
 from html.parser import HTMLParser
 from io import BytesIO
 from pathlib import Path
@@ -13,6 +15,7 @@ import pytest
 from PIL import Image
 
 import bodygen
+from bodygen.files.outcome import Outcome
 from bodygen.files.pages.overview import overview
 from bodygen.folder.publish import Draft
 from bodygen.mesh.cut import to_mesh
@@ -80,6 +83,26 @@ def test_every_caution_of_the_kinds_that_are_there_is_in_full_once_with_the_defe
     assert table["defer"]["text"].replace("'", "&#x27;") in page
 
 
+def test_every_doubt_and_every_part_is_told_in_full(roach, folder):
+    page = (folder / "index.html").read_text(encoding="utf-8")
+    document = json.loads((folder / "properties.json").read_text(encoding="utf-8"))
+    doubts = page.partition('<h2 id="doubts">')[2].partition('<h2 id="care">')[0]
+    assert document["findings"]
+    assert doubts.count("<dt>") == len(document["findings"])
+    assert all(escape(finding["source"]) in doubts for finding in document["findings"])
+    parts = page.partition('<h2 id="parts">')[2].partition('<h2 id="doubts">')[0]
+    listed = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))["kinds"]
+    names = [part["name"] for kind in listed.values() for part in kind["listed"]]
+    assert names
+    assert all(f"<dt>{escape(name)}</dt>" in parts for name in names)
+
+
+def test_what_jigs_call_for_stands_in_full_below(roach):
+    page = overview_page(roach, [], lambda _: None, also=["epoxy_skin", "ventilate"])
+    assert page.count('<dt id="epoxy_skin">') == page.count('<dt id="ventilate">') == 1
+    assert all(f'<dt id="{key}">' in page for key in caution_keys(roach.recipe))
+
+
 def test_a_hostile_name_stays_text(roach, tmp_path):
     named = replace(roach, recipe=replace(roach.recipe, name=HOSTILE))
     sections = sections_of(named.recipe, {"a.stl": f"for {HOSTILE}"}, [("lip", HOSTILE, ["a.stl"], [])])
@@ -88,7 +111,7 @@ def test_a_hostile_name_stays_text(roach, tmp_path):
     assert {tag for tag, _ in tags}.isdisjoint({"script", "img"})
     assert page.count("&lt;script&gt;alert(1)") >= 3
     draft = Draft(tmp_path)
-    assert overview(named, draft, {"kinds": {}}) == overview(named, draft, {"kinds": {}})
+    assert overview(named, draft, {"kinds": {}}, Outcome()) == overview(named, draft, {"kinds": {}}, Outcome())
 
 
 def test_files_of_one_stem_stand_together_and_a_cut_is_shown_by_its_whole(roach):

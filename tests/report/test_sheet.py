@@ -1,0 +1,68 @@
+"""The build sheet: at most 80 lines of any bait, with what a terminal reader needs and where the rest stands."""
+
+import os
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import pytest
+from random_baits import random_bait
+
+import bodygen
+from bodygen.errors import BodygenError
+from bodygen.report.sheet import MOST, build_sheet, cautions
+from bodygen.tables import load
+
+PARAMS = Path(__file__).parents[2] / "params"
+DEMOS = ("tarn-perch-70", "reedbed-roach-65", "fell-reed-110", "beck-dace-80")
+RANDOM = int(os.environ.get("BODYGEN_RANDOM_CARDS", "2"))
+CARDS = {"bench-card-a4.pdf": "", "bench-card-letter.pdf": ""}
+
+
+@cache
+def assessed(name):
+    return bodygen.assess(bodygen.read_recipe(PARAMS / f"{name}.toml"))
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_it_has_at_most_80_lines_and_every_figure_of_the_bench(name):
+    a = assessed(name)
+    text = build_sheet(a, CARDS)
+    assert len(text.splitlines()) <= MOST == 80
+    assert all(f"{stage.mass:.2f} g" in text for stage in a.weighed.stages)
+    assert f"reserve of {a.flotation.reserve_g:+.2f} g" in text
+    flat = " ".join(text.split())
+    assert load("cautions")["defer"]["text"] in flat
+    assert all(title in flat for title, _ in cautions(a.recipe))
+    assert "index.html" in text
+    assert f"bench-card-{'letter' if a.recipe.units == 'in' else 'a4'}.pdf" in text
+
+
+@pytest.mark.parametrize("seed", range(RANDOM))
+def test_so_it_is_of_random_baits_with_many_doubts_and_cautions(seed, tmp_path):
+    bait = random_bait(seed)
+    for file, content in bait.files.items():
+        (tmp_path / file).write_text(content, encoding="utf-8")
+    (tmp_path / "bait.toml").write_text(bait.text(), encoding="utf-8")
+    try:
+        a = bodygen.assess(bodygen.read_recipe(tmp_path / "bait.toml"))
+    except BodygenError:
+        pytest.skip("no sound bait")
+    text = build_sheet(a, CARDS, tuple(load("cautions")["caution"]))
+    assert len(text.splitlines()) <= MOST
+
+
+def test_doubts_that_have_no_room_are_counted_and_the_page_named():
+    a = assessed("tarn-perch-70")
+    many = replace(a, findings=a.findings * 20)
+    text = build_sheet(many, CARDS)
+    assert len(text.splitlines()) <= MOST
+    line = next(line for line in text.splitlines() if line.startswith("and "))
+    shown = sum(line.startswith(("note  ", "warning  ")) for line in text.splitlines())
+    assert line == f"and {20 * len(a.findings) - shown} more; all of them, with whose rule each is: index.html"
+
+
+def test_without_the_card_it_says_how_to_make_one():
+    text = build_sheet(assessed("beck-dace-80"), {})
+    assert "bench-card" not in text
+    assert "--only card" in text
