@@ -4,13 +4,15 @@ Knows pixels. Letters are outlines of the wide sans-serif face that comes with m
 installed; a letter it lacks is drawn as an empty box.
 """
 
+from collections.abc import Sequence
 from functools import lru_cache
 from io import BytesIO
-from typing import TYPE_CHECKING
+from itertools import groupby
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from bodygen.plane.page import PENS, Label, PaperPage, Pen, Stroke
+from bodygen.plane.page import PENS, Label, Mark, PaperPage, Pen, Stroke
 
 if TYPE_CHECKING:
     from matplotlib.backend_bases import GraphicsContextBase
@@ -25,6 +27,8 @@ _POINTS = 72.0 / 25.4
 """Points in a millimetre, the renderer's unit of line width."""
 _GREY = {"none", "black", "white"}
 _MISSING = "□"
+_SHORT = 100
+"""Points of a line that the renderer draws whole; of a longer one it may leave some out, but not among many at once."""
 
 
 def page_png(page: PaperPage, dots_to_an_inch: float = 200.0) -> bytes:
@@ -50,13 +54,15 @@ def page_png(page: PaperPage, dots_to_an_inch: float = 200.0) -> bytes:
     paper.set_linewidth(0.0)
     renderer.draw_path(paper, Path.unit_rectangle(), Affine2D().scale(*size), (1.0, 1.0, 1.0))  # type: ignore[no-untyped-call]  # as above
     pens: dict[tuple[Pen, str], GraphicsContextBase] = {}
-    for mark in page.marks:
-        if isinstance(mark, Stroke):
-            look = mark.pen, mark.colour
-            pens[look] = pens.get(look) or _context(renderer, *look)
-            _draw_stroke(renderer, pens[look], mark, onto)
-        else:
-            _draw_label(renderer, mark, onto)
+    for look, run in groupby(page.marks, _look):
+        if look is None:
+            for mark in run:
+                _draw_label(renderer, mark, onto)  # type: ignore[arg-type]  # a mark without a pen
+            continue
+        pens[look] = pens.get(look) or _context(renderer, *look)
+        for short, strokes in groupby(run, _is_short_line):
+            draw = _draw_lines if short else _draw_shapes
+            draw(renderer, pens[look], list(strokes), onto)  # type: ignore[arg-type]  # marks with a pen
     rows: NDArray[np.uint8] = np.asarray(renderer.buffer_rgba())  # type: ignore[no-untyped-call]  # as above
     file = BytesIO()
     Image.fromarray(rows[:, :, :3] if _has_colours(page) else rows[:, :, 0]).save(
@@ -83,13 +89,44 @@ def _context(renderer: "RendererAgg", pen: Pen, colour: str) -> "GraphicsContext
     return context
 
 
-def _draw_stroke(renderer: "RendererAgg", context: "GraphicsContextBase", mark: Stroke, onto: "Affine2D") -> None:
-    from matplotlib.colors import to_rgb
+def _look(mark: Mark) -> tuple[Pen, str] | None:
+    """Pen and colour of a stroke; None of a label."""
+    return (mark.pen, mark.colour) if isinstance(mark, Stroke) else None
+
+
+def _is_short_line(mark: Mark) -> bool:
+    return isinstance(mark, Stroke) and mark.fill == "none" and len(mark.points) < _SHORT
+
+
+def _path(mark: Stroke) -> "Path":
     from matplotlib.path import Path
 
-    points = [*mark.points, mark.points[0]] if mark.closed else mark.points
-    path = Path(points, closed=mark.closed)
-    renderer.draw_path(context, path, onto, None if mark.fill == "none" else to_rgb(mark.fill))  # type: ignore[no-untyped-call]  # as above
+    return Path([*mark.points, mark.points[0]] if mark.closed else mark.points, closed=mark.closed)
+
+
+def _draw_shapes(
+    renderer: "RendererAgg", context: "GraphicsContextBase", marks: Sequence[Stroke], onto: "Affine2D"
+) -> None:
+    from matplotlib.colors import to_rgb
+
+    for mark in marks:
+        renderer.draw_path(context, _path(mark), onto, None if mark.fill == "none" else to_rgb(mark.fill))  # type: ignore[no-untyped-call]  # as above
+
+
+def _draw_lines(
+    renderer: "RendererAgg", context: "GraphicsContextBase", marks: Sequence[Stroke], onto: "Affine2D"
+) -> None:
+    """Many lines in one call, one after the other as if each were drawn by itself: the same pixels."""
+    from matplotlib.transforms import IdentityTransform
+
+    draw: Any = renderer.draw_path_collection  # its types forbid what its words ask for
+    none, shifts, turns = np.zeros((0, 4)), np.zeros((0, 2)), np.zeros((0, 3, 3))
+    paths, colours, widths = [_path(mark) for mark in marks], [context.get_rgb()], [context.get_linewidth()]
+    dashes = [context.get_dashes()]
+    draw(
+        *(context, onto, paths, turns, shifts, IdentityTransform()),
+        *(none, np.array(colours), np.array(widths), dashes, [True], [""], "screen"),
+    )
 
 
 def _draw_label(renderer: "RendererAgg", label: Label, onto: "Affine2D") -> None:
