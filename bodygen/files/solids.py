@@ -23,7 +23,7 @@ from bodygen.findings import Finding
 from bodygen.folder.publish import Draft
 from bodygen.form.facing import Side
 from bodygen.form.integrals import VolumeIntegrals
-from bodygen.mesh.cut import cut_with, to_manifold, to_mesh, tool_mesh
+from bodygen.mesh.cut import cut_with, known_manifold, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.float32 import repair_for_float32
 from bodygen.mesh.skin import Mesh, body_mesh
 from bodygen.mesh.split import half, with_stubs
@@ -50,7 +50,8 @@ KERNELS_AGREE_PERCENT = 0.05
 
 
 def _skin(a: Assessment) -> Mesh:
-    return a.shaped.mesh if a.shaped.body is None else body_mesh(a.shaped.body, FILE_MM)
+    body = a.shaped.body
+    return a.shaped.mesh if body is None else a.shaped.kept.of("filed", lambda: body_mesh(body, FILE_MM))
 
 
 def grown(a: Assessment, allowance: float) -> Mesh:
@@ -85,7 +86,7 @@ def cut_mesh(a: Assessment) -> Mesh:
     """The cut body as fine as it is filed."""
 
     def made() -> Mesh:
-        return to_mesh(cut_with(to_manifold(_skin(a)), [to_manifold(tool_mesh(tool)) for tool in a.shaped.tools]))
+        return to_mesh(cut_with(known_manifold(_skin(a)), [to_manifold(tool_mesh(tool)) for tool in a.shaped.tools]))
 
     return a.shaped.kept.of("cut", made)
 

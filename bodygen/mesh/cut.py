@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from bodygen.errors import DesignError
 from bodygen.form.cuts import Prism, Revolved, Tool, square_to
-from bodygen.mesh.skin import Mesh
+from bodygen.mesh.skin import REMEMBERED_POINTS, Mesh
 
 Array = NDArray[np.float64]
 SIDES = 64
@@ -45,6 +45,23 @@ def to_manifold(mesh: Mesh) -> manifold3d.Manifold:
     return solid
 
 
+def known_manifold(mesh: Mesh) -> manifold3d.Manifold:
+    """``to_manifold``, remembered for the last few meshes: a part is repaired, laid down, parted and sliced in turn.
+
+    Raises
+    ------
+    DesignError
+        As ``to_manifold``.
+
+    Examples
+    --------
+    >>> cube = to_mesh(manifold3d.Manifold.cube((10.0, 10.0, 10.0)))
+    >>> known_manifold(cube) is known_manifold(cube)
+    True
+    """
+    return _remembered(mesh) if len(mesh.vertices) < REMEMBERED_POINTS else to_manifold(mesh)
+
+
 def to_mesh(solid: manifold3d.Manifold) -> Mesh:
     """A Manifold solid as plain arrays [mm].
 
@@ -56,6 +73,9 @@ def to_mesh(solid: manifold3d.Manifold) -> Mesh:
     """
     mesh = solid.to_mesh64()
     return Mesh(np.array(mesh.vert_properties, dtype=np.float64)[:, :3], np.array(mesh.tri_verts, dtype=np.int64))
+
+
+_remembered = lru_cache(maxsize=8)(to_manifold)
 
 
 @lru_cache(maxsize=64)  # each cut is made several times over: see mesh/pieces.py

@@ -7,7 +7,7 @@ slicer then mends the file its own way. Here is the one place that removes them.
 import numpy as np
 
 from bodygen.errors import DesignError
-from bodygen.mesh.cut import to_manifold, to_mesh
+from bodygen.mesh.cut import known_manifold, to_mesh
 from bodygen.mesh.skin import Faces, Mesh
 from bodygen.mesh.slivers import least_heights, without_slivers
 
@@ -42,7 +42,7 @@ def repair_for_float32(mesh: Mesh, tolerance: float) -> Mesh:
     >>> repair_for_float32(cube, 0.001).faces[0].tolist()[0], len(repair_for_float32(cube, 0.001).faces)
     (0, 12)
     """
-    solid = to_manifold(mesh)
+    solid = known_manifold(mesh)
     fault = ""
     for share in SHARES:
         rounded = _rounded(to_mesh(solid.simplify(share * tolerance)))

@@ -18,7 +18,7 @@ REMEMBERED_POINTS = 50_000
 """Faces of larger meshes are made anew, so that few megabytes are held."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Mesh:
     """A closed triangle mesh: vertices (n, 3) [mm], faces (m, 3) counter-clockwise seen from outside."""
 

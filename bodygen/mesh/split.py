@@ -10,7 +10,7 @@ import manifold3d
 from bodygen.errors import DesignError
 from bodygen.form.cuts import Tool
 from bodygen.form.facing import Side, outwards
-from bodygen.mesh.cut import cut_with, to_manifold, to_mesh, tool_mesh
+from bodygen.mesh.cut import cut_with, known_manifold, to_manifold, to_mesh, tool_mesh
 from bodygen.mesh.skin import Mesh
 
 CRUMB_MM3 = 1e-3
@@ -32,7 +32,7 @@ def half(cut_body: Mesh, side: Side, pins: Sequence[Tool]) -> Mesh:
     >>> enclosed(half(box, "left", []))
     6000.0
     """
-    drilled = cut_with(to_manifold(cut_body), [to_manifold(tool_mesh(pin)) for pin in pins])
+    drilled = cut_with(known_manifold(cut_body), [to_manifold(tool_mesh(pin)) for pin in pins])
     return _one_piece(drilled.trim_by_plane((0.0, outwards(side), 0.0), 0.0), f"the {side} half")
 
 
@@ -51,7 +51,7 @@ def with_stubs(body: Mesh, stubs: Sequence[Tool], centre_holes: Sequence[Tool]) 
     >>> enclosed(with_stubs(box, [], []))
     12000.0
     """
-    parts = [to_manifold(body), *(to_manifold(tool_mesh(stub)) for stub in stubs)]
+    parts = [known_manifold(body), *(to_manifold(tool_mesh(stub)) for stub in stubs)]
     whole = manifold3d.Manifold.batch_boolean(parts, manifold3d.OpType.Add)
     return _one_piece(cut_with(whole, [to_manifold(tool_mesh(hole)) for hole in centre_holes]), "the master")
 

@@ -11,7 +11,7 @@ from itertools import pairwise
 import manifold3d
 import numpy as np
 
-from bodygen.mesh.cut import to_manifold
+from bodygen.mesh.cut import known_manifold
 from bodygen.mesh.skin import Mesh
 from bodygen.tables import as_row, load
 
@@ -77,7 +77,7 @@ def printed_by(mesh: Mesh, way: Way) -> Printed:
     way : Way
         How it is printed.
     """
-    solid = to_manifold(mesh)
+    solid = known_manifold(mesh)
     box = solid.bounding_box()
     count = max(1, round((box[5] - box[2]) / way.closed))
     step = (box[5] - box[2]) / count
@@ -126,6 +126,8 @@ def _supports(
     held = faces = 0.0
     under, half = manifold3d.CrossSection(), way.bridged / 2
     for above, below in pairwise([*reversed(slices), first]):
+        if under.is_empty() and (above - below).is_empty():  # as of a jig that only opens upwards
+            continue
         apart = step / 2 if below is first else step
         flat = above - below.offset(apart, manifold3d.JoinType.Round)  # less than 45 degrees holds itself up
         over = flat.offset(apart, manifold3d.JoinType.Round) ^ above

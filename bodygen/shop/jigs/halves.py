@@ -15,7 +15,7 @@ import numpy as np
 
 from bodygen.findings import Finding, Severity
 from bodygen.form.cuts import Revolved
-from bodygen.mesh.cut import to_manifold
+from bodygen.mesh.cut import known_manifold
 from bodygen.mesh.skin import Array, Mesh
 from bodygen.tables import as_row, load
 
@@ -82,7 +82,7 @@ def halves_of(cut_body: Mesh, dowel: Dowel) -> Halves:
         As many pins as find room, up to ``dowel.count``, all of one depth, the greatest that lets most of them stand;
         fewer pins than wanted is a finding.
     """
-    chosen, places, solid = dowel, list[tuple[float, float]](), to_manifold(cut_body)
+    chosen, places, solid = dowel, list[tuple[float, float]](), known_manifold(cut_body)
     for depth in np.append(np.arange(dowel.depth, dowel.least_depth, -DEPTH_STEP_MM), dowel.least_depth):
         shallower = replace(dowel, depth=float(depth))
         found = _spread(_columns(_free_region(solid, shallower)), shallower)

@@ -11,7 +11,7 @@ import manifold3d
 
 from bodygen.findings import Finding
 from bodygen.form.cuts import Revolved
-from bodygen.mesh.cut import to_manifold
+from bodygen.mesh.cut import known_manifold
 from bodygen.mesh.skin import Mesh
 from bodygen.tables import as_row, load
 
@@ -68,7 +68,7 @@ def master_of(body: Mesh, wanted: Stubs) -> Master:
     Master
         Without stubs, and with a warning, where an end gives no hold on the x axis.
     """
-    solid = to_manifold(body)
+    solid = known_manifold(body)
     low, high = float(body.vertices[:, 0].min()), float(body.vertices[:, 0].max())
     stubs, holes, findings = [], [], []
     for end, tip, way in (("nose", low, 1.0), ("tail", high, -1.0)):
