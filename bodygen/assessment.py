@@ -232,6 +232,12 @@ def runs_of(assessment: Assessment, speed_m_s: float | None) -> Runs:
     return runs(assessment.recipe, *dive_inputs(assessment), assessment.flotation, speed_m_s)
 
 
+def runs_at_speeds(assessment: Assessment) -> Callable[[float], Runs]:
+    """How the same bait runs at any speed [m/s]: what is taken off the assessment hangs on none."""
+    inputs, doubts = dive_inputs(assessment)
+    return lambda speed_m_s: runs(assessment.recipe, inputs, doubts, assessment.flotation, speed_m_s)
+
+
 def estimate_of(assessment: Assessment, asked: DiveAsked, readings: "Sequence[DiveReading]" = ()) -> Estimate:
     """How deep it runs as it is asked, with what measured dives taught."""
     return estimated(runs_of(assessment, asked.speed_m_s), asked, readings)

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from bodygen.assessment import Assessment, estimate_of, runs_of
+from bodygen.assessment import Assessment, estimate_of, runs_at_speeds, runs_of
 from bodygen.dive.estimate import Estimate
 from bodygen.dive.what_if.curves import depth_curves
 from bodygen.dive.what_if.effects import DiveEffect, effects
@@ -104,7 +104,7 @@ def _depths(a: Assessment) -> list[tuple[str, str, PaperPage]]:
 
 def depths_page(a: Assessment, e: Estimate, changes: Sequence[DiveEffect]) -> PaperPage:
     """How deep a bait runs under any conditions that were asked for, and what changes do to that."""
-    return depths_sheet(a.recipe, e, depth_curves(e, lambda speed: runs_of(a, speed)), changes)
+    return depths_sheet(a.recipe, e, depth_curves(e, runs_at_speeds(a)), changes)
 
 
 def _drawing(a: Assessment, draft: Draft) -> None:
