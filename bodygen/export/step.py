@@ -77,6 +77,7 @@ def _sign(writer: STEPControl_Writer, name: str) -> None:
         if isinstance(entity, StepBasic_Product):
             entity.SetId(_text(name))
             entity.SetName(_text(name))
+            break  # one solid is one product, and it stands near the beginning of some thousand entities
     head = APIHeaderSection_MakeHeader(model)
     head.SetName(_text(name))
     head.SetTimeStamp(_text(TIME_STAMP))
