@@ -8,6 +8,7 @@ a loop share their end points as the very same floats, so no reader finds a gap.
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import acos, atan2, ceil, cos, hypot, isfinite, pi, sin
 from typing import Literal, TypeVar
 
@@ -178,7 +179,7 @@ class Loop:
     @property
     def signed_area(self) -> float:
         """Area [mm^2], positive for a counter-clockwise loop; exact, arcs included."""
-        return self._moments()[0]
+        return _moments(self.pieces)[0]
 
     @property
     def area(self) -> float:
@@ -193,7 +194,7 @@ class Loop:
     @property
     def centroid(self) -> Point:
         """Centroid of the area [mm]; exact, arcs included."""
-        area, mx, my = self._moments()
+        area, mx, my = _moments(self.pieces)
         return mx / area, my / area
 
     @property
@@ -209,21 +210,23 @@ class Loop:
         """Travel the same loop the other way."""
         return Loop(tuple(p.reversed() for p in reversed(self.pieces)))
 
-    def _moments(self) -> tuple[float, float, float]:
-        """Signed area and its first moments about the axes: the polygon of the ends, then each arc's segment."""
-        x0, y0 = self.pieces[0].start  # near the loop, so that a loop far from the origin loses no digits
-        area = mx = my = 0.0
-        for piece in self.pieces:
-            ax, ay, bx, by = piece.start[0] - x0, piece.start[1] - y0, piece.end[0] - x0, piece.end[1] - y0
-            cross = (ax * by - bx * ay) / 2
-            area, mx, my = area + cross, mx + cross * (ax + bx) / 3, my + cross * (ay + by) / 3
-            if isinstance(piece, Arc):
-                r, sweep, middle = piece.radius, piece.sweep, piece.start_angle + piece.sweep / 2
-                segment, lever = r**2 / 2 * (sweep - sin(sweep)), 2 / 3 * r**3 * sin(sweep / 2) ** 3
-                cx, cy = piece.centre[0] - x0, piece.centre[1] - y0
-                area += segment
-                mx, my = mx + segment * cx + lever * cos(middle), my + segment * cy + lever * sin(middle)
-        return area, mx + area * x0, my + area * y0
+
+@lru_cache(maxsize=256)  # area, way round and centroid are asked for again and again
+def _moments(pieces: tuple[Piece, ...]) -> tuple[float, float, float]:
+    """Signed area and its first moments about the axes: the polygon of the ends, then each arc's segment."""
+    x0, y0 = pieces[0].start  # near the loop, so that a loop far from the origin loses no digits
+    area = mx = my = 0.0
+    for piece in pieces:
+        ax, ay, bx, by = piece.start[0] - x0, piece.start[1] - y0, piece.end[0] - x0, piece.end[1] - y0
+        cross = (ax * by - bx * ay) / 2
+        area, mx, my = area + cross, mx + cross * (ax + bx) / 3, my + cross * (ay + by) / 3
+        if isinstance(piece, Arc):
+            r, sweep, middle = piece.radius, piece.sweep, piece.start_angle + piece.sweep / 2
+            segment, lever = r**2 / 2 * (sweep - sin(sweep)), 2 / 3 * r**3 * sin(sweep / 2) ** 3
+            cx, cy = piece.centre[0] - x0, piece.centre[1] - y0
+            area += segment
+            mx, my = mx + segment * cx + lever * cos(middle), my + segment * cy + lever * sin(middle)
+    return area, mx + area * x0, my + area * y0
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,7 +46,7 @@ class Bench:
     def __init__(self, folder: Path) -> None:
         limits = load("serve")
         self.folder, self.limits = folder, limits
-        self.near = Worker(limits["memory"]["near_mb"])
+        self.near = Worker(limits["memory"]["near_mb"], answers=True)
         self.writing = asyncio.Lock()
         self.tabs: OrderedDict[str, Tab] = OrderedDict()
 

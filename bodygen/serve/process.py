@@ -22,8 +22,8 @@ class GoneError(BodygenError):
 class Worker:
     """One process and the pipe to it; ``ask`` queues, in the order of asking."""
 
-    def __init__(self, memory_mb: int) -> None:
-        self._memory_mb = memory_mb
+    def __init__(self, memory_mb: int, *, answers: bool = False) -> None:
+        self._memory_mb, self._answers = memory_mb, answers
         self._turn = asyncio.Lock()
         self._thread = ThreadPoolExecutor(2)  # one may still wait on the pipe of a process that was just ended
         self._process: Any = None
@@ -88,7 +88,9 @@ class Worker:
 
         spawn = multiprocessing.get_context("spawn")
         ours, theirs = spawn.Pipe()
-        process = spawn.Process(target=work, args=(theirs, self._memory_mb), daemon=True)
+        process = spawn.Process(
+            target=work, args=(theirs, self._memory_mb), kwargs={"answers": self._answers}, daemon=True
+        )
         process.start()
         theirs.close()
         self._process, self._pipe = process, ours

@@ -38,6 +38,7 @@ from bodygen.mesh.skin import body_mesh
 from bodygen.pipeline import assess, shape, solve_ballast
 from bodygen.recipe.model import Goal, Parameters, Recipe
 from bodygen.recipe.read import read_recipe
+from bodygen.serve.answer.ask import Ask, Warm, answer
 from bodygen.weights.calibrate import calibrate
 from bodygen.weights.measured import measure
 
@@ -266,8 +267,27 @@ def floating() -> None:
     line(f"every attitude, {len(mesh.faces)} triangles", took, "one waterline, slices", seconds(sliced, 3))
 
 
+def answering() -> None:
+    """A page's ask inside its working process, while a hand drags one key and when it stops: the perch."""
+    text, file, fresh, tab = DEMO.read_text(encoding="utf-8"), DEMO.as_posix(), count(1), Warm()
+
+    def ask(want: str, key: str, value: float, step: float) -> Callable[[], object]:
+        return lambda: answer(Ask(0, text, {key: f"{value + step * next(fresh):.5f}"}, file, want, "side"), tab)
+
+    answer(Ask(0, text, {}, file, "whole", "side"), tab)
+    fixed = seconds(yardstick, 3)
+    for what, want, key, value, step in (
+        ("glance, a bore", "glance", "bore[1].depth", 0.375, 0.001),
+        ("glance, the wood's density", "glance", "wood.moisture_percent", 9.0, 0.01),
+        ("glance, the lip's angle", "glance", "lip.angle", 40.0, 0.05),
+        ("glance, the body", "glance", "shape.depth", 0.875, 0.0001),
+        ("whole, a bore", "whole", "bore[1].depth", 0.3755, 0.001),
+    ):
+        line(f"page, {what}", seconds(ask(want, key, value, step), 15), "the yardstick", fixed)
+
+
 if __name__ == "__main__":
     if sys.argv[1:2] == ["builds"]:
         sys.exit(builds(*sys.argv[2:]))
-    for part in (against_the_baseline, weighing, assessing, building, evaluating, floating):
+    for part in (against_the_baseline, weighing, assessing, building, evaluating, floating, answering):
         part()

@@ -3,6 +3,7 @@
 It is started anew where it dies or takes too long. What it may use of memory is limited by the system.
 """
 
+import gc
 import json
 import os
 import signal
@@ -15,6 +16,7 @@ from multiprocessing.connection import Connection
 from typing import Any
 
 from bodygen.errors import BodygenError, InputError
+from bodygen.recipe.starter import USUAL_LENGTH, starter_text
 from bodygen.report.properties import plain
 from bodygen.serve.answer.ask import Ask, Warm, answer
 from bodygen.serve.answer.words import refusal_of
@@ -26,11 +28,17 @@ OUT_OF_MEMORY = 75
 """Exit code of a process that had no memory left: it is started anew."""
 
 
-def work(connection: Connection, memory_mb: int) -> None:
-    """Answer one message after the other until the server hangs up; each is JSON, the reply a number and bytes."""
+def work(connection: Connection, memory_mb: int, *, answers: bool = False) -> None:
+    """Answer one message after the other until the server hangs up; each is JSON, the reply a number and bytes.
+
+    ``answers``: it is for asks while a hand waits, and reads the tables before the first of them.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server is the one to stop, and hangs up
     _limit(memory_mb)
     tabs: OrderedDict[str, Warm] = OrderedDict()
+    if answers and not connection.poll():
+        _warm_up()
+    gc.freeze()  # what is loaded by now stays: no search for garbage need look at it, in the middle of a drag
     while True:
         try:
             message = json.loads(connection.recv_bytes())
@@ -96,6 +104,12 @@ def _long(message: dict[str, Any], say: Callable[[bytes], None]) -> dict[str, An
 
             told = traced(message["upload"], message["name"], message["folder"], message["said"])
     return told
+
+
+def _warm_up() -> None:
+    """Weigh a bait that nobody asked for, so that tables and libraries are there when somebody does."""
+    with suppress(BodygenError):
+        answer(Ask(0, starter_text("first", "mm", USUAL_LENGTH), {}, "first.toml", "whole", "side"), Warm())
 
 
 def _limit(memory_mb: int) -> None:
