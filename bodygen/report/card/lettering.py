@@ -5,6 +5,7 @@ Knows paper in mm, y down the page. Knows nothing of baits.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from bodygen.export.page_pdf import width_of
 from bodygen.plane.page import Label, Mark, Stroke, printable, stroke
@@ -43,28 +44,32 @@ class Row:
     head: bool = False
 
 
-def broken(text: str, width: float, size: float = SMALLEST, *, bold: bool = False) -> list[str]:
+@lru_cache(maxsize=2048)  # both papers ask for the same columns, and a row for its height before it is drawn
+def broken(text: str, width: float, size: float = SMALLEST, *, bold: bool = False) -> tuple[str, ...]:
     """Break a text between words into lines no wider than ``width`` [mm]; a word that is wider alone is parted.
 
     Examples
     --------
     >>> broken("oo oo oo", 7.5, 2.0), broken("oooooo", 5.0, 2.0)   # an o is 0.556 of the size wide
-    (['oo oo', 'oo'], ['oooo', 'oo'])
+    (('oo oo', 'oo'), ('oooo', 'oo'))
     """
     lines: list[str] = []
+    used, blank = 0.0, width_of(" ", size, bold=bold)
     for word in printable(text).split():
-        rest = word
-        if lines and width_of(f"{lines[-1]} {rest}", size, bold=bold) <= width:
+        rest, wide = word, width_of(word, size, bold=bold)
+        if lines and used + blank + wide <= width:
             lines[-1] += f" {rest}"
+            used += blank + wide
             continue
-        while len(rest) > 1 and width_of(rest, size, bold=bold) > width:
-            fits = next(
-                n for n in range(len(rest) - 1, 0, -1) if n == 1 or width_of(rest[:n], size, bold=bold) <= width
-            )
+        while len(rest) > 1 and wide > width:
+            shorter = range(len(rest) - 1, 0, -1)
+            fits = next(n for n in shorter if n == 1 or width_of(rest[:n], size, bold=bold) <= width)
             lines.append(rest[:fits])
             rest = rest[fits:]
+            wide = width_of(rest, size, bold=bold)
         lines.append(rest)
-    return lines
+        used = wide
+    return tuple(lines)
 
 
 def cut_short(text: str, width: float, size: float, *, bold: bool = False) -> str:
@@ -94,7 +99,7 @@ def lines_of(cell: Cell) -> list[tuple[float, str, bool]]:
     hang = INDENT if len(cell.text) > 1 else 0.0
     for place, text in enumerate(cell.text):
         bold = cell.bold or (cell.lead and place == 0)
-        first, *_ = broken(text, cell.width, cell.size, bold=bold) or [""]
+        first, *_ = broken(text, cell.width, cell.size, bold=bold) or ("",)
         lines.append((0.0, first, bold))
         rest = printable(text)[len(first) :].strip()
         lines += [(hang, line, bold) for line in broken(rest, cell.width - hang, cell.size, bold=bold)]

@@ -16,7 +16,7 @@ Named = tuple[str, Drawing]
 
 
 def packed(drawings: Sequence[Named], paper: Paper, name: str, about: str = "") -> list[Drawing]:
-    """Put named drawings on as few sheets as rows of them need; one too large for a sheet keeps its own, tiled.
+    """Put named drawings on as few sheets as rows of them need; upright ones first, then those that need it lying.
 
     Parameters
     ----------
@@ -27,13 +27,23 @@ def packed(drawings: Sequence[Named], paper: Paper, name: str, about: str = "") 
     name, about : str
         What the sheets are called, and what they were made from.
     """
-    wide, tall = paper.width - 2 * paper.margin, paper.height - 2 * paper.margin - paper.footer
-    sized = [(*_size(drawing, caption), caption, drawing) for caption, drawing in drawings]
-    large = [one for one in sized if one[0] > wide or one[1] > tall]
-    small = sorted((one for one in sized if one not in large), key=lambda one: -one[1])
+    usable = paper.width - 2 * paper.margin, paper.height - 2 * paper.margin - paper.footer
+    lying = paper.height - 2 * paper.margin, paper.width - 2 * paper.margin - paper.footer
+    rest = [(*_size(drawing, caption), caption, drawing) for caption, drawing in drawings]
+    sheets: list[list[Layer]] = []
+    for wide, tall in (usable, lying):
+        fits = [one for one in rest if one[0] <= wide and one[1] <= tall]
+        rest = [one for one in rest if one not in fits]
+        sheets += _shelved(sorted(fits, key=lambda one: -one[1]), wide, tall)
+    sheets += [_at(drawing, caption, 0.0, 0.0) for _, _, caption, drawing in rest]
+    return [Drawing(name, tuple(layers), about) for layers in sheets]
+
+
+def _shelved(sized: Sequence[tuple[float, float, str, Drawing]], wide: float, tall: float) -> list[list[Layer]]:
+    """Rows of drawings, each with its width and height, on sheets of a size [mm]; each sheet's layers."""
     sheets: list[list[Layer]] = []
     x = y = row = 0.0
-    for w, h, caption, drawing in small:
+    for w, h, caption, drawing in sized:
         if x and x + w > wide:
             x, y, row = 0.0, y + row + GAP, 0.0
         if not sheets or y + h > tall:
@@ -41,8 +51,7 @@ def packed(drawings: Sequence[Named], paper: Paper, name: str, about: str = "") 
             x = y = row = 0.0
         sheets[-1] += _at(drawing, caption, x, -y)
         x, row = x + w + GAP, max(row, h)
-    sheets += [_at(drawing, caption, 0.0, 0.0) for _, _, caption, drawing in large]
-    return [Drawing(name, tuple(layers), about) for layers in sheets]
+    return sheets
 
 
 def _size(drawing: Drawing, caption: str) -> tuple[float, float]:

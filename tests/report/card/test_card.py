@@ -2,7 +2,7 @@
 
 import os
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
@@ -92,12 +92,25 @@ def faults(page):
 
 
 DEMO_CARDS = [(name, paper) for name in DEMOS for paper in ("a4", "letter")]
-HANDFUL = [("tarn-perch-70", "a4"), ("reedbed-roach-65", "a4"), ("fell-reed-110", "letter")]
+HANDFUL = [("tarn-perch-70", "a4"), ("reedbed-roach-65", "a4")]
 
 
 @pytest.mark.parametrize(("name", "paper"), DEMO_CARDS if MORE else HANDFUL)
 def test_no_word_leaves_its_page_lies_over_another_or_is_too_small(name, paper, card):
     assert [fault for page in card(name, paper) for fault in faults(page)] == []
+
+
+@only_with_more
+def test_so_it_is_of_long_names_and_of_a_dive_that_is_refused(tmp_path):
+    long = "A name that nobody would ever read out loud " * 4 + "W" * 90
+    r = bodygen.read_recipe(PARAMS / "tarn-perch-70.toml")
+    bores = tuple(replace(bore, name=f"{bore.name} {long}"[:150]) for bore in r.bores)
+    fittings = tuple(replace(one, name=f"{one.name} {'W' * 60}", on=None) for one in r.fittings)
+    fast = replace(r.retrieve, speed_m_s=9.0)
+    a = bodygen.assess(replace(r, name=long, bores=bores, fittings=fittings, retrieve=fast))
+    pages = printed(a, "letter", tmp_path)
+    assert [fault for page in pages for fault in faults(page)] == []
+    assert a.dive.refused in told(pages)
 
 
 @pytest.mark.parametrize("seed", range(RANDOM))
