@@ -106,8 +106,8 @@ def served() -> Iterator[str]:
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
     """One browser a module, without a window."""
-    with chromium() as shown:
-        yield shown
+    with chromium() as one:
+        yield one
 
 
 @pytest.fixture(scope="module")

@@ -40,14 +40,14 @@ def test_paint_lies_on_the_flank_that_it_is_for(opened: Any) -> None:
     bar = [[25.0, -10.0], [45.0, -10.0], [45.0, 10.0], [25.0, 10.0]]
     paint = {"box": [0, -10, 70, 10], "left": [{"colour": "#cc2200", "outlines": [bar]}], "right": []}
     page.evaluate("painted => show('bait', {paint: painted})", paint)
-    page.wait_for_timeout(400)
+    page.wait_for_timeout(800)
     shown = pixels(page)
     red = (shown[..., 0] > 150) & (shown[..., 0] - shown[..., 1] > 100)
     columns = np.flatnonzero(red.any(axis=0))
     assert red.sum() > 500
     assert columns.max() - columns.min() < 0.5 * shown.shape[1]  # a bar in the middle third, no more
     page.evaluate("painted => show('bait', {paint: painted})", {**paint, "left": [], "right": paint["left"]})
-    page.wait_for_timeout(400)
+    page.wait_for_timeout(800)
     assert ((pixels(page)[..., 0] - pixels(page)[..., 1]) > 100).sum() < 50  # the far flank is not seen
 
 
@@ -61,7 +61,7 @@ def test_the_bait_comes_to_rest_as_the_answer_lies_and_then_nothing_is_drawn(ope
     assert last["pitch_deg"] == pytest.approx(6.0, abs=0.03)  # the stillness that is not seen: 3e-4 rad
     assert last["roll_deg"] == pytest.approx(-2.0, abs=0.03)
     assert last["heave_mm"] == pytest.approx(0.0, abs=0.011)
-    page.wait_for_timeout(400)  # the one finer picture that follows
+    page.wait_for_timeout(800)  # the one finer picture that follows
     drawn = page.evaluate(FRAMES)
     page.wait_for_timeout(300)
     assert page.evaluate(FRAMES) == drawn
@@ -163,15 +163,15 @@ def test_keys_turn_the_view_and_home_puts_it_back(opened: Any) -> None:
     page = opened(reduced_motion="reduce")
     page.evaluate("show('bait')")
     page.locator("canvas").focus()
-    page.wait_for_timeout(400)
+    page.wait_for_timeout(800)
     before = pixels(page)
     for key in ("ArrowLeft", "ArrowUp", "+"):
         page.keyboard.press(key)
-        page.wait_for_timeout(400)
+        page.wait_for_timeout(800)
         turned = pixels(page)
         assert (np.abs(turned - before).sum(axis=-1) > 30).mean() > 0.005, key
         page.keyboard.press("Home")
-        page.wait_for_timeout(400)
+        page.wait_for_timeout(800)
         assert (np.abs(pixels(page) - before).sum(axis=-1) > 30).mean() < 0.001, key
 
 
@@ -198,7 +198,7 @@ def test_without_webgl_it_says_so_and_the_drawing_is_there(opened: Any) -> None:
 def test_a_lost_picture_says_so_and_comes_back(opened: Any) -> None:
     page = opened(reduced_motion="reduce")
     page.evaluate("show('bait')")
-    page.wait_for_timeout(400)
+    page.wait_for_timeout(800)
     before = pixels(page)
     page.evaluate("""() => { const gl = document.querySelector("canvas").getContext("webgl2");
         window.lost = gl.getExtension("WEBGL_lose_context"); lost.loseContext(); }""")

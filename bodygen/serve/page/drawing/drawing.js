@@ -11,7 +11,7 @@ const VIEWS = {
   side: ["Side", "from the left"],
   plan: ["Above", "from above"],
   nose: ["Nose", "from the nose"],
-  section: ["Cut across", "cut across, from the nose"],
+  section: ["Cut across", "from the nose"],
 };
 const MM_PER_INCH = 25.4;
 let drawings = 0;
@@ -28,14 +28,14 @@ export function mount(element, { onChange = () => {}, onView = () => {} } = {}) 
   edge.append(svg("rect", { x: EDGE.left, y: EDGE.top }));
   set(under, { "clip-path": `url(#${edge.id})` });
   set(lines, { "clip-path": `url(#${edge.id})` });
-  const words = svg("text", { x: EDGE.left, y: 19, "aria-hidden": true });
+  const words = svg("text", { x: EDGE.left, y: 17, "aria-hidden": true });
   root.append(edge, under, lines, rulers, grips, words);
-  sheet.append(root);
   const it = {
     element, sheet, root, edge, under, lines, rulers, words, onView, answer: null, drawing: null, below: null,
     handlesKept: [], layout: null, asked: 0, view: "side", shown: null, held: null,
   };
   it.choice = choices(it);
+  sheet.append(root, it.choice.where);
   element.replaceChildren(it.choice.element, sheet);
   it.handles = handles(root, grips, { told: (text) => told(it, text), changed: onChange });
   const room = new ResizeObserver(() => draw(it));
@@ -77,7 +77,6 @@ function choices(it) {
     placed(it, Number(slide.value));
     it.onView({ view: "section", section_x_mm: Number(slide.value) });
   });
-  element.append(where);
   return { element, radios, where, slide, read };
 }
 

@@ -5,6 +5,7 @@ import { stepped, written } from "./numbers.js";
 import { set, svg } from "./svg.js";
 
 const HIT = { fine: 12, coarse: 22 }; // px, half of what a pointer and a finger need
+const SMALL = 4; // px to a mm: marks are smaller, too
 const TOGETHER = 4; // px: handles nearer than this are one place, and the first move says which is meant
 const MEANT = 4; // px of that move
 const PATIENCE = 1500; // ms that a handle stays where the hand left it while the answer is on its way
@@ -55,7 +56,7 @@ function near(number, row) {
 
 function made(it, name) {
   const mark = svg("g", { class: "drawing-handle", role: "slider", tabindex: 0 });
-  mark.append(svg("circle", { class: "drawing-hit" }), svg("circle", { class: "drawing-mark", r: 4.5 }));
+  mark.append(svg("circle", { class: "drawing-hit" }), svg("circle", { class: "drawing-mark" }));
   const handle = { name, mark, row: null, left: null, since: 0, pressed: false };
   mark.addEventListener("keydown", (event) => pressed(it, handle, event));
   mark.addEventListener("keyup", () => lifted(it, handle));
@@ -94,6 +95,7 @@ function settle(it) {
     if (row.low !== null && row.low !== undefined) set(mark, { "aria-valuemin": row.low });
     if (row.high !== null && row.high !== undefined) set(mark, { "aria-valuemax": row.high });
     set(mark.firstChild, { r: it.radius() });
+    set(mark.lastChild, { r: it.layout.scale < SMALL ? 3.5 : 4.5 });
   }
 }
 

@@ -32,11 +32,11 @@ export function drawRulers(group, layout, units) {
       const [x, y] = toPage(layout, level ? [place * unit, layout.y0] : [layout.x0, place * unit]);
       path += level ? `M${x.toFixed(1)} ${foot}v${LENGTHS[rank]}` : `M${left} ${y.toFixed(1)}h${-LENGTHS[rank]}`;
       if (!whole(place / figured)) continue;
-      const at = level ? { x, y: foot + 22, "text-anchor": "middle" } : { x: left - 14, y: y + 4, "text-anchor": "end" };
+      const at = level ? { x, y: foot + 21, "text-anchor": "middle" } : { x: left - 14, y: y + 4, "text-anchor": "end" };
       group.append(svg("text", at, figureOf(place)));
     }
   }
-  group.append(svg("text", { x: left - 14, y: foot + 22, "text-anchor": "end" }, units));
+  group.append(svg("text", { x: left - 14, y: foot + 21, "text-anchor": "end" }, units));
   group.append(svg("path", { d: path }));
 }
 

@@ -65,7 +65,7 @@ const SURFACE = `${SHARED}
     colour *= mix(1.0 - 0.16 * dark, 0.62 + 0.38 * lit, inverted);
     if (pitch > 0.0) {
       float amount = 0.62 * mix(dark, smoothstep(0.35, 1.0, lit), inverted);
-      float run = (inBody.x + 0.22 * inBody.z) / pitch;
+      float run = (inBody.x + 0.22 * inBody.z) / (pitch * size);
       float blur = fwidth(run);
       float off = abs(fract(run) - 0.5) * 2.0;
       float line = amount < 0.03 ? 0.0 : clamp((amount + 2.0 * blur - off) / (4.0 * blur), 0.0, 1.0);
@@ -144,7 +144,7 @@ export function sharedUniforms() {
 const PLAIN = `${PLACE}
   void main() { gl_Position = placed(); }`;
 
-/** What a part is made of: opaque, or clear with `alpha`; `pitch` [mm] from one of the engraver's lines to the next. */
+/** What a part is made of: opaque, or clear with `alpha`; `pitch`: from one of the engraver's lines to the next, in half lengths. */
 export function surface(shared, { tone, pitch, alpha = 1, flat = false, shine = 0, rim = 0, coated = false, lifted = false }) {
   const own = { tone: { value: new Vector3(...tone) }, flatly: { value: flat ? 1 : 0 } };
   const plain = { pitch: { value: pitch }, alpha: { value: alpha }, shine: { value: shine }, rim: { value: rim }, coated: { value: coated ? 1 : 0 } };
@@ -161,7 +161,7 @@ export function outline(shared) {
   return new ShaderMaterial({ vertexShader: OUTLINE, fragmentShader: LINES, uniforms, side: BackSide });
 }
 
-export function lines(shared, alpha) {
+export function lines(shared, { alpha }) {
   const uniforms = { ...shared, alpha: { value: alpha } };
   return new ShaderMaterial({ vertexShader: PLAIN, fragmentShader: LINES, uniforms, transparent: alpha < 1 });
 }

@@ -8,20 +8,28 @@ const OUTLINED = new Set(["body", "hook", "ring", "eye", "wire", "metal"]);
 const RIMMED = new Set(["hook", "ring", "wire"]); // while it moves these have rims for outlines: a third fewer triangles
 const CREASED = new Set(["body", "lip", "metal"]);
 
-/** Lays the solid's parts into `group` instead of what was there; `clearly`: the wood lets the metal be seen. */
-export function layParts(group, solid, shared, inks, clearly) {
+/**
+ * Lays the solid's parts into `group` instead of what was there; `clearly`: the wood lets the metal be seen.
+ * `materials` keeps what was made by its looks: a material that goes takes its program along, and that is slow to make.
+ */
+export function layParts(group, solid, shared, inks, clearly, materials) {
+  const kept = (make, look = {}) => {
+    const key = `${make.name} ${JSON.stringify(look)}`;
+    if (!materials.has(key)) materials.set(key, make(shared, look));
+    return materials.get(key);
+  };
   emptied(group);
   for (const part of solid.parts) {
     if (!part.positions || !part.index) continue;
     const clear = part.role === "lip" || (clearly && (part.role === "body" || part.role === "paint"));
     const geometry = geometryOf(part);
-    const mesh = new Mesh(geometry, surface(shared, lookOf(part, Boolean(shared.coat.value), inks, shared.size.value, clear)));
+    const mesh = new Mesh(geometry, kept(surface, lookOf(part, Boolean(shared.coat.value), inks, clear)));
     mesh.renderOrder = clear ? 1 : 0;
     group.add(mesh);
-    if (OUTLINED.has(part.role) && !clear) group.add(after(new Mesh(geometry, outline(shared)), part.role !== "body"));
+    if (OUTLINED.has(part.role) && !clear) group.add(after(new Mesh(geometry, kept(outline)), part.role !== "body"));
     if (CREASED.has(part.role) && part.normals) {
       const creases = creasesOf(part.index);
-      if (creases.length) group.add(new LineSegments(indexed(part.positions, creases), lines(shared, clear ? 0.9 : 0.75)));
+      if (creases.length) group.add(new LineSegments(indexed(part.positions, creases), kept(lines, { alpha: clear ? 0.9 : 0.75 })));
     }
   }
 }
@@ -41,7 +49,6 @@ function after(mesh, whenStill) {
 function emptied(group) {
   for (const child of group.children) {
     child.geometry.dispose();
-    child.material.dispose();
   }
   group.clear();
 }
@@ -60,10 +67,10 @@ function indexed(positions, index) {
   return geometry;
 }
 
-function lookOf(part, painted, inks, size, clear) {
+function lookOf(part, painted, inks, clear) {
   const own = part.colour ? shares(part.colour) : null;
   const mixed = (a, b, share) => a.map((one, i) => one + (b[i] - one) * share);
-  const look = { tone: inks.metal, pitch: size / 42, flat: !part.normals };
+  const look = { tone: inks.metal, pitch: 1 / 42, flat: !part.normals };
   if (part.role === "body") Object.assign(look, { tone: own ?? inks.wood, alpha: clear ? 0.28 : 1, coated: painted });
   else if (part.role === "paint") Object.assign(look, { tone: own ?? inks.paper, lifted: true, alpha: clear ? 0.2 : 1 });
   else if (part.role === "lip") Object.assign(look, { tone: own ?? mixed(inks.paper, inks.water, 0.25), alpha: 0.3, shine: 0.5, pitch: 0 });

@@ -13,6 +13,7 @@ const SINKS_BY = 0.8; // of its depth: how far below the surface a bait hangs th
 export function makeScene(canvas) {
   const renderer = new WebGLRenderer({ canvas, alpha: true, antialias: false });
   renderer.setClearColor(0, 0);
+  renderer.debug.checkShaderErrors = false; // asking waits for the compiler; the tests look at the pixels
   const scene = new Scene();
   const bait = new Group();
   const camera = new PerspectiveCamera(24, 1, 1, 4000);
@@ -24,7 +25,7 @@ export function makeScene(canvas) {
   sheet.renderOrder = 2;
   lines.renderOrder = 3;
   scene.add(bait, sheet, lines);
-  return { renderer, scene, camera, bait, sheet, shared, box: null, pivot: [0, 0, 0], distance: 0 };
+  return { renderer, scene, camera, bait, sheet, shared, materials: new Map(), box: null, pivot: [0, 0, 0], distance: 0 };
 }
 
 /** A disc of radius 1 as `circles` of `corners`: its colour fades from corner to corner. */
@@ -69,6 +70,14 @@ export function dye(world, inks) {
   world.shared.inverted.value = inks.inverted;
 }
 
+/** Lets go of what other inks were made for, after `again` has made it for these: so no program is made anew. */
+export function redyed(world, again) {
+  const before = world.materials;
+  world.materials = new Map();
+  again();
+  for (const material of before.values()) material.dispose();
+}
+
 /** Another solid in the picture. */
 export function lay(world, solid, inks, clearly) {
   world.box = boxOf(solid);
@@ -77,7 +86,7 @@ export function lay(world, solid, inks, clearly) {
   shared.size.value = size / 2;
   shared.span.value = size;
   world.sheet.scale.set(2.2 * size, 2.2 * size, 1);
-  layParts(world.bait, solid, shared, inks, clearly);
+  layParts(world.bait, solid, shared, inks, clearly, world.materials);
 }
 
 /** Puts the bait where it is now: turned about its centre of mass, this as high as it is. */

@@ -4,11 +4,11 @@ import { paintCoat } from "./coat.js";
 import { readInks } from "./ink.js";
 import { setStill } from "./parts.js";
 import { carriedOver, isStill, later, restOf, still, swingsOf } from "./rocking.js";
-import { dye, fit, lay, look, makeScene, place } from "./scene.js";
+import { dye, fit, lay, look, makeScene, place, redyed } from "./scene.js";
 import { turning } from "./turning.js";
 
 const LONGEST_FRAME = 0.05; // s; a page that was away goes on where it was
-const FINE_AFTER = 200; // ms of stillness before the picture is drawn once more, finer
+const FINE_AFTER = 600; // ms of stillness before the picture is drawn once more, finer
 const FINE = 2; // pixels of the canvas to one of the page, then
 const SLOW = 0.036; // s from frame to frame: from here on a moving picture has fewer pixels, down to ROUGH to one of the page
 const QUICK = 0.02;
@@ -103,7 +103,8 @@ function listen(it) {
   const recoloured = () => {
     it.inks = readInks(element);
     dye(world, it.inks);
-    again(it);
+    redyed(world, () => it.solid && lay(world, it.solid, it.inks, it.clearly));
+    ask(it);
   };
   const scheme = matchMedia("(prefers-color-scheme: dark)");
   scheme.addEventListener("change", recoloured);

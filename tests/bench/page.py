@@ -1,0 +1,130 @@
+"""How quick the page is: python tests/bench/page.py.
+
+In Chromium without a window and without a graphics card, each figure beside a yardstick of the same run: what a call
+of the page's server that works nothing out (its shelf) takes there and back. Prints figures, passes or fails nothing.
+"""
+
+import statistics
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from browsing import DEMOS, Hand, chromium, serving
+
+STEPS = 40
+PAUSE_MS = 90
+"""Between two moves of the hand: its own answer has been shown by then, or it has not."""
+WANTED = {"bore": (60, 120), "density": (60, 120), "lip angle": (60, 120), "outline point": (120, 250)}
+"""Milliseconds that half and nineteen in twenty of the moves should take at most."""
+
+# a hand moves a slider; each move counts until an answer later than it is on the screen
+MOVED = """async ([selector, keys, steps, pause]) => {
+  const hand = document.querySelector(selector);
+  const asked = [], server = [], shown = [];
+  const heard = (event) => shown.push([performance.now(), event.detail]);
+  document.addEventListener("bodygen:shown", heard);
+  hand.focus();
+  const press = (kind, key) => hand.dispatchEvent(new KeyboardEvent(kind, { key, bubbles: true, cancelable: true }));
+  for (let i = 0; i < steps; i++) {
+    const way = i % 20 < 10 ? 1 : -1;
+    const before = shown.length;
+    const began = performance.now();
+    press("keydown", keys[way > 0 ? 0 : 1]);
+    const late = () => performance.now() - began > 5000;
+    while (shown.length === before && !late()) await new Promise((done) => setTimeout(done, 1));
+    if (shown.length > before) {
+      asked.push(shown[before][0] - began);
+      server.push(shown[before][1].answer_ms);
+    }
+    await new Promise((done) => setTimeout(done, pause));
+  }
+  const stopped = performance.now();
+  press("keyup", keys[1]);
+  hand.dispatchEvent(new Event("change", { bubbles: true }));
+  const whole = () => shown.find(([at, detail]) => at > stopped && detail.want === "whole");
+  while (!whole() && performance.now() - stopped < 15000) await new Promise((done) => setTimeout(done, 2));
+  document.removeEventListener("bodygen:shown", heard);
+  return { asked, server, whole: whole() ? whole()[0] - stopped : null };
+}"""
+
+SHELF = """async (count) => {
+  const took = [];
+  for (let i = 0; i < count; i++) {
+    const began = performance.now();
+    await (await fetch("shelf")).arrayBuffer();
+    took.push(performance.now() - began);
+  }
+  return took;
+}"""
+
+ROCKED = """async (ms) => {
+  const water = document.querySelector("#water");
+  const push = [...water.querySelectorAll("button")].find((button) => button.textContent === "Push");
+  push.click();
+  await new Promise((done) => setTimeout(done, 500));
+  const began = performance.now(), first = water.frames;
+  const again = setInterval(() => push.click(), 400);
+  await new Promise((done) => setTimeout(done, ms));
+  clearInterval(again);
+  const canvas = water.querySelector("canvas");
+  const rate = (1000 * (water.frames - first)) / (performance.now() - began);
+  return { rate, wide: canvas.width, high: canvas.height };
+}"""
+
+
+def told(name: str, took: list[float], yardstick: float, wanted: tuple[int, int] | None = None) -> None:
+    """Median and 95th percentile [ms], and how many yardsticks the median is."""
+    half, most = statistics.median(took), statistics.quantiles(took, n=20)[-1]
+    aim = f"  (wanted {wanted[0]} / {wanted[1]})" if wanted else ""
+    print(f"{name:24} p50 {half:6.0f} ms   p95 {most:6.0f} ms   {half / yardstick:6.1f} yardsticks{aim}")
+
+
+def moved(hand: Hand, name: str, selector: str, yardstick: float) -> None:
+    """One slider's moves, and the whole answer after the last."""
+    hand.page.wait_for_selector(selector, state="attached")
+    found: dict[str, Any] = hand.page.evaluate(MOVED, [selector, ["ArrowUp", "ArrowDown"], STEPS, PAUSE_MS])
+    told(name, found["asked"], yardstick, WANTED[name])
+    whole, share = found["whole"], statistics.median(found["server"])
+    print(f"{'':24} of it working the answer out p50 {share:6.0f} ms")
+    print(f"{'':24} the whole answer {'never came' if whole is None else f'after {whole:.0f} ms'}  (wanted 400)")
+
+
+def rocking(browser: Any, address: str, demo: str) -> None:
+    """Frames a second of a bait that rocks on 1000 by 700 pixels."""
+    hand = Hand(browser, address, f"demo:{demo}", viewport={"width": 1400, "height": 1000})
+    hand.page.evaluate("""() => { const water = document.querySelector("#water");
+        Object.assign(water.style, { position: "fixed", inset: "0 auto auto 0", width: "1000px", height: "700px",
+                                     zIndex: 9 }); }""")
+    hand.page.wait_for_timeout(2000)
+    found = hand.page.evaluate(ROCKED, 4000)
+    size = f"{found['wide']} x {found['high']}"
+    print(f"{demo:24} {found['rate']:5.1f} frames a second on 1000 x 700, the canvas at last {size}  (wanted 30)")
+    hand.close()
+
+
+def main() -> None:
+    """All figures."""
+    with tempfile.TemporaryDirectory() as folder, serving(Path(folder)) as server, chromium() as browser:
+        text = (DEMOS / "tarn-perch-70.toml").read_text(encoding="utf-8")
+        told_wood = text.replace("moisture_percent = 9", "density_g_cm3 = 0.41")
+        (Path(folder) / "perch.toml").write_text(told_wood, encoding="utf-8")
+        hand = Hand(browser, server.address, "perch.toml")
+        took = hand.page.evaluate(SHELF, 40)
+        yardstick = statistics.median(took)
+        told("yardstick: the shelf", took, yardstick)
+        moved(hand, "bore", 'input[data-ruler="bore[1].depth"]', yardstick)
+        moved(hand, "density", 'input[data-ruler="wood.density_g_cm3"]', yardstick)
+        moved(hand, "lip angle", 'input[data-ruler="lip.angle"]', yardstick)
+        hand.close()
+        hand = Hand(browser, server.address, "demo:fell-reed-110")
+        moved(hand, "outline point", '#drawing [data-key^="shape.back."]', yardstick)
+        hand.close()
+        for demo in sorted(path.stem for path in DEMOS.glob("*.toml")):
+            rocking(browser, server.address, demo)
+
+
+if __name__ == "__main__":
+    main()
