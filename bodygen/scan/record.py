@@ -115,7 +115,7 @@ class Proposed:
         elif self.size is not None:
             how = f", {self.size:.1f} mm across"
         article = "" if self.kind.startswith("something") else "an " if self.kind == "eye" else "a "
-        return f"{article}{self.kind} at x = {self.x:.1f} mm, z = {self.z:+.1f} mm{how}"
+        return f"{article}{self.kind} at x = {self.x:.1f} mm, z = {round(self.z, 1) + 0.0:+.1f} mm{how}"
 
 
 @dataclass(frozen=True, slots=True)

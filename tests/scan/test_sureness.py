@@ -12,9 +12,11 @@ import traced
 from amount import MORE, only_with_more
 
 from bodygen.form.integrals import body_volume
+from bodygen.scan.cloud.flanks import Hole
 from bodygen.scan.cloud.points import Cloud
 from bodygen.scan.cloud.scanned import _clearly_nearer
 from bodygen.scan.cloud.sureness import CLEAR, SURE, Seen, back_of, nose_of, seen_outside
+from bodygen.scan.record import Proposed
 
 
 @pytest.mark.parametrize("seeds", [range(at, at + 20) for at in range(0, 200 if MORE else 20, 20)], ids=str)
@@ -59,6 +61,16 @@ def test_only_what_is_thin_and_reaches_out_hangs_from_the_belly(reach, thick, be
     assert (seen.below is not None) == below
     assert "".join(seen.words).startswith(words)
     assert bool(seen.words) == bool(words)
+
+
+def test_no_place_is_told_as_minus_nothing():
+    """A lip's foot 0.3 mm before the nose is at 0 mm."""
+    points = np.array([[-0.3, 0.0, -10.0 - 0.2 * i] for i in range(20)])
+    cloud = Cloud(points, points * 0 + (0, 0, -1.0), np.full(20, 3.0), np.zeros(20, dtype=int), 0.8)
+    (word,) = seen_outside(cloud, np.zeros(20, dtype=bool), traced.demo("beck-dace-80")).words
+    assert word == "hook, ring or other hardware at 0 mm (60 mm2)"
+    assert str(Hole(-0.3, "back", 9.0)) == "a hole about 9 mm across at 0 mm in the back"
+    assert "x = 12.0 mm, z = +0.0 mm" in str(Proposed("eye", 12.0, -0.01))
 
 
 def test_how_sure_it_is_follows_what_was_counted():

@@ -13,10 +13,12 @@ import pinhole
 import pytest
 import traced
 from amount import only_with_more
+from peak import MOST_KIB, peak_kib, told_by_the_kernel
 from pinhole import Shot
 
 import bodygen
 from bodygen.cli import main
+from bodygen.form.fairing.shape import body_of
 from bodygen.scan.photo.asked import nose_guessed
 from bodygen.scan.photo.exactness import together
 from bodygen.scan.photo.outline.lines import Profile
@@ -202,13 +204,14 @@ def test_strokes_over_what_is_no_bait_take_it_out(good, tmp_path):
     assert measured.side.length == pytest.approx(70, abs=0.5)
 
 
-@pytest.mark.skipif(not MANY, reason="seconds: with BODYGEN_RANDOM_PHOTOS")
-def test_a_picture_of_sixty_million_pixels_is_made_small_first(good, tmp_path):
-    cv2.imwrite(str(tmp_path / "large.jpg"), cv2.resize(good, (9000, 6500))[..., ::-1])
-    view = view_of(tmp_path / "large.jpg", "a4", None)
-    assert max(view.photo.rgb.shape) <= 4000
-    _, measured = traced_photos(view, None, BODY.sizes()[2], nose_right=False)
-    assert measured.side.length == pytest.approx(70, abs=0.5)
+@only_with_more
+@told_by_the_kernel
+def test_a_picture_of_sixty_million_pixels_is_measured_in_little_memory(good, tmp_path):
+    """9000 by 6700; it is made 4000 long as it is read."""
+    cv2.imwrite(str(tmp_path / "large.jpg"), cv2.resize(good, (9000, 6700))[..., ::-1])
+    words = ["trace", "photo", "large.jpg", "--page", "a4", "--name", "x", "--thickness", "15 mm", "--bare"]
+    assert peak_kib(tmp_path, *words) < MOST_KIB
+    assert body_of(bodygen.read_recipe(tmp_path / "x.toml")).length == pytest.approx(70, abs=0.5)
 
 
 @pytest.mark.skipif(not MANY, reason="BODYGEN_RANDOM_PHOTOS: how many random pictures")

@@ -21,7 +21,7 @@ class Hole:
     across: float
 
     def __str__(self) -> str:
-        return f"a hole about {self.across:.0f} mm across at {self.x:.0f} mm in the {self.side}"
+        return f"a hole about {self.across:.0f} mm across at {round(self.x)} mm in the {self.side}"
 
 
 @dataclass(frozen=True, slots=True)

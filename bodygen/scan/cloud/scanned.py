@@ -127,7 +127,7 @@ def _seen(cloud: Cloud, away: Mask, thick: Mask, turn: Array, move: Array, body:
     if not len(stand):
         return seen
     area, x = float(cloud.areas[stand].sum()), float(np.median(at[stand, 0]))
-    return Seen(None, seen.lip, (*seen.words, f"a foot or stand at {x:.0f} mm ({area:.0f} mm2)"))
+    return Seen(None, seen.lip, (*seen.words, f"a foot or stand at {round(x)} mm ({area:.0f} mm2)"))
 
 
 def _first_fit(core: Cloud, frames: tuple[Frame, ...]) -> tuple[SkinFit, Array, Array, bool]:

@@ -95,16 +95,16 @@ def seen_outside(cloud: Cloud, thick: Mask, body: Body) -> Seen:
             words.append(f"something large ({area:.0f} mm2): a stand?")
             continue
         if areas[some] @ thick[some] > MOSTLY * area:
-            words.append(f"skin at {middle[0]:.0f} mm ({area:.0f} mm2), up to {far[some].max():.1f} mm off the body")
+            words.append(f"skin at {round(middle[0])} mm ({area:.0f} mm2), up to {far[some].max():.1f} mm off the body")
             continue
         heights.append(float(middle[2]))
         weights.append(area)
         beside = min(abs(middle[0]), abs(middle[0] - length)) < LIP_WITHIN * length
         if beside and _is_sheet(cloud.taken(some), thickness):
             lips.append((area, float(middle[0])))
-            words.append(f"a sheet at {middle[0]:.0f} mm ({area:.0f} mm2)")
+            words.append(f"a sheet at {round(middle[0])} mm ({area:.0f} mm2)")
         else:
-            words.append(f"hook, ring or other hardware at {middle[0]:.0f} mm ({area:.0f} mm2)")
+            words.append(f"hook, ring or other hardware at {round(middle[0])} mm ({area:.0f} mm2)")
     if not heights:
         return Seen(words=tuple(words))
     below = float(np.average(heights, weights=weights))

@@ -224,7 +224,7 @@ def as_text(found: Compared) -> str:
         )
         worst = sorted(pair.where, key=lambda row: -abs(row[1]))[:5]
         lines += [
-            f"  {'too much' if off > 0 else 'missing':9} {abs(off):.2f} mm at x = {x:.1f} mm"
+            f"  {'too much' if off > 0 else 'missing':9} {abs(off):.2f} mm at x = {round(x, 1) + 0.0:.1f} mm"
             for x, off in sorted(worst)
         ]
         if found.within is not None:
