@@ -54,3 +54,19 @@ def write_whole(path: Path, content: bytes, what: str) -> None:
         raise BodygenError(msg) from error
     finally:
         draft.unlink(missing_ok=True)
+
+
+def copy_new(source: Path, folder: Path) -> None:
+    """Copy a file into a folder under its own name, where nothing has that name, not even a link that leads nowhere.
+
+    Raises
+    ------
+    BodygenError
+        Something has the name, or it cannot be written.
+    """
+    try:
+        with (folder / source.name).open("xb") as stream:
+            stream.write(source.read_bytes())
+    except OSError as error:
+        msg = f"{source.name}: was not written: {error.strerror or error}"
+        raise BodygenError(msg) from error

@@ -33,7 +33,9 @@ def ask_of(document: dict[str, Any], folder: Path, most_changes: int) -> dict[st
     if not isinstance(changes, dict) or len(changes) > most_changes:
         refuse("changes", f"an object of at most {most_changes} keys")
     for key, value in changes.items():
-        if len(key) > LONGEST or not (value is None or (isinstance(value, str) and len(value) <= LONGEST)):
+        if len(key) > LONGEST or not whole(key):
+            refuse("changes", f"keys of at most {LONGEST} characters")
+        if not (value is None or (isinstance(value, str) and len(value) <= LONGEST and whole(value))):
             refuse(f"changes.{key[:40]}", f"text of at most {LONGEST} characters, or null")
     number = document.get("ask")
     if isinstance(number, bool) or not isinstance(number, int) or not 0 <= number < LARGEST_NUMBER:
@@ -59,7 +61,7 @@ def ask_of(document: dict[str, Any], folder: Path, most_changes: int) -> dict[st
 def recipe_text(document: dict[str, Any]) -> str:
     """The recipe's text, no larger than a file of it may be."""
     text = text_of(document, "text", LARGEST_TEXT)
-    if len(text.encode("utf-8", errors="replace")) > LARGEST_TEXT:
+    if len(text.encode()) > LARGEST_TEXT:
         refuse("text", f"at most {LARGEST_TEXT} bytes")
     return text
 
@@ -67,7 +69,7 @@ def recipe_text(document: dict[str, Any]) -> str:
 def file_of(document: dict[str, Any], folder: Path) -> str:
     """Where the recipe lies, or would lie: the place that messages name."""
     file = document.get("file")
-    if file is not None and not isinstance(file, str):
+    if file is not None and not (isinstance(file, str) and whole(file)):
         refuse("file", "a file's name, or null")
     return place_of(folder, file).as_posix()
 
@@ -75,7 +77,7 @@ def file_of(document: dict[str, Any], folder: Path) -> str:
 def text_of(document: dict[str, Any], key: str, longest: int) -> str:
     """A text that must be there."""
     value = document.get(key)
-    if not isinstance(value, str) or len(value) > longest:
+    if not isinstance(value, str) or len(value) > longest or not whole(value):
         refuse(key, f"a text of at most {longest} characters")
     return value
 
@@ -86,9 +88,22 @@ def texts_of(document: dict[str, Any], key: str) -> dict[str, str]:
     if not isinstance(found, dict) or len(found) > MOST_WORDS:
         refuse(key, f"an object of at most {MOST_WORDS} texts")
     for name, value in found.items():
-        if not isinstance(value, str) or len(value) > LONGEST:
+        if not isinstance(value, str) or len(value) > LONGEST or not whole(value):
             refuse(f"{key}.{name[:40]}", f"a text of at most {LONGEST} characters")
     return found
+
+
+def whole(text: str) -> bool:
+    r"""Whether a text can be written down: half of a surrogate pair cannot.
+
+    >>> whole("perch"), whole("\ud800")
+    (True, False)
+    """
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
 
 
 def one_of(document: dict[str, Any], key: str, words: tuple[str, ...], otherwise: str = "") -> str:

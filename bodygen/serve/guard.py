@@ -7,11 +7,13 @@ import asyncio
 import hmac
 import time
 from collections.abc import Collection
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from bodygen.serve.work.faults import tell_fault
 from bodygen.tables import load
 
 POLICY = (
@@ -104,6 +106,11 @@ class Guard:
         except TooLateError as error:
             if not started:
                 await _nothing(send, error.status)
+        except Exception as error:  # noqa: BLE001  mostly of a connection that is gone; the server stays
+            if not started:
+                tell_fault(error)
+                with suppress(Exception):
+                    await _nothing(send, 503)
         finally:
             self._answering -= 1
 

@@ -15,6 +15,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 
+from bodygen.log.store import log_beside
 from bodygen.serve import shelf
 from bodygen.serve.asked import file_of, one_of, recipe_text, refuse, text_of, texts_of
 from bodygen.serve.process import GoneError, Worker
@@ -83,6 +84,7 @@ class LongBench:
         if document.get("file") is None or str(document["file"]).startswith(shelf.DEMO):
             refuse("file", "a recipe of the folder: save it first, as the log lies beside it")
         message = self._message("log", document) | {"said": document}
+        shelf.inside(self.folder, log_beside(Path(message["file"])).relative_to(self.folder).as_posix())
         status, answer = await self.offering.ask(message, self.limits["time"]["long_s"])
         return Response(answer, status, media_type="application/json")
 
@@ -91,6 +93,7 @@ class LongBench:
         document = await body_of(request)
         file = document.get("file")
         only = text_of(document, "only", LONGEST_NAME) if document.get("only") else None
+        shelf.inside(self.folder, f"{OUT}/any")  # or a link would lead a build out of the folder
         own = Path(str(file).removeprefix(shelf.DEMO)).stem if file else None
         message = self._message("build", document) | {"folder": self.folder.as_posix(), "own_name": own, "only": only}
         running = sum(job.state == "running" for job in self.jobs.values())
@@ -129,7 +132,7 @@ class LongBench:
     async def file(self, request: Request) -> Response:
         """One file of a build, to keep."""
         name = f"{request.path_params['stem']}/{request.path_params['name']}"
-        path = shelf.inside(self.folder / OUT, name)
+        path = shelf.inside(self.folder, f"{OUT}/{name}")
         if name.count("/") != 1 or not path.is_file():
             msg = "no such file"
             raise shelf.NoSuchFileError(msg)

@@ -1,12 +1,10 @@
 """What goes back to the page as JSON, and how what comes in is taken apart."""
 
 import json
-import sys
-import traceback
 from collections.abc import Awaitable, Callable, Mapping
 from typing import Any
 
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 
 from bodygen.errors import BodygenError
@@ -15,6 +13,7 @@ from bodygen.serve.guard import TooLateError
 from bodygen.serve.process import GoneError
 from bodygen.serve.saving import ConflictError
 from bodygen.serve.shelf import NoSuchFileError
+from bodygen.serve.work.faults import tell_fault
 
 Answer = Callable[[Request], Awaitable[Response]]
 
@@ -35,9 +34,10 @@ def told(answer: Answer) -> Answer:
             return said({"error": f"{error.strerror or error}; nothing was changed"}, 503)
         except TooLateError:
             raise
+        except ClientDisconnect:
+            return Response(status_code=400)  # which nobody reads
         except Exception as error:  # noqa: BLE001  whatever it is, the page is told and the server stays
-            traceback.print_exc(file=sys.stderr)
-            return said({"error": f"a fault of bodygen's own: {type(error).__name__}"}, 503)
+            return said({"error": tell_fault(error)}, 503)
 
     return safely
 

@@ -97,7 +97,7 @@ async def _until_stopped(app: Any, listening: socket.socket) -> None:  # noqa: A
         ws="none",
         loop="asyncio",
         lifespan="on",
-        log_level="error",
+        log_level="critical",
         access_log=False,
         server_header=False,
         date_header=False,

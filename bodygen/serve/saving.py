@@ -1,12 +1,11 @@
 """Saving what is on the page: whole or not at all, and never over a file that somebody changed meanwhile."""
 
 import hashlib
-import shutil
 from pathlib import Path
 from typing import Any
 
 from bodygen.errors import BodygenError
-from bodygen.folder.single_file import write_whole
+from bodygen.folder.single_file import copy_new, write_whole
 from bodygen.serve.asked import recipe_text, refuse, text_of
 from bodygen.serve.shelf import DEMO, demo_folder, place_of
 
@@ -66,4 +65,4 @@ def _bring_stations(text: str, folder: Path, demo: str) -> None:
         return
     for table in demos.glob("*.csv"):
         if f'"{table.name}"' in text and not (folder / table.name).exists():
-            shutil.copyfile(table, folder / table.name)
+            copy_new(table, folder)

@@ -4,7 +4,7 @@ import time
 
 import pytest
 from amount import MORE
-from tab import PERCH
+from tab import PERCH, served
 
 TEXT = PERCH.read_text(encoding="utf-8")
 STATIONS = "x_mm,top_mm,bottom_mm,half_width_mm\n0,0,0,0\n10,5,-5,4\n25,8,-8,6\n45,6,-6,4\n60,0,0,0\n"
@@ -89,3 +89,29 @@ def test_readings_that_are_dropped_become_a_recipe_of_the_folder(page):
     assert drop("perch.toml", TEXT.encode()).json()["text"] == TEXT
     assert drop("virus.exe", b"MZ").json()["refused"]
     assert drop("broken.stl", b"solid nothing").json()["refused"]
+
+
+def test_no_link_leads_a_build_a_log_or_a_dropped_file_out_of_the_folder(tmp_path):
+    folder, outside = tmp_path / "folder", tmp_path / "outside"
+    folder.mkdir()
+    outside.mkdir()
+    (outside / "secret.txt").write_text("secret", encoding="utf-8")
+    (folder / "perch.toml").write_text(TEXT, encoding="utf-8")
+    for name, to in (
+        ("out", outside), ("bench-log.sqlite", outside / "log"), ("beck-dace-80.csv", outside / "table"),
+        ("copied.toml", outside / "copied"),
+    ):  # fmt: skip
+        (folder / name).symlink_to(to)
+    page = served(folder)
+    try:
+        assert long_ask(page, "build", only="block").status == 404
+        assert page.get("file/x/secret.txt").status == 404
+        assert long_ask(page, "log", start="pale").status == 404
+        dace = page.get("recipe", file="demo:beck-dace-80").json()["text"]
+        told = {"file": "dace.toml", "text": dace, "sha256_before": None, "from": "demo:beck-dace-80"}
+        assert page.post("save", told).status == 422
+        page.send("POST", f"{page.below}drop?name=copied.csv", STATIONS.encode(), {"content-type": "text/csv"})
+    finally:
+        page.process.kill()
+        page.process.communicate()
+    assert [path.name for path in outside.iterdir()] == ["secret.txt"]

@@ -23,6 +23,8 @@ Pair: TypeAlias = Sequence[float] | Array
 """Two numbers: to the right and up."""
 LINES = {"back": (1.0, "side"), "belly": (-1.0, "side"), "plan": (1.0, "plan")}
 """Outlines: which way a larger value goes, and in which view it is seen."""
+BEYOND = 1.03
+"""Where the handle of the length lies, in lengths: clear of what is at the tail [-]."""
 LEAST_SEEN = 0.3
 """Of a way to move in the plane of a view, the least share that is left of it to take hold of [-]."""
 
@@ -75,7 +77,7 @@ def _shape(known: Known, view: str) -> Iterator[dict[str, Any]]:
     belly, back = body.heights_at(x)
     half = body.half_width_at(x)
     if view in {"side", "plan"}:
-        yield _handle(known, "shape.length", "length", (body.length, 0.0), (1.0, 0.0), shape.length, 1.0)
+        yield _handle(known, "shape.length", "length", (BEYOND * body.length, 0.0), (1.0, 0.0), shape.length, 1.0)
     if view == "side" and shape.depth is not None:
         at = int(np.argmax(back - belly))
         share = max(float(back[at] / (back[at] - belly[at])), 0.05)

@@ -11,6 +11,7 @@ from typing import Any
 
 from bodygen.errors import InputError, Mistake
 from bodygen.extras import refuse_missing
+from bodygen.folder.single_file import copy_new
 from bodygen.recipe.new import refuse_taken
 from bodygen.recipe.rewrite import file_name
 from bodygen.recipe.schema import FILE as SCHEMA
@@ -54,7 +55,7 @@ def traced(upload: str, name: str, folder: str, said: dict[str, str]) -> dict[st
         _forget_where(written.path, scratch)
         for path in files:
             if not (Path(folder) / path.name).exists():
-                shutil.copyfile(path, Path(folder) / path.name)
+                copy_new(path, Path(folder))
         text = written.path.read_text(encoding="utf-8")
     document = written.document()
     fit = document.get("fit") or {}

@@ -7,8 +7,6 @@ import gc
 import json
 import os
 import signal
-import sys
-import traceback
 from collections import OrderedDict
 from collections.abc import Callable
 from contextlib import suppress
@@ -20,6 +18,7 @@ from bodygen.recipe.starter import USUAL_LENGTH, starter_text
 from bodygen.report.properties import plain
 from bodygen.serve.answer.ask import Ask, Warm, answer
 from bodygen.serve.answer.words import refusal_of
+from bodygen.serve.work.faults import tell_fault
 from bodygen.serve.work.pipe import PROGRESS, Reply, framed
 
 MOST_TABS = 8
@@ -66,8 +65,7 @@ def reply(message: dict[str, Any], tabs: OrderedDict[str, Warm], say: Callable[[
     except MemoryError:
         raise
     except Exception as error:  # noqa: BLE001  whatever it is, the page is told and the server stays
-        traceback.print_exc(file=sys.stderr)
-        return 503, json.dumps({"error": f"a fault of bodygen's own: {type(error).__name__}: {error}"}).encode()
+        return 503, json.dumps({"error": tell_fault(error)}).encode()
 
 
 def _ask(message: dict[str, Any], tabs: OrderedDict[str, Warm]) -> bytes:
