@@ -13,7 +13,7 @@ from bodygen.form.integrals import Array
 from bodygen.recipe.model import Goal
 from bodygen.tables import load
 from bodygen.trim.bait import Bait, Sight
-from bodygen.trim.candidate import Candidate
+from bodygen.trim.candidate import SWAP, Candidate
 from bodygen.trim.pairs import Pairs, nets_of
 
 SHOWN = 3
@@ -22,7 +22,7 @@ FLOATED = 24
 OF_A_KIND = 4
 """Candidates of each kind that are floated at least."""
 ALONE = 0.9
-"""A single change whose chance is as good needs no second one beside it."""
+"""A change, or a bait as it is, whose chance is as good needs none but what can be undone beside it."""
 AS_GOOD = 0.03
 """Chances nearer than this are alike, so that the easier change is told first."""
 SURE = 0.99
@@ -105,7 +105,7 @@ def advise(
 
     Derived here: each is floated on the bait as it most likely came out; its chance is the share of draws of what is
     still unknown (normal, straight near there) that meet every wish. Never one that makes the chance or the distance
-    worse.
+    worse; of a bait that meets its goal nine times in ten none that cannot be undone.
 
     Parameters
     ----------
@@ -152,8 +152,10 @@ def advise(
                 found.append(Advice(one, nose, lean, spare, likely, far, far <= 1))
         return found
 
-    told = floated(_worth_floating([changes[n] for n in nearest(nets_of(changes))]))
-    if not any(one.met and one.chance >= ALONE for one in told):
+    wanting = distance > 1 or chance < ALONE
+    tried = [one for one in changes if wanting or one.ease <= SWAP]
+    told = floated(_worth_floating([tried[n] for n in nearest(nets_of(tried))]))
+    if wanting and not any(one.met and one.chance >= ALONE for one in told):
         pairs = Pairs(bait.answer.recipe, changes)
         told += floated([pairs[n] for n in nearest(pairs.nets)[:FLOATED]])
     return now, _ranked(told, sound)

@@ -63,6 +63,7 @@ def test_a_bait_that_is_read_near_an_edge_of_its_goal_is_told_what_makes_it_sure
     document = json.loads(capsys.readouterr().out)
     assert document["now"]["met"]
     assert document["advice"][0]["chance"] > 0.9
+    assert all(one["how_easy"] <= 2 for one in document["advice"])  # nothing that cannot be undone
     main(["trim", str(perch), "--nose", "5 deg", "--spare", "2.7 g"])
     told = " ".join(capsys.readouterr().out.split())
     assert re.search(r"The goal is met most likely, \d+ times of 100, as it was read; these make it surer", told)

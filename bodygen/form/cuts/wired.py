@@ -27,13 +27,14 @@ STEP_MM = 0.25
 
 @dataclass(frozen=True, slots=True)
 class BentWire:
-    """The bent wire of one of the recipe's fittings, by its ``place`` among them.
+    """The bent wire of one of the recipe's fittings, by its ``place`` among them; ``size`` is its label.
 
     ``tool`` is the bore that its legs are in, or the kerf that it lies in, ``trial`` a bend of it that was measured.
     """
 
     place: int
     name: str
+    size: str
     form: Form
     tool: Revolved | Prism
     trial: TrialBend | None = None
@@ -105,7 +106,8 @@ def bend_radius(bent: Bent, wire: float) -> float:
 def _bent(
     recipe: Recipe, place: int, fitting: Fitting, bent: Bent, tools: Sequence[Tool], caster: RayCaster
 ) -> BentWire:
-    wire = wire_diameter(fitting.size or "")
+    size = fitting.size or ""
+    wire = wire_diameter(size)
     radius = bend_radius(bent, wire)
     if bent.form == "through_wire":
         kerf = _kerf(recipe, f"fitting[{place + 1}].bent.kerf", bent, tools)
@@ -120,14 +122,16 @@ def _bent(
             accepted = "ends and eye_at farther apart, a smaller radius or a deeper kerf"
             mistake = Mistake(*recipe.place(key), key, "", f"its bends run together: {error}.", accepted)
             raise InputError([mistake]) from None
-        return BentWire(place, fitting.name, form, kerf, bent.trial_bend)
+        return BentWire(place, fitting.name, size, form, kerf, bent.trial_bend)
     bore = next(t for t in tools if isinstance(t, Revolved) and t.name == fitting.on and not t.mirrored)
     leg = bent.leg if bent.leg is not None else bore.shoulder
     if bent.form != "twisted_hanger":
         form = hanger(bent.form, wire, bent.loop, radius, leg)
-        return BentWire(place, fitting.name, form, bore, bent.trial_bend)
+        return BentWire(place, fitting.name, size, form, bore, bent.trial_bend)
     turns = bent.turns or max(1.0, round(leg / (float(load("wire")["twist"]["usual_pitch_d"]) * wire)))
-    return BentWire(place, fitting.name, twisted_hanger(wire, bent.loop, radius, leg, turns), bore, bent.trial_bend)
+    return BentWire(
+        place, fitting.name, size, twisted_hanger(wire, bent.loop, radius, leg, turns), bore, bent.trial_bend
+    )
 
 
 def _kerf(recipe: Recipe, key: str, bent: Bent, tools: Sequence[Tool]) -> Prism:

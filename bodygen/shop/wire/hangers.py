@@ -108,7 +108,9 @@ def pilots(wire: float) -> tuple[str, str]:
 def _glued(recipe: Recipe, fitting: Fitting, bore: Revolved, density: float) -> tuple[Holds | None, str]:
     shear = wood_shear(recipe.wood.species, density)
     if shear is None or fitting.bent is None or fitting.size is None:
-        return None, "the table has no shear strength of this wood: say its species"
+        species = (recipe.wood.species or "").replace("_", " ")
+        why = f"the table has no shear strength of {species}" if species else "the recipe does not say which wood it is"
+        return None, why
     wire, twisted = wire_diameter(fitting.size), fitting.bent.form == "twisted_hanger"
     leg = min(fitting.bent.leg or bore.shoulder, bore.shoulder)
     around = 2 * pi * wire if twisted else (pi + 2) * wire

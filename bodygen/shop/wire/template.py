@@ -80,7 +80,7 @@ def _box(pieces: Sequence[Piece]) -> Box:
 def _title(wire: BentWire, units: str) -> str:
     form = wire.form
     kind, cut = form.kind.replace("_", " "), length_text(form.cut_length, units)
-    return f"{wire.name}: {kind} of {form.wire:g} mm wire, cut {cut}"
+    return f"{wire.name}: {kind} of {wire.size} wire, cut {cut}"
 
 
 def _straight(wire: BentWire, units: str, top: float, marks: list[Item], words: list[Item]) -> float:

@@ -12,6 +12,7 @@ from bodygen.cli import main
 from bodygen.errors import InputError
 from bodygen.form.cuts.wired import bent_wires, points_on
 from bodygen.pipeline import assess
+from bodygen.recipe.model import Wood
 from bodygen.shop.wire.hangers import hangers_of
 
 PARAMS = Path(__file__).parents[3] / "params"
@@ -218,6 +219,19 @@ def test_a_hanger_weaker_than_the_line_is_told():
     assert [(f.severity, f.value) for f in weak] == [("warning", pytest.approx(by_hand, abs=0.06))]
     assert weak[0].limit == pytest.approx(98.1, abs=0.05)
     assert strong == []
+
+
+@pytest.mark.parametrize(
+    ("wood", "why"),
+    [
+        (Wood(density_g_cm3=0.42), "the recipe does not say which wood it is"),
+        (Wood("jelutong"), "the table has no shear strength of jelutong"),
+    ],
+)
+def test_a_wood_without_a_shear_strength_has_no_figure_and_says_why(wood, why):
+    a = assess(hanger())
+    (found,) = hangers_of(replace(a.recipe, wood=wood), a.shaped.tools, 0.42)
+    assert (found.holds, found.why) == (None, why)
 
 
 def test_thick_wire_says_that_no_table_has_its_strength():
