@@ -23,7 +23,7 @@ from bodygen.form.integrals import Array
 from bodygen.form.triples import doubled_areas
 from bodygen.mesh.cut import cut_with, to_manifold, to_mesh
 from bodygen.mesh.float32 import repair_for_float32
-from bodygen.mesh.skin import Mesh, body_mesh
+from bodygen.mesh.skin import Mesh, body_rings
 from bodygen.shop.jigs.mould_channels import (
     SIDES,
     MouldSize,
@@ -93,7 +93,7 @@ def mould(
     Mould
         Findings: an undercut, a key without room, a kerf that has to be sawn afterwards.
     """
-    skin = mesh if body is None else body_mesh(body, FACETS_MM)
+    skin = mesh if body is None else body_rings(body, FACETS_MM).mesh()
     size = size or default_mould()
     centre = (skin.vertices.min(axis=0) + skin.vertices.max(axis=0)) / 2 * (1.0, 0.0, 1.0)
     cavity = to_manifold(Mesh(centre + size.scale * (skin.vertices - centre), skin.faces))
