@@ -8,7 +8,7 @@ import { filesSheet } from "./bench/files.js";
 import { bench } from "./bench/groups.js";
 import { KINDS, offersSheet } from "./bench/offers.js";
 import { readingsSheet } from "./bench/readings.js";
-import { save, stemOf, textSheet } from "./bench/saving.js";
+import { save, textSheet } from "./bench/saving.js";
 import { scaleRow } from "./bench/scale.js";
 import { shelfSheet, wordsOf } from "./bench/shelf.js";
 import { isFaint, sentences } from "./bench/words.js";
@@ -92,16 +92,15 @@ const title = titleBand(place, {
   shelf: openShelf,
   save: saveIt,
   text: () => textSheet(bait.wholeText(state), (text) => changedText(text)),
-  files: () =>
-    filesSheet({ ask: subject, stem: () => stemOf(state.file?.replace(/\.toml$/, "") ?? state.answer?.name ?? "") }),
+  files: () => filesSheet({ ask: subject }),
   log: () => readingsSheet({ ask: subject, readings: scale.readings }),
   offer: (kind) => offersSheet(kind, { ask: subject, put: putIn }),
   kinds: KINDS,
 });
-const dropped = dropping({ tab, fresh, under: under.lay, tell: title.tell });
+const dropped = dropping({ tab, open, fresh, under: under.lay, tell: title.tell });
 
 function subject() {
-  return { tab, file: state.file, text: bait.wholeText(state), name: state.answer?.name };
+  return { tab, file: bait.lies(state), text: bait.wholeText(state), name: state.answer?.name };
 }
 
 // ---- what changes the state
@@ -123,14 +122,13 @@ function keepNow() {
 
 /** Ask; what was asked with the same words and is under way or answered is not asked again. */
 function ask(want, since, anew = false) {
-  const { text, changes, view, section_x_mm, file, born } = state;
+  const { text, changes, view, section_x_mm } = state;
   if (!text) return;
   const same = !anew && lastAsk && lastAsk.text === text && lastAsk.changes === changes && lastAsk.view === view;
   const answeredWhole = !state.waiting && state.answer?.want === "whole" && !anew;
   if ((same && (lastAsk.want === "whole" || want === "glance")) || answeredWhole) return;
   lastAsk = { text, changes, view, want };
-  const beside = file ?? (born.startsWith("demo:") ? born : null); // what the recipe names lies beside it
-  asks.ask({ want, since, asked: { text, changes }, file: beside, view, section_x_mm });
+  asks.ask({ want, since, asked: { text, changes }, file: bait.lies(state), view, section_x_mm });
 }
 
 /** A glance at once, then all of it. */

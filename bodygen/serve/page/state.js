@@ -85,6 +85,11 @@ export function answered(state, answer, asked) {
   };
 }
 
+/** Where it lies, or where what it was begun from does: the files that it names are beside that. */
+export function lies(state) {
+  return state.file ?? (state.born.startsWith("demo:") ? state.born : null);
+}
+
 /** The whole text with every change that is understood. */
 export function wholeText(state) {
   return state.waiting || !state.answer ? state.text : state.answer.text;

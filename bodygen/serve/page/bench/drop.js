@@ -1,12 +1,12 @@
 // A photo, a scan, a table or a recipe let go over the page, or chosen from the shelf.
 
 import { fetched } from "../asks.js";
-import { asked, el } from "./element.js";
+import { asked, el, labelled, sheet } from "./element.js";
 import { wordsOf } from "./shelf.js";
 
 const LARGEST = 64e6; // bytes, as the server takes them
 
-/** `on` = {fresh(text, born), under({name, text|drawing}), tell(sentence), tab}. Returns the function that takes a file. */
+/** `on` = {open(file), fresh(text, born), under({name, text|drawing}), tell(sentence), tab}. Returns the function that takes a file. */
 export function dropping(on) {
   const veil = el(
     "div",
@@ -37,15 +37,17 @@ export function dropping(on) {
       await recipe(file);
       return;
     }
+    const said = /\.(jpe?g|png)$/i.test(file.name) ? await photograph(file.name) : {};
+    if (!said) return;
     on.tell(`Reading ${file.name}; this may take a minute.`);
     try {
-      const address = `drop?name=${encodeURIComponent(file.name)}&tab=${encodeURIComponent(on.tab)}`;
-      const { status, body } = await fetched(address, file, { raw: true });
+      const query = new URLSearchParams({ name: file.name, tab: on.tab, ...said });
+      const { status, body } = await fetched(`drop?${query}`, file, { raw: true });
       if (status !== 200 || body.refused) on.tell(wordsOf(body));
       else if (body.over) on.under(body.over);
       else {
-        on.fresh(body.text, "traced");
-        on.tell((body.sentences ?? [`${file.name} was read.`]).join(" "));
+        await on.open(body.file);
+        on.tell((body.sentences ?? [`${file.name} was read.`]).join("; "));
       }
     } catch {
       on.tell("The server is gone; nothing was read. Try again when it is back.");
@@ -64,4 +66,40 @@ export function dropping(on) {
   }
 
   return take;
+}
+
+/** What a photograph does not show: the page it lies on, how thick the bait is; null where they closed it. */
+function photograph(name) {
+  return new Promise((resolve) => {
+    let said = null;
+    const page = el(
+      "select",
+      { name: "page" },
+      el("option", { value: "a4" }, "the printed page, A4"),
+      el("option", { value: "letter" }, "the printed page, Letter"),
+    );
+    const thickness = el("input", { type: "text", name: "thickness", placeholder: "12 mm", autocomplete: "off" });
+    const nose = el(
+      "select",
+      { name: "nose" },
+      el("option", { value: "" }, "at the fuller end"),
+      el("option", { value: "left" }, "at the left"),
+      el("option", { value: "right" }, "at the right"),
+    );
+    const form = el(
+      "form",
+      { class: "asking" },
+      labelled("It lies on", page),
+      labelled("Thickness", thickness, "by the calliper, side to side"),
+      labelled("Its nose is", nose),
+      el("button", {}, "Read it"),
+    );
+    const paper = sheet(name, form);
+    form.addEventListener("submit", (event) => {
+      event.preventDefault();
+      said = Object.fromEntries([...new FormData(form)].filter(([, value]) => value.trim()));
+      paper.close();
+    });
+    paper.dialog.addEventListener("close", () => resolve(said));
+  });
 }

@@ -5,18 +5,17 @@ import { button, el, sheet } from "./element.js";
 import { wordsOf } from "./shelf.js";
 
 const LOOK_MS = 400;
-const DEFER =
-  "Reminders for grown makers: local law, the supplier's data sheet, the tool's manual and licensed practice rule over them.";
 
 /** `ask()` gives {text, file, tab, name} of the bait in hand. */
-export function filesSheet({ ask, stem }) {
+export function filesSheet({ ask }) {
   const said = el("p", { class: "said", role: "status" });
   const bar = el("progress", { max: 1, value: 0, hidden: true, "aria-label": "files made" });
   const list = el("ul", { class: "files" });
+  const care = el("section", { class: "care", hidden: true });
   const begin = button("Make all files", make);
   const about =
     "The card for the wall, drawing, templates, jigs, lip and router's programs, as the bait stands on the page now.";
-  const paper = sheet("Files", el("p", {}, about), el("div", { class: "answers" }, begin), said, bar, list);
+  const paper = sheet("Files", el("p", {}, about), el("div", { class: "answers" }, begin), said, bar, list, care);
   let open = true;
   paper.dialog.addEventListener("close", () => (open = false));
   begin.focus();
@@ -42,7 +41,7 @@ export function filesSheet({ ask, stem }) {
       const { body } = await fetched(`job?id=${encodeURIComponent(job)}`);
       if (body.files) {
         said.textContent = `${body.files.length} files${body.folder ? ` in ${body.folder}` : ""}. ${body.message ?? ""}`;
-        show(body.files);
+        show(body);
         return;
       }
       if (body.state === "failed" || body.error || body.refused) {
@@ -56,33 +55,31 @@ export function filesSheet({ ask, stem }) {
     }
   }
 
-  function show(files) {
+  function show({ files, stem, cautions = [], defer = "" }) {
     const card = (file) => (file.name.startsWith("bench-card") ? 0 : 1);
     const sorted = [...files].sort((a, b) => card(a) - card(b) || a.name.localeCompare(b.name));
-    list.replaceChildren(...sorted.map((file) => fileRow(file, stem())));
+    const words = Object.fromEntries(cautions.map(({ title, text }) => [title, text]));
+    list.replaceChildren(...sorted.map((file) => fileRow(file, stem, words)));
+    care.replaceChildren(
+      el("h3", {}, "Take care"),
+      ...cautions.map(({ title, text }) => el("p", {}, el("b", {}, `${title}. `), text)),
+      el("p", {}, el("small", {}, defer)),
+    );
+    care.hidden = !cautions.length;
     list.querySelector("a")?.focus();
   }
   return paper;
 }
 
-function fileRow({ name, what, bytes, cautions = [], address }, stem) {
-  const href = address ?? `file/${encodeURIComponent(stem)}/${name.split("/").map(encodeURIComponent).join("/")}`;
-  const link = el("a", { href, download: name.split("/").at(-1) }, name);
-  const row = el(
-    "li",
-    {},
-    el("span", { class: "file" }, link, " ", el("small", { class: "figure" }, sized(bytes))),
-    el("span", {}, what ?? ""),
-  );
-  if (cautions.length)
-    row.append(
-      el(
-        "div",
-        { class: "cautions", role: "note" },
-        ...cautions.map((caution) => el("p", {}, caution)),
-        el("p", {}, el("small", {}, DEFER)),
-      ),
-    );
+/** One file to keep; what to take care of where it is used stands beside it, in the words of the list below. */
+function fileRow({ name, what, bytes, cautions = [] }, stem, words) {
+  const href = `file/${encodeURIComponent(stem)}/${encodeURIComponent(name)}`;
+  const link = el("a", { href, download: name }, name);
+  const size = el("small", { class: "figure" }, sized(bytes));
+  const row = el("li", {}, el("span", { class: "file" }, link, " ", size), el("span", {}, what ?? ""));
+  if (!cautions.length) return row;
+  const said = cautions.map((title) => el("p", {}, el("b", {}, `${title}. `), words[title] ?? ""));
+  row.append(el("details", { class: "cautions" }, el("summary", {}, `Take care: ${cautions.join("; ")}`), ...said));
   return row;
 }
 

@@ -2,6 +2,7 @@
 
 import { el, say } from "./element.js";
 import { aboutOf, fieldRow } from "./field.js";
+import { oneLess, oneMore, takesMore } from "./things.js";
 
 const NARROW = "(max-width: 719px)";
 const ABOUT = "Hold a value to read what it is; draw its tape to change it.";
@@ -10,37 +11,41 @@ const ABOUT = "Hold a value to read what it is; draw its tape to change it.";
 export function bench(element, hand) {
   const narrow = matchMedia(NARROW);
   const groups = new Map(); // by name
+  let fields = [];
 
   narrow.addEventListener("change", () => arrange());
 
+  /** All open side by side; where it is narrow one, the first at first. */
   function arrange() {
-    let first = true;
-    for (const { details } of groups.values()) {
-      if (narrow.matches) details.setAttribute("name", "group");
-      else details.removeAttribute("name");
-      details.open = narrow.matches ? first && !element.dataset.closed : true;
-      first = false;
-    }
+    [...groups.values()].forEach(({ details }, index) => opened(details, index === 0));
+  }
+
+  function opened(details, first) {
+    if (narrow.matches) details.setAttribute("name", "group");
+    else details.removeAttribute("name");
+    details.open = !narrow.matches || first;
   }
 
   function show(state) {
     const { changes, refused } = state;
-    const { groups: shown, findings } = state.fields;
-    if (!shown) return;
-    const before = groups.size;
+    const { groups: told, findings } = state.fields;
+    if (!told) return;
+    fields = told.flatMap((group) => group.fields);
+    const shown = told.filter((group) => group.fields.length || takesMore(group.name));
     for (const group of shown) {
-      if (!group.fields.length) continue;
-      if (!groups.has(group.name)) groups.set(group.name, groupOf(group, hand));
+      if (!groups.has(group.name)) {
+        groups.set(
+          group.name,
+          groupOf(group, hand, () => fields),
+        );
+        opened(groups.get(group.name).details, groups.size === 1);
+      }
       groups.get(group.name).show(group, { changes, refused, findings });
     }
-    for (const [name, group] of groups) {
-      if (shown.some((other) => other.name === name && other.fields.length)) continue;
-      group.details.remove();
-      groups.delete(name);
-    }
-    if (groups.size === before) return;
-    element.replaceChildren(...shown.flatMap(({ name }) => groups.get(name)?.details ?? []));
-    arrange();
+    laid(
+      element,
+      shown.map(({ name }) => groups.get(name).details),
+    );
   }
 
   /** Open the group of a key, and put the hand on it. */
@@ -57,7 +62,7 @@ export function bench(element, hand) {
   return { show, lead };
 }
 
-function groupOf(first, hand) {
+function groupOf(first, hand, allFields) {
   const title = el("h2", {}, first.title);
   const mark = el("span", { class: "marked" });
   const about = el("p", { class: "about", "aria-hidden": "true" }, ABOUT);
@@ -68,6 +73,7 @@ function groupOf(first, hand) {
     el("summary", {}, title, mark),
     about,
     rows,
+    ...[oneMore(first.name, hand, allFields)].filter(Boolean),
   );
   const parts = new Map();
   const handHere = {
@@ -82,7 +88,7 @@ function groupOf(first, hand) {
   function show(group, recipe) {
     const shown = Map.groupBy(group.fields, (field) => field.key.replace(/\.?\w+$/, ""));
     for (const [place, fields] of shown) {
-      if (!parts.has(place)) parts.set(place, part(fields[0].part || "bait", handHere));
+      if (!parts.has(place)) parts.set(place, part(fields[0], handHere));
       parts.get(place).show(fields, recipe);
     }
     for (const place of [...parts.keys()]) if (!shown.has(place)) parts.delete(place);
@@ -102,8 +108,10 @@ function graveOf(field, { findings, refused }) {
 }
 
 /** One table of the recipe: what is written in it, and behind a fold what is left out. */
-function part(name, hand) {
-  const heading = el("h3", {}, name);
+function part(first, hand) {
+  const called = el("span", {});
+  const less = oneLess(first.key, hand);
+  const heading = el("h3", {}, called, " ", less ?? "");
   const written = el("div", { class: "written" });
   const count = el("span", {});
   const left = el("div", { class: "written" });
@@ -123,6 +131,9 @@ function part(name, hand) {
   function show(fields, recipe) {
     last = [fields, recipe];
     const { changes, refused, findings } = recipe;
+    const name = fields[0].part || "bait";
+    say(called, name);
+    less?.setAttribute("aria-label", `take out ${name}`);
     const used = fields.some((field) => field.value !== "");
     for (const field of fields) {
       const touched =
@@ -132,7 +143,6 @@ function part(name, hand) {
     }
     const above = fields.filter((field) => stays.has(field.key));
     const below = fields.filter((field) => !stays.has(field.key));
-    say(heading, name);
     say(count, above.length ? `${below.length} more` : `${name}: ${below.length} left out`);
     element.classList.toggle("bare", !above.length);
     fold.hidden = !below.length;

@@ -23,7 +23,7 @@ export function readingsSheet({ ask, readings }) {
     labelled(label, el("input", { type: "text", name, placeholder, autocomplete: "off" }));
   const state = el(
     "select",
-    { name: "water_test" },
+    { name: "state" },
     el("option", { value: "" }, "not floated yet"),
     ...["floats", "suspends", "sinks"].map((value) => el("option", { value }, value)),
   );
@@ -59,8 +59,8 @@ export function readingsSheet({ ask, readings }) {
     );
     try {
       const { status, body } = await fetched("log", { ...ask(), ...written, weighed });
-      said.textContent =
-        status === 200 && !body.refused ? (body.sentences ?? ["Written down."]).join("\n") : wordsOf(body);
+      const done = status === 200 && !body.refused;
+      said.textContent = done ? [...(body.sentences ?? []), ...(body.log ?? [])].join("\n") : wordsOf(body);
     } catch {
       said.textContent = "The server is gone; nothing was written. Try again when it is back.";
     }

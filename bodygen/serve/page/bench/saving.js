@@ -9,13 +9,20 @@ export async function save(state, { name, tell, adopt }) {
   const file = state.file ?? (await fileFor(name));
   if (!file) return null;
   return put(
-    { file, text: state.text, before: state.file === null ? null : state.sha256, mine: state.file !== null },
+    {
+      file,
+      text: state.text,
+      before: state.file === null ? null : state.sha256,
+      mine: state.file !== null,
+      from: state.born,
+    },
     { tell, adopt },
   );
 }
 
-async function put({ file, text, before, mine }, { tell, adopt }) {
-  const { status, body } = await fetched("save", { file, text, sha256_before: before });
+async function put(wanted, { tell, adopt }) {
+  const { file, text, before, mine, from } = wanted;
+  const { status, body } = await fetched("save", { file, text, sha256_before: before, from });
   if (status === 200) return { file: body.file, sha256: body.sha256, text };
   if (status !== 409 || !body.conflict) {
     tell(wordsOf(body));
@@ -34,16 +41,16 @@ async function put({ file, text, before, mine }, { tell, adopt }) {
   const choice = await asked("The file has changed", [sentence], answers);
   if (choice === "look") {
     await differing(conflict.text, text);
-    return put({ file, text, before, mine }, { tell, adopt });
+    return put(wanted, { tell, adopt });
   }
-  if (choice === "mine") return put({ file, text, before: conflict.sha256, mine }, { tell, adopt });
+  if (choice === "mine") return put({ ...wanted, before: conflict.sha256 || null }, { tell, adopt });
   if (choice === "theirs") {
     adopt({ file, text: conflict.text, sha256: conflict.sha256 });
     return null;
   }
   if (choice === "other") {
     const other = await fileFor(file.replace(/\.toml$/, "-2"));
-    return other ? put({ file: other, text, before: null, mine: false }, { tell, adopt }) : null;
+    return other ? put({ ...wanted, file: other, before: null, mine: false }, { tell, adopt }) : null;
   }
   return null;
 }

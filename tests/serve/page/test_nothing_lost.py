@@ -1,0 +1,112 @@
+"""Nothing is lost: the server dies, the page is loaded anew, two tabs have one file, an old edit waits on the shelf."""
+
+from amount import only_with_more
+from browsing import DEMOS, Hand, asks, settled
+
+pytestmark = only_with_more
+
+
+def test_a_server_killed_in_mid_edit_loses_nothing_and_the_page_goes_on(browser, own_server):
+    hand = Hand(browser, own_server.address, "perch.toml")
+    page, state = hand.page, hand.page.locator("#state")
+    hand.put("shape.depth", "13/16 in")
+    own_server.kill()
+    hand.field("shape.length").fill("2-7/8 in")
+    page.locator("body[data-gone=true]").wait_for()
+    assert "kept in this browser" in state.inner_text()
+    assert hand.field("shape.length").input_value() == "2-7/8 in"
+    hand.field("shape.thickness").fill("11/16 in")  # the hand goes on meanwhile
+    hand.field("shape.thickness").press("Enter")
+    page.wait_for_function("() => Object.values(localStorage).some((kept) => kept.includes('11/16 in'))")
+    before = asks(page)
+    own_server.start()
+    settled(page, before)
+    written = [hand.field(f"shape.{name}").input_value() for name in ("depth", "length", "thickness")]
+    assert written == ["13/16 in", "2-7/8 in", "11/16 in"]
+    page.keyboard.press("Control+s")
+    page.get_by_text("saved: perch.toml", exact=True).wait_for()
+    assert 'length = "2-7/8 in"' in (own_server.folder / "perch.toml").read_text()
+    hand.close()
+
+
+def test_a_page_loaded_anew_has_every_edit_and_its_way_back(browser, own_server):
+    hand = Hand(browser, own_server.address, "perch.toml")
+    hand.put("shape.length", "3 in")
+    hand.page.reload()
+    settled(hand.page)
+    assert hand.field("shape.length").input_value() == "3 in"
+    hand.back()
+    assert hand.field("shape.length").input_value() == "2-3/4 in"
+    hand.close()
+
+
+def test_saving_keeps_comments_and_asks_before_it_writes_over_a_changed_file(browser, own_server):
+    file = own_server.folder / "perch.toml"
+    hand = Hand(browser, own_server.address, "perch.toml")
+    hand.put("bore[1].depth", "11/32 in")
+    hand.page.keyboard.press("Control+s")
+    hand.page.get_by_text("saved: perch.toml", exact=True).wait_for()
+    text = file.read_text()
+    assert 'depth = "11/32 in"' in text
+    assert text.count("#") == (DEMOS / "tarn-perch-70.toml").read_text().count("#")
+    file.write_text(text + "# by an editor\n")
+    hand.put("bore[1].depth", "3/8 in")
+    hand.page.keyboard.press("Control+s")
+    question = hand.page.get_by_role("dialog", name="The file has changed")
+    question.wait_for()
+    assert file.read_text().endswith("# by an editor\n")
+    question.get_by_role("button", name="Write mine over it").click()
+    hand.page.get_by_text("saved: perch.toml", exact=True).wait_for()
+    assert 'depth = "3/8 in"' in file.read_text()
+    hand.close()
+
+
+def test_two_tabs_with_one_file_lose_neither(browser, own_server):
+    file = own_server.folder / "perch.toml"
+    hand = Hand(browser, own_server.address, "perch.toml")
+    other = hand.open(own_server.address, "perch.toml")
+    other.locator("#told").get_by_text("open in another window").wait_for()
+    hand.put("shape.length", "3 in")
+    before = asks(other)
+    other.locator('#bench [data-key="shape.depth"]').fill("13/16 in")
+    other.locator('#bench [data-key="shape.depth"]').press("Enter")
+    settled(other, before)
+    other.keyboard.press("Control+s")
+    other.get_by_text("saved: perch.toml", exact=True).wait_for()
+    hand.page.locator("#told").get_by_text("was saved in another window").wait_for()
+    assert hand.field("shape.length").input_value() == "3 in"
+    hand.page.keyboard.press("Control+s")
+    question = hand.page.get_by_role("dialog", name="The file has changed")
+    question.get_by_role("button", name="Keep both").click()
+    hand.page.get_by_role("dialog", name="Save as").get_by_role("button", name="Save").click()
+    hand.page.get_by_text("saved: perch-2.toml", exact=True).wait_for()
+    assert 'depth = "13/16 in"' in file.read_text()
+    assert 'length = "2-3/4 in"' in file.read_text()
+    assert 'length = "3 in"' in (own_server.folder / "perch-2.toml").read_text()
+    hand.close()
+
+
+def test_an_edit_of_a_tab_that_was_closed_waits_on_the_shelf(browser, own_server):
+    hand = Hand(browser, own_server.address, "demo:reedbed-roach-65")
+    hand.put("shape.length", "66 mm")
+    hand.page.close()
+    hand.page = hand.open(own_server.address, "perch.toml")
+    hand.page.get_by_role("button", name="Shelf (1 not saved)").click()
+    before = asks(hand.page)
+    hand.page.get_by_role("dialog", name="The shelf").get_by_role("button", name="Reedbed roach 65").first.click()
+    settled(hand.page, before)
+    assert hand.field("shape.length").input_value() == "66 mm"
+    hand.close()
+
+
+def test_saving_a_new_one_never_takes_a_name_that_is_there(browser, own_server):
+    hand = Hand(browser, own_server.address, "demo:tarn-perch-70")
+    page = hand.page
+    hand.put("shape.length", "3 in")
+    page.keyboard.press("Control+s")
+    sheet = page.get_by_role("dialog", name="Save as")
+    sheet.get_by_role("textbox").fill("perch.toml")
+    sheet.get_by_role("button", name="Save").click()
+    page.get_by_role("dialog", name="The file has changed").get_by_text("There is a perch.toml already").wait_for()
+    assert (own_server.folder / "perch.toml").read_text() == (DEMOS / "tarn-perch-70.toml").read_text()
+    hand.close()
