@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import h11
 import uvicorn
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
@@ -32,6 +33,13 @@ class ImpatientProtocol(H11Protocol):
             transport.abort()
             return
         self.loop.call_later(limits["time"]["head_s"], self._hang_up_if_silent)
+
+    def data_received(self, data: bytes) -> None:
+        """Take what came in; where the library cannot even word its refusal (of a HEAD too long), hang up."""
+        try:
+            super().data_received(data)
+        except h11.LocalProtocolError:
+            self.transport.abort()
 
     def _hang_up_if_silent(self) -> None:
         silent = vars(self)["cycle"] is None  # until a first request is whole
