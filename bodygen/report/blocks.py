@@ -60,12 +60,15 @@ def goal_text(answer: Answer) -> list[str]:
     block, goal = goal_block(answer), answer.recipe.goal
     if block is None or goal is None:
         return []
-    parts = [] if goal.state is None else [f"{answer.flotation.state} for {goal.state}"]
+    state = answer.flotation.state
+    parts = []
+    if goal.state is not None:
+        parts.append(f"{state}, as asked" if state == goal.state else f"{state} (asked: {goal.state})")
     for wish in held(answer, goal):
         form = {"reserve": "+.2f", "pitch": "+.1f", "waterline": ".1f"}[wish.name]
         got = "none" if wish.got is None else f"{wish.got:{form}}"
-        parts.append(f"{wish.name} {got} for {wish.wanted:{form}} {wish.unit}")
-    return [f"  its goal is {'met' if block['met'] else 'NOT met'}: {', '.join(parts)}"]
+        parts.append(f"{wish.name} {got} {wish.unit} (asked: {wish.wanted:{form}})")
+    return [f"  its goal is {'met' if block['met'] else 'NOT met'}: {'; '.join(parts)}"]
 
 
 def spread_text(spread: Spread) -> list[str]:
