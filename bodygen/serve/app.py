@@ -1,6 +1,6 @@
 """The routes of the page: what each takes and gives. Whatever computes is asked of the working processes.
 
-The agreement with the page is written down in DEVELOPERS.md, under The page.
+The agreement with the page is written down in DEVELOPERS.md, under What passes between page and server.
 """
 
 import asyncio
