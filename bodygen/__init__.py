@@ -28,7 +28,7 @@ From a program or a notebook, these names are all that is needed; the command li
 >>> import tempfile
 >>> with tempfile.TemporaryDirectory() as folder:
 ...     bodygen.build(bait, folder, only="lip")  # doctest: +ELLIPSIS
-<Made ...: 7 files, anew lip>
+<Made ...: 8 files, anew lip>
 
 A bait that is there becomes a recipe; so do other sizes of it, and copies are held against it:
 

@@ -17,7 +17,7 @@ def kinds_fed_by(path: str) -> tuple[str, ...]:
     """Name the kinds of file that a change of this key or table touches, in the order of a build.
 
     >>> kinds_fed_by("shop.fit")
-    ('pictures', 'cradles', 'calendar')
+    ('pictures', 'cradles', 'card', 'calendar')
     """
     fields = {_field(one) for one, key in every_key() if one == path or one.startswith(f"{path}.")}
     return tuple(kind.name for kind in KINDS if any(_feeds(field, kind) for field in fields))

@@ -232,6 +232,7 @@ def test_a_depth_out_of_reach_gives_the_nearest_and_what_stands_in_the_way(perch
     assert aimed.stops
 
 
+@only_with_more
 def test_depths_that_it_has_already_need_no_change(perch):
     now = bodygen.estimate_dive(perch, OPTIONS, "tow").estimate.depth.likely
     aimed = bodygen.estimate_dive(perch, OPTIONS, "tow", wanted=(f"{now * 0.99}", f"{now * 1.01}")).aimed

@@ -5,6 +5,7 @@ import numpy as np
 import pinhole
 import pytest
 import traced
+from amount import only_with_more
 from pinhole import Shot
 
 from bodygen.scan.photo.outline.edge import blur_of, refined
@@ -91,6 +92,7 @@ def test_a_long_thin_tail_seen_from_above_is_the_body_and_a_wire_is_not():
     assert thin[:, 460:].any()
 
 
+@only_with_more
 def test_a_sawn_tail_is_as_long_as_it_is_however_the_rays_lean(tmp_path):
     """Seen from 400 mm the far edge of an 11 mm wide tail stands 0.45 mm past its face; half of 0.3 mm is left."""
     body = traced.demo("reedbed-roach-65")

@@ -44,6 +44,7 @@ def true_place(shot, view, measured, body, x, z):
     return measured.side.own(view.at_height(measured.height + over, pixels=seen[:, :2] / seen[:, 2:]))[0]
 
 
+@only_with_more
 def test_an_eye_and_a_clear_lip_are_proposed_where_they_are_seen(tmp_path):
     shot = replace(SHOT, eye=EYE, lip=LIP)
     parts, view, measured = proposed(tmp_path, shot)
@@ -95,6 +96,7 @@ def test_cloth_whose_weave_is_as_clear_as_a_lip_shows_none(tmp_path):
     assert {part.kind for part in trace.proposed} & {"eye", "lip", "clear lip"} == {"eye"}
 
 
+@only_with_more
 def test_a_ring_is_round_and_a_bar_s_end_a_stripe_and_a_slope_of_colour_are_not():
     y, x = np.mgrid[0:200, 0:300]
     rgb = np.full((200, 300, 3), 120, np.uint8)

@@ -52,7 +52,13 @@ def off_by(body, measured):
     return measured.side.length - length, depth - body.sizes()[1], float(np.percentile(off, 95))
 
 
-@pytest.mark.parametrize("shot", [Shot(tilt=3.6, turn=120, spin=-8), Shot(tilt=9, turn=250, focal=0.9, away=400)])
+@pytest.mark.parametrize(
+    "shot",
+    [
+        Shot(tilt=3.6, turn=120, spin=-8),
+        pytest.param(Shot(tilt=9, turn=250, focal=0.9, away=400), marks=only_with_more),
+    ],
+)
 def test_a_bait_with_bars_hooks_and_shadow_is_measured_on_the_page(shot, tmp_path):
     length, depth, outline, trace = seen(tmp_path, shot)
     assert abs(length) < 0.5
@@ -62,6 +68,7 @@ def test_a_bait_with_bars_hooks_and_shadow_is_measured_on_the_page(shot, tmp_pat
     assert "a hanger at x" in " ".join(trace.notes)
 
 
+@only_with_more
 def test_a_page_seen_too_squarely_is_measured_and_its_doubt_said(tmp_path):
     """The pictures' lens is 40 % longer than what is usual, which stands in: 0.6 mm of 70, and 0.65 are said."""
     length, depth, outline, trace = seen(tmp_path, Shot(tilt=1.5, seed=3))
@@ -252,6 +259,7 @@ def test_how_exact_a_photograph_is_is_one_figure_with_its_parts(good, tmp_path, 
     assert f"The length is known within {length:.2f} mm and the depth within {depth:.2f} mm" in text
 
 
+@only_with_more
 def test_a_guessed_thickness_counts_in_how_exact_the_sizes_are(good, tmp_path):
     """The outline's height is half of it: 0.45 to 0.9 of the depth are 5 mm, so a length of 70 mm moves by 0.4."""
     view = view_of(saved(tmp_path, good), "a4", None)

@@ -1,6 +1,7 @@
 """The page in a real browser: fields, tapes, one key back, what is refused, and what must not move."""
 
 import pytest
+from amount import only_with_more
 from browsing import PERCH, Hand, asks, settled, violations
 
 
@@ -67,6 +68,7 @@ PLACES = """() => [
 })"""
 
 
+@only_with_more
 def test_nothing_moves_when_numbers_change(hand):
     page = hand.page
     hand.field("shape.thickness").focus()
@@ -89,6 +91,7 @@ def test_a_reading_in_its_box_makes_everything_follow_the_board_in_hand(hand):
     assert rigged.inner_text() == before
 
 
+@only_with_more
 def test_the_page_is_quiet_and_without_barriers_as_it_opens(hand):
     assert violations(hand.page) == []
     assert hand.said == []

@@ -35,6 +35,7 @@ def test_the_canvas_shows_bait_ink_and_water(opened: Any, theme: str) -> None:
     assert (np.abs(shown - ink).sum(axis=-1) < 150).sum() > 100  # outline and waterline
 
 
+@only_with_more
 def test_paint_lies_on_the_flank_that_it_is_for(opened: Any) -> None:
     page = opened(reduced_motion="reduce")
     bar = [[25.0, -10.0], [45.0, -10.0], [45.0, 10.0], [25.0, 10.0]]

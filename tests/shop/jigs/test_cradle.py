@@ -4,7 +4,7 @@ from functools import cache
 
 import numpy as np
 import pytest
-from amount import MORE
+from amount import MORE, only_with_more
 from carved import body, body_skin
 from scipy.spatial import cKDTree
 from shaped import NAMES, recipe, shaped
@@ -120,7 +120,8 @@ def test_the_body_draws_straight_out(name):
         assert area[inner & (normal[:, 2] < -20 * UNDERCUT * area)].sum() < GRIP_MM2
 
 
-@pytest.mark.parametrize("fit", ["press", "slide", "loose"] if MORE else ["press"])
+@only_with_more
+@pytest.mark.parametrize("fit", ["press", "slide", "loose"])
 def test_each_fit_leaves_its_gap(fit):
     held = cradles(recipe("tarn-perch-70"), body(), body_skin(), (), default_cradle(fit))
     skin = body_mesh(body(), 0.05).vertices[::3]
@@ -129,6 +130,7 @@ def test_each_fit_leaves_its_gap(fit):
         assert away.min() == pytest.approx(default_cradle(fit).gap, abs=WITHIN_MM)
 
 
+@only_with_more
 def test_a_body_that_is_a_mesh_gets_cradles_too():
     skin = body_mesh(body(), 0.005)
     held = cradles(recipe("tarn-perch-70"), None, skin, ())

@@ -7,6 +7,7 @@ from math import pi
 import manifold3d
 import numpy as np
 import pytest
+from amount import only_with_more
 from shaped import recipe, shaped
 from walls import LEAST_MM, thin_walls
 
@@ -49,7 +50,11 @@ def test_fins_and_feather_edges_are_cut_away_and_thick_walls_stay():
 
 
 @pytest.mark.parametrize(
-    ("name", "bed"), [("tarn-perch-70", None), ("reedbed-roach-65", default_bed((80.0, 80.0, 80.0)))]
+    ("name", "bed"),
+    [
+        ("tarn-perch-70", None),
+        pytest.param("reedbed-roach-65", default_bed((80.0, 80.0, 80.0)), marks=only_with_more),
+    ],
 )
 def test_no_wall_of_a_cradle_is_too_thin(name, bed):
     for part in held(name, bed).parts:
@@ -57,6 +62,7 @@ def test_no_wall_of_a_cradle_is_too_thin(name, bed):
         assert len(thick) == 0, f"{part.name}: {thick.min():.2f} mm at {where[np.argmin(thick)]}"
 
 
+@only_with_more
 def test_the_joints_dowels_run_into_no_other_hole():
     """Each dowel hole of a split cradle is a whole circle to its end, half a dowel deep, and closed behind."""
     bed = default_bed((80.0, 80.0, 80.0))
@@ -82,6 +88,7 @@ def test_the_joints_dowels_run_into_no_other_hole():
         assert rings(deep + bed.dowel.clearance + 0.5) == []
 
 
+@only_with_more
 def test_every_cradle_says_what_it_is_and_which_end_and_side_is_which():
     """Lettered and plain ones differ by shallow cuts in the long sides, at both ends and between; none is left out."""
     s = shaped("tarn-perch-70")

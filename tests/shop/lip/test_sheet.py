@@ -4,7 +4,7 @@ from dataclasses import replace
 from math import cos, pi, radians
 
 import pytest
-from amount import MORE
+from amount import MORE, only_with_more
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely import LinearRing, Point, Polygon
@@ -66,6 +66,7 @@ def test_holes_come_before_outlines_on_the_one_layer_that_is_cut():
         assert any(kinds)
 
 
+@only_with_more
 @settings(max_examples=60 if MORE else 20)
 @given(
     st.sampled_from([*load("outlines")["lip"], "points"]),
