@@ -37,6 +37,8 @@ way. Patches of the skin along and around, within which points scatter together.
 ENDS = 0.07
 """Share of the length near an end that tells how it ends."""
 CLEARLY = 0.98
+SLIM = 0.03
+"""Share of the depth from which on a place counts the less for where the axis lies, the deeper it is."""
 CORNERED, MORE_ROWS = 0.012, 73
 """Patches off by more [mm] together ask for more rows."""
 PATCHES = (24, 3)
@@ -96,6 +98,10 @@ def scanned(cloud: Cloud, own: Mask, told: Callable[[Array], tuple[bool | None, 
         seen = _seen(cloud, ~taken, thick, turn, move, fitted.body, stand)
     if lack_of(fitted) > CORNERED:  # lines with corners, or waves, that few rows cannot follow
         turn, move, fitted, taken = _grown(cloud, own, turn, move, _with_more_rows(fitted.sizes), GROWN[-1:])
+    if fitted.sizes.flat is not None and _beside_axis(fitted.sizes):  # a slim tail: the axis need not lie where it does
+        level_turn, level_move, sizes = _levelled_axis(fitted.sizes)
+        turn, move = level_turn @ turn, level_turn @ move + level_move
+        turn, move, fitted, taken = _grown(cloud, own, turn, move, sizes, GROWN[-1:])
     if fitted.sizes.flat is not None and _beside_axis(fitted.sizes):  # stations say it then, which have no flats
         round_sizes = replace(fitted.sizes, flat=None)
         turn, move, fitted, taken = _grown(cloud, own, turn, move, round_sizes, GROWN[-1:])
@@ -248,6 +254,26 @@ def _grown(
 def _beside_axis(sizes: Sizes) -> bool:
     """Whether the axis leaves the body somewhere, so that no lines drawn from it can say it."""
     return bool((sizes.lines[0] < 0).any() or (sizes.lines[1] > 0).any())
+
+
+def _levelled_axis(sizes: Sizes) -> tuple[Array, Array, Sizes]:
+    """The axis laid along the middle between back and belly, most of all where these are near each other.
+
+    Returns
+    -------
+    tuple
+        Turn (3, 3) and move (3,) [mm] of the points, and the sizes from there.
+    """
+    x = sizes.nose + sizes.places * (sizes.tail - sizes.nose)
+    deep = sizes.lines[0] - sizes.lines[1]
+    slope, height = np.polyfit(x, sizes.lines[:2].mean(axis=0), 1, w=1 / (deep + SLIM * deep.max()))
+    lines = sizes.lines.copy()
+    lines[:2] -= height + slope * x
+    ends = np.flatnonzero(sizes.closed) * (len(x) - 1)
+    lines[:2, ends] = 0.0
+    cosine = 1 / np.hypot(1.0, slope)
+    turn = np.array([[cosine, 0.0, slope * cosine], [0.0, 1.0, 0.0], [-slope * cosine, 0.0, cosine]])
+    return turn, np.array([0.0, 0.0, -height * cosine]), replace(sizes, lines=lines)
 
 
 def _with_more_rows(sizes: Sizes) -> Sizes:
