@@ -50,7 +50,7 @@ def test_a_build_says_how_far_it_is_and_its_files_come_with_their_cautions(page)
     assert job["defer"].startswith("Your local law")
     assert job["cautions"]
     if MORE:
-        assert all("spin" in str(file["cautions"]) for name, file in files.items() if name.endswith(".ngc"))
+        assert all("Blades" in str(file["cautions"]) for name, file in files.items() if name.endswith(".ngc"))
     assert any(file["cautions"] for name, file in files.items() if name.endswith(".stl"))
     sheet = page.get("file/perch/build-sheet.txt")
     assert sheet.headers["content-disposition"].startswith("attachment")

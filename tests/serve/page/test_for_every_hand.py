@@ -32,7 +32,7 @@ def dragging(hand):
 
 
 def offer(hand):
-    hand.page.get_by_role("button", name="Ballast").click()
+    hand.page.get_by_role("button", name="Ballast", exact=True).click()
     hand.page.get_by_role("button", name="What would do it?").click()
     hand.page.locator(".offers button").first.wait_for()
 
