@@ -6,6 +6,7 @@ written again under other names or in another order. ``random_bait(seed)`` is th
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -30,6 +31,14 @@ class Bait:
     def text(self) -> str:
         """The recipe's file."""
         return toml(self.doc)
+
+    def saved(self, folder: Path) -> Path:
+        """Write the recipe as bait.toml into a folder, and the files that it names beside it."""
+        for name, text in self.files.items():
+            (folder / name).write_text(text, encoding="utf-8")
+        path = folder / "bait.toml"
+        path.write_text(self.text(), encoding="utf-8")
+        return path
 
 
 def toml(doc: Doc) -> str:

@@ -68,10 +68,7 @@ def random_body(seed: int) -> Body | None:
     if "mesh" in bait.doc["shape"]:
         return None
     with tempfile.TemporaryDirectory() as folder:
-        for name, text in bait.files.items():
-            (Path(folder) / name).write_text(text)
-        recipe = Path(folder) / "bait.toml"
-        recipe.write_text(bait.text())
+        recipe = bait.saved(Path(folder))
         try:
             return body_of(bodygen.read_recipe(recipe))
         except bodygen.BodygenError:

@@ -67,12 +67,9 @@ def test_whoever_has_the_inputs_of_random_baits_finds_the_same_attitude(tmp_path
 
 
 def _assessed(seed, folder):
-    bait = random_bait(seed)
-    for name, text in bait.files.items():
-        (folder / name).write_text(text, encoding="utf-8")
-    (folder / "bait.toml").write_text(bait.text(), encoding="utf-8")
+    path = random_bait(seed).saved(folder)
     try:
-        return assess(read_recipe(folder / "bait.toml"))
+        return assess(read_recipe(path))
     except BodygenError:
         return None
 

@@ -131,11 +131,7 @@ def _again(bait: Bait, found: dict[str, Any]) -> Iterator[tuple[str, Bait]]:
 
 def _weigh(bait: Bait, folder, capsys) -> tuple[int, str, str]:
     folder.mkdir(parents=True)
-    for name, text in bait.files.items():
-        (folder / name).write_text(text, encoding="utf-8")
-    path = folder / "bait.toml"
-    path.write_text(bait.text(), encoding="utf-8")
-    code = main(["weigh", str(path), "--json"])
+    code = main(["weigh", str(bait.saved(folder)), "--json"])
     told = capsys.readouterr()
     return code, told.out, told.err
 

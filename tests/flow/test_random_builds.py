@@ -55,10 +55,7 @@ def _first_built(number, folder):
         bait = random_bait(seed)
         here = folder / str(seed)
         here.mkdir()
-        for name, text in bait.files.items():
-            (here / name).write_text(text, encoding="utf-8")
-        path = here / "bait.toml"
-        path.write_text(bait.text(), encoding="utf-8")
+        path = bait.saved(here)
         try:
             return seed, build(read_recipe(path), folder / "out", "bait", KINDS)
         except (DesignError, InputError) as error:

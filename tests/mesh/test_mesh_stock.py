@@ -29,11 +29,9 @@ def recipes(folder):
         bait = random_bait(seed)
         here = folder / str(seed)
         here.mkdir()
-        for name, text in bait.files.items():
-            (here / name).write_text(text, encoding="utf-8")
-        (here / "bait.toml").write_text(bait.text(), encoding="utf-8")
+        path = bait.saved(here)
         try:
-            recipe = read_recipe(here / "bait.toml")
+            recipe = read_recipe(path)
             if not isinstance(recipe.shape, MeshFile):
                 base_body_of(recipe)
                 tools_of(recipe, base_body_of(recipe).caster)

@@ -41,12 +41,9 @@ def test_it_has_at_most_80_lines_and_every_figure_of_the_bench(name):
 
 @pytest.mark.parametrize("seed", range(RANDOM))
 def test_so_it_is_of_random_baits_with_many_doubts_and_cautions(seed, tmp_path):
-    bait = random_bait(seed)
-    for file, content in bait.files.items():
-        (tmp_path / file).write_text(content, encoding="utf-8")
-    (tmp_path / "bait.toml").write_text(bait.text(), encoding="utf-8")
+    path = random_bait(seed).saved(tmp_path)
     try:
-        a = bodygen.assess(bodygen.read_recipe(tmp_path / "bait.toml"))
+        a = bodygen.assess(bodygen.read_recipe(path))
     except BodygenError:
         pytest.skip("no sound bait")
     text = build_sheet(a, CARDS, tuple(load("cautions")["caution"]))

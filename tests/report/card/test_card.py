@@ -115,12 +115,9 @@ def test_so_it_is_of_long_names_and_of_a_dive_that_is_refused(tmp_path):
 
 @pytest.mark.parametrize("seed", range(RANDOM))
 def test_so_it_is_of_random_baits(seed, tmp_path):
-    bait = random_bait(seed)
-    for file, content in bait.files.items():
-        (tmp_path / file).write_text(content, encoding="utf-8")
-    (tmp_path / "bait.toml").write_text(bait.text(), encoding="utf-8")
+    path = random_bait(seed).saved(tmp_path)
     try:
-        a = bodygen.assess(bodygen.read_recipe(tmp_path / "bait.toml"))
+        a = bodygen.assess(bodygen.read_recipe(path))
     except BodygenError:
         pytest.skip("no sound bait")
     for paper in ("a4", "letter")[: 1 + (RANDOM > 2)]:
