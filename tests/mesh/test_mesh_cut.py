@@ -1,5 +1,8 @@
 """Tools as meshes: a bore's volume against closed forms and the worked bore of the metals' table."""
 
+import os
+import subprocess
+import sys
 from math import pi, radians, tan
 
 import numpy as np
@@ -15,6 +18,15 @@ from bodygen.recipe.model import Bore, Counterbore, Lip, WireSlot
 from bodygen.tables import load
 
 BLOCK = (60.0, 30.0, 40.0)
+AT_WORK = """
+import os
+before = os.sched_getaffinity(0)
+import bodygen.mesh.cut
+from manifold3d import Manifold
+ball = Manifold.sphere(10.0, 200)
+(ball - ball.translate((1.0, 0.0, 0.0))).volume()
+print(len(os.listdir("/proc/self/task")), os.sched_getaffinity(0) == before)
+"""
 
 
 def block():
@@ -102,3 +114,11 @@ def test_no_tools_leave_the_body_as_it_is():
 def test_a_mesh_and_a_solid_turn_into_each_other():
     there = to_mesh(block())
     np.testing.assert_allclose(mesh_volume(to_mesh(to_manifold(there))).inertia, mesh_volume(there).inertia)
+
+
+@pytest.mark.skipif(not hasattr(os, "sched_setaffinity"), reason="only Linux lets the kernel's threads be counted down")
+def test_the_mesh_kernel_works_on_the_one_thread_that_asks_it_and_the_process_may_run_where_it_might():
+    """20 000 triangles, which it shares out where it may."""
+    alone = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
+    said = subprocess.run([sys.executable, "-c", AT_WORK], env=alone, capture_output=True, text=True, check=True)
+    assert said.stdout.split() == ["1", "True"]
