@@ -4,6 +4,7 @@ import os
 import shutil
 import subprocess
 import sys
+from base64 import b64encode
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -23,6 +24,14 @@ HEARD = """
 window.shown = [];
 document.addEventListener("bodygen:shown", (event) => window.shown.push(event.detail));
 """
+
+DROP = """([name, packed, times]) => {
+    const bytes = Uint8Array.from(atob(packed), (letter) => letter.charCodeAt(0));
+    const dataTransfer = new DataTransfer();
+    dataTransfer.items.add(new File(Array(times).fill(bytes), name));
+    const how = { dataTransfer, bubbles: true, cancelable: true };
+    for (const what of ["dragenter", "dragover", "drop"]) document.body.dispatchEvent(new DragEvent(what, how));
+}"""
 
 
 def need_browser():
@@ -113,6 +122,16 @@ class Hand:
         self.field(key).fill(text)
         self.field(key).press("Enter")
         settled(self.page, before)
+
+    def drop(self, name, content, times=1):
+        """Let a file go over the page: the browser's own events, with a file in them."""
+        self.page.evaluate(DROP, [name, b64encode(content).decode(), times])
+
+    def sheet(self, title):
+        """The sheet of that title, when it is there."""
+        found = self.page.get_by_role("dialog", name=title, exact=True)
+        found.wait_for()
+        return found
 
     def back(self):
         """The one key that undoes, and all of the answer to it."""

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from bodygen.errors import InputError, Mistake
 from bodygen.findings import Finding
 from bodygen.mesh.file import MOST_FACES, loaded, own_unit
+from bodygen.mesh.skin import Faces
 from bodygen.recipe.model import Units
 from bodygen.scan.cloud.clean import is_flat, shells_of, size_of
 from bodygen.scan.cloud.points import Cloud, cloud_of, merged
@@ -97,6 +98,18 @@ def _refusal(file: Path, problem: str, accepted: str) -> InputError:
     return InputError([Mistake(str(file), 0, "", "", problem, accepted)])
 
 
+def _fault(vertices: Array, faces: Faces) -> tuple[str, str] | None:
+    """What is wrong with a mesh as it was read, and what is accepted."""
+    if not 0 < len(faces) <= MOST_FACES:
+        accepted = f"1 to {MOST_FACES} triangles; lay a finer scan coarser in the program it came from"
+        return f"has {len(faces)} triangles", accepted
+    if faces.min() < 0 or faces.max() >= len(vertices):
+        return "has triangles whose corners are not in it", "a whole file: save the scan again"
+    if not np.isfinite(vertices).all():
+        return "has corners that are no numbers", "finite corners: save the scan again"
+    return None
+
+
 def _read(file: Path, unit: Unit) -> tuple[Cloud, Mask, tuple[str, ...], str, tuple[Guessed, ...]]:
     """The points in mm, which of them may be the body's, what was left out, the unit, and what of it was guessed."""
     try:
@@ -106,10 +119,9 @@ def _read(file: Path, unit: Unit) -> tuple[Cloud, Mask, tuple[str, ...], str, tu
         raise _refusal(file, f"cannot be read: {error.strerror or error}", "the file of a scan") from error
     except Exception as error:  # a parser may raise anything on a hostile file
         raise _refusal(file, f"cannot be read as a mesh ({type(error).__name__})", KINDS) from error
-    whole = len(faces) and faces.min() >= 0 and faces.max() < len(vertices)
-    if not 0 < len(faces) <= MOST_FACES or not whole or not np.isfinite(vertices).all():
-        accepted = f"1 to {MOST_FACES} triangles; lay a finer scan coarser in the program it came from"
-        raise _refusal(file, f"has {len(faces)} triangles, or corners that are no numbers", accepted)
+    fault = _fault(vertices, faces)
+    if fault is not None:
+        raise _refusal(file, *fault)
     vertices, faces = merged(vertices, faces)
     cloud = cloud_of(vertices, faces)
     del vertices, faces

@@ -6,6 +6,7 @@ Bounds are those of files everywhere: size, kinds, what a mesh may be. Nothing t
 import shutil
 import tempfile
 from argparse import Namespace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -49,7 +50,10 @@ def traced(upload: str, name: str, folder: str, said: dict[str, str]) -> dict[st
         made.mkdir()
         shutil.move(upload, source)
         called = _free_name(Path(name).stem, Path(folder))
-        written = _trace(source, ending, called, made, said)
+        try:
+            written = _trace(source, ending, called, made, said)
+        except InputError as error:  # the maker knows the file by its own name, not by where it lay for a moment
+            raise InputError([replace(m, file=name) if m.file == str(source) else m for m in error.mistakes]) from error
         files = sorted(path for path in made.iterdir() if path.is_file())
         refuse_taken(Path(folder) / path.name for path in files if path.name != SCHEMA)
         _forget_where(written.path, scratch)
@@ -93,7 +97,7 @@ def _trace(source: Path, ending: str, called: str, made: Path, said: dict[str, s
         )  # fmt: skip
         return trace_pictures(pictures_of(options, "mm"), Told(called), made)
     accepted = f"a recipe (.toml), a scan ({', '.join(SCANS)}), a photograph ({', '.join(PHOTOS)}), readings (.csv)"
-    raise InputError([Mistake(f"upload{ending}", 0, "", "", "not a kind of file that is taken here.", accepted)])
+    raise InputError([Mistake(str(source), 0, "", "", "not a kind of file that is taken here.", accepted)])
 
 
 def _forget_where(recipe: Path, scratch: str) -> None:

@@ -2,6 +2,7 @@
 // mends it. A refusal (what the server could not understand) stands in the same line.
 
 import { button, el, say } from "./element.js";
+import { mistake } from "./words.js";
 
 const WORD = { error: "Error", warning: "Warning", note: "Note" };
 const GRAVEST = ["error", "warning", "note"];
@@ -40,7 +41,7 @@ export function doubtLine(hand) {
       details.dataset.severity = refusal ? "error" : gravest(findings);
       say(words, refusal ? refusal.message : short(findings));
       full.replaceChildren(
-        ...(refusal ? [el("p", {}, refusal.message)] : findings.map((finding) => whole(finding, hand))),
+        ...(refusal ? [el("p", { class: "told" }, mistake(refusal))] : findings.map((finding) => whole(finding, hand))),
       );
     },
   };
@@ -86,7 +87,7 @@ export function doubtList(hand) {
       last = now;
       say(count, refused.length ? counted(refused.length, "value", "not understood") : tally(findings));
       element.dataset.severity = refused.length ? "error" : findings.length ? gravest(findings) : "none";
-      const refusals = refused.map((refusal) => el("p", { class: "finding" }, lineOf(refusal)));
+      const refusals = refused.map((refusal) => el("p", { class: "finding told" }, mistake(refusal)));
       const rows = findings.map((finding) => {
         const row = whole(finding, hand);
         if (finding.key)
@@ -98,10 +99,6 @@ export function doubtList(hand) {
       if (!refusals.length && !rows.length) list.append(el("p", {}, "Nothing is doubted."));
     },
   };
-}
-
-function lineOf({ line, message }) {
-  return line ? `line ${line}: ${message}` : message;
 }
 
 function counted(count, one, rest = "") {

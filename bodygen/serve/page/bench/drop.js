@@ -39,18 +39,23 @@ export function dropping(on) {
     }
     const said = /\.(jpe?g|png)$/i.test(file.name) ? await photograph(file.name) : {};
     if (!said) return;
-    on.tell(`Reading ${file.name}; this may take a minute.`);
+    const busy = () => on.tell(`Reading ${file.name}; this may take a minute.`);
+    const telling = setInterval(busy, 10_000);
+    busy();
     try {
       const query = new URLSearchParams({ name: file.name, tab: on.tab, ...said });
       const { status, body } = await fetched(`drop?${query}`, file, { raw: true });
-      if (status !== 200 || body.refused) on.tell(wordsOf(body));
+      on.tell("");
+      if (status !== 200 || body.refused) sheet(`${file.name} was not read`, el("p", { class: "told" }, wordsOf(body)));
       else if (body.over) on.under(body.over);
       else {
         await on.open(body.file);
-        on.tell((body.sentences ?? [`${file.name} was read.`]).join("; "));
+        sheet(`${file.name} was read`, el("ul", {}, ...body.sentences.map((sentence) => el("li", {}, sentence))));
       }
     } catch {
       on.tell("The server is gone; nothing was read. Try again when it is back.");
+    } finally {
+      clearInterval(telling);
     }
   }
 

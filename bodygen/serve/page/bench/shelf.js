@@ -2,6 +2,7 @@
 
 import { fetched } from "../asks.js";
 import { button, el, labelled, sheet } from "./element.js";
+import { mistake } from "./words.js";
 
 /** `on` = {open(file), restore(found), fresh(text, born, name), drop(file)}; `kept` = edits that nobody has in hand. */
 export function shelfSheet(shelf, kept, on) {
@@ -105,7 +106,7 @@ function newForm(shelf, paper, on) {
 
 /** What a server said that was no answer, as one text. */
 export function wordsOf(body) {
-  return body.error ?? body.refused?.map(({ message }) => message).join("\n") ?? "The server does not do that.";
+  return body.error ?? body.refused?.map(mistake).join("\n") ?? "The server does not do that.";
 }
 
 function dropForm({ extras = {} }, paper, on) {

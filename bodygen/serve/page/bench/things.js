@@ -24,8 +24,7 @@ export function oneMore(group, hand, fields) {
       .map(({ key }) => key.match(/^(\w+)\[(\d+)\]/))
       .filter((found) => found?.[1] === table);
     const last = Math.max(0, ...numbers.map((found) => Number(found[2])));
-    hand.edit(`${table}[${last + 1}]`, text, { final: true, hold: null });
-    hand.rest();
+    hand.mend({ [`${table}[${last + 1}]`]: text });
   };
   return el("p", { class: "one-more" }, button(words, put));
 }
@@ -34,9 +33,5 @@ export function oneMore(group, hand, fields) {
 export function oneLess(key, hand) {
   const [, thing] = key.match(/^(\w+\[\d+\])\.\w+$/) ?? [];
   if (!thing) return null;
-  const take = () => {
-    hand.edit(thing, null, { final: true, hold: null });
-    hand.rest();
-  };
-  return button("take out", take, { class: "quiet" });
+  return button("take out", () => hand.mend({ [thing]: null }), { class: "quiet" });
 }

@@ -26,3 +26,10 @@ export function isFaint(state, part) {
     Boolean(state.answer?.faint?.some((name) => name === part || name.startsWith(`${part}.`)))
   );
 }
+
+/** A mistake as the terminal tells it: what was written, what is wrong with it, and what is accepted. */
+export function mistake({ line, key, wrote, message, accepted }) {
+  const subject = key && wrote ? `${key} = ${wrote}` : key || wrote;
+  const head = [line ? `line ${line}` : "", subject, message].filter(Boolean).join(": ");
+  return accepted ? `${head}\n${accepted}` : head;
+}

@@ -1,0 +1,64 @@
+"""What is dropped and is not what its name says: refused in the terminal's own sentences, and the server lives on."""
+
+import os
+from pathlib import Path
+
+import pytest
+from amount import MORE
+from spoilt import SPOILT, bomb
+from tab import PERCH
+
+from bodygen.cli import main
+
+TEXT = PERCH.read_text(encoding="utf-8")
+WAYS = {".jpg": ["photo", "--page", "a4"], ".png": ["photo", "--page", "a4"], ".csv": ["stations"]}
+
+
+def drop(page, name, content, headers=None):
+    return page.send("POST", f"{page.below}drop?name={name}", content, headers or {})
+
+
+def terminal(name, content, folder, capsys):
+    """What the command says of the same file."""
+    (folder / name).write_bytes(content)
+    here = Path.cwd()
+    os.chdir(folder)  # so that it is named as the maker names it
+    try:
+        way = WAYS.get(Path(name).suffix, ["scan"])
+        code = main(["trace", *way, name, "--name", "x"])
+    finally:
+        os.chdir(here)
+    assert code == 2
+    return capsys.readouterr().err.strip()
+
+
+@pytest.mark.parametrize("name", SPOILT if MORE else ["no-number.stl"])
+def test_a_spoilt_file_is_refused_in_the_words_of_the_terminal(page, name, tmp_path, capsys):
+    before = sorted(path.name for path in page.folder.iterdir())
+    reply = drop(page, name, SPOILT[name])
+    assert (reply.status, bool(reply.json()["refused"])) == (200, True)
+    assert reply.json()["message"] == terminal(name, SPOILT[name], tmp_path, capsys)
+    assert sorted(path.name for path in page.folder.iterdir()) == before
+
+
+@pytest.mark.skipif(not MORE, reason="BODYGEN_MORE=1 asks for it, as CI does")
+@pytest.mark.parametrize("megabytes", [300, 1100])
+def test_what_unpacks_to_very_much_is_refused_within_the_bounds_of_memory(page, megabytes):
+    reply = drop(page, "bomb.3mf", bomb(megabytes))
+    assert (reply.status, bool(reply.json()["refused"])) == (200, True)
+    assert page.ask(TEXT)[0]["refused"] is None
+
+
+def test_a_file_of_no_known_kind_is_told_which_are(page):
+    told = drop(page, "tool.exe", b"MZ").json()
+    assert told["message"].startswith("tool.exe: not a kind of file that is taken here.")
+    assert ".stl" in told["message"]
+
+
+@pytest.mark.parametrize("name", ["", "a%00.stl", "x" * 200 + ".stl"])
+def test_a_file_without_a_name_is_not_taken(page, name):
+    assert drop(page, name, b"solid").status == 400
+
+
+def test_more_than_an_upload_may_be_is_not_even_read(page):
+    assert drop(page, "vast.stl", b"", {"content-length": "200000000"}).status == 413
