@@ -12,6 +12,7 @@ VIEWS = ("side", "plan", "nose", "section")
 LONGEST = 4000
 """Characters of one change, and of a name."""
 LARGEST_NUMBER = 2**53
+LONGEST_NAME = 40
 MOST_WORDS = 40
 
 
@@ -54,8 +55,18 @@ def ask_of(document: dict[str, Any], folder: Path, most_changes: int) -> dict[st
             "want": one_of(document, "want", WANTS),
             "view": one_of(document, "view", VIEWS, "side"),
             "section_x_mm": section,
+            "holds": names_of(document, "holds"),
         },
     }
+
+
+def names_of(document: dict[str, Any], key: str) -> list[str]:
+    """A few short words, or none."""
+    value = document.get(key, [])
+    fit = isinstance(value, list) and len(value) <= MOST_WORDS
+    if not fit or not all(isinstance(name, str) and len(name) <= LONGEST_NAME for name in value):
+        refuse(key, f"at most {MOST_WORDS} names of at most {LONGEST_NAME} characters")
+    return list(value)
 
 
 def recipe_text(document: dict[str, Any]) -> str:

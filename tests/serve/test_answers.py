@@ -102,6 +102,23 @@ def test_the_solid_is_closed_triangles_around_the_body(page, want):
     assert {"lip", "metal", "hook", "eye"} <= {part["role"] for part in told["solid"]["parts"]}
 
 
+def test_parts_that_the_page_holds_do_not_come_again(page):
+    page.ask(TEXT, want="whole")
+    told, buffers = page.ask(TEXT)
+    again, _ = page.ask(TEXT)
+    names = {part["name"]: part["role"] for part in told["solid"]["parts"]}
+    same = [part["role"] for part in again["solid"]["parts"] if part["name"] in names]
+    assert {"body", "lip", "metal", "eye"} <= set(same)  # a name follows from the numbers; hooks hang as the bait lies
+    deeper, fewer = page.ask(TEXT, {"bore[1].depth": "0.45 in"}, holds=sorted(names))
+    came = {part["role"]: part for part in deeper["solid"]["parts"] if part["positions"]}
+    assert {"body", "metal"} <= set(came)  # a deeper bore, and more lead in it
+    assert "lip" not in came
+    assert all(part["name"] in names for part in deeper["solid"]["parts"] if not part["positions"])
+    assert not set(names) & {part["name"] for part in came.values()}
+    assert len(fewer) == 4 * sum(part[kind][1] for part in came.values() for kind in ("positions", "normals", "index"))
+    assert len(fewer) < len(buffers)
+
+
 def test_the_drawing_has_handles_that_move_what_they_say(page):
     """A handle dragged a millimetre moves its own place a millimetre along, but for rounding of angles."""
     page.ask(TEXT, want="whole")

@@ -80,8 +80,19 @@ def test_no_file_outside_the_folder_is_read(page, tmp_path, file):
 
 @pytest.mark.parametrize(
     "wrong",
-    [{"ask": -1}, {"ask": "1"}, {"text": 5}, {"want": "all"}, {"view": "top"}, {"changes": {"a": 1}}, {"tab": None}],
-    ids=str,
+    [
+        *(
+            {"ask": -1},
+            {"ask": "1"},
+            {"text": 5},
+            {"want": "all"},
+            {"view": "top"},
+            {"changes": {"a": 1}},
+            {"tab": None},
+        ),
+        *({"holds": "lip"}, {"holds": [1]}, {"holds": ["a"] * 1000}, {"holds": ["a" * 1000]}),
+    ],
+    ids=lambda wrong: str(wrong)[:40],
 )
 def test_a_wrong_ask_is_told_what_would_be_taken(page, wrong):
     right = {"ask": 10**6, "tab": "other", "file": None, "text": "", "changes": {}, "want": "glance"}

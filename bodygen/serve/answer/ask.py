@@ -6,7 +6,7 @@ The page and the server pass this on as it is. What is dragged is told at a glan
 import json
 import struct
 import time
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -39,7 +39,10 @@ class Warm:
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """What a page asks: a recipe's text, changes in it, and how much of the answer it wants."""
+    """What a page asks: a recipe's text, changes in it, and how much of the answer it wants.
+
+    ``holds``: names of the solid's parts that the page has already.
+    """
 
     ask: int
     text: str
@@ -48,6 +51,7 @@ class Ask:
     want: str
     view: str
     section_x_mm: float | None = None
+    holds: Sequence[str] = ()
 
 
 def answer(asked: Ask, warm: Warm, began: float | None = None) -> bytes:
@@ -85,7 +89,7 @@ def _told(known: Known, asked: Ask, text: str) -> tuple[dict[str, Any], bytes]:
     recipe = known.recipe
     whole = isinstance(known, Assessment)
     strands = strands_of(known)
-    solid, buffers = solid_of(known, strands, coarse=not whole)
+    solid, buffers = solid_of(known, strands, asked.holds, coarse=not whole)
     findings = known.findings if isinstance(known, Assessment) else ()
     return {
         "name": recipe.name,

@@ -1,11 +1,13 @@
 """The bait as triangles for the screen: 32-bit numbers in one run of bytes, and where in it each part lies.
 
-Nothing is measured on these. ``coarse``: fewer facets, while a hand moves.
+Nothing is measured on these. ``coarse``: fewer facets, while a hand moves. A part's name follows from its numbers: one
+that the page holds already is told by that alone.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
+from hashlib import blake2b
 from typing import Any
 
 import manifold3d
@@ -40,18 +42,23 @@ class ScreenPart:
     index: NDArray[np.uint32]
 
 
-def solid_of(known: Known, strands: Sequence[Strand], *, coarse: bool) -> tuple[dict[str, Any], bytes]:
-    """The parts as JSON with their places in the bytes, and the bytes."""
-    parts, runs, at = [], list[bytes](), 0
+def solid_of(
+    known: Known, strands: Sequence[Strand], holds: Collection[str] = (), *, coarse: bool
+) -> tuple[dict[str, Any], bytes]:
+    """The parts as JSON with their places in the bytes, and the bytes, less those of parts that the page ``holds``."""
+    parts, sent, at = [], list[bytes](), 0
     for facets in _parts(known, strands, coarse=coarse):
-        places = {}
-        for name, values in (("positions", facets.positions), ("normals", facets.normals), ("index", facets.index)):
-            run = np.ascontiguousarray(values).tobytes()
-            places[name] = [at, values.size]
-            runs.append(run)
-            at += len(run)
-        parts.append({"role": facets.role, "colour": facets.colour, **places})
-    return {"coarse": coarse, "parts": parts}, b"".join(runs)
+        numbers = {"positions": facets.positions, "normals": facets.normals, "index": facets.index}
+        runs = [np.ascontiguousarray(values).tobytes() for values in numbers.values()]
+        name = blake2b(b"".join(runs), digest_size=8).hexdigest()
+        places: dict[str, list[int] | None] = dict.fromkeys(numbers)
+        if name not in holds:
+            for (kind, values), run in zip(numbers.items(), runs, strict=True):
+                places[kind] = [at, values.size]
+                at += len(run)
+            sent += runs
+        parts.append({"role": facets.role, "colour": facets.colour, "name": name, **places})
+    return {"coarse": coarse, "parts": parts}, b"".join(sent)
 
 
 def _parts(known: Known, strands: Sequence[Strand], *, coarse: bool) -> Iterator[ScreenPart]:

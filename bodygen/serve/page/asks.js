@@ -22,13 +22,15 @@ export async function fetched(address, body, { signal, raw } = {}) {
 
 /**
  * The asker of one page. `onAnswer(answer, asked)` shows an answer; `onGone(true|false|"moved")` tells whether the
- * server is there; `onError(sentence)` what it said where that was no answer.
+ * server is there; `onError(sentence)` what it said where that was no answer; `onGlance(true|false)` that one is under
+ * way, and that it is over.
  */
-export function asker({ tab, onAnswer, onGone, onError, quiet = false }) {
+export function asker({ tab, onAnswer, onGone, onError, onGlance = () => {}, quiet = false }) {
   let number = Date.now(); // higher than any of this tab's before a reload
   let running = null; // {want, stop}
   let waiting = null;
   let gone = false;
+  const held = new Map(); // parts of the last solid, by name: these need not come again
 
   function ask(question) {
     waiting = { ...question, since: question.since ?? performance.now() };
@@ -42,8 +44,9 @@ export function asker({ tab, onAnswer, onGone, onError, quiet = false }) {
     waiting = null;
     const { since, asked, ...sent } = question;
     running = { want: question.want, stop: new AbortController() };
+    onGlance(question.want === "glance");
     try {
-      const answer = await answerTo({ ask: ++number, tab, ...asked, ...sent }, running.stop.signal);
+      const answer = await answerTo({ ask: ++number, tab, holds: [...held.keys()], ...asked, ...sent }, running.stop.signal);
       if (answer) {
         onAnswer(answer, asked);
         if (!quiet) tellShown(answer, since);
@@ -53,13 +56,14 @@ export function asker({ tab, onAnswer, onGone, onError, quiet = false }) {
     } finally {
       running = null;
       pump();
+      if (!running) onGlance(false);
     }
   }
 
   async function answerTo(question, signal) {
     const options = { method: "POST", body: JSON.stringify(question), signal, cache: "no-store" };
     const response = await fetch("ask", { ...options, headers: { "Content-Type": "application/json" } });
-    if (response.ok) return readMessage(await response.arrayBuffer());
+    if (response.ok) return readMessage(await response.arrayBuffer(), held);
     if (response.status === 409) return null; // overtaken
     if (response.status === 404) onGone("moved");
     else onError((await response.json().catch(() => ({}))).error ?? `The server answered ${response.status}.`);

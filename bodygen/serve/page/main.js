@@ -17,6 +17,7 @@ import { keeper, neighbours, releaseTab, tabName } from "./kept.js";
 import * as bait from "./state.js";
 import { titleBand } from "./title.js";
 import { secondBait } from "./under.js";
+import { calmed } from "./water/calm.js";
 import { mount as mountWater } from "./water/water.js";
 
 const REST_MS = 250; // a hand that lies still so long has stopped
@@ -32,23 +33,28 @@ let resting = 0;
 let keeping = 0;
 let lastAsk = null;
 
-const asks = asker({ tab, onAnswer, onGone, onError: (sentence) => title.tell(sentence) });
+const onError = (sentence) => title.tell(sentence);
+const asks = asker({ tab, onAnswer, onGone, onError, onGlance: (underWay) => calm.glance(underWay) });
 const others = neighbours(tab, heard);
 
 const hand = {
   edit(key, text, { final, hold }) {
     const since = performance.now();
-    if ((text ?? "") !== (bait.valueOf(state, key) ?? "")) set(bait.edited(state, { [key]: text }, hold));
-    else if (!final) return;
+    const altered = (text ?? "") !== (bait.valueOf(state, key) ?? "");
+    if (!altered && !final) return;
+    if (altered) state = bait.edited(state, { [key]: text }, hold);
     clearTimeout(resting);
     if (final) settle(since);
     else {
-      ask("glance", since);
+      calm.moves();
+      ask("glance", since); // first: what the page does now, it does while the server works
       resting = setTimeout(() => ask("whole"), REST_MS);
     }
+    if (altered) set(state);
   },
   rest() {
     clearTimeout(resting);
+    calm.letGo();
     state = bait.letGo(state);
     ask("whole");
   },
@@ -61,6 +67,7 @@ const hand = {
 };
 
 const water = mountWater(place("water"), {});
+const calm = calmed(water.wait);
 const drawing = mountDrawing(place("drawing"), {
   onChange: (key, text, { final }) => {
     hand.edit(key, text, { final, hold: `drawing ${key}` });
@@ -140,6 +147,7 @@ function settle(since = performance.now()) {
 
 function onAnswer(answer, question) {
   set(bait.answered(state, answer, question));
+  calm.shown();
   if (answer.want === "glance" && !state.waiting) {
     clearTimeout(resting);
     resting = setTimeout(() => ask("whole"), REST_MS);
@@ -307,12 +315,12 @@ function heard(message) {
 
 function show() {
   const view = { ...state, offline: Boolean(state.gone), under: state.under?.answer ?? null };
-  title.show(state, { unsaved: bait.unsaved(state), notSaved });
-  place("afloat").classList.toggle("faint", state.refused.length > 0);
   if (state.answer) {
-    water.show(state.answer, view);
+    water.show(state.answer, view); // first: it is drawn beside what follows
     drawing.show(state.answer, view);
   }
+  title.show(state, { unsaved: bait.unsaved(state), notSaved });
+  place("afloat").classList.toggle("faint", state.refused.length > 0);
   benchBand.show(state);
   scale.show(state);
   words.show(state);

@@ -152,6 +152,38 @@ def test_a_glance_rocks_it_on_with_the_curves_of_the_last_whole_answer(opened: A
 
 
 @only_with_more
+def test_nothing_rocks_while_a_hand_waits_for_its_answer_and_the_answer_is_drawn_at_once(opened: Any) -> None:
+    page = opened()
+    page.evaluate("show('bait')")
+    before = page.evaluate(f"afloat.wait(true); frames(3).then(() => {FRAMES})")
+    assert page.evaluate(f"frames(5).then(() => {FRAMES})") == before
+    at_once = "show('glance', {'water.up': [0, 0, 1]})"
+    assert page.evaluate(f"{at_once}.then(() => {FRAMES})") == before + 1
+    assert not page.evaluate(POSE)["resting"]
+    page.evaluate("afloat.wait(false); rested()")
+    assert page.evaluate(POSE)["pitch_deg"] == pytest.approx(0.0, abs=0.03)
+
+
+@only_with_more
+def test_a_part_that_came_before_is_taken_from_there(opened: Any) -> None:
+    page = opened()
+    taken = page.evaluate("""async () => {
+        const { readMessage } = await import("/water/message.js");
+        const message = (part) => {
+            const text = new TextEncoder().encode(JSON.stringify({ solid: { parts: [part] } }).padEnd(400));
+            const numbers = new Uint8Array(new Float32Array([1, 2, 3]).buffer);
+            return new Uint8Array([400 & 255, 400 >> 8, 0, 0, ...text, ...numbers]).buffer;
+        };
+        const held = new Map();
+        const read = (places) => readMessage(message({ name: "a", ...places }), held).solid.parts[0];
+        const first = read({ positions: [0, 3], normals: [0, 0], index: null });
+        const second = read({ positions: null, normals: null, index: null });
+        return [[...first.positions], second.positions === first.positions, second.normals];
+    }""")
+    assert taken == [[1, 2, 3], True, None]
+
+
+@only_with_more
 def test_a_bait_that_sinks_is_shown_below_the_surface(opened: Any) -> None:
     page = opened(reduced_motion="reduce")
     page.evaluate("show('bait', {'water.level_mm': null, 'water.heave_n_per_mm': 0, 'water.state': 'sinks'})")

@@ -32,7 +32,7 @@ export function mount(element, { onChange = () => {}, onView = () => {} } = {}) 
   root.append(edge, under, lines, rulers, grips, words);
   const it = {
     element, sheet, root, edge, under, lines, rulers, words, onView, answer: null, drawing: null, below: null,
-    handlesKept: [], layout: null, asked: 0, view: "side", shown: null, held: null,
+    handlesKept: [], layout: null, asked: 0, view: "side", shown: null, held: null, drawn: {},
   };
   it.choice = choices(it);
   sheet.append(root, it.choice.where);
@@ -106,6 +106,8 @@ function show(it, answer, state = {}) {
   }
   const under = state?.under?.answer?.drawing ?? state?.under?.drawing;
   it.below = under && under.view === it.drawing?.view ? under : null;
+  if (it.drawn.answer === it.answer && it.drawn.below === it.below) return;
+  it.drawn = { answer: it.answer, below: it.below };
   if (!it.asked) it.asked = requestAnimationFrame(() => draw(it));
 }
 

@@ -2,15 +2,24 @@
 
 const BUFFERS = { positions: Float32Array, normals: Float32Array, index: Uint32Array };
 
-/** The answer in `message` (an ArrayBuffer); its solid's buffers are views into it, nothing is copied. */
-export function readMessage(message) {
+/**
+ * The answer in `message` (an ArrayBuffer); its solid's buffers are views into it, nothing is copied. `held`: buffers of
+ * the last solid's parts by name, for those that come without; then it holds this one's.
+ */
+export function readMessage(message, held = new Map()) {
   const length = new DataView(message).getUint32(0, true);
   const answer = JSON.parse(new TextDecoder().decode(new Uint8Array(message, 4, length)));
   const start = 4 + length;
-  for (const part of answer.solid?.parts ?? []) {
+  const parts = answer.solid?.parts;
+  if (!parts) return answer;
+  const before = new Map(held);
+  held.clear();
+  for (const part of parts) {
+    const known = part.positions ? null : before.get(part.name);
     for (const [name, Numbers] of Object.entries(BUFFERS)) {
-      part[name] = part[name]?.[1] ? new Numbers(message, start + part[name][0], part[name][1]) : null;
+      part[name] = known?.[name] ?? (part[name]?.[1] ? new Numbers(message, start + part[name][0], part[name][1]) : null);
     }
+    if (part.name) held.set(part.name, part);
   }
   return answer;
 }

@@ -11,26 +11,32 @@ const CREASED = new Set(["body", "lip", "metal"]);
 /**
  * Lays the solid's parts into `group` instead of what was there; `clearly`: the wood lets the metal be seen.
  * `materials` keeps what was made by its looks: a material that goes takes its program along, and that is slow to make.
+ * `shapes` keeps what was made of a part's positions: a part that is as it was is not sent to be drawn anew.
  */
-export function layParts(group, solid, shared, inks, clearly, materials) {
+export function layParts(group, solid, shared, inks, clearly, { materials, shapes }) {
   const kept = (make, look = {}) => {
     const key = `${make.name} ${JSON.stringify(look)}`;
     if (!materials.has(key)) materials.set(key, make(shared, look));
     return materials.get(key);
   };
-  emptied(group);
+  const before = new Map(shapes);
+  shapes.clear();
+  group.clear();
   for (const part of solid.parts) {
     if (!part.positions || !part.index) continue;
+    const { geometry, creases } = before.get(part.positions) ?? shapeOf(part);
+    shapes.set(part.positions, { geometry, creases });
     const clear = part.role === "lip" || (clearly && (part.role === "body" || part.role === "paint"));
-    const geometry = geometryOf(part);
     const mesh = new Mesh(geometry, kept(surface, lookOf(part, Boolean(shared.coat.value), inks, clear)));
     mesh.renderOrder = clear ? 1 : 0;
     group.add(mesh);
     if (OUTLINED.has(part.role) && !clear) group.add(after(new Mesh(geometry, kept(outline)), part.role !== "body"));
-    if (CREASED.has(part.role) && part.normals) {
-      const creases = creasesOf(part.index);
-      if (creases.length) group.add(new LineSegments(indexed(part.positions, creases), kept(lines, { alpha: clear ? 0.9 : 0.75 })));
-    }
+    if (creases) group.add(new LineSegments(creases, kept(lines, { alpha: clear ? 0.9 : 0.75 })));
+  }
+  for (const [positions, { geometry, creases }] of before) {
+    if (shapes.has(positions)) continue;
+    geometry.dispose();
+    creases?.dispose();
   }
 }
 
@@ -46,11 +52,10 @@ function after(mesh, whenStill) {
   return mesh;
 }
 
-function emptied(group) {
-  for (const child of group.children) {
-    child.geometry.dispose();
-  }
-  group.clear();
+function shapeOf(part) {
+  const geometry = geometryOf(part);
+  const creases = CREASED.has(part.role) && part.normals ? creasesOf(part.index) : [];
+  return { geometry, creases: creases.length ? lined(geometry, creases) : null };
 }
 
 function geometryOf(part) {
@@ -64,6 +69,14 @@ function indexed(positions, index) {
   const geometry = new BufferGeometry();
   geometry.setAttribute("position", new BufferAttribute(positions, 3));
   geometry.setIndex(new BufferAttribute(index, 1));
+  return geometry;
+}
+
+/** Lines between the points of a surface. */
+function lined(surface, pairs) {
+  const geometry = new BufferGeometry();
+  geometry.setAttribute("position", surface.getAttribute("position"));
+  geometry.setIndex(new BufferAttribute(pairs, 1));
   return geometry;
 }
 

@@ -25,7 +25,7 @@ export function makeScene(canvas) {
   sheet.renderOrder = 2;
   lines.renderOrder = 3;
   scene.add(bait, sheet, lines);
-  return { renderer, scene, camera, bait, sheet, shared, materials: new Map(), box: null, pivot: [0, 0, 0], distance: 0 };
+  return { renderer, scene, camera, bait, sheet, shared, materials: new Map(), shapes: new Map(), box: null, pivot: [0, 0, 0], distance: 0 };
 }
 
 /** A disc of radius 1 as `circles` of `corners`: its colour fades from corner to corner. */
@@ -86,7 +86,7 @@ export function lay(world, solid, inks, clearly) {
   shared.size.value = size / 2;
   shared.span.value = size;
   world.sheet.scale.set(2.2 * size, 2.2 * size, 1);
-  layParts(world.bait, solid, shared, inks, clearly, world.materials);
+  layParts(world.bait, solid, shared, inks, clearly, world);
 }
 
 /** Puts the bait where it is now: turned about its centre of mass, this as high as it is. */

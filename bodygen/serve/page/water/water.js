@@ -2,6 +2,7 @@
 
 import { paintCoat } from "./coat.js";
 import { readInks } from "./ink.js";
+import { broken, paceOf, paced } from "./pace.js";
 import { setStill } from "./parts.js";
 import { carriedOver, isStill, later, restOf, still, swingsOf } from "./rocking.js";
 import { dye, fit, lay, look, makeScene, place, redyed } from "./scene.js";
@@ -10,9 +11,6 @@ import { turning } from "./turning.js";
 const LONGEST_FRAME = 0.05; // s; a page that was away goes on where it was
 const FINE_AFTER = 600; // ms of stillness before the picture is drawn once more, finer
 const FINE = 2; // pixels of the canvas to one of the page, then
-const SLOW = 0.036; // s from frame to frame: from here on a moving picture has fewer pixels, down to ROUGH to one of the page
-const QUICK = 0.02;
-const ROUGH = 0.6;
 const PUSH = { heave: -0.06, roll: 0.22, pitch: 0.07 }; // of the length; rad
 const OF_A_WHOLE = ["righting", "damping", "added_mass", "inertia_g_mm2"]; // a glance goes on with the last ones
 const WORDS = {
@@ -21,7 +19,10 @@ const WORDS = {
   lost: "The picture of the water was lost. It comes back by itself; the drawing shows the same bait.",
 };
 
-/** Puts the picture into `element`; `show(answer, state)` draws in the next frame. */
+/**
+ * Puts the picture into `element`; `show(answer, state)` draws at once. While it has to `wait(true)` for an answer that
+ * a hand asked for, nothing rocks: in software drawing takes all of a machine, and the answer would come later.
+ */
 export function mount(element, { words = {} } = {}) {
   const says = { ...WORDS, ...words };
   element.classList.add("water");
@@ -35,7 +36,8 @@ export function mount(element, { words = {} } = {}) {
   const it = {
     element, canvas, note, says, world: null, inks: null, answer: null, solid: null, water: null,
     rest: null, swings: { heave: null, roll: null, pitch: null }, motion: still(), clearly: false,
-    relaid: false, asked: 0, before: 0, pace: 0, paced: 0, share: 1, fine: 0, frames: 0, view: null,
+    relaid: false, asked: 0, later: 0, before: 0, pace: paceOf(), fine: 0, frames: 0, view: null,
+    due: false, waits: false,
     calm: matchMedia("(prefers-reduced-motion: reduce)"),
   };
   Object.defineProperty(element, "frames", { get: () => it.frames, configurable: true });
@@ -49,6 +51,7 @@ export function mount(element, { words = {} } = {}) {
   return {
     element,
     show: (answer, state) => show(it, answer, state),
+    wait: (on) => wait(it, on),
     resize: () => resized(it),
     push: () => push(it),
     dispose: () => {
@@ -117,6 +120,7 @@ function listen(it) {
     theme.disconnect();
     room.disconnect();
     cancelAnimationFrame(it.asked);
+    clearTimeout(it.later);
     clearTimeout(it.fine);
     world.renderer.dispose();
     world.renderer.forceContextLoss(); // a browser has few of them
@@ -131,7 +135,7 @@ function again(it) {
 
 function show(it, answer, state = {}) {
   it.element.classList.toggle("is-faint", Boolean(answer?.refused || state?.offline));
-  if (!answer || answer.refused) return;
+  if (!answer || answer.refused || answer === it.answer) return;
   const another = it.answer?.name !== answer.name;
   it.answer = answer;
   if (answer.solid?.parts?.length && answer.solid !== it.solid) {
@@ -144,7 +148,14 @@ function show(it, answer, state = {}) {
     it.relaid = true;
   }
   if (answer.water) settle(it, answer.water, another);
-  ask(it);
+  broken(it.pace);
+  frame(it); // at once: it is drawn while the rest of the page is laid out
+}
+
+function wait(it, on) {
+  it.waits = on;
+  broken(it.pace);
+  if (!on && it.rest && !isStill(it.motion)) rock(it);
 }
 
 /** A new rest: from where the bait is now, or let go level, back up, where it is another bait. */
@@ -191,13 +202,31 @@ function tellPose(it) {
   if (rested) element.dispatchEvent(new CustomEvent("water:rest", { detail: pose, bubbles: true }));
 }
 
+/** Something else than the bait moved: draw in the next frame. */
 function ask(it) {
-  clearTimeout(it.fine);
-  if (!it.asked) it.asked = requestAnimationFrame((now) => frame(it, now));
+  it.due = true;
+  rock(it);
 }
 
-function frame(it, now) {
-  it.asked = 0;
+/**
+ * The bait goes on. A frame of its own is begun when the one before is shown, not in the next: whoever draws in software
+ * is then at it while the page rests, and the next frame need not wait for it.
+ */
+function rock(it) {
+  clearTimeout(it.fine);
+  it.asked ||= requestAnimationFrame(() => {
+    it.asked = 0;
+    if (it.due) frame(it);
+    else if (!it.waits) it.later = setTimeout(() => frame(it));
+  });
+}
+
+function frame(it) {
+  cancelAnimationFrame(it.asked);
+  clearTimeout(it.later);
+  clearTimeout(it.fine);
+  Object.assign(it, { asked: 0, due: false });
+  const now = performance.now();
   if (it.rest) {
     const seconds = it.before ? Math.min(LONGEST_FRAME, (now - it.before) / 1000) : 1 / 60;
     const moving = !isStill(it.motion);
@@ -206,25 +235,11 @@ function frame(it, now) {
     if (moving) tellPose(it);
     stirred(it, moving ? seconds : 0);
   }
-  keepPace(it, now);
-  draw(it, it.share * devicePixelRatio);
+  draw(it, paced(it.pace, it.before ? now - it.before : 0) * devicePixelRatio);
   const moves = it.rest && !isStill(it.motion);
   it.before = moves ? now : 0;
-  if (moves) ask(it);
+  if (moves) rock(it);
   else it.fine = setTimeout(() => draw(it, FINE), FINE_AFTER);
-}
-
-/** How many pixels a moving picture has follows from how long its last ones took; one that stands still has them all. */
-function keepPace(it, now) {
-  if (!it.before) {
-    it.paced = 0;
-    return;
-  }
-  const gap = Math.min(0.2, (now - it.before) / 1000);
-  it.pace = it.paced ? it.pace + 0.15 * (gap - it.pace) : gap;
-  it.paced += 1;
-  if (it.paced % 12 || (it.pace < SLOW && it.pace > QUICK)) return;
-  it.share = Math.min(1, Math.max(ROUGH, it.share * (it.pace > SLOW ? 0.85 : 1.15)));
 }
 
 /** Rings run outwards as long as the bait moves. */
@@ -254,7 +269,14 @@ function draw(it, ratio) {
   place(world, it.rest, it.water.centre_of_mass, it.motion.off);
   look(world, it.rest, it.water.centre_of_mass, it.view.place);
   world.renderer.render(world.scene, world.camera);
+  begun(world.renderer.getContext());
   it.frames += 1;
+}
+
+/** Has the picture drawn from now on, beside what else the page has to do; without a fence it is put off until it is shown. */
+function begun(gl) {
+  gl.deleteSync(gl.fenceSync(gl.SYNC_GPU_COMMANDS_COMPLETE, 0));
+  gl.flush();
 }
 
 /** At once: a canvas that has another size is empty until it is drawn. */
