@@ -4,10 +4,10 @@ from pathlib import Path
 from typing import Any
 
 from bodygen.errors import InputError, Mistake
+from bodygen.recipe.changes import changed_text
 from bodygen.recipe.new import length_of, stem_of
 from bodygen.recipe.rewrite import copy_recipe
 from bodygen.recipe.starter import USUAL_LENGTH, starter_text
-from bodygen.serve.answer.changes import changed_text
 from bodygen.serve.asked import text_of
 from bodygen.serve.shelf import place_of
 from bodygen.tables import load

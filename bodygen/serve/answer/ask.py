@@ -14,9 +14,9 @@ from bodygen.assessment import Assessment
 from bodygen.errors import DesignError, InputError
 from bodygen.findings import Finding
 from bodygen.pipeline import assess, glance
+from bodygen.recipe.changes import changed_text
 from bodygen.recipe.read import parse_recipe
 from bodygen.report.properties import plain
-from bodygen.serve.answer.changes import changed_text
 from bodygen.serve.answer.drawing import drawing_of
 from bodygen.serve.answer.fields import groups_of, key_of_finding
 from bodygen.serve.answer.hanging import strands_of

@@ -12,9 +12,9 @@ import numpy as np
 from bodygen.form.cuts import Prism, Revolved, slot_of
 from bodygen.form.facing import END, PLAN, SIDE
 from bodygen.form.integrals import Array
+from bodygen.recipe.changes import key_of
 from bodygen.recipe.keys import bounds
 from bodygen.recipe.model import Curve, Parameters
-from bodygen.serve.answer.changes import key_of
 from bodygen.serve.answer.fields import in_unit, ruler_step
 from bodygen.serve.answer.known import Known
 from bodygen.units import INCH

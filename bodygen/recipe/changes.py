@@ -1,4 +1,4 @@
-"""What a hand changed on the page, put into the recipe's text; comments and all else stay as the maker wrote them."""
+"""What a hand or a study changed, put into the recipe's text; comments and all else stay as the maker wrote them."""
 
 import re
 import tomllib
