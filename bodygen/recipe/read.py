@@ -3,11 +3,7 @@
 Knows TOML and the order of the tables. What a table's keys mean together is in the module named after the table.
 """
 
-import re
-import tomllib
-from decimal import Decimal
 from pathlib import Path
-from typing import NoReturn
 
 from bodygen.errors import InputError, Mistake, visible
 from bodygen.recipe.keys import FORMAT, RECIPE
@@ -21,10 +17,10 @@ from bodygen.recipe.readers.masks import read_masks
 from bodygen.recipe.readers.shape import read_shape
 from bodygen.recipe.readers.shop import read_shop
 from bodygen.recipe.readers.wood import read_wood
-from bodygen.recipe.text.files import LARGEST_TEXT, digest
+from bodygen.recipe.text.files import digest
 from bodygen.recipe.text.read_context import ReadContext, read_table
-from bodygen.recipe.text.slips import plainer_words
-from bodygen.recipe.text.source_positions import places, short
+from bodygen.recipe.text.source_positions import places
+from bodygen.recipe.text.toml_file import content_of, text_of, toml_of
 
 
 def read_recipe(path: Path | str, *, allow_outside: bool = False) -> Recipe:
@@ -48,7 +44,7 @@ def read_recipe(path: Path | str, *, allow_outside: bool = False) -> Recipe:
         Every mistake found, each with file, line, key, what was written and what is accepted.
     """
     path = Path(path)
-    return recipe_from_bytes(_content(path), path, allow_outside=allow_outside)
+    return recipe_from_bytes(content_of(path), path, allow_outside=allow_outside)
 
 
 def parse_recipe(text: str, file: Path | str = "recipe.toml", *, allow_outside: bool = False) -> Recipe:
@@ -79,8 +75,8 @@ def parse_recipe(text: str, file: Path | str = "recipe.toml", *, allow_outside: 
 def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False) -> Recipe:
     """Read a recipe that is not, or not yet, what the file at ``path`` holds; raises as ``read_recipe``."""
     file = path.as_posix()
-    text = _text(content, file)
-    raw = _toml(text, file)
+    text = text_of(content, file)
+    raw = toml_of(text, file)
     try:
         found = places(text)
     except RecursionError:
@@ -132,56 +128,3 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
         weighed=read_weighed(values.get("weighed", {})),
     )
     return read_from(recipe, Source(file, sha256, {key: place.line for key, place in found.items()}))
-
-
-def _content(path: Path) -> bytes:
-    """Take the bytes of a plain file of sensible size."""
-
-    def refuse(problem: str) -> NoReturn:
-        raise InputError([Mistake(path.as_posix(), 0, "", "", problem, "a parameter file (TOML)")])
-
-    try:
-        if path.is_dir():
-            refuse("a folder.")
-        if not path.exists():
-            refuse("no such file.")
-        if not path.is_file():
-            refuse("not a plain file.")
-        with path.open("rb") as file:
-            content = file.read(LARGEST_TEXT + 1)
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "not a path that can be followed"
-        refuse(f"cannot be read: {reason}.")
-    if len(content) > LARGEST_TEXT:
-        refuse(f"larger than {LARGEST_TEXT // 1_000_000} MB.")
-    if not content.strip():
-        refuse("empty.")
-    return content
-
-
-def _text(content: bytes, file: str) -> str:
-    """Decode UTF-8, with or without a mark at its start, to lines that end in one character."""
-    try:
-        return content.decode("utf-8-sig").replace("\r\n", "\n")
-    except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
-        raise InputError([Mistake(file, line, "", "", "not UTF-8.", "save the file as UTF-8")]) from None
-
-
-def _toml(text: str, file: str) -> dict[str, object]:
-    """Let tomllib read it, numbers as they were written; its complaint gets our form."""
-    try:
-        return tomllib.loads(text, parse_float=Decimal)
-    except RecursionError:
-        raise InputError([Mistake(file, 0, "", "", "tables or lists too deep inside each other.")]) from None
-    except ValueError as error:  # TOMLDecodeError, and int() of thousands of digits
-        at = re.search(r" \(at line (\d+), column (\d+)\)", str(error))
-        line = int(at[1]) if at else text.count("\n") + (not text.endswith("\n"))
-        rows = text.splitlines()
-        written = short(rows[line - 1]) if 0 < line <= len(rows) else ""
-        plainer = plainer_words(rows[line - 1]) if 0 < line <= len(rows) else None
-        if plainer:
-            raise InputError([Mistake(file, line, *plainer)]) from None
-        reason = str(error)[: at.start()] if at else str(error).removesuffix(" (at end of document)")
-        problem = f"not TOML: {reason[:1].lower()}{reason[1:]}{f' (column {at[2]})' if at else ''}."
-        raise InputError([Mistake(file, line, "", written, problem)]) from None
