@@ -67,6 +67,7 @@ if TYPE_CHECKING:
     from bodygen.report.properties import properties
     from bodygen.report.summary import as_text
     from bodygen.scan.door.copying import compare, scale, trace_photo, trace_scan, trace_stations
+    from bodygen.study.door import run_study, take_row
     from bodygen.trim.outcome import Trimmed
     from bodygen.trimming.floated import trim_bait
 
@@ -87,8 +88,10 @@ __all__ = [
     "properties",
     "read_recipe",
     "rewrite",
+    "run_study",
     "scale",
     "solve_ballast",
+    "take_row",
     "trace_photo",
     "trace_scan",
     "trace_stations",
@@ -110,8 +113,10 @@ _LIES_IN = {
     "properties": "bodygen.report.properties",
     "read_recipe": "bodygen.recipe.read",
     "rewrite": "bodygen.recipe.rewrite",
+    "run_study": "bodygen.study.door",
     "scale": "bodygen.scan.door.copying",
     "solve_ballast": "bodygen.pipeline",
+    "take_row": "bodygen.study.door",
     "trim_bait": "bodygen.trimming.floated",
     "trace_photo": "bodygen.scan.door.copying",
     "trace_scan": "bodygen.scan.door.copying",

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import NoReturn, TypeAlias
 
 from bodygen import commands
-from bodygen.console import completion, copying, trimming
+from bodygen.console import completion, copying, studying, trimming
 from bodygen.console.completion import completes
 from bodygen.console.terminal import hush, settle, show, tell
 from bodygen.errors import BodygenError, DesignError, InputError, Mistake
@@ -52,6 +52,7 @@ def parser() -> argparse.ArgumentParser:
     copying.add_trace(to)
     copying.add_scale(to)
     copying.add_compare(to)
+    studying.add_study(to)
     _explain(to)
     _add_completion(to)
     return top
@@ -341,6 +342,7 @@ RUN = {
     "trace": commands.trace,
     "scale": commands.scale,
     "compare": commands.compare,
+    "study": commands.study,
     "explain": commands.explain,
     "completion": _print_completion,
 }

@@ -16,6 +16,7 @@ EXTRAS: Mapping[str, tuple[str, ...]] = {
     "photo": ("PIL", "cv2", "reportlab"),
     "scan": ("scipy",),
     "page": ("starlette", "uvicorn"),
+    "study": ("dask", "distributed", "pyarrow", "scipy"),
 }
 """Modules by the name of the extra that brings them."""
 

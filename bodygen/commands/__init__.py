@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Literal
 import bodygen
 from bodygen.commands.copying import DESIGN, DONE, compare, scale, trace
 from bodygen.commands.serving import serve
+from bodygen.commands.studying import study
 from bodygen.commands.trimming import trim
 from bodygen.console.terminal import show, show_json, tell, wants_colour
 from bodygen.errors import DesignError, InputError, Mistake, visible
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from bodygen.assessment import Assessment
     from bodygen.dive.what_if.answer import Dive
 
-__all__ = ["DESIGN", "DONE", "compare", "scale", "serve", "trace", "trim"]
+__all__ = ["DESIGN", "DONE", "compare", "scale", "serve", "study", "trace", "trim"]
 
 
 def new(options: Namespace) -> int:

@@ -8,6 +8,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 from math import prod
 from pathlib import Path
 from typing import Any
@@ -76,7 +77,7 @@ def rewritten(text: str, changes: Mapping[str, object | None], file: str = "") -
         table: Any = document
         *steps, last = _steps(key)
         try:
-            for step, after in zip(steps, [*steps[1:], last], strict=True):
+            for step, after in pairwise([*steps, last]):
                 if isinstance(step, str) and step not in table:
                     table[step] = tomlkit.table() if isinstance(after, str) else tomlkit.aot()
                 table = table[step]

@@ -82,6 +82,12 @@ def test_a_rewrite_adds_a_key_or_a_table_that_is_not_there():
     assert recipe.limits.chin == 3.175
 
 
+def test_a_rewrite_changes_what_stands_at_the_top_too():
+    new = rewrite(PARAMS / "reedbed-roach-65.toml", {"name": "Another roach", "weighed": None})
+    assert tomllib.loads(new)["name"] == "Another roach"
+    assert "weighed" not in tomllib.loads(new)
+
+
 def test_a_rewrite_of_a_bore_that_is_not_there_is_refused():
     with pytest.raises(InputError, match=r"bore\[9\].depth = 3: no such place in this recipe."):
         rewrite(PARAMS / "tarn-perch-70.toml", {"bore[9].depth": 3})

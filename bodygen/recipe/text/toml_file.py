@@ -12,11 +12,11 @@ from bodygen.recipe.text.slips import plainer_words
 from bodygen.recipe.text.source_positions import short
 
 
-def content_of(path: Path) -> bytes:
+def content_of(path: Path, what: str = "a parameter file (TOML)") -> bytes:
     """Take the bytes of a plain file of sensible size."""
 
     def refuse(problem: str) -> NoReturn:
-        raise InputError([Mistake(path.as_posix(), 0, "", "", problem, "a parameter file (TOML)")])
+        raise InputError([Mistake(path.as_posix(), 0, "", "", problem, what)])
 
     try:
         if path.is_dir():

@@ -1,0 +1,40 @@
+"""What the command that works out a study does: through the door, and print. Nothing is computed here."""
+
+# ruff: noqa: PLC0415  (what a command needs it loads itself)
+
+import sys
+from argparse import Namespace
+
+import bodygen
+from bodygen.commands.copying import DONE
+from bodygen.console.terminal import show, show_json, tell
+
+
+def study(options: Namespace) -> int:
+    """Work out a study's table, or write the recipe of one of its rows."""
+    from bodygen.report.properties import as_json
+    from bodygen.study.record import as_text
+
+    if options.take is not None:
+        made = bodygen.take_row(options.study, options.take, allow_outside=options.allow_outside)
+        show_json(as_json({"recipe": str(made)})) if options.json else show(str(made))
+        return DONE
+    found = bodygen.run_study(
+        options.study,
+        options.out,
+        resume=options.resume,
+        replace=options.replace,
+        allow_outside=options.allow_outside,
+        say=_say,
+    )
+    if options.json:
+        show_json(as_json(found.document))
+    else:
+        show(as_text(found.folder, found.document))
+    return DONE
+
+
+def _say(text: str) -> None:
+    """Progress, on a terminal only."""
+    if sys.stderr.isatty():
+        tell(f"  {text}")

@@ -1,0 +1,25 @@
+"""The words of the command that works out a study. Computes nothing."""
+
+from pathlib import Path
+from typing import Any
+
+from bodygen.console.completion import completes
+
+Commands = Any
+"""What argparse's ``add_subparsers`` returns; it has no public name."""
+
+
+def add_study(to: Commands) -> None:
+    """Add ``study``: many designs of one recipe, each a row of a table."""
+    about = "many designs of one recipe, each a row of a table"
+    study = to.add_parser("study", help=about, description=f"{about[0].upper()}{about[1:]}.")
+    completes(study.add_argument("study", type=Path, metavar="STUDY", help="a study's file (TOML)"), "files")
+    out = study.add_argument(
+        "--out", type=Path, default=Path("out"), metavar="DIR", help="folder to make the study's own in (default: out)"
+    )
+    completes(out, "folders")
+    study.add_argument("--resume", action="store_true", help="go on from the rows that are there")
+    study.add_argument("--replace", action="store_true", help="begin anew, and let a table that is there go")
+    study.add_argument("--take", type=int, metavar="ROW", help="write the recipe of this row here, and nothing else")
+    study.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
+    study.add_argument("--allow-outside", action="store_true", help="let study and recipe name files anywhere")

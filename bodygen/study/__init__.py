@@ -1,0 +1,1 @@
+"""Studies: many designs of one recipe, each a row of a table; `door` is what a program calls."""

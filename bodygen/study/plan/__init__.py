@@ -1,0 +1,1 @@
+"""From what is varied to designs."""

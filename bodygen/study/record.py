@@ -1,0 +1,112 @@
+"""``study.json``: of what a folder's table is, and what came out; and whether a run may write there."""
+
+import json
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from bodygen.errors import InputError, Mistake
+from bodygen.folder.publish import PLAIN_NAME
+from bodygen.folder.single_file import write_whole
+from bodygen.report.properties import as_json
+from bodygen.study.rows.table import CSV, PARQUET, column_names
+from bodygen.study.said.model import Row, Study
+from bodygen.version import VERSION
+
+DOCUMENT = "study.json"
+FORMAT = 1
+_TOLD_EVERY = 0.02
+"""Share of the rows after which a terminal is told again."""
+
+
+@dataclass(slots=True)
+class Tally:
+    """Rows as they pass by: how many, and which failed."""
+
+    say: Callable[[str], None]
+    of: int
+    rows: int = 0
+    failures: Counter[str] = field(default_factory=Counter)
+
+    def through(self, rows: Iterable[Row]) -> Iterator[Row]:
+        """Count rows, and hand them on."""
+        told = 0.0
+        for row in rows:
+            self.rows += 1
+            if row["failed"] is not None:
+                self.failures[str(row["failed"])] += 1
+            if self.rows >= told:
+                self.say(f"{self.rows} of {self.of} designs")
+                told = self.rows + max(1.0, _TOLD_EVERY * self.of)
+            yield row
+
+    def document(self) -> dict[str, Any]:
+        """Give the entries of ``study.json``."""
+        failures = dict(sorted(self.failures.items()))
+        return {"rows": self.rows, "failed": self.failures.total(), "failures": failures}
+
+
+def head(study: Study) -> dict[str, Any]:
+    """Give what a study's document begins with; ``input`` is the checksum of all that the table follows from."""
+    said = repr((study.sha256, study.plan, study.varied, study.boards))
+    return {
+        "format": FORMAT,
+        "name": study.name,
+        "bodygen_version": VERSION,
+        "input": sha256(said.encode()).hexdigest(),
+        "recipe": study.recipe.name,
+        "seed": study.seed,
+        "how": study.plan.how if study.plan else None,
+        "designs": study.plan.designs if study.plan else None,
+        "columns": list(column_names(study)),
+    }
+
+
+def write_document(folder: Path, document: dict[str, Any]) -> None:
+    """Write ``study.json``, whole or not at all."""
+    write_whole(folder / DOCUMENT, as_json(document).encode(), "what the study is of")
+
+
+def place_of(study: Study, out: Path, *, resume: bool, replace: bool) -> Path:
+    """Find the study's own folder, and refuse what a run may not write over.
+
+    Raises
+    ------
+    InputError
+        A file's name that makes no folder's; another study's table, or an earlier run's, and nobody said what of it.
+    """
+    stem = study.path.stem
+    if not PLAIN_NAME.fullmatch(stem):
+        raise InputError([Mistake(str(study.path), 0, "", stem, "no name for a folder.", "a plain name of the file")])
+    folder = out / stem
+    if folder.exists() and not folder.is_dir():
+        raise InputError([Mistake(str(folder), 0, "", "", "is not a folder.", "a place for a folder of this name")])
+    try:
+        there = json.loads((folder / DOCUMENT).read_text("utf-8"))
+        mine = there["input"] == head(study)["input"]
+        done = bool(there["done"])
+    except FileNotFoundError:
+        return folder
+    except (OSError, ValueError, KeyError, TypeError):
+        mine = done = False
+    if replace or (resume and mine):
+        return folder
+    if mine:
+        problem = f"holds {'the table' if done else 'the rows so far'} of this very study."
+        accepted = "--resume goes on from them and works none out twice; --replace begins anew"
+    elif any((folder / name).exists() for name in (CSV, PARQUET)):
+        problem = "holds the table of another study, or of this one before it was changed."
+        accepted = "--replace, if it is not needed any more; else another --out, or another file name for the study"
+    else:
+        return folder
+    raise InputError([Mistake(str(folder), 0, "", "", problem, accepted)])
+
+
+def as_text(folder: Path, document: dict[str, Any]) -> str:
+    """Say in a few lines what came out."""
+    told = [f"{document['name']}: {document['rows']} designs, {document['failed']} of them fail"]
+    told += [f"  {count:6d}  {code}" for code, count in document["failures"].items()]
+    return "\n".join([*told, *(f"{folder / name}" for name in (CSV, PARQUET))])

@@ -1,0 +1,1 @@
+"""One design becomes one row; rows become a table."""

@@ -1,0 +1,1 @@
+"""A study's file: what it may say, and what it said."""

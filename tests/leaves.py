@@ -1,0 +1,50 @@
+"""A little bait and a study of it, invented: what a design of it costs is some hundredths of a second."""
+
+BAIT = """
+format = 1
+name = "Tarn leaf"
+[shape]
+length = 50
+depth = 14
+thickness = 10
+back = { fractions = [[0, 0], [0.4, 1], [1, 0]] }
+belly = "leaf"
+plan = "leaf"
+[wood]
+species = "balsa"
+blank = { mass = "3 g", length = 60, width = 12, height = 16 }
+[weighed]
+blank = "0.9 g"
+[[bore]]
+kind = "ballast"
+from = "belly"
+x = 20
+diameter = 3
+depth = 3
+fill.metal = "lead"
+"""
+STUDY = """
+format = 1
+name = "Leaves"
+recipe = "leaf.toml"
+seed = 5
+keep = ["float.reserve_g", "stages[drilled].mass_g", "body.centroid_mm[1]"]
+[plan]
+how = "monte_carlo"
+designs = 6
+[[vary]]
+key = "shape.thickness"
+from = "9 mm"
+to = "1.2 cm"
+[[vary]]
+key = "bore[1].lean"
+mean = "0 deg"
+deviation = "2 deg"
+[[vary]]
+key = "wood.species"
+values = ["balsa", "basswood"]
+[[vary]]
+key = "shape.back.fractions[2][1]"
+from = 0.35
+to = 0.45
+"""
