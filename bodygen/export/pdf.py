@@ -93,9 +93,13 @@ def sheets_of(drawings: Sequence[Drawing], paper: Paper) -> list[PrintSheet]:
 
 
 def draw_sheet(
-    canvas: "Canvas", sheet: PrintSheet, paper: Paper, number: str, about: str, small: float = _SMALL
+    canvas: "Canvas", sheet: PrintSheet, paper: Paper, number: str, about: str, least: float | None = None
 ) -> None:
-    """Draw a sheet at 1:1 as a page of its own, ``small`` the height of capitals in its footer [mm]."""
+    """Draw a sheet at 1:1 as a page of its own.
+
+    ``least``: height of capitals in its footer, whose lines are then broken where they are too long [mm]; None: as
+    usual, and such a line is set smaller.
+    """
     drawing, tile = sheet.drawing, sheet.tile
     canvas.setPageSize((tile.width * POINTS, tile.height * POINTS))
     canvas.saveState()
@@ -107,7 +111,7 @@ def draw_sheet(
                 _draw(canvas, item, tile)
     _register(canvas, tile)
     canvas.restoreState()
-    _footer(canvas, tile, paper, drawing, number, about, small)
+    _footer(canvas, tile, paper, drawing, number, about, least)
     canvas.showPage()
 
 
@@ -239,9 +243,10 @@ def _register(canvas: "Canvas", tile: Tile) -> None:
 
 
 def _footer(
-    canvas: "Canvas", tile: Tile, paper: Paper, drawing: Drawing, number: str, about: str, small: float
+    canvas: "Canvas", tile: Tile, paper: Paper, drawing: Drawing, number: str, about: str, least: float | None
 ) -> None:
     """Scale bars at the left, words in the middle, tile map at the right; all of it inside the margins."""
+    small = least or _SMALL
     canvas.setStrokeColorRGB(0, 0, 0)
     canvas.setFillColorRGB(0, 0, 0)
     canvas.setDash([])
@@ -274,6 +279,9 @@ def _footer(
     if tile.rows * tile.columns > 1:
         lines[1] = f"{paper.name}, print at 100 %, measure the bars; lay the crosses of two sheets on each other"
     start = left + 50.8 + 14
+    if least is not None:
+        _broken_words(canvas, lines, least, (start, low + 1.0, right))
+        return
     for row, line in enumerate(lines):
         size = small
         words = plain_letters(line)
@@ -281,3 +289,21 @@ def _footer(
         size = min(size, size * (right - start) / wide) if wide else size
         y = low + 10.0 - 4.5 * row
         _letter(canvas, Text(words, (start, y), size), (start * POINTS, y * POINTS))
+
+
+def _broken_words(canvas: "Canvas", lines: Sequence[str], height: float, room: tuple[float, float, float]) -> None:
+    """Lines broken between words where they are longer than the room (left, low, right) [mm], the last at its foot."""
+    left, low, right = room
+    rows: list[str] = []
+    for line in lines:
+        for place, word in enumerate(plain_letters(line).split()):
+            longer = f"{rows[-1]} {word}" if place else word
+            wide = canvas.stringWidth(longer, _FACE, height / _CAPITAL * POINTS) / POINTS
+            if place and wide <= right - left:
+                rows[-1] = longer
+            else:
+                rows.append(word)
+    pitch = 4.5 if len(rows) <= len(lines) else 3.6
+    for row, words in enumerate(reversed(rows)):
+        y = low + pitch * row
+        _letter(canvas, Text(words, (left, y), height), (left * POINTS, y * POINTS))

@@ -18,7 +18,7 @@ from bodygen.plane.shapes import Box, Item, Line, Piece, Point, Text, box_of, co
 
 Array = NDArray[np.float64]
 _STEP_MM, _SAG_MM = 0.4, 0.05
-_AIR_MM = 0.4
+AIR_MM = 0.4
 """Least gap between two labels, and between a label and a line where there is room."""
 APART_MM, HAIR_MM = 0.8, 0.1
 """How near to each other points of a label's rim are asked for room; how wide a marked line is."""
@@ -43,7 +43,7 @@ def line_points(items: Iterable[Item]) -> Array:
     return np.array(points).reshape(-1, 2)
 
 
-def overlap(first: Box, second: Box, air: float = _AIR_MM) -> bool:
+def overlap(first: Box, second: Box, air: float = AIR_MM) -> bool:
     """Whether two boxes lie nearer to each other than ``air`` [mm]."""
     return (
         first[0] < second[2] + air
@@ -100,7 +100,7 @@ def crowding(box: Box, boxes: Sequence[Box], lines: Array) -> float:
     if not len(lines):
         return 1000.0 * under
     x, y = lines[:, 0], lines[:, 1]
-    a = _AIR_MM
+    a = AIR_MM
     on = (x > box[0] - a) & (x < box[2] + a) & (y > box[1] - a) & (y < box[3] + a)
     return 1000.0 * under + float(on.sum())
 
@@ -125,7 +125,7 @@ def least_crowded(
 
 def _crowding_above(x: float, y: Array, width: float, height: float, boxes: Sequence[Box], lines: Array) -> Array:
     """How badly a label of this size would lie with its lower left corner at each of these places above each other."""
-    a = _AIR_MM
+    a = AIR_MM
     score = np.zeros(len(y))
     for left, low, right, high in boxes:
         if x < right + a and left < x + width + a:

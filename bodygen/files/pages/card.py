@@ -12,6 +12,8 @@ from bodygen.folder.publish import Draft
 from bodygen.form.cuts.wired import bent_wires
 from bodygen.plane.shapes import Drawing
 from bodygen.plane.tiles import paper_named
+from bodygen.report.card.inked import inked
+from bodygen.report.card.lettering import SMALLEST, cut_short
 from bodygen.report.card.pages import card_pages
 from bodygen.report.card.sheets import packed
 from bodygen.report.stamp import stamp
@@ -24,6 +26,10 @@ PURPOSE = (
     "the card for the wall and the bench, on {}: the bait at its waterline with every bore, what the scale should read,"
     " the order of work with its cautions, and all that is cut on paper at 1:1"
 )
+NAME_MM = 60.0
+"""Of the bait's name so much stands at the foot of a sheet."""
+WIRE_LETTERS = 92
+"""So many letters of 9 pt are no wider than a sheet of A4 between its margins."""
 
 
 def write_card(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG001  its code is the recipe's own
@@ -33,23 +39,23 @@ def write_card(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG
     for name in PAPERS:
         paper = paper_named(name)
         file = draft.add(f"bench-card-{name}.pdf", PURPOSE.format(paper.name))
-        drawings = packed(to_cut, paper, "to cut at 1:1", made)
+        name_said = cut_short(a.recipe.name, NAME_MM, SMALLEST)
+        drawings = packed(to_cut, paper, f"{name_said}, to cut at 1:1", made)
         write_pages(card_pages(a, paper), drawings, file, paper, f"{a.recipe.name}, bench card", made)
     return Outcome()
 
 
 def cut_at_full_size(a: Assessment) -> list[tuple[str, Drawing]]:
-    """Lip, mask films, gauges and wires, each with what it is: the drawings of their own kinds."""
+    """Lip, mask films, gauges and wires, each with what it is: the drawings of their own kinds, inked for grey."""
     recipe, plate = a.recipe, a.shaped.plate
     found: list[tuple[str, Drawing]] = []
     if recipe.lip is not None and plate is not None:
         words = partial(length_text, units=recipe.units)
-        found.append(("lip", nominal_drawing(plate, recipe.lip, recipe.name, words)))
+        found.append(("lip", nominal_drawing(plate, recipe.lip, recipe.name, words, brief=True)))
     if recipe.masks:
         found += [(f"film of {mask}", replace(film, about="")) for mask, film in films_of(a)[0].items()]
     sections, _, small, _ = gauges_of(a)
     found += [(card.name, sheets([card], card.name)[0]) for card in (*sections, *small)]
-    wires = bent_wires(recipe, a.shaped.tools, a.shaped.caster)
-    if wires:
-        found.append(("wire", wire_template(recipe.name, recipe.units, wires)))
-    return found
+    for wire in bent_wires(recipe, a.shaped.tools, a.shaped.caster):
+        found.append(("wire", wire_template(recipe.name, recipe.units, [wire], letters=WIRE_LETTERS)))
+    return [(caption, inked(drawing, caption)) for caption, drawing in found]

@@ -1,4 +1,4 @@
-"""Several drawings on one sheet of paper, true to size: in rows, from the tallest on, each with its name above it.
+"""Several drawings on one sheet of paper, true to size: in rows, each with its name above it, the key of lines on top.
 
 Knows plane shapes and paper. Knows nothing of what is drawn.
 """
@@ -8,10 +8,13 @@ from dataclasses import replace
 
 from bodygen.plane.shapes import Drawing, Layer, Placement, Text, placed
 from bodygen.plane.tiles import Paper
+from bodygen.report.card.inked import LETTER, ROW, key_of
 
 GAP = 6.0
-CAPTION, LINE = 2.3, 5.0
-"""Height of a caption's capitals, 9 pt, and room for it [mm]."""
+LINE = 5.0
+"""Room for a caption [mm]."""
+KEY = 2 * ROW + 2.0
+"""Room for the key above the drawings of a sheet [mm]."""
 Named = tuple[str, Drawing]
 
 
@@ -27,8 +30,8 @@ def packed(drawings: Sequence[Named], paper: Paper, name: str, about: str = "") 
     name, about : str
         What the sheets are called, and what they were made from.
     """
-    usable = paper.width - 2 * paper.margin, paper.height - 2 * paper.margin - paper.footer
-    lying = paper.height - 2 * paper.margin, paper.width - 2 * paper.margin - paper.footer
+    usable = paper.width - 2 * paper.margin, paper.height - 2 * paper.margin - paper.footer - KEY
+    lying = paper.height - 2 * paper.margin, paper.width - 2 * paper.margin - paper.footer - KEY
     rest = [(*_size(drawing, caption), caption, drawing) for caption, drawing in drawings]
     sheets: list[list[Layer]] = []
     for wide, tall in (usable, lying):
@@ -36,7 +39,14 @@ def packed(drawings: Sequence[Named], paper: Paper, name: str, about: str = "") 
         rest = [one for one in rest if one not in fits]
         sheets += _shelved(sorted(fits, key=lambda one: -one[1]), wide, tall)
     sheets += [_at(drawing, caption, 0.0, 0.0) for _, _, caption, drawing in rest]
-    return [Drawing(name, tuple(layers), about) for layers in sheets]
+    return [Drawing(name, (*layers, *_key(layers, usable[0])), about) for layers in sheets]
+
+
+def _key(layers: Sequence[Layer], width: float) -> list[Layer]:
+    """Which line means what, above all that is drawn."""
+    box = Drawing("", tuple(layers)).box
+    move = Placement((box[0], box[3] + 2.0))
+    return [replace(layer, items=tuple(placed(item, move) for item in layer.items)) for layer in key_of(layers, width)]
 
 
 def _shelved(sized: Sequence[tuple[float, float, str, Drawing]], wide: float, tall: float) -> list[list[Layer]]:
@@ -56,7 +66,7 @@ def _shelved(sized: Sequence[tuple[float, float, str, Drawing]], wide: float, ta
 
 def _size(drawing: Drawing, caption: str) -> tuple[float, float]:
     x0, y0, x1, y1 = drawing.box
-    label = Drawing("", (Layer("", "mark", (Text(caption, (0.0, 0.0), CAPTION),), "black"),)).box
+    label = Drawing("", (Layer("", "mark", (Text(caption, (0.0, 0.0), LETTER),), "black"),)).box
     return max(x1 - x0, label[2] - label[0]), y1 - y0 + LINE
 
 
@@ -65,4 +75,4 @@ def _at(drawing: Drawing, caption: str, x: float, y: float) -> list[Layer]:
     x0, _, _, y1 = drawing.box
     move = Placement((x - x0, y - LINE - y1))
     layers = [replace(layer, items=tuple(placed(item, move) for item in layer.items)) for layer in drawing.layers]
-    return [*layers, Layer("MARK_CAPTION", "mark", (Text(caption, (x, y - LINE + 1.8), CAPTION),), "black")]
+    return [*layers, Layer("MARK_CAPTION", "mark", (Text(caption, (x, y - LINE + 1.8), LETTER),), "black")]

@@ -30,13 +30,14 @@ _SAG = 0.01  # mm: of chords where lettering is fitted in
 
 
 def nominal_drawing(
-    plate: LipPlate, lip: Lip, name: str, length_text: Callable[[float], str], about: str = ""
+    plate: LipPlate, lip: Lip, name: str, length_text: Callable[[float], str], about: str = "", *, brief: bool = False
 ) -> Drawing:
     """Draw the plate at its true size with dimensions, mouth line and mark: to check, or to saw along.
 
-    ``length_text`` words a length [mm] in the recipe's units; ``about`` says what the drawing was made from.
+    ``length_text`` words a length [mm] in the recipe's units; ``about`` says what the drawing was made from; ``brief``:
+    the angles are sketched, and not told in sentences besides.
     """
-    dimensions = (*_dimensions(plate, length_text), *_notes(plate, lip, name, length_text))
+    dimensions = (*_dimensions(plate, length_text), *_notes(plate, lip, name, length_text, brief=brief))
     layers = (
         cut_layer((plate.outline,), plate.holes),
         engraved(engraving(plate, lip, name)),
@@ -221,13 +222,15 @@ def _dimension(start: Point, end: Point, label: str) -> list[Item]:
     return [*lines, Text(label, at, _NOTE, "left" if outward > 0 else "right")]
 
 
-def _notes(plate: LipPlate, lip: Lip, name: str, length_text: Callable[[float], str]) -> tuple[Item, ...]:
+def _notes(
+    plate: LipPlate, lip: Lip, name: str, length_text: Callable[[float], str], *, brief: bool
+) -> tuple[Item, ...]:
     """Word what the bench needs beside the drawing; the angles are sketched below, each by itself."""
     slot = length_text(plate.slot_thickness)
     lines = [
         f"{name}: lip, {lip.sheet.replace('_', ' ')} {length_text(plate.thickness)} (measured)",
         f"slot {slot} thick, {length_text(lip.slot_depth)} deep along the plate",
-        *angle_lines(lip),
+        *(() if brief else angle_lines(lip)),
         *(f"tie hole {length_text(2 * hole.radius)}" for hole in plate.holes),
         "outline at its true size: no allowance for the cut",
     ]

@@ -21,7 +21,7 @@ LINE_MM = 4.2
 LETTERS = 118
 
 
-def wire_template(name: str, units: str, wires: Sequence[BentWire], about: str = "") -> Drawing:
+def wire_template(name: str, units: str, wires: Sequence[BentWire], about: str = "", letters: int = LETTERS) -> Drawing:
     """Every bent wire 1:1, one below the other: middle line and edges, the straight wire with its marks, what to do.
 
     Parameters
@@ -34,6 +34,8 @@ def wire_template(name: str, units: str, wires: Sequence[BentWire], about: str =
         At least one.
     about : str
         What it was made from.
+    letters : int
+        In a line of what to do, at most.
     """
     middles, edges, marks, words = list[Item](), list[Item](), list[Item](), list[Item]()
     top = 0.0
@@ -47,7 +49,7 @@ def wire_template(name: str, units: str, wires: Sequence[BentWire], about: str =
         x, y = placed(Circle(path[0].start, 0.1), move).centre
         words.append(Text("begin", (x - wire.form.wire, y - 1.8 * LABEL_MM), LABEL_MM, "right"))
         _, low, _, _ = _box(outline)
-        top = _straight(wire, units, top - 2 * LINE_MM - (y1 - low) - GAP_MM, marks, words) - GAP_MM
+        top = _straight(wire, units, top - 2 * LINE_MM - (y1 - low) - GAP_MM, (marks, words), letters) - GAP_MM
     layers = (
         Layer("MARK_EDGES", "mark", tuple(edges), "blue", 0.13),
         Layer("MARK_MIDDLE", "mark", tuple(middles), "black", 0.25),
@@ -83,9 +85,12 @@ def _title(wire: BentWire, units: str) -> str:
     return f"{wire.name}: {kind} of {wire.size} wire, cut {cut}"
 
 
-def _straight(wire: BentWire, units: str, top: float, marks: list[Item], words: list[Item]) -> float:
-    """The straight wire with a mark where each bend begins and ends, its list below; returns where that ends."""
-    form = wire.form
+def _straight(wire: BentWire, units: str, top: float, onto: tuple[list[Item], list[Item]], letters: int) -> float:
+    """The straight wire with a mark where each bend begins and ends, its list below; returns where that ends.
+
+    ``onto``: marks and words, which this adds to.
+    """
+    form, (marks, words) = wire.form, onto
     low = top - form.wire
     marks.append(rectangle(form.cut_length, form.wire, (0.0, low)))
     last = -10.0
@@ -97,7 +102,7 @@ def _straight(wire: BentWire, units: str, top: float, marks: list[Item], words: 
             last = middle
     row = low - 4.0
     for line in _lines(wire, units):
-        for part in wrap(line, LETTERS, subsequent_indent="    "):
+        for part in wrap(line, letters, subsequent_indent="    "):
             row -= LINE_MM * 0.85
             words.append(Text(part, (0.0, row), LABEL_MM))
     return row

@@ -15,8 +15,6 @@ from random_baits import random_bait
 import bodygen
 from bodygen.errors import BodygenError
 from bodygen.export.page_pdf import write_pages
-from bodygen.files.pages.card import cut_at_full_size, write_card
-from bodygen.folder.publish import Draft
 from bodygen.plane.tiles import paper_named
 from bodygen.report.card.pages import card_pages
 from bodygen.report.card.words import blank_of_bait, cut_rows
@@ -205,26 +203,3 @@ def test_the_days_of_the_calendar_are_those_of_the_order_of_work(card):
     whole = told(card("tarn-perch-70"))
     for step in a.calendar.steps:
         assert f"{step.at:%H:%M} {step.what}" in whole
-
-
-@pytest.mark.parametrize(
-    ("name", "there"),
-    [
-        ("reedbed-roach-65", {"lip", "wire", "gauge 1", "edge gauge", "eye gauge"}),
-        pytest.param("tarn-perch-70", {"lip", "film of belly", "lip angle block"}, marks=only_with_more),
-    ],
-)
-def test_what_is_cut_is_there_at_full_size_with_bars_on_each_sheet(name, there, tmp_path):
-    a = assessed(name)
-    assert there <= {name for name, _ in cut_at_full_size(a)}
-    write_card(a, Draft(tmp_path), "")
-    first = (tmp_path / "bench-card-a4.pdf").read_bytes()
-    with pdfplumber.open(tmp_path / "bench-card-a4.pdf") as pdf:
-        sheets = [page for page in pdf.pages if "print at 100 %" in page.extract_text()]
-        said = " ".join(page.extract_text() for page in sheets)
-        lengths = [{round(abs(line["x1"] - line["x0"]) * 25.4 / 72, 3) for line in page.lines} for page in sheets]
-    assert all(caption in said for caption in there)
-    assert lengths
-    assert all({50.0, 50.8} <= found for found in lengths)
-    write_card(a, Draft(tmp_path), "")
-    assert (tmp_path / "bench-card-a4.pdf").read_bytes() == first
