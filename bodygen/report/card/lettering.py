@@ -12,11 +12,15 @@ from bodygen.plane.page import Label, Mark, Stroke, printable, stroke
 
 SMALLEST = 3.175
 """Size of the smallest word [mm]: 9 pt."""
-PITCH = 1.22
+PITCH = 1.2
 """From one line of lettering to the next, as a share of its size [-]."""
 DROP = 0.83
 """From the top of a line's room to its base line, as a share of its size [-]."""
 INDENT = 3.0
+BETWEEN = 2.5
+"""Between columns [mm]."""
+PAD = 0.9
+"""Above and below the words of a row [mm]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,12 +40,16 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """Cells side by side; ``rule``: a line above it; ``least``: its least height [mm]; ``head`` stays with the next."""
+    """Cells side by side; ``rule``: a line above it; ``least``: its least height [mm]; ``head`` stays with the next.
+
+    ``pad``: above and below its words [mm].
+    """
 
     cells: tuple[Cell, ...]
     rule: bool = False
     least: float = 0.0
     head: bool = False
+    pad: float = PAD
 
 
 @lru_cache(maxsize=2048)  # both papers ask for the same columns, and a row for its height before it is drawn
@@ -120,15 +128,9 @@ def cell_marks(cell: Cell, x: float, y: float) -> list[Mark]:
     ]
 
 
-BETWEEN = 2.5
-"""Between columns [mm]."""
-PAD = 0.9
-"""Above and below the words of a row [mm]."""
-
-
 def row_height(row: Row) -> float:
     """Height of a row [mm]."""
-    return max(row.least, *(height_of(cell) for cell in row.cells)) + 2 * PAD
+    return max(row.least, *(height_of(cell) for cell in row.cells)) + 2 * row.pad
 
 
 def row_marks(row: Row, x: float, y: float) -> list[Mark]:
@@ -138,9 +140,9 @@ def row_marks(row: Row, x: float, y: float) -> list[Mark]:
     for cell in row.cells:
         if cell.frame:
             tall = max(row.least, cell.size * PITCH)
-            marks.append(frame(left, y + PAD, left + cell.width, y + PAD + tall))
+            marks.append(frame(left, y + row.pad, left + cell.width, y + row.pad + tall))
         else:
-            marks += cell_marks(cell, left, y + PAD)
+            marks += cell_marks(cell, left, y + row.pad)
         left += cell.width + BETWEEN
     if row.rule:
         marks.append(stroke([(x, y), (left - BETWEEN, y)], "hair", part="rule"))
@@ -152,18 +154,23 @@ def frame(x0: float, y0: float, x1: float, y1: float) -> Stroke:
     return stroke([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], "thin", closed=True, part="frame")
 
 
-def paged(rows: Sequence[Row], x: float, top: float, low: float) -> list[list[Mark]]:
-    """Lay rows below each other between two heights [mm], on as many pages as that needs; a head goes with the next."""
+def paged(rows: Sequence[Row], columns: Sequence[float], top: float, low: float) -> list[list[Mark]]:
+    """Lay rows below each other between two heights, in columns that begin at ``columns``, on as many pages as needed.
+
+    A head goes with the next row. All lengths mm.
+    """
     pages: list[list[Mark]] = [[]]
-    y = top
+    column, y = 0, top
     for place, row in enumerate(rows):
         follows, tall = place, row_height(row)
         while rows[follows].head and follows + 1 < len(rows):
             follows += 1
             tall += row_height(rows[follows])
-        if y + tall > low and pages[-1]:
-            pages.append([])
-            y = top
-        pages[-1] += row_marks(row, x, y)
+        if y + tall > low and y > top:
+            column, y = column + 1, top
+            if column == len(columns):
+                pages.append([])
+                column = 0
+        pages[-1] += row_marks(row, columns[column], y)
         y += row_height(row)
     return pages

@@ -1,68 +1,140 @@
-"""The second page: the order of work, a box to tick at each step, the reading expected and a box for the real one.
+"""The order of work: a box to tick at each step, the reading expected and a box for the real one, in two columns.
 
-A caution stands in full at the first step that it belongs to, and by its title at later ones.
+A caution stands in full at the first step that it belongs to, beside a letter; later steps name that letter.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from string import ascii_uppercase
 
 from bodygen.assessment import Assessment
-from bodygen.plane.page import Mark
-from bodygen.report.card.lettering import BETWEEN, Cell, Row, paged
+from bodygen.export.page_pdf import width_of
+from bodygen.plane.page import Mark, printable
+from bodygen.report.card.lettering import BETWEEN, SMALLEST, Cell, Row, broken, paged
 from bodygen.report.card.steps import WATER, WOOD_WORK, WorkStep
 from bodygen.tables import load
 from bodygen.units import mass_texts
 
-TICK, READ, BOX = 4.5, 27.0, 25.0
-"""Width of the box to tick, of the reading and of the box for the real one [mm]."""
+COLUMNS, GAP = 2, 6.0
+"""How many columns, and how far apart [mm]."""
+TICK, BOX = 3.8, 17.0
+"""Width of the box to tick and of the box for the real reading [mm]."""
+TALL = 4.6
+"""Height of the box for the real reading [mm]."""
+PAD = 0.45
+"""Above and below the words of a row [mm]."""
+NOTES = 9.0
+"""Height of the box for what the next one should have otherwise [mm]."""
+LEAST_REST = 20.0
+"""Of a line so much must be left for words to run on behind the bold ones [mm]."""
+HEAD = 3.5
+"""Size of a day's words [mm]."""
 UNDATED = (WOOD_WORK, WATER)
-HEAD = 4.0
-"""Size of a day's or heading's words [mm]."""
+HOW = "take care as the letters in brackets say: each caution stands once in full, beside its letter"
 
 
 def order_pages(a: Assessment, steps: Sequence[WorkStep], box: tuple[float, float, float, float]) -> list[list[Mark]]:
     """Lay the steps into a box (left, top, right, bottom) [mm], on as many pages as they need."""
     left, top, right, low = box
-    wide = right - left - TICK - READ - BOX - 3 * BETWEEN
-    heads = ("", "", "should read", "reads")
-    widths = (TICK, wide, READ, BOX)
-    rows = [Row(tuple(Cell((text,) if text else (), w, bold=True) for text, w in zip(heads, widths, strict=True)))]
-    day, told, today = "", set[str](), set[str]()
+    whole = (right - left - (COLUMNS - 1) * GAP) / COLUMNS
+    rows, day, letters, today = list[Row](), "", dict[str, str](), set[str]()
+    before = WorkStep("", "")
     for step in steps:
-        if step.day in UNDATED:
+        told = step
+        if step.day != day or step.day in UNDATED:
             today = set()
         if step.day != day:
-            day, today = step.day, set()
-            rows.append(Row((Cell((day,), right - left, HEAD, bold=True),), head=True))
-        rows += _rows(a, step, wide, told, today)
+            day = step.day
+            if day not in UNDATED and sum(one.day == day for one in steps) == 1:
+                told = replace(step, what=f"{day}  {step.what}")
+            else:
+                rows.append(_day(day, whole, first=not rows))
+        if step.says and step.says == before.says and _coat(step) and _coat(step) == _coat(before):
+            told = replace(told, says=("as the one before",))
+        before = step
+        rows += _rows(a, told, whole - TICK - BETWEEN, letters, today)
+    asked = Cell(("The board in hand, and what the next one should have otherwise:",), whole)
     rows += [
-        Row((Cell(("The board in hand, and what the next one should have otherwise:",), right - left),), rule=True),
-        Row((Cell((), right - left, frame=True),), least=14.0),
+        Row((asked,), rule=True, head=True, pad=PAD),
+        Row((Cell((), whole, frame=True),), least=NOTES, pad=PAD),
     ]
-    return paged(rows, left, top, low)
+    return paged(rows, [left + i * (whole + GAP) for i in range(COLUMNS)], top, low)
 
 
-def _rows(a: Assessment, step: WorkStep, wide: float, told: set[str], today: set[str]) -> list[Row]:
-    """One step: what to do with its boxes; then its cautions.
+def _day(day: str, whole: float, *, first: bool) -> Row:
+    """A day, or what goes before the first; the first names what stands beside the boxes, too."""
+    if not first:
+        return Row((Cell((day,), whole, HEAD, bold=True),), head=True, pad=PAD)
+    wide = width_of(day, HEAD, bold=True) + 0.1
+    should = Cell(("should read",), whole - wide - BOX - 2 * BETWEEN)
+    return Row((Cell((day,), wide, HEAD, bold=True), should, Cell(("reads",), BOX)), head=True, pad=PAD)
 
-    ``told``: those that stand in full by now; ``today``: those that were named on this day already.
+
+def _coat(step: WorkStep) -> str:
+    """What a step is one of several coats of; nothing where it is none."""
+    name, _, number = step.what.split("  ", 1)[-1].rpartition(", ")
+    return name if " of " in number else ""
+
+
+def _rows(a: Assessment, step: WorkStep, wide: float, letters: dict[str, str], today: set[str]) -> Iterator[Row]:
+    """One step: what to do, what the scale should read then, its cautions.
+
+    ``letters``: of the cautions that stand in full by now, by their keys; ``today``: those that were named on this day
+    already.
     """
-    stage = next((one for one in a.weighed.stages if one.name == step.stage), None)
-    reading: tuple[Cell, ...] = Cell((), READ), Cell((), BOX)
-    if stage is not None:
-        first, *others = mass_texts(stage.mass, a.recipe.units)
-        near = " ".join([*others, f"± {stage.tolerance:.2f} g"])
-        reading = Cell((f"{stage.name}", first, near), READ), Cell((), BOX, frame=True)
-    keys = [key for key in step.keys if key not in told]
-    again = [key for key in step.keys if key in told and key not in today]
-    told.update(keys)
+    new = [key for key in step.keys if key not in letters]
+    again = [letters[key] for key in step.keys if key in letters and key not in today]
+    letters.update({key: _letter(len(letters) + i) for i, key in enumerate(new)})
     today.update(step.keys)
-    does = Cell((step.what, *step.says), wide, lead=True)
-    rows = [Row((Cell((), TICK, frame=True), does, *reading), rule=True, least=TICK, head=bool(keys or again))]
+    care = f" ({','.join(sorted(again, key=_rank))})" if again else ""
+    lead = _lead(step.what, f"{'; '.join(step.says)}{care}", wide)
+    rows = [*lead, *_reading(a, step, wide)]
     table = load("cautions")["caution"]
-    for key in keys:
-        text = f"Take care. {table[key]['title']}: {table[key]['text']}"
-        rows.append(Row((Cell((), TICK), Cell((text,), wide + READ + BOX + 2 * BETWEEN))))
-    if again:
-        text = f"Take care, as above: {'; '.join(table[key]['title'] for key in again)}"
-        rows.append(Row((Cell((), TICK), Cell((text,), wide + READ + BOX + 2 * BETWEEN))))
+    for key in new:
+        words = Cell((f"{table[key]['title']}: {table[key]['text']}",), wide)
+        rows.append(Row((Cell((letters[key],), TICK, bold=True), words), pad=PAD))
+    for place, row in enumerate(rows):
+        runs_on = place in range(1, len(lead))
+        yield replace(
+            row, rule=place == 0, head=place < len(lead) and place + 1 < len(rows), pad=0.0 if runs_on else PAD
+        )
+
+
+def _letter(number: int) -> str:
+    """A, B, ... Z, AA, BB, ..."""
+    return ascii_uppercase[number % 26] * (number // 26 + 1)
+
+
+def _rank(letter: str) -> tuple[int, str]:
+    return len(letter), letter
+
+
+def _lead(what: str, says: str, wide: float) -> list[Row]:
+    """What to do with its box to tick; what is to say of it runs on behind that where there is room, else below."""
+    tick = Cell((), TICK, frame=True)
+    name, colon, more = what.partition(": ")
+    name, says = name + colon.strip(), f"{more}{'; ' if more and says[:1] not in {'', ' '} else ''}{says}".strip()
+    bold = width_of(name, SMALLEST, bold=True) + 0.1
+    rest = wide - bold - BETWEEN
+    if not says or rest < LEAST_REST:
+        cells = [Cell((text,), wide, bold=text is name) for text in (name, says) if text]
+        rows = [Row((tick, cells[0]), least=TICK)]
+        return [*rows, *(Row((Cell((), TICK), cell)) for cell in cells[1:])]
+    first, *_ = broken(says, rest)
+    rows = [Row((tick, Cell((name,), bold, bold=True), Cell((first,), rest)), least=TICK)]
+    if below := printable(says)[len(first) :].strip():
+        rows.append(Row((Cell((), TICK), Cell((below,), wide))))
     return rows
+
+
+def _reading(a: Assessment, step: WorkStep, wide: float) -> list[Row]:
+    """What the scale should read after a step, and a box for what it reads; none where nothing is weighed."""
+    stage = next((one for one in a.weighed.stages if one.name == step.stage), None)
+    if stage is None:
+        return []
+    first, *others = mass_texts(stage.mass, a.recipe.units)
+    should = f"{stage.name} {first}"
+    bold = width_of(should, SMALLEST, bold=True) + 0.1
+    near = Cell((" ".join([*others, f"± {stage.tolerance:.2f} g"]),), wide - bold - BOX - 2 * BETWEEN)
+    cells = Cell((), TICK), Cell((should,), bold, bold=True), near, Cell((), BOX, frame=True)
+    return [Row(cells, least=TALL)]

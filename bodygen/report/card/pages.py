@@ -9,7 +9,7 @@ from bodygen.plane.tiles import Paper
 from bodygen.recipe.model import Recipe
 from bodygen.report.card.front import front_page
 from bodygen.report.card.lettering import PITCH, SMALLEST, broken, cut_short, paged
-from bodygen.report.card.order import order_pages
+from bodygen.report.card.order import HOW, order_pages
 from bodygen.report.card.steps import work_steps
 from bodygen.report.card.words import cut_rows, front_blocks
 from bodygen.report.stamp import stamp
@@ -34,12 +34,20 @@ def card_pages(a: Assessment, paper: Paper) -> list[PaperPage]:
     defer = load("cautions")["defer"]["text"]
     foot = len(broken(defer, upright[2] - upright[0])) * SMALLEST * PITCH
     order = order_pages(a, steps, (*upright[:3], upright[3] - foot))
-    said = [("order of work", [*marks, *_deferring(defer, upright, foot)]) for marks in order]
-    more = paged(over, upright[0], upright[1], upright[3]) if over else []
-    said += [("more of page 1", marks) for marks in more]
+    said = [
+        (f"order of work{_of(n, len(order))}; {HOW}", [*marks, *_deferring(defer, upright, foot)])
+        for n, marks in enumerate(order, 1)
+    ]
+    more = paged(over, [upright[0]], upright[1], upright[3]) if over else []
+    said += [(f"more of page 1{_of(n, len(more))}", marks) for n, marks in enumerate(more, 1)]
     first = _page(a.recipe, "for the wall", _size(a), front, (wide, tall), paper, 1)
     stand = (paper.width, paper.height)
     return [first, *(_page(a.recipe, what, "", marks, stand, paper, n) for n, (what, marks) in enumerate(said, 2))]
+
+
+def _of(number: int, count: int) -> str:
+    """Which of several pages it is; nothing where it is the only one."""
+    return f", {number} of {count}" if count > 1 else ""
 
 
 def _inner(paper: Paper, wide: float, tall: float) -> tuple[float, float, float, float]:

@@ -98,6 +98,22 @@ def test_no_word_leaves_its_page_lies_over_another_or_is_too_small(name, paper, 
     assert [fault for page in card(name, paper) for fault in faults(page)] == []
 
 
+@pytest.mark.parametrize(("name", "paper"), DEMO_CARDS if MORE else HANDFUL)
+def test_the_order_of_work_of_a_demo_is_one_page(name, paper, card):
+    assert sum("order of work" in page.text for page in card(name, paper)) == 1
+
+
+@only_with_more
+def test_an_order_of_work_that_is_longer_says_which_page_of_how_many_it_is(tmp_path):
+    r = bodygen.read_recipe(PARAMS / "tarn-perch-70.toml")
+    many = tuple(replace(r.coats[-1], name=f"clear {n}", coats=4) for n in range(6))
+    pages = printed(bodygen.assess(replace(r, coats=(*r.coats[:-1], *many))), "letter", tmp_path)
+    order = [page.text for page in pages if "order of work" in page.text]
+    assert len(order) > 1
+    assert all(f"order of work, {n} of {len(order)};" in text for n, text in enumerate(order, 1))
+    assert [fault for page in pages for fault in faults(page)] == []
+
+
 @only_with_more
 def test_so_it_is_of_long_names_and_of_a_dive_that_is_refused(tmp_path):
     long = "A name that nobody would ever read out loud " * 4 + "W" * 90
