@@ -13,10 +13,9 @@ from bodygen.console.terminal import show, show_json, tell
 def study(options: Namespace) -> int:
     """Work out a study's table, or write the recipe of one of its rows."""
     from bodygen.report.properties import as_json
-    from bodygen.study.record import as_text
 
     if options.take is not None:
-        made = bodygen.take_row(options.study, options.take, allow_outside=options.allow_outside)
+        made = bodygen.take_row(options.study, options.take, out=options.out, allow_outside=options.allow_outside)
         show_json(as_json({"recipe": str(made)})) if options.json else show(str(made))
         return DONE
     found = bodygen.run_study(
@@ -30,7 +29,8 @@ def study(options: Namespace) -> int:
     if options.json:
         show_json(as_json(found.document))
     else:
-        show(as_text(found.folder, found.document))
+        show(found.says)
+        show("\n".join(str(found.folder / name) for name in ("report.html", "table.csv", "table.parquet")))
     return DONE
 
 

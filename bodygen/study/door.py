@@ -1,7 +1,7 @@
 """What a program calls: ``run_study`` from a study's file to its table, ``take_row`` from a row to its recipe."""
 
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
@@ -18,18 +18,27 @@ from bodygen.study.engine.run import run
 from bodygen.study.engine.store import ROWS, alone_in, clear
 from bodygen.study.plan.designs import designs_of
 from bodygen.study.record import Tally, head, place_of, write_document
+from bodygen.study.report.results import results_of
+from bodygen.study.report.text import document_of, text_of
+from bodygen.study.report.told import StudyTold, tell
+from bodygen.study.report.written import write_report
 from bodygen.study.rows.row import recipe_text
-from bodygen.study.rows.table import write_table
-from bodygen.study.said.model import Plan, Study
+from bodygen.study.rows.table import CSV, PARQUET, read_table, write_table
+from bodygen.study.said.model import Design, Plan, Row, Study, StudySearch
 from bodygen.study.said.read import read_study
+from bodygen.study.searching import design_of_row, search, searched
+
+SEARCHED_TOGETHER = 2
+"""Designs of a search's task: its batches are small, and every worker is to have a part."""
 
 
 @dataclass(frozen=True, slots=True)
 class Studied:
-    """A study's folder, and ``study.json`` as data."""
+    """A study's folder, ``study.json`` as data, and what it tells in a few lines."""
 
     folder: Path
     document: dict[str, Any]
+    says: str = ""
 
     def __repr__(self) -> str:
         """One line."""
@@ -45,7 +54,7 @@ def run_study(
     allow_outside: bool = False,
     say: Callable[[str], None] = lambda _: None,
 ) -> Studied:
-    """Work a study out into ``out/stem``: ``table.csv``, ``table.parquet`` and ``study.json``.
+    """Work a study out into ``out/stem``: ``table.csv``, ``table.parquet``, ``report.html`` and ``study.json``.
 
     Parameters
     ----------
@@ -77,7 +86,6 @@ def run_study(
     """
     refuse_missing({"study": ("study",)})
     study = read_study(path, allow_outside=allow_outside)
-    plan = _plan(study)
     folder = place_of(study, Path(out), resume=resume, replace=replace)
     (folder / ROWS).mkdir(parents=True, exist_ok=True)
     with alone_in(folder / ROWS):
@@ -85,14 +93,31 @@ def run_study(
             clear(folder / ROWS)
         about = head(study)
         write_document(folder, about | {"done": False})
-        counted = Tally(say, plan.designs)
-        write_table(counted.through(run(study, designs_of(study, plan), folder / ROWS)), study, folder)
-        document = about | {"done": True} | counted.document()
+        counted = Tally(say, study.plan.designs if study.plan else _search(study).designs)
+        told = _planned(study, study.plan, folder, counted) if study.plan else _looked_for(study, folder, counted)
+        write_report(told, folder, (CSV, PARQUET))
+        document = about | {"done": True} | counted.document() | document_of(told)
         write_document(folder, document)
-    return Studied(folder, document)
+    return Studied(folder, document, text_of(told))
 
 
-def take_row(path: Path | str, row: int, folder: Path | str = ".", *, allow_outside: bool = False) -> Path:
+def _planned(study: Study, plan: Plan, folder: Path, counted: Tally) -> StudyTold:
+    write_table(counted.through(run(study, designs_of(study, plan), folder / ROWS)), study, folder)
+    return tell(study, results_of(study, read_table(folder)))
+
+
+def _looked_for(study: Study, folder: Path, counted: Tally) -> StudyTold:
+    def rows_of(designs: Sequence[Design]) -> list[Row]:
+        return list(counted.through(run(study, designs, folder / ROWS, together=SEARCHED_TOGETHER)))
+
+    found, rows = search(study, rows_of)
+    write_table(rows, study, folder)
+    return tell(study, results_of(study, rows), searched(study, found))
+
+
+def take_row(
+    path: Path | str, row: int, folder: Path | str = ".", *, out: Path | str = "out", allow_outside: bool = False
+) -> Path:
     """Write the recipe of one of a study's rows, ``STEM-ROW.toml``.
 
     Parameters
@@ -103,6 +128,8 @@ def take_row(path: Path | str, row: int, folder: Path | str = ".", *, allow_outs
         Its number in the table.
     folder : Path or str
         Where it goes, with the stations or the mesh that it names.
+    out : Path or str
+        Where the study was worked out: a search's rows are in its table alone.
     allow_outside : bool
         As for ``run_study``.
 
@@ -118,18 +145,30 @@ def take_row(path: Path | str, row: int, folder: Path | str = ".", *, allow_outs
     """
     refuse_missing({"study": ("study",)})
     study, folder = read_study(path, allow_outside=allow_outside), Path(folder)
-    plan = _plan(study)
-    if not 1 <= row <= plan.designs:
-        raise InputError([
-            Mistake("command line", 0, "--take", str(row), "no such row.", f"a number from 1 to {plan.designs}")
-        ])
-    design = next(islice(designs_of(study, plan), row - 1, None))
+    design = _design(study, row, Path(out))
     text = recipe_text(study, design)
     recipe = parse_recipe(text, study.recipe, allow_outside=allow_outside)
     named = changed_text(text, {"name": f"{recipe.name}, row {row}"})
     made = write_new(folder, f"{study.path.stem}-{row}", Copy(named))
     _bring_along(text, study.recipe.parent, folder)
     return made
+
+
+def _design(study: Study, row: int, out: Path) -> Design:
+    """The design of a row: by the plan, or from the table that a search left."""
+    if study.plan is not None:
+        most, found = study.plan.designs, islice(designs_of(study, study.plan), max(row, 1) - 1, None)
+        design = next(found, None) if row >= 1 else None
+    else:
+        folder = out / study.path.stem
+        if not (folder / PARQUET).exists():
+            accepted = "bodygen study looks for designs first; --out says where it did"
+            raise InputError([Mistake(str(folder), 0, "--take", str(row), "there is no table here.", accepted)])
+        rows = list(read_table(folder))
+        most, design = len(rows), design_of_row(study, rows[row - 1]) if 1 <= row <= len(rows) else None
+    if design is None:
+        raise InputError([Mistake("command line", 0, "--take", str(row), "no such row.", f"a number from 1 to {most}")])
+    return design
 
 
 def _bring_along(text: str, source: Path, folder: Path) -> None:
@@ -140,8 +179,9 @@ def _bring_along(text: str, source: Path, folder: Path) -> None:
         copy_new(file, folder)
 
 
-def _plan(study: Study) -> Plan:
-    if study.plan is None:
-        lines = study.lines
-        raise InputError([Mistake(str(study.path), lines.get("plan", 1), "plan", "", "missing.", "a table [plan]")])
-    return study.plan
+def _search(study: Study) -> StudySearch:
+    """What the reader has seen to: a study without a plan has a search."""
+    if study.search is None:
+        msg = f"{study.path}: neither a plan nor a search"
+        raise ValueError(msg)
+    return study.search

@@ -51,7 +51,8 @@ class Tally:
 
 def head(study: Study) -> dict[str, Any]:
     """Give what a study's document begins with; ``input`` is the checksum of all that the table follows from."""
-    said = repr((study.sha256, study.plan, study.varied, study.boards))
+    sought = (study.search, study.aims, study.limits) if study.search else ()
+    said = repr((study.sha256, study.plan, study.varied, study.boards, sought))
     return {
         "format": FORMAT,
         "name": study.name,
@@ -59,8 +60,8 @@ def head(study: Study) -> dict[str, Any]:
         "input": sha256(said.encode()).hexdigest(),
         "recipe": study.recipe.name,
         "seed": study.seed,
-        "how": study.plan.how if study.plan else None,
-        "designs": study.plan.designs if study.plan else None,
+        "how": study.plan.how if study.plan else "search",
+        "designs": study.plan.designs if study.plan else study.search.designs if study.search else None,
         "columns": list(column_names(study)),
     }
 
@@ -103,10 +104,3 @@ def place_of(study: Study, out: Path, *, resume: bool, replace: bool) -> Path:
     else:
         return folder
     raise InputError([Mistake(str(folder), 0, "", "", problem, accepted)])
-
-
-def as_text(folder: Path, document: dict[str, Any]) -> str:
-    """Say in a few lines what came out."""
-    told = [f"{document['name']}: {document['rows']} designs, {document['failed']} of them fail"]
-    told += [f"  {count:6d}  {code}" for code, count in document["failures"].items()]
-    return "\n".join([*told, *(f"{folder / name}" for name in (CSV, PARQUET))])

@@ -71,6 +71,20 @@ def _part(share: float, parts: int) -> int:
     return min(int(share * parts), parts - 1)
 
 
+def _samples(base: int, sides: int, seed: int) -> Iterator[Any]:
+    """Two samples that do not depend on each other, then the first with one side at a time from the second."""
+    from scipy.stats import qmc
+
+    both = qmc.Sobol(2 * sides, scramble=True, rng=seed).random(base)
+    first, second = both[:, :sides], both[:, sides:]
+    yield from first
+    yield from second
+    for side in range(sides):
+        mixed = first.copy()
+        mixed[:, side] = second[:, side]
+        yield from mixed
+
+
 def _grid(study: Study) -> Iterator[Design]:
     """Every value with every other; the last key changes fastest."""
     sides = [range(levels(one) or 1) for one in study.varied]
@@ -87,6 +101,9 @@ def _points(study: Study, plan: Plan) -> Iterator[Any]:
     sides = len(study.varied) + bool(study.boards)
     if plan.how == "latin_hypercube":
         yield from qmc.LatinHypercube(sides, rng=study.seed).random(plan.designs)
+        return
+    if plan.base:
+        yield from _samples(plan.base, sides, study.seed)
         return
     if plan.how == "sobol":
         sequence = qmc.Sobol(sides, scramble=True, rng=study.seed)

@@ -2,6 +2,7 @@
 
 from bodygen.recipe.keys import FORMAT, Key
 from bodygen.recipe.keys.key import choice, table, tables_of, text
+from bodygen.study.said.wished import WISHED
 
 VARY = {
     "key": text("the key of the recipe, as `bodygen explain` has them", "shape.thickness", required=True),
@@ -20,6 +21,7 @@ BOARD = {
 PLAN = {
     "how": choice("how the designs are spread", "latin_hypercube", "grid", "sobol", "monte_carlo", required=True),
     "designs": Key("whole", "study_designs", "how many; of a grid it follows from its steps and lists", 1000),
+    "sensitivities": Key("flag", about="of sobol: so many twice, and once more for each thing varied", example=True),
 }
 STUDY = {
     "format": Key("whole", about="the form of this file: always 1", example=FORMAT, required=True),
@@ -28,6 +30,7 @@ STUDY = {
     "seed": Key("whole", "study_seed", "where chance begins: the same seed, the same designs", 7, left_out="1"),
     "keep": Key("names", about="figures of properties.json, by their path", example=["float.reserve_g"]),
     "plan": table("Which designs are worked out.", PLAN),
+    **WISHED,
     "vary": tables_of("One table for each key that is varied.", VARY),
     "board": tables_of("Weighed boards: each design is made of one, and has its density.", BOARD),
 }

@@ -80,10 +80,14 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """How the designs are chosen, and how many."""
+    """How the designs are chosen, and how many.
+
+    ``base`` is how many each of the samples has that Sobol' indices are told from, 0 where they are not asked for.
+    """
 
     how: How
     designs: int
+    base: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +98,24 @@ class Limit:
     least: float | None = None
     most: float | None = None
     column: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StudyAim:
+    """What a figure is to be: near a ``target`` (``within`` counts as met), or as little or as much as can be."""
+
+    figure: str
+    target: float | None
+    within: float
+    sense: Literal["least", "most"] | None
+    column: str
+
+
+@dataclass(frozen=True, slots=True)
+class StudySearch:
+    """In place of a plan: designs are looked for, at most so many."""
+
+    designs: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,5 +146,7 @@ class Study:
     boards: tuple[Board, ...]
     columns: tuple[Column, ...]
     limits: tuple[Limit, ...] = ()
+    search: StudySearch | None = None
+    aims: tuple[StudyAim, ...] = ()
     allow_outside: bool = False
     lines: Mapping[str, int] = field(default_factory=dict, compare=False)

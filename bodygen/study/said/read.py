@@ -20,8 +20,9 @@ from bodygen.report.properties import plain, properties
 from bodygen.study.said.kept import USUAL, NoFigureError, columns_at
 from bodygen.study.said.keys import STUDY
 from bodygen.study.said.model import Board, Column, Plan, Range, Study, Varied
-from bodygen.study.said.recipe import Base, base_of, with_keys
+from bodygen.study.said.recipe import base_of, with_keys
 from bodygen.study.said.varied import DENSITY, read_boards, read_varied
+from bodygen.study.said.wished import read_aims, read_limits, read_search
 from bodygen.study.said.written import first_text, levels
 from bodygen.version import VERSION
 
@@ -70,9 +71,16 @@ def read_study(path: Path | str, *, allow_outside: bool = False) -> Study:
     if not varied and not boards and not ctx.mistakes:
         ctx.fault("vary", "nothing is varied.", "one [[vary]] at least, or boards")
     plan = _plan(ctx, values["plan"], varied, boards) if "plan" in values else None
-    if plan is None and "plan" not in raw:
-        ctx.missing("plan", "a table [plan] with how and designs")
-    columns = _columns(ctx, base, values)
+    if plan is not None and values["plan"].get("sensitivities"):
+        plan = _with_samples(ctx, plan, len(varied) + bool(boards))
+    search = read_search(ctx, raw, values.get("search"), varied)
+    if "plan" not in raw and "search" not in raw:
+        ctx.missing("plan", "a table [plan] with how and designs, or [search]")
+    document = figures_of(base.text, base.path, allow_outside=allow_outside)
+    limits = read_limits(ctx, values.get("limit", []), document)
+    aims = read_aims(ctx, values.get("aim", []), document)
+    columns = _columns(ctx, document, values)
+    columns = tuple({one.name: one for one in (*columns, *(column for _, column in (*limits, *aims)))}.values())
     first = {one.key: first_text(one) for one in varied} | ({DENSITY: f"{boards[0].density:.9g}"} if boards else {})
     ready = base.text
     if not ctx.mistakes:
@@ -92,6 +100,9 @@ def read_study(path: Path | str, *, allow_outside: bool = False) -> Study:
         varied=varied,
         boards=boards,
         columns=columns,
+        limits=tuple(limit for limit, _ in limits),
+        search=search,
+        aims=tuple(aim for aim, _ in aims),
         allow_outside=allow_outside,
         lines={key: place.line for key, place in found.items()},
     )
@@ -129,9 +140,15 @@ def _plan(ctx: ReadContext, values: Table, varied: Sequence[Varied], boards: Seq
     return Plan(how, designs)
 
 
-def _columns(ctx: ReadContext, base: Base, values: Table) -> tuple[Column, ...]:
+def _with_samples(ctx: ReadContext, plan: Plan, things: int) -> Plan:
+    """Lay the plan out for Sobol' indices: two samples, and one more for each thing that varies."""
+    if plan.how != "sobol":
+        ctx.fault("plan.sensitivities", f"a plan {plan.how} has no such samples.", 'how = "sobol", or leave it out')
+    return Plan(plan.how, plan.designs * (2 + things), plan.designs)
+
+
+def _columns(ctx: ReadContext, document: Mapping[str, Any], values: Table) -> tuple[Column, ...]:
     """Give the figures to keep, as columns; those of the usual ones that this recipe has, where nothing is said."""
-    document = figures_of(base.text, base.path, allow_outside=ctx.allow_outside)
     found: dict[str, Column] = {}
     said = values.get("keep")
     for number, path in enumerate(said if said is not None else USUAL, start=1):

@@ -1,0 +1,221 @@
+"""``report.html``: a study as a page that needs no network, no script and no other file.
+
+Every text is escaped, as names of studies, boards and recipes are anybody's.
+"""
+
+from collections.abc import Iterator, Sequence
+from html import escape
+from itertools import combinations
+
+import numpy as np
+
+from bodygen.recipe.read import parse_recipe
+from bodygen.report.sheet import caution_keys
+from bodygen.study.report import charts, words
+from bodygen.study.report.style import STYLE
+from bodygen.study.report.told import FigureTold, SearchTold, StudyTold, decided
+from bodygen.study.said.model import Study
+from bodygen.tables import load
+from bodygen.version import VERSION
+
+GROUND = "Figures are worked out, of baits that nobody has made yet: weigh and float the first."
+MOST_PLOTS = 3
+"""Pairs of wishes that are drawn against each other."""
+
+
+def page_of(told: StudyTold, files: Sequence[str]) -> str:
+    """Write the page.
+
+    Parameters
+    ----------
+    told : StudyTold
+    files : sequence of str
+        Names of the files beside it that hold the table.
+    """
+    study = told.study
+    body = [
+        "<header>",
+        f"<h1>{escape(study.name)}</h1>",
+        f"<p>A study of {escape(study.recipe.name)}: {escape(words.counts(told))}.</p>",
+        "</header>",
+        "<main>",
+        *_asked(told, files),
+        *(_searched(told, told.search) if told.search else []),
+        *_rates(told),
+        *_failures(told),
+        *_decided(told),
+        *_figures(told),
+        *_looks(told),
+        *_care(study),
+        "</main>",
+        f"<footer><p class='faint'>bodygen {VERSION}, seed {study.seed}. {GROUND}</p></footer>",
+    ]
+    head = [
+        "<!doctype html>",
+        '<html lang="en">',
+        "<head>",
+        '<meta charset="utf-8">',
+        '<meta name="viewport" content="width=device-width, initial-scale=1">',
+        f"<title>{escape(study.name)}</title>",
+        f"<style>{STYLE}</style>",
+        "</head>",
+        "<body>",
+    ]
+    return "\n".join([*head, *body, "</body>", "</html>", ""])
+
+
+def _asked(told: StudyTold, files: Sequence[str]) -> list[str]:
+    study = told.study
+    how = f"Designs are {words.HOW[study.plan.how]}." if study.plan else "Designs are those that a search tried."
+    links = ", ".join(f'<a href="{escape(name)}">{escape(name)}</a>' for name in files)
+    return [
+        "<section>",
+        '<h2 id="asked">What was asked</h2>',
+        "<ul>",
+        *(f"<li>{escape(line)}</li>" for line in words.asked(study)),
+        "</ul>",
+        f"<p>{escape(how)} Every row of the table: {links}.</p>",
+        "</section>",
+    ]
+
+
+def _searched(told: StudyTold, search: SearchTold) -> Iterator[str]:
+    yield "<section>"
+    yield '<h2 id="found">What was found</h2>'
+    yield from (f"<p>{escape(line)}</p>" for line in search.says)
+    made = told.results.passed(told.study)
+    place = {int(number): i for i, number in enumerate(told.results.numbers)}
+    pairs = list(combinations(search.wishes, 2))[:MOST_PLOTS]
+    if pairs:
+        yield '<div class="charts">'
+    for one, other in pairs:
+        dots = np.array([one.values, other.values]).T
+        front = dots[[place[number] for number in search.front]].reshape(-1, 2)
+        rows = [(offer.number, dots[place[offer.number]]) for offer in search.offers]
+        offers = [(str(number), float(dot[0]), float(dot[1])) for number, dot in rows]
+        front = front[np.argsort(front[:, 0], kind="stable")]
+        seen = dots[made & np.all(np.isfinite(dots), axis=1)]
+        names = [f"{w.label} [{w.unit}]" if w.unit else w.label for w in (one, other)]
+        yield f"<figure>{charts.scatter(names[0], names[1], seen, front, offers)}"
+        said = "Dots are designs within the limits; the line joins those that no other betters; rings are offered."
+        yield f"<figcaption>{said}</figcaption></figure>"
+    if pairs:
+        yield "</div>"
+    for offer in search.offers:
+        yield f'<h3 id="row-{offer.number}">Row {offer.number}</h3>'
+        yield from _table(("figure", "wished", "got"), offer.rows)
+        yield f"<pre>{escape(offer.toml)}</pre>"
+        yield f"<p>Its recipe: <code>{escape(words.take_words(told.study, offer.number))}</code></p>"
+    yield "</section>"
+
+
+def _rates(told: StudyTold) -> list[str]:
+    if not told.rates or not told.study.limits:
+        return []
+    first, *boards = told.rates
+    percent = f"{100 * load('study')['told']['confidence']:.0f} %"
+    lines = ["<section>", '<h2 id="pass">How many pass</h2>', f"<p>{escape(words.rate_words(first))}.</p>"]
+    outside = [f"{words.limit_words(one.limit)}: {one.outside} of {one.of} miss it" for one in told.limits]
+    lines += ["<ul>", *(f"<li>{escape(line)}</li>" for line in outside), "</ul>"]
+    if boards:
+        rows = [(one.what, one.passed / one.of if one.told else None, one.low, one.high) for one in boards]
+        lines.append(f"<figure>{charts.intervals(rows, 'designs that pass, of 100')}")
+        said = f"Lines are the {percent} interval (Wilson's score interval)."
+        lines.append(f"<figcaption>{said}</figcaption></figure>")
+        lines += _table(("board", "passes"), [(one.what, words.rate_words(one)) for one in boards])
+    chance = told.study.plan is not None and told.study.plan.how == "monte_carlo"
+    if not chance:
+        lines.append(
+            "<p class='faint'>The rate is of the ranges as they were laid out, each value as often as another: "
+            "how many of real pieces pass depends on how these vary on the bench.</p>"
+        )
+    return [*lines, "</section>"]
+
+
+def _failures(told: StudyTold) -> list[str]:
+    if not told.failures:
+        return []
+    rows = [(one.code, str(one.count), words.failure_words(one.code), str(one.first)) for one in told.failures]
+    head = ["<section>", '<h2 id="failed">What cannot be made</h2>']
+    return [*head, *_table(("finding", "designs", "what it means", "first row"), rows), "</section>"]
+
+
+def _decided(told: StudyTold) -> list[str]:
+    said = [(figure, words.decides_words(told, figure)) for figure in told.figures]
+    said = [(figure, text) for figure, text in said if text]
+    if not said:
+        return []
+    lines = ["<section>", '<h2 id="decides">What decides a figure</h2>', '<div class="charts">']
+    for figure, text in said:
+        lines.append(f"<figure>{_shares(told, figure)}<figcaption>{escape(text)}</figcaption></figure>")
+    percent = f"{100 * load('study')['told']['confidence']:.0f} %"
+    exact = told.study.plan is not None and told.study.plan.base
+    ground = (
+        "Sobol' indices: the part of a figure's variance that one thing decides by itself, and with its part in what "
+        "several do together (Saltelli et al. 2010)."
+        if exact
+        else "The part of a figure's variance that the classes of one thing explain (Plischke et al. 2013), "
+        "chance taken off (Kelley 1935). What several do only together is in none of them; a plan of "
+        'how = "sobol" with sensitivities = true tells it.'
+    )
+    say = f"{ground} Lines are the {percent} interval by bootstrap, for the ranges that were asked."
+    return [*lines, "</div>", f"<p class='faint'>{escape(say)}</p>", "</section>"]
+
+
+def _shares(told: StudyTold, figure: FigureTold) -> str:
+    rows = [
+        (
+            words.varied_name(told.study, one.varied),
+            one.alone.value if one.alone.told else None,
+            one.alone.low,
+            one.alone.high,
+        )
+        for one in decided(told, figure.column)
+    ]
+    return charts.intervals(rows, f"% of the {figure.label}")
+
+
+def _figures(told: StudyTold) -> list[str]:
+    lines = ["<section>", '<h2 id="figures">How the figures fall out</h2>', '<div class="charts">']
+    for one in told.figures:
+        said = escape(words.figure_words(one))
+        if one.counts:
+            ends = [v for k in told.study.limits if k.column == one.column for v in (k.least, k.most) if v is not None]
+            drawn = charts.histogram(one.label, one.unit, one.edges, one.counts, ends, one.p or ())
+            lines.append(f"<figure>{drawn}<figcaption>{said}</figcaption></figure>")
+        else:
+            lines.append(f"<p>{said}</p>")
+    note = "Of the designs that can be made. Dashed: limits. Ticks below: p10, p50, p90."
+    return [*lines, "</div>", f"<p class='faint'>{note}</p>", "</section>"]
+
+
+def _looks(told: StudyTold) -> list[str]:
+    head = ["<section>", '<h2 id="take">Any row as a recipe</h2>']
+    rows = [(str(one.number), one.why, words.take_words(told.study, one.number)) for one in told.looks]
+    table = _table(("row", "why", "its recipe"), rows, code=2) if rows else []
+    return [
+        *head,
+        *table,
+        f"<p>Any other: <code>{escape(words.take_words(told.study, 'ROW'))}</code></p>",
+        "</section>",
+    ]
+
+
+def _care(study: Study) -> list[str]:
+    """The cautions of the recipe, as everything has them that leads to the bench."""
+    table = load("cautions")
+    keys = caution_keys(parse_recipe(study.text, study.recipe, allow_outside=study.allow_outside))
+    lines = ["<section>", '<h2 id="care">Take care</h2>', "<dl class='care'>"]
+    for key in keys:
+        row = table["caution"][key]
+        lines.append(f"<dt>{escape(row['title'])}</dt><dd>{escape(row['text'])}</dd>")
+    return [*lines, "</dl>", f"<p>{escape(table['defer']['text'])}</p>", "</section>"]
+
+
+def _table(names: Sequence[str], rows: Sequence[Sequence[str]], code: int = -1) -> list[str]:
+    head = "".join(f"<th>{escape(name)}</th>" for name in names)
+    lines = [f'<div class="wide"><table><thead><tr>{head}</tr></thead><tbody>']
+    for row in rows:
+        cells = (f"<code>{escape(cell)}</code>" if i == code else escape(cell) for i, cell in enumerate(row))
+        lines.append("<tr>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>")
+    return [*lines, "</tbody></table></div>"]

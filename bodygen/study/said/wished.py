@@ -1,0 +1,105 @@
+"""``[[limit]]``, ``[[aim]]`` and ``[search]``: what passes, and what is looked for."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from bodygen.recipe.keys import Key
+from bodygen.recipe.keys.key import choice, table, tables_of, text
+from bodygen.recipe.text.read_context import ReadContext
+from bodygen.recipe.text.read_context import Values as Table
+from bodygen.study.said.kept import NoFigureError, one_column
+from bodygen.study.said.model import Column, Limit, Normal, StudyAim, StudySearch, Varied
+from bodygen.tables import load
+
+Tables = list[tuple[str, Table, bool]]
+LIMIT = {
+    "figure": text("a figure of properties.json, by its path", "float.reserve_g", required=True),
+    "least": Key("number", about="what passes has so much at least, in the figure's unit", example=1.0),
+    "most": Key("number", about="what passes has so much at most, in the figure's unit", example=3.0),
+}
+AIM = {
+    "figure": text("a figure of properties.json, by its path", "dive.depth_m", required=True),
+    "target": Key("number", about="what it is to be, in the figure's unit", example=2.5),
+    "within": Key("number", about="so near counts as met", example=0.05, left_out="1 % of the target"),
+    "as_can_be": choice("in place of a target: as little, or as much, as can be", "least", "most"),
+}
+SEARCH = {
+    "designs": Key("whole", "study_designs", "so many are tried at most", 600, required=True),
+}
+WISHED = {
+    "limit": tables_of("What passes; a search keeps to it.", LIMIT),
+    "search": table("In place of a plan: the designs that come nearest to the aims are looked for.", SEARCH),
+    "aim": tables_of("What a search is for; targets are wished all at once, each least or most gives a front.", AIM),
+}
+
+
+def read_limits(ctx: ReadContext, tables: Tables, document: Mapping[str, Any]) -> tuple[tuple[Limit, Column], ...]:
+    """Make the limits, each with the column that it needs."""
+    found = []
+    for path, values, clean in tables:
+        column = _column(ctx, path, values, document) if clean else None
+        if column is None:
+            continue
+        least, most = values.get("least"), values.get("most")
+        if least is None and most is None:
+            ctx.fault(path, "says neither least nor most.", "least, most, or both")
+        elif least is not None and most is not None and least > most:
+            ctx.fault(f"{path}.most", f"less than least, {least:g}.", "the greater end")
+        else:
+            found.append((Limit(column.path, least, most, column.name), column))
+    return tuple(found)
+
+
+def read_aims(ctx: ReadContext, tables: Tables, document: Mapping[str, Any]) -> tuple[tuple[StudyAim, Column], ...]:
+    """Make the aims, each with the column that it needs."""
+    found: dict[str, tuple[StudyAim, Column]] = {}
+    for path, values, clean in tables:
+        column = _column(ctx, path, values, document) if clean else None
+        if column is None:
+            continue
+        target, sense, within = values.get("target"), values.get("as_can_be"), values.get("within")
+        if (target is None) == (sense is None):
+            ctx.fault(path, f"says {'both' if sense else 'neither'} target and as_can_be.", "one of the two")
+        elif within is not None and (target is None or within <= 0):
+            ctx.fault(f"{path}.within", "not a nearness to a target.", "more than 0, beside a target")
+        elif target == 0 and within is None:
+            ctx.fault(path, "a target of 0 has no share of itself.", "within beside it, in the figure's unit")
+        elif column.name in found:
+            ctx.fault(f"{path}.figure", "aimed at twice.", "each figure once")
+        else:
+            near = within or load("study")["target"]["within_share"] * abs(target or 0.0)
+            found[column.name] = (StudyAim(column.path, target, near, sense, column.name), column)
+    return tuple(found.values())
+
+
+def read_search(
+    ctx: ReadContext, raw: Mapping[str, Any], values: Table | None, varied: tuple[Varied, ...]
+) -> StudySearch | None:
+    """Make the search, where the file has one; what does not go with it is a mistake."""
+    if values is None:
+        if "aim" in raw:
+            ctx.fault("aim", "aims are for a search, and there is none.", "[search] with designs in place of [plan]")
+        return None
+    if "plan" in raw:
+        ctx.fault("search", "a plan and a search.", "[plan], or [search]")
+    if "aim" not in raw:
+        ctx.missing("aim", "a table [[aim]] for each figure that is aimed at")
+    for number, one in enumerate(varied, start=1):
+        if isinstance(one.spread, Normal):
+            ctx.fault(
+                f"vary[{number}]", "a search chooses values, and chance cannot be chosen.", "from and to, or values"
+            )
+    return StudySearch(values["designs"]) if "designs" in values else None
+
+
+def _column(ctx: ReadContext, path: str, values: Table, document: Mapping[str, Any]) -> Column | None:
+    try:
+        column = one_column(document, values["figure"])
+    except NoFigureError as error:
+        near = error.near[0] if len(error.near) == 1 else ""
+        ctx.fault(f"{path}.figure", f"{error}{f' Did you mean {near}?' if near else ''}", ", ".join(error.near[:12]))
+        return None
+    if column.kind != "number":
+        ctx.fault(f"{path}.figure", "no number.", "a figure that is a number")
+        return None
+    return column

@@ -1,0 +1,1 @@
+"""Which design has the wished figures: tried in batches, by SciPy, from ranges and lists; knows no bait."""

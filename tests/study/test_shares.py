@@ -1,0 +1,137 @@
+"""What decides a figure, on functions whose indices are known in closed form.
+
+T. Ishigami and T. Homma, ISUMA 1990 (a = 7, b = 0.1); A. Saltelli and I. M. Sobol', Rel. Eng. Syst. Safety 50 (1995)
+225 (the g-function). The closed forms are worked out here from the variances, as in A. Saltelli et al., Global
+Sensitivity Analysis: The Primer, 2008; both statements from memory.
+"""
+
+import warnings
+
+import numpy as np
+import pytest
+from amount import only_with_more
+from scipy.stats import binomtest, f_oneway, qmc
+from scipy.stats import sobol_indices as scipys
+
+from bodygen.study.report.shares import classes_of, explained, given_shares, sobol_indices, sobol_shares
+from bodygen.study.report.told import rate
+
+A, B = 7.0, 0.1
+PARTS = (0.5 * (1 + B * np.pi**4 / 5) ** 2, A**2 / 8, 0.0)
+MIXED = B**2 * np.pi**8 * (1 / 18 - 1 / 50)
+FIRST = np.array(PARTS) / (sum(PARTS) + MIXED)
+TOTAL = (np.array(PARTS) + np.array([MIXED, 0.0, MIXED])) / (sum(PARTS) + MIXED)
+WEIGHTS = np.array([0.0, 1.0, 4.5, 9.0, 99.0])
+
+
+def ishigami(x: np.ndarray) -> np.ndarray:
+    """x (3, n), each 0 to 1 here."""
+    a, b, c = (2 * x - 1) * np.pi
+    return np.sin(a) + A * np.sin(b) ** 2 + B * c**4 * np.sin(a)
+
+
+def g_function(x: np.ndarray) -> np.ndarray:
+    return np.prod((np.abs(4 * x - 2) + WEIGHTS[:, None]) / (1 + WEIGHTS[:, None]), axis=0)
+
+
+def g_indices() -> tuple[np.ndarray, np.ndarray]:
+    parts = 1 / (3 * (1 + WEIGHTS) ** 2)
+    whole = np.prod(1 + parts) - 1
+    return parts / whole, parts * np.prod(1 + parts) / (1 + parts) / whole
+
+
+def laid_out(function: object, d: int, n: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    both = qmc.Sobol(2 * d, rng=np.random.default_rng(1)).random(n).T
+    first, second = both[:d], both[d:]
+    mixed = [np.where(np.arange(d)[:, None] == i, second, first) for i in range(d)]
+    return function(first), function(second), np.array([function(x) for x in mixed])
+
+
+@pytest.mark.parametrize(
+    ("function", "first", "total"),
+    [(ishigami, FIRST, TOTAL), (g_function, *g_indices())],
+    ids=["Ishigami", "g-function"],
+)
+def test_sobol_shares_hold_the_closed_form_within_their_interval(
+    function: object, first: np.ndarray, total: np.ndarray
+) -> None:
+    names = [f"x{i}" for i in range(len(first))]
+    shares = sobol_shares(names, "y", *laid_out(function, len(first), 1024), seed=2)
+    # 1024 Sobol' points: 0.02 is what their spread over scrambles comes to
+    assert [one.alone.value for one in shares] == pytest.approx(list(first), abs=0.02)
+    assert [one.all_in_all.value for one in shares] == pytest.approx(list(total), abs=0.02)
+    for one, alone, whole in zip(shares, first, total, strict=True):
+        assert one.alone.low - 0.01 <= alone <= one.alone.high + 0.01
+        assert one.all_in_all.low - 0.01 <= whole <= one.all_in_all.high + 0.01
+
+
+def test_the_indices_are_those_of_scipy() -> None:
+    a, b, ab = laid_out(ishigami, 3, 256)
+    theirs = scipys(func={"f_A": a[None], "f_B": b[None], "f_AB": ab[:, None]}, n=256)
+    ours = sobol_indices(np.vstack([a, b, ab]))
+    assert ours[0] == pytest.approx(np.ravel(theirs.first_order), abs=1e-12)
+    assert ours[1] == pytest.approx(np.ravel(theirs.total_order), abs=1e-12)
+
+
+def test_designs_that_failed_are_left_out_of_all_samples_alike() -> None:
+    a, b, ab = laid_out(ishigami, 3, 512)
+    b[5], ab[1, 7] = np.nan, np.nan
+    kept = np.delete(np.vstack([a, b, ab]), [5, 7], axis=1)
+    shares = sobol_shares(["x", "y", "z"], "f", a, b, ab, seed=1)
+    assert [one.alone.value for one in shares] == pytest.approx(list(np.clip(sobol_indices(kept)[0], 0, 1)), abs=1e-12)
+
+
+@pytest.mark.parametrize("n", [500, pytest.param(4000, marks=only_with_more)])
+def test_shares_of_given_designs_are_near_the_closed_form(n: int) -> None:
+    x = qmc.LatinHypercube(3, rng=np.random.default_rng(3)).random(n).T
+    shares = given_shares(["a", "b", "c"], list(x), "y", ishigami(x), seed=1)
+    # two waves of sin^2 over 16 classes lose 1 - sinc^2(pi/8) = 5 % of their part; the rest is scatter, about 1/sqrt(n)
+    assert [one.alone.value for one in shares] == pytest.approx(list(FIRST), abs=0.05 * FIRST[1] + 1.2 / n**0.5)
+
+
+def test_a_list_and_a_board_have_a_class_for_each_value() -> None:
+    chance = np.random.default_rng(8)
+    boards = np.array(["B1", "B2", "B3"])[chance.integers(0, 3, 600)]
+    worth = {"B1": 0.0, "B2": 1.0, "B3": 2.0}
+    y = np.array([worth[name] for name in boards]) + chance.normal(0.0, 0.5, 600)
+    (share,) = given_shares(["board"], [boards], "y", y, seed=1)
+    # variances 2/3 of the boards, 1/4 of the rest; 600 draws scatter the ratio by about 0.02
+    assert share.alone.value == pytest.approx((2 / 3) / (2 / 3 + 1 / 4), abs=0.04)
+    assert share.alone.told
+
+
+def test_what_is_explained_is_anovas_f_in_other_words() -> None:
+    chance = np.random.default_rng(9)
+    classes = classes_of(chance.random(300))
+    y = chance.normal(size=300) + 0.1 * classes
+    groups = [y[classes == k] for k in range(classes.max() + 1)]
+    f, k, n = f_oneway(*groups).statistic, len(groups), 300
+    assert explained(classes, y) == pytest.approx((k - 1) * (f - 1) / ((k - 1) * f + n - k), rel=1e-9)
+
+
+def test_a_share_that_few_designs_leave_open_is_not_told() -> None:
+    chance = np.random.default_rng(10)
+    x = chance.random(40)
+    (share,) = given_shares(["x"], [x], "y", x + chance.normal(0, 0.3, 40), seed=1)
+    assert not share.alone.told
+    assert given_shares(["x"], [x[:10]], "y", x[:10], seed=1) == []
+
+
+def test_nothing_is_told_of_a_figure_that_does_not_vary() -> None:
+    assert given_shares(["x"], [np.arange(50.0)], "y", np.full(50, 3.0), seed=1) == []
+
+
+def test_the_pass_rates_interval_is_wilsons() -> None:
+    """By the formula of Wilson 1927; 81 of 263 are an example in R. G. Newcombe, Stat. Med. 17 (1998) 857."""
+    one = rate("", 81, 263)
+    z, n, p = 1.959964, 263, 81 / 263
+    middle, half = (
+        (p + z * z / (2 * n)) / (1 + z * z / n),
+        z * (p * (1 - p) / n + z * z / (4 * n * n)) ** 0.5 / (1 + z * z / n),
+    )
+    assert (one.low, one.high) == pytest.approx((middle - half, middle + half), abs=1e-6)
+    assert (round(one.low, 4), round(one.high, 4)) == (0.2553, 0.3662)
+    assert not rate("", 3, 4).told
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        assert binomtest(81, 263).proportion_ci(0.95, "wilson").low == pytest.approx(one.low)
