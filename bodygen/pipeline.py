@@ -3,7 +3,7 @@
 Nothing here loads the CAD kernel, and nothing is written (``building.py``).
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -99,6 +99,7 @@ def assess(
     board: str = "",
     *,
     coats_from: date | None = None,
+    pause: Callable[[], None] = lambda: None,
 ) -> Assessment:
     """What a recipe weighs at each step and how it lies in the water.
 
@@ -114,6 +115,8 @@ def assess(
         The board of this body, in the log's words.
     coats_from : date, optional
         Day of the first coat; wins over the recipe's own.
+    pause : callable
+        Called between one piece of the work and the next; what it raises ends it, and nothing is half kept.
 
     Returns
     -------
@@ -128,12 +131,14 @@ def assess(
         No sound body can be made of it.
     """
     try:
-        a = _assess(recipe, readings, history, board)
+        a = _assess(recipe, readings, history, board, pause=pause)
         answer = answer_of(a)
-        spread = spread_of(answer)
+        spread = spread_of(answer, pause=pause)
     except DesignError as error:
         raise _located(error, recipe) from error
+    pause()
     dive = dive_of(a, history)
+    pause()
     doubts = (*dive.runs.refusals, *dive.runs.doubts) if dive else ()
     crossing, hooks = _crossing(a.shaped.base_body), hooks_of(a, dive)
     findings = by_severity([*a.findings, *crossing, *bait_checks(answer, spread), *hooks, *doubts])
@@ -184,19 +189,22 @@ def _assess(
     board: str,
     *,
     others: bool = True,
+    pause: Callable[[], None] = lambda: None,
 ) -> Assessment:
     """The assessment without its spread, as often as the ballast's search asks for one; it needs no ``others``."""
     refuse_weightless(recipe)
     shaped, findings = shape(recipe)
+    pause()
     recipe = hung(recipe, shaped.tools, shaped.base_body.caster)
     measured = measure(recipe, shaped.volume, shaped.skin, shaped.tools, shaped.pieces, shaped.set_plate)
+    pause()
     measured = replace(measured, block=_block(recipe, shaped.base_body))
     taught = _taught(recipe, measured, history, board) if history else None
     weighed = calibrate(recipe, measured, [*recipe.weighed, *readings], taught)
     summary = total(weighed.items)
     hull = hull_of(recipe, shaped, measured, weighed.items)
     water = water_density(recipe.water)
-    flotation = find_attitudes(hull, summary.mass, summary.centre_of_mass, water, others=others)
+    flotation = find_attitudes(hull, summary.mass, summary.centre_of_mass, water, others=others, pause=pause)
     checks = flotation_checks(
         flotation,
         _vector(summary.centre_of_mass),

@@ -5,16 +5,17 @@ Knows weight, water and attitudes. Knows nothing of where the mass came from, no
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from bodygen.errors import BodygenError, DesignError
-from bodygen.flotation.energy_minimiser import Rest, minimise, slope, turned
+from bodygen.flotation.energy_minimiser import Rest, minimise, slope
 from bodygen.flotation.hull import MIRRORED, Hull, coarser, is_symmetric
-from bodygen.flotation.immersion import centre_of_buoyancy, horizontal_axes, immerse, immerse_volume
-from bodygen.flotation.rolling import valleys_by_rolling
+from bodygen.flotation.immersion import centre_of_buoyancy, horizontal_axes, immerse
+from bodygen.flotation.rolling import connected_without_barrier, valleys_by_rolling
 from bodygen.form.integrals import Array
 from bodygen.tables import load
 
@@ -75,6 +76,7 @@ def find_attitudes(
     *,
     others: bool = True,
     near: Attitude | None = None,
+    pause: Callable[[], None] = lambda: None,
 ) -> Flotation:
     """Find every way a body rests in the water.
 
@@ -94,6 +96,8 @@ def find_attitudes(
         Whether to look for further attitudes; without, the answer comes about eight times as quick.
     near : Attitude, optional
         Where a bait like this lay: it is let go from there, not from level.
+    pause : callable
+        Called before every piece of the work; what it raises ends it.
 
     Returns
     -------
@@ -133,7 +137,7 @@ def find_attitudes(
         state = "floats"
         start = (0.0, 0.0, 1.0) if near is None else near.up
         attitude, *further = _afloat(
-            hull, mass_g, centre, 1000 * mass_g / water_g_cm3, np.array([start]), others=others
+            hull, mass_g, centre, 1000 * mass_g / water_g_cm3, np.array([start]), others=others, pause=pause
         )
     return Flotation(water_g_cm3, state, reserve, displaced_cm3, attitude, tuple(further))
 
@@ -157,23 +161,36 @@ def spread_of_directions(count: int) -> Array:
     return np.concatenate([axes, spiral])[:count]
 
 
-def _afloat(hull: Hull, mass_g: float, centre: Array, volume: float, start: Array, *, others: bool) -> list[Attitude]:
+def _afloat(
+    hull: Hull,
+    mass_g: float,
+    centre: Array,
+    volume: float,
+    start: Array,
+    *,
+    others: bool,
+    pause: Callable[[], None],
+) -> list[Attitude]:
     """Find the attitude reached from a ``start`` (1, 3), then the other stable ones by rising energy."""
+    pause()
     level = minimise(hull, start, centre, volume, LET_GO_STEP)
     if not level.settled[0]:
         text = f"no rest found for {mass_g:g} g after many steps; the last direction of up was {level.up[0].tolist()}"
         raise BodygenError(text)
     up, height = level.up, level.height
     if others:
-        up, height = _distinct_attitudes(hull, centre, volume, level)
+        up, height = _distinct_attitudes(hull, centre, volume, level, pause)
     right = [_right_side_up(hull, centre, volume, u, float(h)) for u, h in zip(up, height, strict=True)]
     return [_describe(hull, mass_g, centre, volume, u, h) for u, h in right]
 
 
-def _distinct_attitudes(hull: Hull, centre: Array, volume: float, level: Rest) -> tuple[Array, Array]:
+def _distinct_attitudes(
+    hull: Hull, centre: Array, volume: float, level: Rest, pause: Callable[[], None]
+) -> tuple[Array, Array]:
     """Every rest as up (k, 3) and height (k,) [mm]: the given one first, then all others by energy, images left out."""
     symmetric = bool(abs(centre[1]) < MIRRORED * hull.size and is_symmetric(hull))
-    valleys, spread = _worth_a_look(hull, centre, volume, symmetric=symmetric)
+    valleys, spread = _worth_a_look(hull, centre, volume, pause, symmetric=symmetric)
+    pause()
     starts = np.concatenate([valleys, spread])
     steps = np.repeat([LET_GO_STEP, LONGEST_STEP], [len(valleys), len(spread)])
     new = np.array([not _alike(level.up[0], up) for up in starts], dtype=bool)  # from beside a rest the way leads to it
@@ -185,22 +202,26 @@ def _distinct_attitudes(hull: Hull, centre: Array, volume: float, level: Rest) -
     barrier = load("flotation")["same_attitude"]["barrier_share"] * hull.size
     kept = [0]
     for candidate in order:
+        pause()
         twins = [k for k in kept if abs(energy[k] - energy[candidate]) < 20 * barrier]
         if any(_alike(up[k], up[candidate]) for k in twins):
             continue
         level_ones = [k for k in twins if abs(energy[k] - energy[candidate]) < barrier]
-        if not any(_connected_without_barrier(hull, centre, volume, up[k], up[candidate], barrier) for k in level_ones):
+        if not any(connected_without_barrier(hull, centre, volume, up[k], up[candidate], barrier) for k in level_ones):
             kept.append(int(candidate))
     return up[kept], height[kept]
 
 
-def _worth_a_look(hull: Hull, centre: Array, volume: float, *, symmetric: bool) -> tuple[Array, Array]:
+def _worth_a_look(
+    hull: Hull, centre: Array, volume: float, pause: Callable[[], None], *, symmetric: bool
+) -> tuple[Array, Array]:
     """Directions (k, 3) to go down from on the full hull: valleys met by rolling, and where else to go from.
 
     Those are where a few steps on a coarse hull lead from everywhere. That walk is cut short on purpose: a valley that
     the coarse hull has lost still slows it down there. A shallow one on a round body, where the coarse hull is no guide
     at all, is met by rolling the full one. Of a ``symmetric`` bait one flank is enough.
     """
+    pause()
     starts = spread_of_directions(STARTS)
     starts = starts[starts[:, 0] != 0]  # those along y and z lie on the circle of rolls, two of them on a saddle
     if symmetric:
@@ -212,6 +233,7 @@ def _worth_a_look(hull: Hull, centre: Array, volume: float, *, symmetric: bool) 
     valleys = valleys_by_rolling(hull, centre, volume, (rough, there, scaled), symmetric=symmetric)
     near = math.cos(math.radians(COARSE_APART))
     kept = list(valleys)
+    pause()
     for up in minimise(rough, starts, there, scaled, LONGEST_STEP, COARSE_STEPS).up:
         if not kept or (np.array(kept) @ up).max() < near:
             kept.append(up)
@@ -222,36 +244,6 @@ def _alike(a: Array, b: Array) -> bool:
     """Whether two directions are the same or mirror images, to within what facets can tell."""
     near = math.cos(math.radians(load("flotation")["same_attitude"]["within_deg"]))
     return bool(a @ b > near or a @ (b * [1, -1, 1]) > near)
-
-
-def _connected_without_barrier(hull: Hull, centre: Array, volume: float, a: Array, b: Array, barrier: float) -> bool:
-    """Whether one rest can be turned into another without a climb: two places of one level valley, as on a spindle."""
-    for way in (_straight_way(a, b), _rolling_way(a, b)):
-        cut = immerse_volume(hull, way, volume, tolerance=1e-6)
-        energy = slope(hull, cut, centre, volume).energy
-        if energy.max() - max(energy[0], energy[-1]) < barrier:
-            return True
-    return False
-
-
-def _straight_way(a: Array, b: Array) -> Array:
-    """Directions (17, 3) along the great circle from ``a`` to ``b``."""
-    share = np.linspace(0, 1, 17)[:, None]
-    normal = np.cross(a, b)
-    if np.linalg.norm(normal) < 1e-9:  # opposite: any great circle; go by the side
-        normal = np.cross(a, np.eye(3)[np.argmin(np.abs(a))])
-    sideways = np.cross(normal / np.linalg.norm(normal), a)
-    return turned(np.repeat(a[None], 17, axis=0), share * math.acos(float(np.clip(a @ b, -1, 1))) * sideways)
-
-
-def _rolling_way(a: Array, b: Array) -> Array:
-    """Directions (33, 3) from ``a`` to ``b`` by rolling about x, the pitch changing evenly: a spindle's level way."""
-    share = np.linspace(0, 1, 33)
-    pitch = np.arcsin(np.clip([-a[0], -b[0]], -1, 1))
-    roll_a, roll_b = math.atan2(a[1], a[2]), math.atan2(b[1], b[2])
-    roll = roll_a + share * ((roll_b - roll_a + math.pi) % (2 * math.pi) - math.pi)
-    lift = pitch[0] + share * (pitch[1] - pitch[0])
-    return np.stack([-np.sin(lift), np.cos(lift) * np.sin(roll), np.cos(lift) * np.cos(roll)], axis=1)
 
 
 def _right_side_up(hull: Hull, centre: Array, volume: float, up: Array, height: float) -> tuple[Array, float]:

@@ -1,12 +1,14 @@
 """Where a body that is rolled once round would come to rest: the shallow valleys of nearly round sections.
 
-Knows the energy along the circle of rolls, at the pitch and height that are lowest for each. Knows nothing of rests on
-end, which no roll leads to (``equilibrium.py`` looks for those).
+Knows the energy along the circle of rolls, at the pitch and height that are lowest for each, and along the ways between
+two rests. Knows nothing of rests on end, which no roll leads to (``equilibrium.py`` looks for those).
 """
+
+import math
 
 import numpy as np
 
-from bodygen.flotation.energy_minimiser import ROUGHLY, Slope, slope
+from bodygen.flotation.energy_minimiser import ROUGHLY, Slope, slope, turned
 from bodygen.flotation.hull import Hull
 from bodygen.flotation.immersion import immerse, immerse_volume
 from bodygen.form.integrals import Array
@@ -84,3 +86,33 @@ def _lift(here: Slope) -> Array:
 def _up(pitch: Array, roll: Array) -> Array:
     """Up (k, 3), body axes, at pitch and roll (k,) [rad]."""
     return np.stack([-np.sin(pitch), np.cos(pitch) * np.sin(roll), np.cos(pitch) * np.cos(roll)], axis=1)
+
+
+def connected_without_barrier(hull: Hull, centre: Array, volume: float, a: Array, b: Array, barrier: float) -> bool:
+    """Whether one rest can be turned into another without a climb: two places of one level valley, as on a spindle."""
+    for way in (_straight_way(a, b), _rolling_way(a, b)):
+        cut = immerse_volume(hull, way, volume, tolerance=1e-6)
+        energy = slope(hull, cut, centre, volume).energy
+        if energy.max() - max(energy[0], energy[-1]) < barrier:
+            return True
+    return False
+
+
+def _straight_way(a: Array, b: Array) -> Array:
+    """Directions (17, 3) along the great circle from ``a`` to ``b``."""
+    share = np.linspace(0, 1, 17)[:, None]
+    normal = np.cross(a, b)
+    if np.linalg.norm(normal) < 1e-9:  # opposite: any great circle; go by the side
+        normal = np.cross(a, np.eye(3)[np.argmin(np.abs(a))])
+    sideways = np.cross(normal / np.linalg.norm(normal), a)
+    return turned(np.repeat(a[None], 17, axis=0), share * math.acos(float(np.clip(a @ b, -1, 1))) * sideways)
+
+
+def _rolling_way(a: Array, b: Array) -> Array:
+    """Directions (33, 3) from ``a`` to ``b`` by rolling about x, the pitch changing evenly: a spindle's level way."""
+    share = np.linspace(0, 1, 33)
+    pitch = np.arcsin(np.clip([-a[0], -b[0]], -1, 1))
+    roll_a, roll_b = math.atan2(a[1], a[2]), math.atan2(b[1], b[2])
+    roll = roll_a + share * ((roll_b - roll_a + math.pi) % (2 * math.pi) - math.pi)
+    lift = pitch[0] + share * (pitch[1] - pitch[0])
+    return np.stack([-np.sin(lift), np.cos(lift) * np.sin(roll), np.cos(lift) * np.cos(roll)], axis=1)

@@ -10,6 +10,7 @@ References
 A. Saltelli et al., Global Sensitivity Analysis: The Primer, 2008, section 1.2: linear models (from memory).
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from math import sqrt
@@ -94,7 +95,9 @@ class Rates:
     pitch: Array
 
 
-def spread_of(answer: Answer, draws: int | None = None, seed: int | None = None) -> Spread:
+def spread_of(
+    answer: Answer, draws: int | None = None, seed: int | None = None, *, pause: Callable[[], None] = lambda: None
+) -> Spread:
     """Draw the bait many times over [g, deg].
 
     Parameters
@@ -103,6 +106,8 @@ def spread_of(answer: Answer, draws: int | None = None, seed: int | None = None)
         The bait as planned, or as weighed so far.
     draws, seed : int
         How many and from which seed; the table's where None. The same seed gives the same figures.
+    pause : callable
+        Called before every piece of the work; what it raises ends it.
 
     References
     ----------
@@ -115,7 +120,7 @@ def spread_of(answer: Answer, draws: int | None = None, seed: int | None = None)
     rates = rates_of(answer, inputs)
     values = _drawn(inputs, rates, count, start)
     flotation = answer.flotation
-    pitch = pitches(answer, inputs, values, rates.pitch)
+    pitch = pitches(answer, inputs, values, rates.pitch, pause)
     sds = np.array([one.sd for one in inputs])
     parts = [(rate * sds) ** 2 for rate in (rates.mass, rates.reserve, rates.pitch)]
     sums = [max(float(part.sum()), 1e-300) for part in parts]

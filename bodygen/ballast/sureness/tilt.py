@@ -3,6 +3,7 @@
 Knows what the inputs do to mass, volume and their moments, and the hull's centres of buoyancy. Draws nothing.
 """
 
+from collections.abc import Callable
 from math import atan2
 
 import numpy as np
@@ -21,7 +22,13 @@ PITCHES, SHARES = 45, 7
 """Attitudes and shares of the volume under water that centres of buoyancy are found for; evenly in between."""
 
 
-def pitches(answer: Answer, inputs: tuple[Input, ...], values: Array, rates: Array) -> Array:
+def pitches(
+    answer: Answer,
+    inputs: tuple[Input, ...],
+    values: Array,
+    rates: Array,
+    pause: Callable[[], None] = lambda: None,
+) -> Array:
     """Pitch [deg] of each of k baits.
 
     Derived here: straight lines near the plan, and the balance itself where they would not hold.
@@ -35,6 +42,8 @@ def pitches(answer: Answer, inputs: tuple[Input, ...], values: Array, rates: Arr
         How each comes out, in the input's unit; 0 is the plan.
     rates : (n,)
         What a unit of each does to the pitch near the plan [deg].
+    pause : callable
+        Called before every piece of the work; what it raises ends it.
 
     Returns
     -------
@@ -55,7 +64,7 @@ def pitches(answer: Answer, inputs: tuple[Input, ...], values: Array, rates: Arr
         return np.asarray(np.clip(flotation.attitude.pitch_deg + rates @ values, -90.0, 90.0))
     share = (mass / full)[afloat]
     up = np.array(flotation.attitude.up)
-    out[afloat] = _balanced(hull, atan2(up[1], up[2]), share, (weight / mass[:, None])[afloat])
+    out[afloat] = _balanced(hull, atan2(up[1], up[2]), share, (weight / mass[:, None])[afloat], pause)
     return out
 
 
@@ -98,7 +107,7 @@ def _sums(answer: Answer, inputs: tuple[Input, ...], values: Array) -> tuple[Arr
     return mass[:, 0], mass[:, 1:], volume[:, 0], volume[:, 1:]
 
 
-def _balanced(hull: Hull, roll: float, share: Array, centre: Array) -> Array:
+def _balanced(hull: Hull, roll: float, share: Array, centre: Array, pause: Callable[[], None]) -> Array:
     """Pitch (k,) [deg] that baits come to from level, with a ``share`` (k,) of the hull under and this roll [rad].
 
     ``centre`` (k, 3) of mass [mm]. Let go level, a bait turns the way its weight pulls until it meets balance.
@@ -107,10 +116,12 @@ def _balanced(hull: Hull, roll: float, share: Array, centre: Array) -> Array:
     shares = np.linspace(share.min(), share.max(), SHARES) if np.ptp(share) > 1e-9 else share[:1]
     ups = upright(angles, roll)
     along = horizontal_axes(ups)[0]
-    buoyant = np.array([
-        (along * centre_of_buoyancy(hull, immerse_volume(hull, ups, one * hull.volume, tolerance=1e-7))).sum(axis=1)
-        for one in shares
-    ])
+
+    def under(part: float) -> Array:
+        pause()
+        return np.asarray(centre_of_buoyancy(hull, immerse_volume(hull, ups, part * hull.volume, tolerance=1e-7)))
+
+    buoyant = np.array([(along * under(float(one))).sum(axis=1) for one in shares])
     lever = centre @ along.T - _between(shares, buoyant, share)  # (k, PITCHES): positive turns the nose up
     level, step = PITCHES // 2, float(np.degrees(angles[1] - angles[0]))
     way = np.where(lever[:, level] > 0, 1.0, -1.0)
