@@ -20,7 +20,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from bodygen.serve import shelf
-from bodygen.serve.asked import ask_of
+from bodygen.serve.asked import LONGEST_TAB, ask_of, file_of, number_of, recipe_text, text_of
 from bodygen.serve.long import LongBench
 from bodygen.serve.process import Worker
 from bodygen.serve.replies import body_of, said, told
@@ -67,12 +67,32 @@ class Bench:
         if number <= tab.newest:
             return overtaken()
         tab.newest = number
+        self.make_way(message["tab"])
         async with tab.turn:
             if tab.newest != number:
                 return overtaken()
             status, answer = await self.near.ask(message | {"began": began}, self.limits["time"]["ask_s"])
         kind = "application/octet-stream" if status == 200 else "application/json"
         return Response(answer, status, media_type=kind)
+
+    def make_way(self, tab: str) -> None:
+        """Let the working process leave what this tab wants no more, and anybody's mends: a hand may be waiting."""
+        at = self.near.at_work
+        if at is not None and (at["tab"] == tab or at["what"] == "mends"):
+            self.near.overtake()
+
+    async def mends(self, request: Request) -> Response:
+        """One value that mends it, for each doubt of the whole that was just told: as far as there is time."""
+        document = await body_of(request)
+        number, name = number_of(document), text_of(document, "tab", LONGEST_TAB)
+        tab, seconds = self.tab(name), self.limits["time"]["mends_s"]
+        message = {"what": "mends", "tab": name, "text": recipe_text(document), "seconds": seconds}
+        message["file"] = file_of(document, self.folder)
+        async with tab.turn:
+            if tab.newest != number:
+                return overtaken()
+            status, answer = await self.near.ask(message, self.limits["time"]["ask_s"])
+        return Response(answer, status, media_type="application/json")
 
     async def shelf(self, request: Request) -> Response:
         """All that may be begun with."""
@@ -116,6 +136,7 @@ def app_of(folder: Path) -> Starlette:
 
     routes = [
         Route("/ask", told(bench.ask), methods=["POST"]),
+        Route("/mends", told(bench.mends), methods=["POST"]),
         Route("/shelf", told(bench.shelf)),
         Route("/recipe", told(bench.recipe)),
         Route("/new", told(bench.new), methods=["POST"]),

@@ -11,6 +11,7 @@ WANTS = ("glance", "whole")
 VIEWS = ("side", "plan", "nose", "section")
 LONGEST = 4000
 """Characters of one change, and of a name."""
+LONGEST_TAB = 100
 LARGEST_NUMBER = 2**53
 LONGEST_NAME = 40
 MOST_WORDS = 40
@@ -38,17 +39,14 @@ def ask_of(document: dict[str, Any], folder: Path, most_changes: int) -> dict[st
             refuse("changes", f"keys of at most {LONGEST} characters")
         if not (value is None or (isinstance(value, str) and len(value) <= LONGEST and whole(value))):
             refuse(f"changes.{key[:40]}", f"text of at most {LONGEST} characters, or null")
-    number = document.get("ask")
-    if isinstance(number, bool) or not isinstance(number, int) or not 0 <= number < LARGEST_NUMBER:
-        refuse("ask", "a whole number")
     section = document.get("section_x_mm")
     if section is not None and (isinstance(section, bool) or not isinstance(section, int | float)):
         refuse("section_x_mm", "a number, or null")
     return {
         "what": "ask",
-        "tab": text_of(document, "tab", 100),
+        "tab": text_of(document, "tab", LONGEST_TAB),
         "ask": {
-            "ask": number,
+            "ask": number_of(document),
             "text": recipe_text(document),
             "changes": changes,
             "file": file_of(document, folder),
@@ -67,6 +65,14 @@ def names_of(document: dict[str, Any], key: str) -> list[str]:
     if not fit or not all(isinstance(name, str) and len(name) <= LONGEST_NAME for name in value):
         refuse(key, f"at most {MOST_WORDS} names of at most {LONGEST_NAME} characters")
     return list(value)
+
+
+def number_of(document: dict[str, Any]) -> int:
+    """The number of an ask: those of a tab rise."""
+    number = document.get("ask")
+    if isinstance(number, bool) or not isinstance(number, int) or not 0 <= number < LARGEST_NUMBER:
+        refuse("ask", "a whole number")
+    return number
 
 
 def recipe_text(document: dict[str, Any]) -> str:

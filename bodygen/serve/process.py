@@ -28,6 +28,11 @@ class Worker:
         self._thread = ThreadPoolExecutor(2)  # one may still wait on the pipe of a process that was just ended
         self._process: Any = None
         self._pipe: Connection | None = None
+        self._spawn = multiprocessing.get_context("spawn")
+        self._stopped = self._spawn.Value("q", 0, lock=False)
+        self._asked = 0
+        self.at_work: Mapping[str, Any] | None = None
+        """What it was asked and has not answered yet."""
 
     async def ask(
         self, message: Mapping[str, Any], seconds: float, told: Callable[[bytes], None] = lambda _: None
@@ -46,8 +51,10 @@ class Worker:
             def heard(progress: bytes) -> None:
                 loop.call_soon_threadsafe(told, progress)
 
+            self._asked, self.at_work = self._asked + 1, message
+            content = json.dumps({**message, "asked": self._asked}).encode()
             try:
-                waiting = loop.run_in_executor(self._thread, _exchange, pipe, json.dumps(message).encode(), heard)
+                waiting = loop.run_in_executor(self._thread, _exchange, pipe, content, heard)
                 answer = await asyncio.wait_for(waiting, seconds)
             except TimeoutError:
                 self.stop()
@@ -60,7 +67,13 @@ class Worker:
             except asyncio.CancelledError:
                 self.stop()
                 raise
+            finally:
+                self.at_work = None
         return taken_apart(answer)
+
+    def overtake(self) -> None:
+        """What it is at is wanted no more: it answers so at the next pause in its work, where that has any."""
+        self._stopped.value = self._asked
 
     def start(self) -> None:
         """Start it before anything is asked, so that the first answer need not wait for that."""
@@ -86,10 +99,9 @@ class Worker:
         self.stop()
         from bodygen.serve.work.worker import work  # noqa: PLC0415  the server itself weighs nothing
 
-        spawn = multiprocessing.get_context("spawn")
-        ours, theirs = spawn.Pipe()
-        process = spawn.Process(
-            target=work, args=(theirs, self._memory_mb), kwargs={"answers": self._answers}, daemon=True
+        ours, theirs = self._spawn.Pipe()
+        process = self._spawn.Process(
+            target=work, args=(theirs, self._memory_mb, self._stopped), kwargs={"answers": self._answers}, daemon=True
         )
         process.start()
         theirs.close()

@@ -6,7 +6,7 @@ The page and the server pass this on as it is. What is dragged is told at a glan
 import json
 import struct
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -35,6 +35,8 @@ class Warm:
     """What one tab asked last: a glance goes on from it."""
 
     last: Known | None = None
+    text: str = ""
+    """Of the recipe that ``last`` is of."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,7 @@ class Ask:
     holds: Sequence[str] = ()
 
 
-def answer(asked: Ask, warm: Warm, began: float | None = None) -> bytes:
+def answer(asked: Ask, warm: Warm, began: float | None = None, pause: Callable[[], None] = lambda: None) -> bytes:
     """The answer, as it goes to the page.
 
     Parameters
@@ -65,6 +67,8 @@ def answer(asked: Ask, warm: Warm, began: float | None = None) -> bytes:
         Of the tab; changed to what was worked out here.
     began : float, optional
         When the ask came in, by ``time.monotonic`` [s].
+    pause : callable
+        Called now and then while a whole is worked out, never during a glance; what it raises ends it.
     """
     start = time.monotonic() if began is None else began
     text, buffers = asked.text, b""
@@ -72,9 +76,10 @@ def answer(asked: Ask, warm: Warm, began: float | None = None) -> bytes:
     try:
         text = document["text"] = changed_text(asked.text, asked.changes)
         recipe = parse_recipe(text, asked.file)
-        known: Known = assess(recipe) if asked.want == "whole" or warm.last is None else glance(recipe, warm.last)
-        body, buffers = _told(known, asked, text)
-        warm.last = known
+        before = None if asked.want == "whole" else warm.last
+        known: Known = assess(recipe, pause=pause) if before is None else glance(recipe, before)
+        body, buffers = _told(known, asked, text, pause if before is None else lambda: None)
+        warm.last, warm.text = known, text
         document |= {"refused": None} | body
     except InputError as error:
         document["refused"] = refusal_of(error.mistakes)
@@ -85,37 +90,34 @@ def answer(asked: Ask, warm: Warm, began: float | None = None) -> bytes:
     return packed(document, buffers)
 
 
-def _told(known: Known, asked: Ask, text: str) -> tuple[dict[str, Any], bytes]:
+def _told(known: Known, asked: Ask, text: str, pause: Callable[[], None]) -> tuple[dict[str, Any], bytes]:
     recipe = known.recipe
     whole = isinstance(known, Assessment)
+    pause()
     strands = strands_of(known)
     solid, buffers = solid_of(known, strands, asked.holds, coarse=not whole)
     findings = known.findings if isinstance(known, Assessment) else ()
-    return {
-        "name": recipe.name,
-        "units": recipe.units,
-        "sentence": sentence_of(known),
-        "groups": groups_of(text, recipe.units, findings, known.shaped.sizes[0]) if whole else None,
-        "findings": [finding_of(one, recipe.units) for one in findings] if whole else None,
-        "figures": plain(figures_of(known)),
-        "sentences": sentences_of(known),
-        "scale": plain(scale_of(known)),
-        "faint": [] if whole else list(FAINT),
-        "drawing": drawing_of(known, strands, asked.view, asked.section_x_mm),
-        "water": plain(water_of(known)),
-        "solid": solid,
-        "paint": paint_of(known) if isinstance(known, Assessment) else None,
-    }, buffers
+    parts: dict[str, Callable[[], Any]] = {
+        "groups": lambda: groups_of(text, recipe.units, findings, known.shaped.sizes[0]) if whole else None,
+        "findings": lambda: [finding_of(one, recipe.units) for one in findings] if whole else None,
+        "figures": lambda: plain(figures_of(known)),
+        "sentences": lambda: sentences_of(known),
+        "scale": lambda: plain(scale_of(known)),
+        "drawing": lambda: drawing_of(known, strands, asked.view, asked.section_x_mm),
+        "water": lambda: plain(water_of(known)),
+        "paint": lambda: paint_of(known) if isinstance(known, Assessment) else None,
+    }
+    told: dict[str, Any] = {"name": recipe.name, "units": recipe.units, "sentence": sentence_of(known)}
+    for name, make in parts.items():
+        pause()
+        told[name] = make()
+    return told | {"faint": [] if whole else list(FAINT), "solid": solid}, buffers
 
 
 def finding_of(finding: Finding, units: str) -> dict[str, Any]:
     """A doubt as the page shows it, with the key that it stands under."""
     document = finding.document(units)
-    return document | {
-        "key": key_of_finding(finding.where),
-        "text": finding.told(units),
-        "mend": None,
-    }
+    return document | {"key": key_of_finding(finding.where), "text": finding.told(units)}
 
 
 def packed(document: Mapping[str, Any], buffers: bytes) -> bytes:

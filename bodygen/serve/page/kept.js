@@ -92,3 +92,20 @@ export const wish = {
   get: (name) => localStorage.getItem(`${PREFIX}/${name}`),
   set: (name, value) => localStorage.setItem(`${PREFIX}/${name}`, value),
 };
+
+/** What another window said of the file that is open here; `on` = {tell(sentence), say(message), adopt(file's text)}. */
+export function told(message, { file, sha256, unsaved }, on) {
+  if (!file) return;
+  if (message.opened === file) {
+    on.tell(`${file} is open in another window, too.`);
+    on.say({ also: file });
+  } else if (message.also === file) {
+    on.tell(`${file} is open in another window, too. Saving asks before it writes over the other's.`);
+  } else if (message.saved === file && message.sha256 !== sha256) {
+    if (unsaved) on.tell(`${file} was saved in another window. What you changed here is kept; saving will ask.`);
+    else {
+      on.adopt({ file, text: message.text, sha256: message.sha256 });
+      on.tell(`${file} was saved in another window; it is shown as it lies now.`);
+    }
+  }
+}

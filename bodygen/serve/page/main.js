@@ -6,6 +6,7 @@ import { dropping } from "./bench/drop.js";
 import { asked } from "./bench/element.js";
 import { filesSheet } from "./bench/files.js";
 import { bench } from "./bench/groups.js";
+import { mending } from "./bench/mends.js";
 import { KINDS, offersSheet } from "./bench/offers.js";
 import { readingsSheet } from "./bench/readings.js";
 import { save, textSheet } from "./bench/saving.js";
@@ -13,7 +14,8 @@ import { scaleRow } from "./bench/scale.js";
 import { shelfSheet, wordsOf } from "./bench/shelf.js";
 import { isFaint, sentences } from "./bench/words.js";
 import { mount as mountDrawing } from "./drawing/drawing.js";
-import { keeper, neighbours, releaseTab, tabName } from "./kept.js";
+import { keys } from "./keys.js";
+import { keeper, neighbours, releaseTab, tabName, told } from "./kept.js";
 import * as bait from "./state.js";
 import { titleBand } from "./title.js";
 import { secondBait } from "./under.js";
@@ -59,9 +61,10 @@ const hand = {
     ask("whole");
   },
   hold() {},
-  mend(changes) {
+  mend(changes, words) {
     set(bait.edited(state, changes));
     settle();
+    if (words) title.tell(`${words}: done. Back takes it out again.`);
   },
   lead: (key) => benchBand.lead(key),
 };
@@ -106,6 +109,14 @@ const title = titleBand(place, {
 });
 const dropped = dropping({ tab, open, fresh, under: under.lay, tell: title.tell });
 
+const mends = mending({
+  read: subject,
+  put(ask, found) {
+    state = bait.mended(state, ask, found);
+    show();
+  },
+});
+
 function subject() {
   return { tab, file: bait.lies(state), text: bait.wholeText(state), name: state.answer?.name };
 }
@@ -148,6 +159,7 @@ function settle(since = performance.now()) {
 function onAnswer(answer, question) {
   set(bait.answered(state, answer, question));
   calm.shown();
+  if (!state.waiting) mends(answer);
   if (answer.want === "glance" && !state.waiting) {
     clearTimeout(resting);
     resting = setTimeout(() => ask("whole"), REST_MS);
@@ -296,19 +308,7 @@ function adopt({ file, text, sha256 }) {
 }
 
 function heard(message) {
-  if (message.opened === state.file && state.file) {
-    title.tell(`${state.file} is open in another window, too.`);
-    others.say({ also: state.file });
-  } else if (message.also === state.file && state.file) {
-    title.tell(`${state.file} is open in another window, too. Saving asks before it writes over the other's.`);
-  } else if (message.saved === state.file && state.file && message.sha256 !== state.sha256) {
-    if (bait.unsaved(state))
-      title.tell(`${state.file} was saved in another window. What you changed here is kept; saving will ask.`);
-    else {
-      adopt({ file: state.file, text: message.text, sha256: message.sha256 });
-      title.tell(`${state.file} was saved in another window; it is shown as it lies now.`);
-    }
-  }
+  told(message, { ...state, unsaved: bait.unsaved(state) }, { tell: title.tell, say: others.say, adopt });
 }
 
 // ---- what shows it
@@ -328,18 +328,7 @@ function show() {
   doubts.element.classList.toggle("faint", isFaint(state, "findings"));
 }
 
-addEventListener("keydown", (event) => {
-  if (!(event.ctrlKey || event.metaKey) || event.altKey || document.querySelector("dialog[open]")) return;
-  const key = event.key.toLowerCase();
-  const act = {
-    z: () => stepped(event.shiftKey ? bait.forward : bait.back),
-    y: () => stepped(bait.forward),
-    s: saveIt,
-  }[key];
-  if (!act) return;
-  event.preventDefault();
-  act();
-});
+keys({ z: (shift) => stepped(shift ? bait.forward : bait.back), y: () => stepped(bait.forward), s: saveIt });
 addEventListener("pagehide", keepNow);
 document.addEventListener("visibilitychange", () => document.visibilityState === "hidden" && keepNow());
 

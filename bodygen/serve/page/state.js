@@ -85,6 +85,16 @@ export function answered(state, answer, asked) {
   };
 }
 
+/** Values that mend its doubts, found after the answer to `ask`; of no use where another came since. */
+export function mended(state, ask, mends) {
+  if (state.answer?.ask !== ask || state.waiting || state.answer.findings !== state.fields.findings) return state;
+  const findings = state.fields.findings.map((finding, index) => ({
+    ...finding,
+    mend: mends.find((mend) => mend.finding === index) ?? null,
+  }));
+  return { ...state, answer: { ...state.answer, findings }, fields: { ...state.fields, findings } };
+}
+
 /** Where it lies, or where what it was begun from does: the files that it names are beside that. */
 export function lies(state) {
   return state.file ?? (state.born.startsWith("demo:") ? state.born : null);

@@ -10,14 +10,17 @@ import signal
 from collections import OrderedDict
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import asdict
 from multiprocessing.connection import Connection
-from typing import Any
+from typing import Any, Protocol
 
+from bodygen.assessment import Assessment
 from bodygen.errors import BodygenError, InputError
 from bodygen.recipe.starter import USUAL_LENGTH, starter_text
 from bodygen.report.properties import plain
 from bodygen.serve.answer.ask import Ask, Warm, answer
 from bodygen.serve.answer.words import refusal_of
+from bodygen.serve.mends.mends import mends_of
 from bodygen.serve.work.faults import tell_fault
 from bodygen.serve.work.pipe import PROGRESS, Reply, framed
 
@@ -27,10 +30,21 @@ OUT_OF_MEMORY = 75
 """Exit code of a process that had no memory left: it is started anew."""
 
 
-def work(connection: Connection, memory_mb: int, *, answers: bool = False) -> None:
+class SharedNumber(Protocol):
+    """A number that two processes see."""
+
+    value: int
+
+
+class OvertakenError(Exception):
+    """Nobody wants to know any more what is being worked out."""
+
+
+def work(connection: Connection, memory_mb: int, stopped: SharedNumber, *, answers: bool = False) -> None:
     """Answer one message after the other until the server hangs up; each is JSON, the reply a number and bytes.
 
-    ``answers``: it is for asks while a hand waits, and reads the tables before the first of them.
+    ``stopped`` is shared with the server: the number of the last message that is wanted no more. ``answers``: it is for
+    asks while a hand waits, and reads the tables before the first of them.
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server is the one to stop, and hangs up
     _limit(memory_mb)
@@ -44,36 +58,71 @@ def work(connection: Connection, memory_mb: int, *, answers: bool = False) -> No
         except (EOFError, OSError):
             return
         try:
-            status, body = reply(message, tabs, lambda told: connection.send_bytes(PROGRESS + told))
+            status, body = reply(
+                message, tabs, lambda told: connection.send_bytes(PROGRESS + told), pause_of(message, stopped)
+            )
         except MemoryError:
             os._exit(OUT_OF_MEMORY)
         with suppress(BrokenPipeError):
             connection.send_bytes(framed(status, body))
 
 
-def reply(message: dict[str, Any], tabs: OrderedDict[str, Warm], say: Callable[[bytes], None]) -> Reply:
+def pause_of(message: dict[str, Any], stopped: SharedNumber) -> Callable[[], None]:
+    """What a long piece of work calls now and then: it ends the work where the message was overtaken."""
+
+    def pause() -> None:
+        if stopped.value >= message["asked"]:
+            raise OvertakenError
+
+    return pause
+
+
+def reply(
+    message: dict[str, Any], tabs: OrderedDict[str, Warm], say: Callable[[bytes], None], pause: Callable[[], None]
+) -> Reply:
     """Status and body for one message; a fault of our own is told in words, as no traceback reaches a person."""
     try:
-        if message["what"] == "ask":
-            return 200, _ask(message, tabs)
-        return 200, json.dumps(plain(_long(message, say)), allow_nan=False).encode()
+        match message["what"]:
+            case "ask":
+                body = answer(Ask(**message["ask"]), _warm(message["tab"], tabs), message["began"], pause)
+            case "mends":
+                body = mends_in(message, _warm(message["tab"], tabs), pause)
+            case _:
+                body = json.dumps(plain(_long(message, say)), allow_nan=False).encode()
     except InputError as error:
-        return 200, json.dumps({"refused": refusal_of(error.mistakes), "message": str(error)}).encode()
+        body = json.dumps({"refused": refusal_of(error.mistakes), "message": str(error)}).encode()
     except BodygenError as error:
         refused = [{"line": 0, "key": getattr(error, "where", ""), "wrote": "", "message": str(error), "accepted": ""}]
-        return 200, json.dumps({"refused": refused, "message": str(error)}).encode()
+        body = json.dumps({"refused": refused, "message": str(error)}).encode()
+    except OvertakenError:
+        return 409, b'{"overtaken": true}'
     except MemoryError:
         raise
     except Exception as error:  # noqa: BLE001  whatever it is, the page is told and the server stays
         return 503, json.dumps({"error": tell_fault(error)}).encode()
+    return 200, body
 
 
-def _ask(message: dict[str, Any], tabs: OrderedDict[str, Warm]) -> bytes:
-    warm = tabs.setdefault(message["tab"], Warm())
-    tabs.move_to_end(message["tab"])
+def _warm(tab: str, tabs: OrderedDict[str, Warm]) -> Warm:
+    """What a tab asked last; of too many tabs, those that asked longest ago are forgotten."""
+    warm = tabs.setdefault(tab, Warm())
+    tabs.move_to_end(tab)
     while len(tabs) > MOST_TABS:
         tabs.popitem(last=False)
-    return answer(Ask(**message["ask"]), warm, message["began"])
+    return warm
+
+
+def mends_in(message: dict[str, Any], warm: Warm, pause: Callable[[], None]) -> bytes:
+    """Mends for the doubts of what the tab was last told as a whole; none where that was another recipe.
+
+    Where others ask meanwhile, those that were found by then are told.
+    """
+    known, mends = warm.last, []
+    if isinstance(known, Assessment) and message["text"] == warm.text:
+        with suppress(OvertakenError):
+            for mend in mends_of(known, message["text"], message["file"], message["seconds"], pause):
+                mends.append(mend)  # noqa: PERF402  what was found before it was overtaken counts
+    return json.dumps({"mends": [asdict(mend) for mend in mends]}).encode()
 
 
 def _long(message: dict[str, Any], say: Callable[[bytes], None]) -> dict[str, Any]:

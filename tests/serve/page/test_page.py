@@ -95,3 +95,25 @@ def test_a_reading_in_its_box_makes_everything_follow_the_board_in_hand(hand):
 def test_the_page_is_quiet_and_without_barriers_as_it_opens(hand):
     assert violations(hand.page) == []
     assert hand.said == []
+
+
+@only_with_more
+def test_a_doubt_is_mended_by_its_button_and_one_key_takes_the_mend_out_again(hand):
+    """The drill leaves too little wood under the back: the button under the depth says what would do."""
+    page, key = hand.page, "bore[1].depth"
+    written = hand.field(key).input_value()
+    hand.put(key, "3/4 in")
+    page.locator("#doubts summary").click()
+    mend = page.locator("#doubts button.mend", has_text="Set depth of ballast to").first
+    mend.wait_for()
+    doubt = mend.locator("..").locator("p").first.inner_text()
+    shown, value = asks(page), mend.inner_text().rpartition(" to ")[2]
+    mend.click()
+    settled(page, shown)
+    assert hand.field(key).input_value() == value
+    assert page.evaluate("document.activeElement.dataset.key") == key
+    assert doubt not in page.locator("#doubts").inner_text()
+    hand.back()
+    assert hand.field(key).input_value() == "3/4 in"
+    hand.back()
+    assert hand.field(key).input_value() == written

@@ -56,7 +56,7 @@ function short(findings) {
 
 /** All of one doubt, with what to do. */
 export function whole(finding, hand) {
-  const mend = finding.mend && button(finding.mend.words, () => hand.mend(finding.mend.changes), { class: "mend" });
+  const mend = finding.mend && button(finding.mend.words, () => mendBy(finding.mend, hand), { class: "mend" });
   return el(
     "div",
     { class: "finding", "data-severity": finding.severity },
@@ -64,6 +64,12 @@ export function whole(finding, hand) {
     finding.remedy && !finding.text.includes(finding.remedy) ? el("p", {}, finding.remedy) : null,
     mend,
   );
+}
+
+/** Put in what mends it, and the hand on the value that was changed: the doubt and its button are about to go. */
+function mendBy({ words, changes }, hand) {
+  hand.mend(changes, words);
+  hand.lead(Object.keys(changes)[0]);
 }
 
 /** All doubts of the bait in one place; each leads to its value. */
