@@ -122,3 +122,10 @@ def test_the_mesh_kernel_works_on_the_one_thread_that_asks_it_and_the_process_ma
     alone = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
     said = subprocess.run([sys.executable, "-c", AT_WORK], env=alone, capture_output=True, text=True, check=True)
     assert said.stdout.split() == ["1", "True"]
+
+
+@pytest.mark.skipif(not hasattr(os, "sched_setaffinity"), reason="only Linux lets the kernel's threads be counted down")
+def test_where_a_process_may_not_say_where_it_runs_meshes_are_cut_all_the_same():
+    forbid = "import errno, os\ndef no(*_): raise PermissionError(errno.EPERM, 'no')\nos.sched_setaffinity = no\n"
+    said = subprocess.run([sys.executable, "-c", forbid + AT_WORK], capture_output=True, text=True, check=True)
+    assert said.stdout.split()[1] == "True"
