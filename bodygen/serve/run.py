@@ -28,6 +28,9 @@ class ImpatientProtocol(H11Protocol):
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]  # as the parent has it
         """Begin to wait for the first request."""
         super().connection_made(transport)
+        # asyncio does this by itself, but not for a socket whose protocol number is left open: a body that follows its
+        # head would wait for the browser's delayed acknowledgement, 40 ms
+        transport.get_extra_info("socket").setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
         limits = load("serve")
         if len(self.connections) > limits["number"]["sockets"]:
             transport.abort()

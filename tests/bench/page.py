@@ -1,7 +1,7 @@
-"""How quick the page is: python tests/bench/page.py.
+"""How quick the page is: python tests/bench/page.py [first] [moves] [frames].
 
-In Chromium without a window and without a graphics card, each figure beside a yardstick of the same run: what a call
-of the page's server that works nothing out (its shelf) takes there and back. Prints figures, passes or fails nothing.
+In Chromium without a window and without a graphics card, each figure beside a yardstick of the same run: what a small
+file of the page's server takes there and back. Prints figures, passes or fails nothing.
 """
 
 import statistics
@@ -12,9 +12,10 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from browsing import DEMOS, Hand, chromium, serving
+from browsing import DEMOS, HEARD, PERCH, Hand, chromium, serving, settled
 
 STEPS = 40
+LOADS = 5
 PAUSE_MS = 90
 """Between two moves of the hand: its own answer has been shown by then, or it has not."""
 WANTED = {"bore": (60, 120), "density": (60, 120), "lip angle": (60, 120), "outline point": (120, 250)}
@@ -50,11 +51,11 @@ MOVED = """async ([selector, keys, steps, pause]) => {
   return { asked, server, whole: whole() ? whole()[0] - stopped : null };
 }"""
 
-SHELF = """async (count) => {
+SMALL = """async (count) => {
   const took = [];
   for (let i = 0; i < count; i++) {
     const began = performance.now();
-    await (await fetch("shelf")).arrayBuffer();
+    await (await fetch("icon.svg", { cache: "no-store" })).arrayBuffer();
     took.push(performance.now() - began);
   }
   return took;
@@ -73,6 +74,9 @@ ROCKED = """async (ms) => {
   const rate = (1000 * (water.frames - first)) / (performance.now() - began);
   return { rate, wide: canvas.width, high: canvas.height };
 }"""
+
+
+SHOWN_AT = "document.addEventListener('bodygen:shown', () => { window.at = performance.now(); });"
 
 
 def told(name: str, took: list[float], yardstick: float, wanted: tuple[int, int] | None = None) -> None:
@@ -99,31 +103,63 @@ def rocking(browser: Any, address: str, demo: str) -> None:
         Object.assign(water.style, { position: "fixed", inset: "0 auto auto 0", width: "1000px", height: "700px",
                                      zIndex: 9 }); }""")
     hand.page.wait_for_timeout(2000)
-    found = hand.page.evaluate(ROCKED, 4000)
+    found = hand.page.evaluate(ROCKED, 3000)
     size = f"{found['wide']} x {found['high']}"
     print(f"{demo:24} {found['rate']:5.1f} frames a second on 1000 x 700, the canvas at last {size}  (wanted 30)")
     hand.close()
 
 
+def first(browser: Any, address: str) -> None:
+    """A page opened by a browser that has nothing of it: bytes as sent, and when its first whole answer is shown."""
+    took, sent = [], []
+    for _ in range(LOADS):
+        context = browser.new_context(viewport={"width": 1280, "height": 800})
+        page = context.new_page()
+        page.add_init_script(HEARD + SHOWN_AT)
+        network = context.new_cdp_session(page)
+        network.send("Network.enable")
+        lengths: list[float] = []
+        network.on("Network.loadingFinished", lambda told, lengths=lengths: lengths.append(told["encodedDataLength"]))
+        page.goto(f"{address}#{PERCH}", wait_until="commit")
+        settled(page)
+        took.append(page.evaluate("window.at"))
+        sent.append(sum(lengths))
+        context.close()
+    half, most = statistics.median(took), max(took)
+    print(f"{'first load':24} usable after {half:.0f} ms, at most {most:.0f} of {LOADS}  (wanted 1500)")
+    print(f"{'':24} {max(sent) / 1e6:.2f} MB as sent  (wanted 1)")
+
+
+def moves(browser: Any, address: str, folder: Path) -> None:
+    """Every slider's moves."""
+    text = (DEMOS / "tarn-perch-70.toml").read_text(encoding="utf-8")
+    told_wood = text.replace("moisture_percent = 9", "density_g_cm3 = 0.41")
+    (folder / "perch.toml").write_text(told_wood, encoding="utf-8")
+    hand = Hand(browser, address, "perch.toml")
+    hand.page.wait_for_function("() => document.querySelector('#water').pose?.resting")
+    took = hand.page.evaluate(SMALL, 40)
+    yardstick = statistics.median(took)
+    told("yardstick: a small file", took, yardstick)
+    moved(hand, "bore", 'input[data-ruler="bore[1].depth"]', yardstick)
+    moved(hand, "density", 'input[data-ruler="wood.density_g_cm3"]', yardstick)
+    moved(hand, "lip angle", 'input[data-ruler="lip.angle"]', yardstick)
+    hand.close()
+    hand = Hand(browser, address, "demo:fell-reed-110")
+    moved(hand, "outline point", '#drawing [data-key^="shape.back."]', yardstick)
+    hand.close()
+
+
 def main() -> None:
-    """All figures."""
+    """All figures, or those that are named."""
+    wanted = sys.argv[1:] or ["first", "moves", "frames"]
     with tempfile.TemporaryDirectory() as folder, serving(Path(folder)) as server, chromium() as browser:
-        text = (DEMOS / "tarn-perch-70.toml").read_text(encoding="utf-8")
-        told_wood = text.replace("moisture_percent = 9", "density_g_cm3 = 0.41")
-        (Path(folder) / "perch.toml").write_text(told_wood, encoding="utf-8")
-        hand = Hand(browser, server.address, "perch.toml")
-        took = hand.page.evaluate(SHELF, 40)
-        yardstick = statistics.median(took)
-        told("yardstick: the shelf", took, yardstick)
-        moved(hand, "bore", 'input[data-ruler="bore[1].depth"]', yardstick)
-        moved(hand, "density", 'input[data-ruler="wood.density_g_cm3"]', yardstick)
-        moved(hand, "lip angle", 'input[data-ruler="lip.angle"]', yardstick)
-        hand.close()
-        hand = Hand(browser, server.address, "demo:fell-reed-110")
-        moved(hand, "outline point", '#drawing [data-key^="shape.back."]', yardstick)
-        hand.close()
-        for demo in sorted(path.stem for path in DEMOS.glob("*.toml")):
-            rocking(browser, server.address, demo)
+        if "first" in wanted:
+            first(browser, server.address)
+        if "moves" in wanted:
+            moves(browser, server.address, Path(folder))
+        if "frames" in wanted:
+            for demo in sorted(path.stem for path in DEMOS.glob("*.toml")):
+                rocking(browser, server.address, demo)
 
 
 if __name__ == "__main__":

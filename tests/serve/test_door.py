@@ -1,11 +1,21 @@
 """Who may ask, and how the server starts and ends."""
 
+import asyncio
+import re
 import signal
+import socket
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
+import uvicorn
 from tab import served
+from uvicorn.server import ServerState
+
+import bodygen
+from bodygen.extras import EXTRAS
+from bodygen.serve.run import ImpatientProtocol, _listening
 
 
 def test_the_shelf_shows_the_folder_the_demos_and_what_is_installed(page):
@@ -13,7 +23,7 @@ def test_the_shelf_shows_the_folder_the_demos_and_what_is_installed(page):
     assert [recipe["file"] for recipe in shelf["recipes"]] == ["perch.toml"]
     assert "demo:tarn-perch-70" in {demo["file"] for demo in shelf["demos"]}
     assert {family["name"] for family in shelf["families"]} >= {"acorn", "leaf"}
-    assert set(shelf["extras"]) == {"cad", "paper", "mill", "photo", "scan"}
+    assert set(shelf["extras"]) == set(EXTRAS) - {"page"}
 
 
 def test_a_recipe_comes_with_its_checksum_and_a_demo_as_a_copy_in_no_file(page):
@@ -139,3 +149,33 @@ def test_what_cannot_be_served_is_said_in_words(words, told):
     assert (done.returncode, done.stdout) == (2, "")
     assert told in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_the_browser_is_told_every_module_of_the_page_before_it_meets_them(page):
+    told = re.findall(r'<link rel="modulepreload" href="([^"]+)">', page.get("").content.decode())
+    shipped = Path(bodygen.__file__).parent / "serve" / "page"
+    assert sorted(told) == sorted(path.relative_to(shipped).as_posix() for path in shipped.rglob("*.js"))
+
+
+def test_a_body_does_not_wait_until_its_head_is_acknowledged():
+    lines = []
+
+    class Seen(ImpatientProtocol):
+        def connection_made(self, transport):
+            super().connection_made(transport)
+            line = transport.get_extra_info("socket")
+            lines.append(line.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY))
+
+    async def called():
+        config = uvicorn.Config(print, http=Seen, ws="none", lifespan="off")
+        config.load()
+        loop = asyncio.get_running_loop()
+        server = await loop.create_server(lambda: Seen(config, ServerState(), {}), sock=_listening("127.0.0.1", 0))
+        reader, writer = await asyncio.open_connection(*server.sockets[0].getsockname())
+        writer.write(b"no request\r\n\r\n")
+        assert await reader.read(12) == b"HTTP/1.1 400"
+        writer.close()
+        server.close()
+
+    asyncio.run(called())
+    assert lines == [1]

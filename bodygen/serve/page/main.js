@@ -201,13 +201,14 @@ function putIn(offer) {
 // ---- opening and saving
 
 function begin(next) {
+  const first = !state.answer; // there is nothing that a glance could go on from
   keepNow();
   set(next);
   const name = state.file ?? (state.born.startsWith("demo:") ? state.born : "");
   history.replaceState(null, "", name ? `#${encodeURIComponent(name)}` : location.pathname);
   if (state.file) others.say({ opened: state.file });
-  ask("glance", performance.now(), true);
-  resting = setTimeout(() => ask("whole"), 0);
+  ask(first ? "whole" : "glance", performance.now(), true);
+  if (!first) resting = setTimeout(() => ask("whole"), 0);
 }
 
 async function open(file) {
