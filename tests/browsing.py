@@ -64,12 +64,13 @@ def chromium():
 class Server:
     """`bodygen serve` on a folder; can be killed and begun again at the same place."""
 
-    def __init__(self, folder: Path, port: int = 0) -> None:
-        self.folder, self.port = folder, port
+    def __init__(self, folder: Path, *more: str, program=("-m", "bodygen")) -> None:
+        self.folder, self.port, self.more, self.program = folder, 0, more, program
         self.process, self.address = None, ""
 
     def start(self):
-        command = [sys.executable, "-m", "bodygen", "serve", str(self.folder), "--port", str(self.port), "--no-open"]
+        words = ["serve", str(self.folder), "--port", str(self.port), "--no-open", *self.more]
+        command = [sys.executable, *self.program, *words]
         home = {"XDG_STATE_HOME": str(self.folder.parent / "state"), "HOME": str(self.folder.parent)}
         self.process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=os.environ | home)
         self.address = self.process.stdout.readline().strip()
@@ -83,9 +84,9 @@ class Server:
 
 
 @contextmanager
-def serving(folder):
+def serving(folder, *more, **program):
     """A server on a folder, ended at the end."""
-    server = Server(folder).start()
+    server = Server(folder, *more, **program).start()
     try:
         yield server
     finally:

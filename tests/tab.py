@@ -3,6 +3,7 @@
 import http.client
 import json
 import os
+import socket
 import struct
 import subprocess
 import sys
@@ -57,9 +58,37 @@ class Page:
         return json.loads(reply.content[4 : 4 + length]), reply.content[4 + length :]
 
 
-def served(folder, *more):
+def served(folder, *more, program=("-m", "bodygen")):
     """Start a server in a process of its own, whose state lies beside the folder."""
     surroundings = os.environ | {"XDG_STATE_HOME": str(folder.parent / f"{folder.name}-state")}
-    words = [sys.executable, "-m", "bodygen", "serve", str(folder), "--port", "0", "--no-open", *more]
+    words = [sys.executable, *program, "serve", str(folder), "--port", "0", "--no-open", *more]
     process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=surroundings)
     return Page(process.stdout.readline().strip(), folder, process)
+
+
+def in_haste(seconds):
+    """The program with another limit of `serve.toml` for an ask."""
+    change = f"from bodygen.tables import load; load('serve')['time']['ask_s'] = {seconds}"
+    return "-c", f"{change}; import sys; from bodygen.cli import main; sys.exit(main(sys.argv[1:]))"
+
+
+def workers(process):
+    """The numbers of a server's working processes, in the order of their starts."""
+    found = [
+        int(path.parent.name)
+        for path in Path("/proc").glob("[0-9]*/stat")
+        if path.read_text(errors="replace").rpartition(")")[2].split()[1] == str(process.pid)
+        and b"spawn_main" in (path.parent / "cmdline").read_bytes()
+    ]
+    return sorted(found)
+
+
+def own_address():
+    """Where this machine is reached from others; None where it is not."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
+        try:
+            way.connect(("192.0.2.1", 9))  # nothing is sent: the system says which of its addresses it would use
+            found = way.getsockname()[0]
+        except OSError:
+            return None
+    return None if found.startswith("127.") or found == "0.0.0.0" else found  # noqa: S104

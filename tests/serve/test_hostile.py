@@ -12,7 +12,7 @@ import time
 from pathlib import Path
 
 import pytest
-from tab import PERCH, served
+from tab import PERCH, served, workers
 
 from bodygen.tables import load
 
@@ -170,14 +170,8 @@ def after_the_flood(page):
 
 def test_a_worker_that_is_killed_is_started_anew_and_the_ask_is_told(alone):
     alone.ask(TEXT, want="whole")
-    workers = [
-        int(path.parent.name)
-        for path in Path("/proc").glob("[0-9]*/stat")
-        if path.read_text(errors="replace").rpartition(")")[2].split()[1] == str(alone.process.pid)
-        and b"spawn_main" in (path.parent / "cmdline").read_bytes()
-    ]
-    assert workers
-    for worker in workers:
+    assert workers(alone.process)
+    for worker in workers(alone.process):
         os.kill(worker, 9)
     reply = alone.post("ask", {"ask": 90, "tab": "t", "file": None, "text": TEXT, "want": "glance"})
     if reply.status != 200:  # it died at work, not before

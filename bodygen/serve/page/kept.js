@@ -13,11 +13,16 @@ const read = (store, key) => {
 
 /** This tab's own name: the same after a reload, another one in a copy of the tab. */
 export async function tabName() {
-  const wished = sessionStorage.getItem(`${PREFIX}/tab`) ?? crypto.randomUUID();
-  const name = (await held(wished)) ? wished : crypto.randomUUID();
+  const wished = sessionStorage.getItem(`${PREFIX}/tab`) ?? anyName();
+  const name = (await held(wished)) ? wished : anyName();
   if (name !== wished) await held(name);
   sessionStorage.setItem(`${PREFIX}/tab`, name);
   return name;
+}
+
+/** A name that nobody else has; `crypto.randomUUID` is not there on a page that came from another machine by plain http. */
+export function anyName() {
+  return [...crypto.getRandomValues(new Uint32Array(4))].map((part) => part.toString(36)).join("");
 }
 
 /** Let go of this tab's name: what it kept is anybody's then. */
@@ -25,7 +30,7 @@ export let releaseTab = () => {};
 
 /** Hold the name for as long as the page lives; false where another page holds it. */
 function held(name) {
-  if (!navigator.locks) return Promise.resolve(true);
+  if (!navigator.locks) return heldByWord(name);
   return new Promise((resolve) => {
     navigator.locks.request(`${PREFIX}/${name}`, { ifAvailable: true }, (lock) => {
       resolve(Boolean(lock));
@@ -34,8 +39,33 @@ function held(name) {
   });
 }
 
+// Such a page has no locks either: there the pages of one browser ask each other for their names.
+const CALL_MS = 200;
+const others = () => new BroadcastChannel(`${PREFIX}/names`);
+
+async function heldByWord(name) {
+  if ((await called()).has(name)) return false;
+  const answering = others();
+  answering.onmessage = ({ data }) => data.who && answering.postMessage({ name });
+  releaseTab = () => answering.close();
+  return true;
+}
+
+/** The names that other pages answer with. */
+function called() {
+  const [found, asking] = [new Set(), others()];
+  asking.onmessage = ({ data }) => data.name && found.add(data.name);
+  asking.postMessage({ who: true });
+  return new Promise((resolve) => {
+    setTimeout(() => {
+      asking.close();
+      resolve(found);
+    }, CALL_MS);
+  });
+}
+
 async function living() {
-  if (!navigator.locks) return new Set();
+  if (!navigator.locks) return called();
   const { held: locks } = await navigator.locks.query();
   return new Set(locks.map((lock) => lock.name.slice(PREFIX.length + 1)));
 }

@@ -3,7 +3,7 @@
 import { asker, fetched } from "./asks.js";
 import { doubtList } from "./bench/doubts.js";
 import { dropping } from "./bench/drop.js";
-import { asked } from "./bench/element.js";
+import { asked, takeTyped } from "./bench/element.js";
 import { filesSheet } from "./bench/files.js";
 import { bench } from "./bench/groups.js";
 import { mending } from "./bench/mends.js";
@@ -15,7 +15,7 @@ import { shelfSheet, wordsOf } from "./bench/shelf.js";
 import { isFaint, sentences } from "./bench/words.js";
 import { mount as mountDrawing } from "./drawing/drawing.js";
 import { keys } from "./keys.js";
-import { keeper, neighbours, releaseTab, tabName, told } from "./kept.js";
+import { anyName, keeper, neighbours, releaseTab, tabName, told } from "./kept.js";
 import * as bait from "./state.js";
 import { titleBand } from "./title.js";
 import { secondBait } from "./under.js";
@@ -35,7 +35,7 @@ let resting = 0;
 let keeping = 0;
 let lastAsk = null;
 
-const onError = (sentence) => title.tell(sentence);
+const onError = (sentence) => (lastAsk = title.tell(sentence) ?? null); // what was asked may be asked again
 const asks = asker({ tab, onAnswer, onGone, onError, onGlance: (underWay) => calm.glance(underWay) });
 const others = neighbours(tab, heard);
 
@@ -220,7 +220,7 @@ async function open(file) {
     }
     const born = file.startsWith("demo:") ? file : "";
     const found = body.file === null ? null : await keptOf(body.file);
-    begin(found ? bait.restored(state, found) : bait.opened(state, { ...body, id: crypto.randomUUID(), born }));
+    begin(found ? bait.restored(state, found) : bait.opened(state, { ...body, id: anyName(), born }));
   } catch {
     onGone(true);
     asks.lost();
@@ -245,7 +245,7 @@ async function keptOf(file) {
 }
 
 function fresh(text, born) {
-  begin(bait.opened(state, { id: crypto.randomUUID(), file: null, text, sha256: null, born }));
+  begin(bait.opened(state, { id: anyName(), file: null, text, sha256: null, born }));
 }
 
 async function openShelf() {
@@ -274,16 +274,14 @@ async function readShelf() {
 }
 
 async function saveIt() {
+  takeTyped();
   hand.rest();
-  for (
-    let tries = 0;
-    tries < 100 && Object.keys(state.changes).length && !state.refused.length && !state.gone;
-    tries += 1
-  ) {
-    await new Promise((resolve) => setTimeout(resolve, 50));
-  }
+  const working = () => Object.keys(state.changes).length && !state.refused.length && !state.gone;
+  for (let tries = 0; tries < 100 && working(); tries += 1) await new Promise((resolve) => setTimeout(resolve, 50));
   if (state.gone) return title.tell("The server is gone: not saved, but kept in this browser.");
   if (state.refused.length) return title.tell("Not saved: a value is not understood yet. It is kept in this browser.");
+  if (working())
+    return title.tell("Not saved: the last change is still being worked out. It is kept in this browser; save again.");
   const { id, text } = state;
   try {
     const name = state.answer?.name ?? "bait";
@@ -330,8 +328,9 @@ function show() {
 }
 
 keys({ z: (shift) => stepped(shift ? bait.forward : bait.back), y: () => stepped(bait.forward), s: saveIt });
-addEventListener("pagehide", keepNow);
-document.addEventListener("visibilitychange", () => document.visibilityState === "hidden" && keepNow());
+const leave = () => (takeTyped(), keepNow());
+addEventListener("pagehide", leave);
+document.addEventListener("visibilitychange", () => document.visibilityState === "hidden" && leave());
 
 await readShelf();
 keep = keeper(shelf.folder, tab);

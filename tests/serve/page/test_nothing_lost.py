@@ -1,9 +1,22 @@
 """Nothing is lost: the server dies, the page is loaded anew, two tabs have one file, an old edit waits on the shelf."""
 
+import os
+import resource
+import signal
+
+import pytest
 from amount import only_with_more
-from browsing import DEMOS, Hand, asks, settled
+from browsing import DEMOS, Hand, asks, need_browser, serving, settled
+from tab import in_haste, own_address, workers
 
 pytestmark = only_with_more
+TEXT = (DEMOS / "tarn-perch-70.toml").read_text(encoding="utf-8")
+
+
+def folder_with_bait(place):
+    place.mkdir()
+    (place / "perch.toml").write_text(TEXT, encoding="utf-8")
+    return place
 
 
 def test_a_server_killed_in_mid_edit_loses_nothing_and_the_page_goes_on(browser, own_server):
@@ -110,3 +123,80 @@ def test_saving_a_new_one_never_takes_a_name_that_is_there(browser, own_server):
     page.get_by_role("dialog", name="The file has changed").get_by_text("There is a perch.toml already").wait_for()
     assert (own_server.folder / "perch.toml").read_text() == (DEMOS / "tarn-perch-70.toml").read_text()
     hand.close()
+
+
+def test_on_a_full_disk_saving_says_so_and_the_edit_waits(browser, own_server):
+    """The system refuses the server more than so many bytes a file: as on a disk without room."""
+    file = own_server.folder / "perch.toml"
+    hand = Hand(browser, own_server.address, "perch.toml")
+    page, limit = hand.page, resource.getrlimit(resource.RLIMIT_FSIZE)
+    hand.put("shape.length", "3 in")
+    resource.prlimit(own_server.process.pid, resource.RLIMIT_FSIZE, (1000, limit[1]))
+    page.keyboard.press("Control+s")
+    page.locator("#told").get_by_text("perch.toml: the recipe was not written: File too large").wait_for()
+    assert file.read_text(encoding="utf-8") == TEXT
+    assert [path.name for path in own_server.folder.iterdir()] == ["perch.toml"]
+    assert page.locator("#state").inner_text() == "not saved: perch.toml; kept in this browser"
+    resource.prlimit(own_server.process.pid, resource.RLIMIT_FSIZE, limit)
+    page.keyboard.press("Control+s")
+    page.get_by_text("saved: perch.toml", exact=True).wait_for()
+    assert 'length = "3 in"' in file.read_text(encoding="utf-8")
+    hand.close()
+
+
+def test_a_change_that_is_not_worked_out_yet_is_not_said_to_be_saved(browser, tmp_path):
+    """And when it took too long that is told, and it is worked out after all."""
+    need_browser()
+    with serving(folder_with_bait(tmp_path / "baits"), program=in_haste(9)) as server:
+        hand = Hand(browser, server.address, "perch.toml")
+        page, told = hand.page, hand.page.locator("#told")
+        os.kill(workers(server.process)[0], signal.SIGSTOP)
+        before = asks(page)
+        hand.field("shape.length").fill("3 in")
+        page.keyboard.press("Control+s")  # before a pause says that the hand has stopped typing
+        told.get_by_text("Not saved: the last change is still being worked out").wait_for()
+        assert (server.folder / "perch.toml").read_text(encoding="utf-8") == TEXT
+        assert "not saved" in page.locator("#state").inner_text()
+        told.get_by_text("it took longer than 9 s and was given up").wait_for()
+        page.keyboard.press("Control+s")
+        settled(page, before)
+        page.keyboard.press("Control+s")
+        page.get_by_text("saved: perch.toml", exact=True).wait_for()
+        assert 'length = "3 in"' in (server.folder / "perch.toml").read_text(encoding="utf-8")
+        hand.close()
+
+
+def test_a_reading_that_is_still_being_typed_is_saved_and_kept_too(browser, own_server):
+    hand = Hand(browser, own_server.address, "perch.toml")
+    page = hand.page
+    page.get_by_role("textbox", name="drilled: the scale read").press_sequentially("4.9")
+    page.keyboard.press("Control+s")
+    page.locator("#told").get_by_text("Saved in perch.toml.").wait_for()
+    assert 'drilled = "4.9 g"' in (own_server.folder / "perch.toml").read_text(encoding="utf-8")
+    page.get_by_role("textbox", name="painted: the scale read").press_sequentially("9.9")
+    page.reload()
+    settled(page)
+    assert page.get_by_role("textbox", name="painted: the scale read").input_value() == "9.9 g"
+    hand.close()
+
+
+def test_from_another_machine_the_page_works_and_two_tabs_keep_apart(browser, tmp_path):
+    """Over plain http from elsewhere a browser lends a page neither locks nor names that nobody else has."""
+    need_browser()
+    if own_address() is None:
+        pytest.skip("this machine has no address but its own loopback")
+    with serving(folder_with_bait(tmp_path / "baits"), "--host", own_address()) as server:
+        hand = Hand(browser, server.address, "perch.toml")
+        assert not hand.page.evaluate("isSecureContext")
+        hand.put("shape.length", "3 in")
+        with hand.context.expect_page() as opened:  # a tab that another one opens has a copy of its names
+            hand.page.evaluate("open(location.href)")
+        other = opened.value
+        other.wait_for_function("() => document.querySelector('#state').textContent.startsWith('saved')")
+        names = [page.evaluate("sessionStorage.getItem('bodygen/tab')") for page in (hand.page, other)]
+        assert names[0] != names[1]
+        other.close()
+        hand.page.keyboard.press("Control+s")
+        hand.page.get_by_text("saved: perch.toml", exact=True).wait_for()
+        assert 'length = "3 in"' in (server.folder / "perch.toml").read_text(encoding="utf-8")
+        hand.close()

@@ -69,3 +69,8 @@ export function asked(title, sentences, answers) {
 export function labelled(words, control, note = "") {
   return el("label", { class: "asked" }, el("span", {}, words), control, note && el("small", {}, note));
 }
+
+/** Take over what is still being typed into bench or scale. */
+export function takeTyped() {
+  document.activeElement?.closest("#bench input, #scale input")?.dispatchEvent(new Event("change"));
+}

@@ -68,7 +68,7 @@ export function offersSheet(kind, { ask, put }) {
       controls.map(([{ name }, control]) => [name, control.value.trim()]).filter(([, value]) => value),
     );
     list.classList.add("faint");
-    said.textContent = "It is being worked out; the bench goes on meanwhile.";
+    said.textContent = "It is being worked out. To close this gives it up.";
     try {
       const { body } = await fetched("offers", { kind, said: saidHere, ...ask() }, { signal: stop.signal });
       show(body);
