@@ -99,7 +99,7 @@ def test_the_solid_is_closed_triangles_around_the_body(page, want):
     left = bodygen.properties(bodygen.assess(bodygen.read_recipe(PERCH)))["body"]["cut_volume_cm3"]
     assert volume == pytest.approx(left, rel=0.02)  # of facets 0.08 mm off the skin
     assert len(faces) < 8000
-    assert {"lip", "metal", "hook", "eye"} <= {part["role"] for part in told["solid"]["parts"]}
+    assert {"lip", "metal", "hook", "eye", "screw_eye"} <= {part["role"] for part in told["solid"]["parts"]}
 
 
 def test_parts_that_the_page_holds_do_not_come_again(page):
@@ -119,17 +119,38 @@ def test_parts_that_the_page_holds_do_not_come_again(page):
     assert len(fewer) < len(buffers)
 
 
-def test_the_drawing_has_handles_that_move_what_they_say(page):
-    """A handle dragged a millimetre moves its own place a millimetre along, but for rounding of angles."""
-    page.ask(TEXT, want="whole")
-    told, _ = page.ask(TEXT)
+FULLER = {"bore[1].diameter": "6 mm", "bore[1].drill": None, "shape.squareness": "{ back = 2.4, belly = 2.1 }"}
+
+
+@pytest.mark.parametrize(
+    ("view", "x_mm", "changes", "keys"),
+    [
+        ("side", None, {}, ["bore[1].x", "bore[1].depth", "lip.x", "lip.angle", "lip.length", "lip.slot_depth"]),
+        # through the ballast bore
+        (
+            "section",
+            28.6,
+            {},
+            ["shape.thickness", "shape.depth", "shape.squareness", "bore[1].offset", "bore[1].depth"],
+        ),
+        ("section", 28.6, FULLER, ["shape.squareness.back", "shape.squareness.belly", "bore[1].diameter"]),
+        # a section far from the thickest: its own millimetre is more than one of the thickness
+        ("section", 55.0, {}, ["shape.thickness", "shape.depth", "shape.squareness"]),
+    ],
+)
+def test_the_drawing_has_handles_that_move_what_they_say(page, view, x_mm, changes, keys):
+    """A handle dragged a little moves its own place as far along, but for rounding of angles."""
+    more, drawn = {"view": view, "section_x_mm": x_mm}, 1.0 if view == "side" else 0.05
+    page.ask(TEXT, changes, want="whole", **more)
+    told, _ = page.ask(TEXT, changes, **more)
     handles = {handle["key"]: handle for handle in told["drawing"]["handles"]}
-    for key in ("bore[1].x", "bore[1].depth", "lip.x", "lip.angle", "lip.length", "lip.slot_depth"):
+    assert set(keys) <= set(handles)
+    for key in keys:
         before = handles[key]
-        moved, _ = page.ask(TEXT, {key: f"{before['number'] + before['per_mm']:.6f}"})
+        moved, _ = page.ask(told["text"], {key: f"{before['number'] + drawn * before['per_mm']:.6f}"}, **more)
         after = next(handle for handle in moved["drawing"]["handles"] if handle["key"] == key)
         step = (np.array(after["at"]) - before["at"]) @ before["along"]
-        assert step == pytest.approx(1.0, abs=0.05), key  # skin slopes and arcs bend
+        assert step == pytest.approx(drawn, abs=0.05 * drawn + 0.001), key  # skin slopes, arcs bend; told in um
 
 
 @pytest.mark.parametrize("view", ["side", "plan", "nose", "section"])

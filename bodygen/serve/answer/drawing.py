@@ -20,6 +20,7 @@ from bodygen.report.pictures.views import view_of
 from bodygen.serve.answer.handles import handles_of
 from bodygen.serve.answer.hanging import Strand
 from bodygen.serve.answer.known import Known
+from bodygen.serve.answer.section_handles import section_handles
 from bodygen.weights.measured import metal_in
 
 VIEWS: dict[str, Projection] = {"side": SIDE, "plan": PLAN, "nose": END, "section": END}
@@ -48,7 +49,7 @@ def drawing_of(known: Known, strands: Sequence[Strand], view: str, section_x_mm:
     length = known.shaped.sizes[0]
     x = min(max(section_x_mm if section_x_mm is not None else length / 2, 0.0), length)
     shapes = list(_section(known, x) if view == "section" else _view(known, strands, projection))
-    handles = handles_of(known, view)
+    handles = list(section_handles(known, x)) if view == "section" else handles_of(known, view)
     places = np.array([p for one in shapes if one["role"] != "waterline" for p in one["points"]])
     low, high = places.min(axis=0), places.max(axis=0)
     air = AIR * float((high - low).max())

@@ -10,7 +10,7 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from bodygen.form.cuts import Prism, Revolved, slot_of
-from bodygen.form.facing import END, PLAN, SIDE
+from bodygen.form.facing import END, PLAN, SIDE, Projection
 from bodygen.form.integrals import Array
 from bodygen.recipe.changes import key_of
 from bodygen.recipe.keys import bounds
@@ -30,9 +30,7 @@ LEAST_SEEN = 0.3
 
 
 def handles_of(known: Known, view: str) -> list[dict[str, Any]]:
-    """Every handle of a view."""
-    if view == "section":
-        return []
+    """Every handle of a view but the section's, which are ``section_handles``'."""
     return [
         *_shape(known, view),
         *_bores(known, view),
@@ -42,7 +40,7 @@ def handles_of(known: Known, view: str) -> list[dict[str, Any]]:
     ]
 
 
-def _handle(known: Known, key: str, label: str, at: Pair, along: Pair, number: float, per_mm: float) -> dict[str, Any]:
+def handle(known: Known, key: str, label: str, at: Pair, along: Pair, number: float, per_mm: float) -> dict[str, Any]:
     """One handle; ``number`` and ``per_mm`` are in mm (or degrees, or shares) and told in the field's unit."""
     units, about = known.recipe.units, key_of(key)
     inches = 1.0
@@ -69,6 +67,32 @@ def _handle(known: Known, key: str, label: str, at: Pair, along: Pair, number: f
     }
 
 
+def plain_handle(
+    label: str,
+    key: str,
+    at: Pair,
+    along: Pair,
+    number: float,
+    per_mm: float,
+    bounds_and_step: tuple[float, float, float],
+) -> dict[str, Any]:
+    """One handle of a number without a unit."""
+    low, high, step = bounds_and_step
+    size = hypot(float(along[0]), float(along[1]))
+    return {
+        "key": key,
+        "label": label,
+        "at": [round(float(value), 3) for value in at],
+        "along": [float(value) / size for value in along],
+        "number": number,
+        "per_mm": per_mm,
+        "unit": "",
+        "low": low,
+        "high": high,
+        "step": step,
+    }
+
+
 def _shape(known: Known, view: str) -> Iterator[dict[str, Any]]:
     shape, body = known.recipe.shape, known.shaped.body
     if not isinstance(shape, Parameters) or body is None:
@@ -77,14 +101,14 @@ def _shape(known: Known, view: str) -> Iterator[dict[str, Any]]:
     belly, back = body.heights_at(x)
     half = body.half_width_at(x)
     if view in {"side", "plan"}:
-        yield _handle(known, "shape.length", "length", (BEYOND * body.length, 0.0), (1.0, 0.0), shape.length, 1.0)
+        yield handle(known, "shape.length", "length", (BEYOND * body.length, 0.0), (1.0, 0.0), shape.length, 1.0)
     if view == "side" and shape.depth is not None:
         at = int(np.argmax(back - belly))
         share = max(float(back[at] / (back[at] - belly[at])), 0.05)
-        yield _handle(known, "shape.depth", "depth", (x[at], back[at]), (0.0, 1.0), shape.depth, 1 / share)
+        yield handle(known, "shape.depth", "depth", (x[at], back[at]), (0.0, 1.0), shape.depth, 1 / share)
     if view == "plan" and shape.thickness is not None:
         at = int(np.argmax(half))
-        yield _handle(known, "shape.thickness", "thickness", (x[at], half[at]), (0.0, 1.0), shape.thickness, 2.0)
+        yield handle(known, "shape.thickness", "thickness", (x[at], half[at]), (0.0, 1.0), shape.thickness, 2.0)
     for name, (way, seen) in LINES.items():
         if seen == view:
             yield from _points(known, name, getattr(shape, name), way)
@@ -110,47 +134,43 @@ def _points(known: Known, name: str, curve: Curve, way: float) -> Iterator[dict[
         at = x_mm, way * float(height(np.array([min(max(x_mm, 0.0), body.length)]))[0])
         key, label = f"shape.{name}.{kind}[{number}][2]", f"{name}, point {number}"
         if curve.fractions:
-            handle = _handle(known, key, label, at, (0.0, way), value, highest / max(tallest, 1e-6))
-            inches = float(INCH) if known.recipe.units == "in" else 1.0  # a share has no ruler
-            yield handle | {
-                "number": value,
-                "per_mm": handle["per_mm"] * inches,
-                "unit": "",
-                "low": 0.0,
-                "high": 1.0,
-                "step": 0.005,
-            }
+            per_mm = highest / max(tallest, 1e-6)  # a share has no ruler
+            yield plain_handle(label, key, at, (0.0, way), value, per_mm, (0.0, 1.0, 0.005))
         else:
-            yield _handle(known, key, label, at, (0.0, way), value, 1.0)
+            yield handle(known, key, label, at, (0.0, way), value, 1.0)
 
 
 def _bores(known: Known, view: str) -> Iterator[dict[str, Any]]:
     projection = {"side": SIDE, "plan": PLAN, "nose": END}[view]
     for tool in known.shaped.tools:
-        if not isinstance(tool, Revolved) or tool.mirrored:
-            continue
-        bore, path = known.recipe.bores[tool.bore], f"bore[{tool.bore + 1}]"
-        origin, axis = np.array(tool.origin), np.array(tool.axis)
-        mouth = projection.flat(origin[None])[0]
-        moves: list[tuple[str, Array, float]] = []
-        if bore.entry in {"belly", "back", "side"} and bore.x is not None:
-            moves.append(("x", np.array([1.0, 0.0, 0.0]), bore.x))
-        if bore.entry in {"belly", "back", "nose", "tail"}:
-            moves.append(("offset", np.array([0.0, 1.0, 0.0]), bore.offset))
-        if bore.entry in {"side", "nose", "tail"}:
-            moves.append(("height", np.array([0.0, 0.0, 1.0]), bore.height))
-        aside = 0.0
-        for name, way, number in moves:
-            seen = projection.flat(way[None])[0]
-            if float(np.linalg.norm(seen)) > LEAST_SEEN:
-                at = mouth + seen * aside
-                yield _handle(known, f"{path}.{name}", f"{bore.name}, {name}", at, seen, number, 1.0)
-                aside = tool.diameter / 2 + 2.0  # a second one beside the mouth
-        seen = projection.flat(axis[None])[0]
-        if bore.depth is not None and float(np.linalg.norm(seen)) > LEAST_SEEN:
-            end = tool.point if bore.depth_to == "point" else tool.shoulder
-            at = projection.flat((origin + axis * end)[None])[0]
-            yield _handle(known, f"{path}.depth", f"{bore.name}, depth", at, seen, bore.depth, 1.0)
+        if isinstance(tool, Revolved) and not tool.mirrored:
+            yield from bore_handles(known, tool, projection)
+
+
+def bore_handles(known: Known, tool: Revolved, projection: Projection) -> Iterator[dict[str, Any]]:
+    """Where a bore is, and how deep, as far as a view shows it."""
+    bore, path = known.recipe.bores[tool.bore], f"bore[{tool.bore + 1}]"
+    origin, axis = np.array(tool.origin), np.array(tool.axis)
+    mouth = projection.flat(origin[None])[0]
+    moves: list[tuple[str, Array, float]] = []
+    if bore.entry in {"belly", "back", "side"} and bore.x is not None:
+        moves.append(("x", np.array([1.0, 0.0, 0.0]), bore.x))
+    if bore.entry in {"belly", "back", "nose", "tail"}:
+        moves.append(("offset", np.array([0.0, 1.0, 0.0]), bore.offset))
+    if bore.entry in {"side", "nose", "tail"}:
+        moves.append(("height", np.array([0.0, 0.0, 1.0]), bore.height))
+    aside = 0.0
+    for name, way, number in moves:
+        seen = projection.flat(way[None])[0]
+        if float(np.linalg.norm(seen)) > LEAST_SEEN:
+            at = mouth + seen * aside
+            yield handle(known, f"{path}.{name}", f"{bore.name}, {name}", at, seen, number, 1.0)
+            aside = tool.diameter / 2 + 2.0  # a second one beside the mouth
+    seen = projection.flat(axis[None])[0]
+    if bore.depth is not None and float(np.linalg.norm(seen)) > LEAST_SEEN:
+        end = tool.point if bore.depth_to == "point" else tool.shoulder
+        at = projection.flat((origin + axis * end)[None])[0]
+        yield handle(known, f"{path}.depth", f"{bore.name}, depth", at, seen, bore.depth, 1.0)
 
 
 def _slots(known: Known, view: str) -> Iterator[dict[str, Any]]:
@@ -163,7 +183,7 @@ def _slots(known: Known, view: str) -> Iterator[dict[str, Any]]:
             level = float(np.mean([b for _, b in tool.polygon]))
             for name, x in (("start", slot.start), ("end", slot.end)):
                 key = f"wire_slot[{tool.slot + 1}].{name}"
-                yield _handle(known, key, f"{slot.name}, {name}", (x, level), (1.0, 0.0), x, 1.0)
+                yield handle(known, key, f"{slot.name}, {name}", (x, level), (1.0, 0.0), x, 1.0)
 
 
 def _lip(known: Known, view: str) -> Iterator[dict[str, Any]]:
@@ -177,22 +197,22 @@ def _lip(known: Known, view: str) -> Iterator[dict[str, Any]]:
     if view == "plan":
         if not drawn:
             side = slot.origin[0] + ahead[0] * reach / 2, plate.width / 2
-            yield _handle(known, "lip.width", "lip, width", side, (0.0, 1.0), lip.width, 2.0)
+            yield handle(known, "lip.width", "lip, width", side, (0.0, 1.0), lip.width, 2.0)
         return
     if lip.x is not None:
-        yield _handle(known, "lip.x", "lip, x", mouth, (1.0, 0.0), lip.x, 1.0)
+        yield handle(known, "lip.x", "lip, x", mouth, (1.0, 0.0), lip.x, 1.0)
     else:
-        yield _handle(known, "lip.height", "lip, height", mouth, (0.0, 1.0), lip.height, 1.0)
+        yield handle(known, "lip.height", "lip, height", mouth, (0.0, 1.0), lip.height, 1.0)
     turning = (sin(lip.angle), -cos(lip.angle))
     arm = 0.6 * reach
-    yield _handle(known, "lip.angle", "lip, angle", mouth + ahead * arm, turning, degrees(lip.angle), degrees(1 / arm))
+    yield handle(known, "lip.angle", "lip, angle", mouth + ahead * arm, turning, degrees(lip.angle), degrees(1 / arm))
     if not drawn:
-        yield _handle(known, "lip.length", "lip, length", mouth + ahead * reach, ahead, lip.length, 1.0)
+        yield handle(known, "lip.length", "lip, length", mouth + ahead * reach, ahead, lip.length, 1.0)
     into = -ahead
-    yield _handle(known, "lip.slot_depth", "lip, slot depth", mouth + into * lip.slot_depth, into, lip.slot_depth, 1.0)
+    yield handle(known, "lip.slot_depth", "lip, slot depth", mouth + into * lip.slot_depth, into, lip.slot_depth, 1.0)
     if lip.tie_hole is not None:
         at = mouth + ahead * lip.tie_hole.distance
-        yield _handle(known, "lip.tie_hole.distance", "lip, tie", at, ahead, lip.tie_hole.distance, 1.0)
+        yield handle(known, "lip.tie_hole.distance", "lip, tie", at, ahead, lip.tie_hole.distance, 1.0)
 
 
 def _weights(known: Known, view: str) -> Iterator[dict[str, Any]]:
@@ -205,6 +225,6 @@ def _weights(known: Known, view: str) -> Iterator[dict[str, Any]]:
             continue
         at = fitting.at[0], fitting.at[up]
         key = f"fitting[{place + 1}].at"
-        yield _handle(known, f"{key}[1]", f"{fitting.name}, x", at, (1.0, 0.0), fitting.at[0], 1.0)
+        yield handle(known, f"{key}[1]", f"{fitting.name}, x", at, (1.0, 0.0), fitting.at[0], 1.0)
         beside = at[0], at[1] + 2.0
-        yield _handle(known, f"{key}[{up + 1}]", f"{fitting.name}, {name}", beside, (0.0, 1.0), fitting.at[up], 1.0)
+        yield handle(known, f"{key}[{up + 1}]", f"{fitting.name}, {name}", beside, (0.0, 1.0), fitting.at[up], 1.0)

@@ -99,7 +99,7 @@ def _screw_eyes(known: Known) -> Iterator[Strand]:
 
 @lru_cache(maxsize=32)
 def _eye(radius: float, wire: float) -> Strand:
-    return _circle("eye", np.zeros(3), (2, 1), radius, wire)
+    return _circle("screw_eye", np.zeros(3), (2, 1), radius, wire)
 
 
 def _circle(role: str, middle: Array, axes: tuple[int, int], radius: float, thick: float) -> Strand:

@@ -4,8 +4,8 @@ import { BufferAttribute, BufferGeometry, LineSegments, Mesh } from "../vendor/t
 import { shares } from "./ink.js";
 import { lines, outline, surface } from "./materials.js";
 
-const OUTLINED = new Set(["body", "hook", "ring", "eye", "wire", "metal"]);
-const RIMMED = new Set(["hook", "ring", "wire"]); // while it moves these have rims for outlines: a third fewer triangles
+const OUTLINED = new Set(["body", "hook", "ring", "eye", "screw_eye", "wire", "metal"]);
+const RIMMED = new Set(["hook", "ring", "screw_eye", "wire"]); // while it moves these have rims for outlines: a third fewer triangles
 const CREASED = new Set(["body", "lip", "metal"]);
 
 /**
@@ -87,6 +87,7 @@ function lookOf(part, painted, inks, clear) {
   if (part.role === "body") Object.assign(look, { tone: own ?? inks.wood, alpha: clear ? 0.28 : 1, coated: painted });
   else if (part.role === "paint") Object.assign(look, { tone: own ?? inks.paper, lifted: true, alpha: clear ? 0.2 : 1 });
   else if (part.role === "lip") Object.assign(look, { tone: own ?? mixed(inks.paper, inks.water, 0.25), alpha: 0.3, shine: 0.5, pitch: 0 });
+  else if (part.role === "eye") Object.assign(look, { tone: own ?? mixed(inks.ink, inks.wood, 0.12), shine: 0.9, pitch: 0 });
   else Object.assign(look, { tone: own ?? inks.metal, shine: 0.35, pitch: 0, rim: RIMMED.has(part.role) ? 0.6 : 0 });
   return look;
 }
