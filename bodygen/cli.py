@@ -11,6 +11,7 @@ from typing import NoReturn, TypeAlias
 
 from bodygen import commands
 from bodygen.console import completion, copying, studying, trimming
+from bodygen.console.asked_recipe import RECIPE_HELP, recipe_path
 from bodygen.console.completion import completes
 from bodygen.console.terminal import hush, settle, show, tell
 from bodygen.errors import BodygenError, DesignError, InputError, Mistake
@@ -228,7 +229,7 @@ def _add_completion(to: Commands) -> None:
 def _of_recipe(to: Commands, name: str, about: str) -> argparse.ArgumentParser:
     """Add a command about one recipe."""
     command = to.add_parser(name, help=about, description=f"{about[0].upper()}{about[1:]}.")
-    completes(command.add_argument("recipe", type=Path, metavar="RECIPE", help="a parameter file (TOML)"), "files")
+    completes(command.add_argument("recipe", type=recipe_path, metavar="RECIPE", help=RECIPE_HELP), "files")
     command.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
     command.add_argument(
         "--allow-outside", action="store_true", help="let the recipe name files outside its own folder"

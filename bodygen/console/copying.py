@@ -4,6 +4,7 @@ import argparse
 from pathlib import Path
 from typing import Any
 
+from bodygen.console.asked_recipe import recipe_path
 from bodygen.console.completion import completes
 
 PAPERS = ("a4", "letter")
@@ -48,7 +49,10 @@ def add_scale(to: Commands) -> None:
     scale = to.add_parser(
         "scale", help=about, description=f"{about[0].upper()}{about[1:]}; what is bought does not grow."
     )
-    completes(scale.add_argument("recipe", type=Path, metavar="RECIPE", help="the recipe to scale"), "files")
+    completes(
+        scale.add_argument("recipe", type=recipe_path, metavar="RECIPE", help="to scale, or the code on its card"),
+        "files",
+    )
     scale.add_argument("--name", required=True, metavar="NAME", help="name of the copy, or of the family")
     scale.add_argument(
         "--length",

@@ -1,8 +1,8 @@
 """The words of the command that trims a floated bait. Computes nothing."""
 
-from pathlib import Path
 from typing import Any
 
+from bodygen.console.asked_recipe import RECIPE_HELP, recipe_path
 from bodygen.console.completion import completes
 
 Commands = Any
@@ -13,7 +13,7 @@ def add_trim(to: Commands) -> None:
     """Add ``trim``: from what was seen in the tub to what to do."""
     about = "what to do to a bait that was floated in the tub"
     trim = to.add_parser("trim", help=about, description=f"{about[0].upper()}{about[1:]}.")
-    completes(trim.add_argument("recipe", type=Path, metavar="RECIPE", help="a parameter file (TOML)"), "files")
+    completes(trim.add_argument("recipe", type=recipe_path, metavar="RECIPE", help=RECIPE_HELP), "files")
     for name, word, what in (
         ("nose", "ANGLE", 'of the bait at rest, nose up positive, such as "8 deg"; of a minus write --nose="-3 deg"'),
         ("lean", "ANGLE", "how far it leans, right side up positive"),

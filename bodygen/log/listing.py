@@ -20,9 +20,9 @@ from bodygen.version import code_of
 from bodygen.weights.learned import Learned
 
 COLUMNS = (
-    "build", "recipe", "recipe_sha256", "bodygen_version", "board", "record", "day", "stage", "mass_g", "expected_g",
-    "state", "water_c", "nose_deg", "reserve_g", "depth_m", "line_mm", "line_out_m", "speed_m_s", "tip_height_m",
-    "how", "told_m", "lip_kind", "lip_tie", "lip_angle_deg", "dive_inputs",
+    "build", "recipe", "code", "recipe_sha256", "bodygen_version", "board", "record", "day", "stage", "mass_g",
+    "expected_g", "state", "water_c", "nose_deg", "reserve_g", "depth_m", "line_mm", "line_out_m", "speed_m_s",
+    "tip_height_m", "how", "told_m", "lip_kind", "lip_tie", "lip_angle_deg", "dive_inputs",
     "wood_lot", "wood_ratio", "wood_sd", "text",
 )  # fmt: skip
 """Header of the CSV file: one row a record; ``record`` is build, reading, water_test or remark."""
@@ -101,7 +101,7 @@ def as_document(recipe: str, builds: Sequence[Build], learned: Learned) -> dict[
     """The same for programs; each key ends in its unit."""
     documents = []
     for build in builds:
-        document = asdict(build)
+        document = {**asdict(build), "code": code_of(build.recipe_sha256)}
         document["expected"] = [
             {"stage": e.stage, "lot": e.lot, "mass_g": e.mass, "sd_g": e.sd} for e in build.expected
         ]
@@ -153,7 +153,7 @@ def _harmless(value: object) -> object:
 
 def _rows(build: Build) -> Iterator[dict[str, object]]:
     same = {name: getattr(build, name) for name in ("recipe", "recipe_sha256", "bodygen_version", "board")}
-    same["build"] = build.number
+    same |= {"build": build.number, "code": code_of(build.recipe_sha256)}
     yield {**same, "record": "build", "day": build.day}
     for reading in build.readings:
         expected = expected_at(build, reading.stage)

@@ -20,6 +20,7 @@ from bodygen.report.summary import on_the_scale
 from bodygen.report.wire import cut_words, holds_words
 from bodygen.tables import load
 from bodygen.units import length_text, mass_text
+from bodygen.version import code_of
 
 WOOD_WORK = "Before the first coat"
 WATER = "In the water"
@@ -176,9 +177,9 @@ def _water(a: Assessment) -> Iterator[WorkStep]:
     yield WorkStep(WATER, "Float it in the tub", (*ends, f"{reserve}, {nose}"), "", ("test", "weigh"))
     if proof := holds_words(a)[-1:]:
         yield WorkStep(WATER, "Pull every hanger", tuple(proof))
-    yield WorkStep(
-        WATER, "Swim it, then write down what it did", ("bodygen log and bodygen trim take it",), "", ("test",)
-    )
+    code = code_of(a.recipe.sha256) if a.recipe.sha256 else "RECIPE"
+    told = f"bodygen log {code} and bodygen trim {code} take it"
+    yield WorkStep(WATER, "Swim it, then write down what it did", (told,), "", ("test",))
 
 
 def _cautioned(a: Assessment, steps: Sequence[WorkStep]) -> list[WorkStep]:
