@@ -51,9 +51,9 @@ def wire_text(a: Assessment) -> list[str]:
     return [line for told in (*cut_words(a), *holds_words(a)) for line in _wrapped(told)]
 
 
-def cut_words(a: Assessment) -> list[str]:
-    """What to cut of wire, a sentence for each that has a form."""
-    return [_cut_words(a, wire) for wire in _wires(a)]
+def cut_words(a: Assessment, *, forms: bool = False) -> list[str]:
+    """What to cut of wire, a sentence for each that has a form; with ``forms`` that is named, too."""
+    return [_cut_words(a, wire, forms=forms) for wire in _wires(a)]
 
 
 def holds_words(a: Assessment) -> list[str]:
@@ -72,11 +72,12 @@ def holds_of(a: Assessment) -> list[tuple[str, str]]:
     return [(hanger.name, _holds_words(hanger)) for hanger in _hangers(a)]
 
 
-def _cut_words(a: Assessment, wire: BentWire) -> str:
+def _cut_words(a: Assessment, wire: BentWire, *, forms: bool) -> str:
     form, units = wire.form, a.recipe.units
+    named = f"{form.kind.replace('_', ' ')}, " if forms else ""
     size = a.recipe.fittings[wire.place].size
     return (
-        f"{wire.name}: cut {length_text(form.cut_length, units)} of {size} wire, {len(form.bends)} bends; "
+        f"{wire.name}: {named}cut {length_text(form.cut_length, units)} of {size} wire, {len(form.bends)} bends; "
         f"eyes {length_text(form.loop, units)} inside"
     )
 

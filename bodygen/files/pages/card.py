@@ -26,6 +26,7 @@ PURPOSE = (
     "the card for the wall and the bench, on {}: the bait at its waterline with every bore, what the scale should read,"
     " the order of work with its cautions, and all that is cut on paper at 1:1"
 )
+CARD = "bench-card-{}.pdf"
 NAME_MM = 60.0
 """Of the bait's name so much stands at the foot of a sheet."""
 WIRE_LETTERS = 92
@@ -38,7 +39,7 @@ def write_card(a: Assessment, draft: Draft, about: str) -> Outcome:  # noqa: ARG
     to_cut = cut_at_full_size(a)
     for name in PAPERS:
         paper = paper_named(name)
-        file = draft.add(f"bench-card-{name}.pdf", PURPOSE.format(paper.name))
+        file = draft.add(CARD.format(name), PURPOSE.format(paper.name))
         name_said = cut_short(a.recipe.name, NAME_MM, SMALLEST)
         drawings = packed(to_cut, paper, f"{name_said}, to cut at 1:1", made)
         write_pages(card_pages(a, paper), drawings, file, paper, f"{a.recipe.name}, bench card", made)

@@ -5,12 +5,17 @@ from pathlib import Path
 from typing import Any
 
 from bodygen.assessment import Assessment
+from bodygen.export.svg import page_svg
 from bodygen.files.kinds import KINDS
 from bodygen.files.outcome import Outcome
+from bodygen.files.pages.card import CARD
+from bodygen.files.paper import PAPERS
 from bodygen.folder.own_files import MANIFEST
 from bodygen.folder.publish import Draft
+from bodygen.plane.tiles import paper_named
+from bodygen.report.card.pages import wall_page
 from bodygen.report.overview.entries import sections_of
-from bodygen.report.overview.page import overview_page
+from bodygen.report.overview.page import Picture, overview_page
 from bodygen.report.overview.thumbnail import stl_picture
 from bodygen.tables import load
 
@@ -25,9 +30,12 @@ def overview(a: Assessment, draft: Draft, about: dict[str, Any], outcome: Outcom
         if kind.name in entries
     ]
 
-    def drawn(name: str) -> bytes | None:
+    def drawn(name: str) -> Picture | None:
         path = Path(draft.folder / name)
-        return stl_picture(path) if path.suffix == ".stl" else None
+        if path.suffix == ".stl":
+            return "png", stl_picture(path)
+        paper = next((paper for paper in PAPERS if name == CARD.format(paper)), None)
+        return ("svg+xml", page_svg(wall_page(a, paper_named(paper))).encode()) if paper else None
 
     purposes = {**draft.purposes, MANIFEST: str(load("files")["file"]["manifest"]["what"])}
     return overview_page(

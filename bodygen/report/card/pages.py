@@ -8,10 +8,10 @@ from bodygen.plane.page import Label, Mark, PaperPage, stroke
 from bodygen.plane.tiles import Paper
 from bodygen.recipe.model import Recipe
 from bodygen.report.card.front import front_page
-from bodygen.report.card.lettering import PITCH, SMALLEST, broken, cut_short, paged
+from bodygen.report.card.lettering import PITCH, SMALLEST, Row, broken, cut_short, paged
 from bodygen.report.card.order import HOW, order_pages
-from bodygen.report.card.steps import work_steps
-from bodygen.report.card.words import cut_rows, front_blocks
+from bodygen.report.card.steps import WorkStep, work_steps
+from bodygen.report.card.words import CutRow, cut_rows, front_blocks
 from bodygen.report.stamp import stamp
 from bodygen.report.summary import wood_words
 from bodygen.tables import load
@@ -28,8 +28,7 @@ def card_pages(a: Assessment, paper: Paper) -> list[PaperPage]:
     """Every page of the card that is read; what is cut at 1:1 comes behind them."""
     rows = cut_rows(a)
     steps = work_steps(a, rows)
-    wide, tall = paper.height, paper.width  # the first page lies on its long side
-    front, over = front_page(a, rows, steps, front_blocks(a), _inner(paper, wide, tall))
+    first, over = _wall(a, rows, steps, paper)
     upright = _inner(paper, paper.width, paper.height)
     defer = load("cautions")["defer"]["text"]
     foot = len(broken(defer, upright[2] - upright[0])) * SMALLEST * PITCH
@@ -40,9 +39,23 @@ def card_pages(a: Assessment, paper: Paper) -> list[PaperPage]:
     ]
     more = paged(over, [upright[0]], upright[1], upright[3]) if over else []
     said += [(f"more of page 1{_of(n, len(more))}", marks) for n, marks in enumerate(more, 1)]
-    first = _page(a.recipe, "for the wall", _size(a), front, (wide, tall), paper, 1)
     stand = (paper.width, paper.height)
     return [first, *(_page(a.recipe, what, "", marks, stand, paper, n) for n, (what, marks) in enumerate(said, 2))]
+
+
+def wall_page(a: Assessment, paper: Paper) -> PaperPage:
+    """The first page alone: the picture of a card."""
+    rows = cut_rows(a)
+    return _wall(a, rows, work_steps(a, rows), paper)[0]
+
+
+def _wall(
+    a: Assessment, rows: Sequence[CutRow], steps: Sequence[WorkStep], paper: Paper
+) -> tuple[PaperPage, list[Row]]:
+    """The first page, which lies on its long side, and what it had no room for."""
+    wide, tall = paper.height, paper.width
+    front, over = front_page(a, rows, steps, front_blocks(a), _inner(paper, wide, tall))
+    return _page(a.recipe, "for the wall", _size(a), front, (wide, tall), paper, 1), over
 
 
 def _of(number: int, count: int) -> str:

@@ -69,7 +69,9 @@ def scale_ruler(a: Assessment, width: float, height: float) -> list[Mark]:
         line = [(FIGURES, at(stage.mass)), (FIGURES + 2.0, at(stage.mass)), (FIGURES + LEAD - 1.0, y)]
         marks.append(stroke(line, "thin", part="mark"))
         marks += _reading(a, stage, y, half, width)
-    for stage in above:
+    for stage in above:  # beyond a break in the ruler
+        marks.append(stroke([(FIGURES, top), (FIGURES, half)], "hidden", part="ruler"))
+        marks.append(stroke([(FIGURES, half), (FIGURES + LEAD - 1.0, half)], "thin", part="mark"))
         marks += _reading(a, stage, half, half, width)
     return marks
 

@@ -39,7 +39,7 @@ def front_blocks(a: Assessment) -> list[Block]:
     blocks = (
         Block("Metal", tuple(metal_words(a))),
         Block("Lip", tuple(_lip(a))),
-        Block("Wire, eyes, rings and hooks", (*cut_words(a), *_worn(a), *_holds(a))),
+        Block("Wire, eyes, rings and hooks", (*cut_words(a, forms=True), *_worn(a), *_holds(a))),
         Block("In the tub", tuple(tub)),
         Block("How deep it runs", tuple(dive)),
     )

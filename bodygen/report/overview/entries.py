@@ -90,9 +90,13 @@ def _purpose(said: Sequence[str]) -> str:
 
 
 def _picture(stem: str, mine: Sequence[str], names: Sequence[str]) -> str:
-    """The picture that a stem has, else that of the longest stem that it begins with: lip-cut is shown by lip."""
+    """The picture that a stem has, else that of the longest stem that it begins with: lip-cut is shown by lip.
+
+    Else one that ends in its first word: gauges-a4 is shown by section-gauges.
+    """
     for ending in PICTURES:
         if f"{stem}{ending}" in mine:
             return f"{stem}{ending}"
     begun = [n for n in names if n.endswith(PICTURES) and stem.startswith(f"{PurePosixPath(n).stem}-")]
-    return max(begun, key=lambda name: (len(name), name.endswith(".svg")), default="")
+    alike = [n for n in names if n.endswith(tuple(f"-{stem.partition('-')[0]}{ending}" for ending in PICTURES))]
+    return max(begun, key=lambda name: (len(name), name.endswith(".svg")), default=min(alike, default=""))

@@ -38,12 +38,14 @@ a { color: var(--link) } a:focus-visible { outline: 3px solid var(--link); outli
 .care { padding: .5rem .8rem; border-left: 4px solid var(--line); background: var(--pale) }
 dt { margin-top: .8rem; font-weight: 600 } dd { margin: 0; max-width: 75ch }
 """
+Picture = tuple[str, bytes]
+"""What a picture is, as the web names it after "image/", and the picture."""
 
 
 def overview_page(
     a: Assessment,
     sections: Sequence[KindGroup],
-    drawn: Callable[[str], bytes | None],
+    drawn: Callable[[str], Picture | None],
     parts: Sequence[Mapping[str, str]] = (),
     also: Sequence[str] = (),
 ) -> str:
@@ -56,7 +58,7 @@ def overview_page(
     sections : sequence of KindGroup
         What lies in the folder.
     drawn : callable
-        The PNG of a file that no picture of the folder shows; None where there is nothing to draw.
+        The picture of a file that no picture of the folder shows; None where there is nothing to draw.
     parts : sequence of mapping
         What is to be made: name, material, amount, time (rough, or empty).
     also : sequence of str
@@ -93,7 +95,7 @@ def overview_page(
     return "\n".join([*head, *body, "</body>", "</html>", ""])
 
 
-def _section(section: KindGroup, drawn: Callable[[str], bytes | None]) -> list[str]:
+def _section(section: KindGroup, drawn: Callable[[str], Picture | None]) -> list[str]:
     title = section.title[:1].upper() + section.title[1:]
     lines = ["<section>", f"<h2>{escape(title)}</h2>"]
     if section.cautions:
@@ -105,7 +107,7 @@ def _section(section: KindGroup, drawn: Callable[[str], bytes | None]) -> list[s
     return [*lines, "</ul>", "</section>"]
 
 
-def _entry(entry: StemFiles, drawn: Callable[[str], bytes | None]) -> str:
+def _entry(entry: StemFiles, drawn: Callable[[str], Picture | None]) -> str:
     """One stem: picture, name, purpose, a link to each of its files."""
     links = ", ".join(f'<a href="{quote(name)}">{escape(name)}</a>' for name in entry.names)
     plain, first = escape(entry.stem.replace("-", " ")), quote(entry.names[0])
@@ -115,13 +117,14 @@ def _entry(entry: StemFiles, drawn: Callable[[str], bytes | None]) -> str:
     )
 
 
-def _shown(entry: StemFiles, drawn: Callable[[str], bytes | None]) -> str:
+def _shown(entry: StemFiles, drawn: Callable[[str], Picture | None]) -> str:
     if entry.picture:
         return f'<img src="{quote(entry.picture)}" alt="" loading="lazy">'
     for name in entry.names:
         made = drawn(name)
         if made is not None:
-            return f'<img src="data:image/png;base64,{b64encode(made).decode()}" alt="">'
+            kind, content = made
+            return f'<img src="data:image/{kind};base64,{b64encode(content).decode()}" alt="">'
     return f"<span>{escape(entry.names[0].rpartition('.')[2].upper())}</span>"
 
 

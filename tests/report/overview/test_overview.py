@@ -2,6 +2,7 @@
 
 import json
 import re
+from base64 import b64decode
 from dataclasses import replace
 from html import escape
 from html.parser import HTMLParser
@@ -126,6 +127,21 @@ def test_files_of_one_stem_stand_together_and_a_cut_is_shown_by_its_whole(roach)
     )
     assert (second.names, second.picture) == (("lip-cut.dxf",), "lip.svg")
     assert section.cautions.count("hooks") == 1
+
+
+def test_a_card_is_shown_by_its_first_page(roach, tmp_path):
+    draft = Draft(tmp_path)
+    draft.add("bench-card-letter.pdf", "for the wall")
+    about = {"kinds": {"card": {"files": ["bench-card-letter.pdf"], "cautions": []}}}
+    kind, _, picture = Links(overview(roach, draft, about, Outcome())).all("img", "src")[0].partition(";base64,")
+    assert kind == "data:image/svg+xml"
+    assert roach.recipe.name in b64decode(picture).decode()
+
+
+def test_a_print_is_shown_by_what_it_prints(roach):
+    purposes = dict.fromkeys(("gauges-a4.pdf", "section-gauges.svg", "small-gauges.svg"), "for the bench")
+    (section,) = sections_of(roach.recipe, purposes, [("gauges", "the gauges", list(purposes), [])])
+    assert {entry.stem: entry.picture for entry in section.entries}["gauges-a4"] == "section-gauges.svg"
 
 
 def test_a_part_is_drawn_as_it_stands_nearest_face_first():
