@@ -9,7 +9,7 @@ from bodygen import tables
 from bodygen.errors import BodygenError
 from bodygen.findings import Finding
 from bodygen.pipeline import assess
-from bodygen.recipe.read import read_recipe, recipe_from_bytes
+from bodygen.recipe.read import read_recipe
 from bodygen.tables.told import told
 
 FINDINGS = tables.load("findings")["finding"]
@@ -49,11 +49,8 @@ def test_a_finding_names_a_source_that_the_table_knows(tmp_path):
 
 def _random(folder):
     for seed in SEEDS:
-        bait = random_bait(seed)
-        for name, text in bait.files.items():
-            (folder / name).write_text(text, encoding="utf-8")
         try:
-            yield recipe_from_bytes(bait.text().encode(), folder / "bait.toml")
+            yield read_recipe(random_bait(seed).saved(folder))
         except BodygenError:
             continue
 
