@@ -5,6 +5,7 @@ import re
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
+from string import ascii_uppercase
 
 import numpy as np
 import pdfplumber
@@ -212,6 +213,21 @@ def test_every_caution_stands_in_full_at_its_step_and_the_deferring_sentence_bel
     for key in caution_keys(a.recipe):
         assert whole.count(" ".join(f"{table['caution'][key]['title']}: {table['caution'][key]['text']}".split())) == 1
     assert table["defer"]["text"] in whole
+
+
+@pytest.mark.parametrize("name", DEMOS if MORE else DEMOS[:2])
+def test_a_letter_at_a_step_is_that_of_a_caution_in_full(name, card):
+    a, (page, *_) = assessed(name), [page for page in card(name) if "order of work" in page.text]
+    alone = {word["text"] for word in page.words}
+    named = {letter for found in re.findall(r"\(([A-Z](?:,[A-Z])*)\)", page.text) for letter in found.split(",")}
+    assert named <= alone
+    assert set(ascii_uppercase[: len(caution_keys(a.recipe))]) <= alone
+
+
+def test_a_coat_that_is_laid_on_as_the_one_before_says_so(card):
+    order = next(page.text for page in card("tarn-perch-70") if "order of work" in page.text)
+    assert order.count("scuff it dull") == 1
+    assert re.findall(r"clear, (\d) of 4 as the one before", order) == ["3", "4"]
 
 
 def test_the_days_of_the_calendar_are_those_of_the_order_of_work(card):
