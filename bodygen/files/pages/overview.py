@@ -13,7 +13,7 @@ from bodygen.files.paper import PAPERS
 from bodygen.folder.own_files import MANIFEST
 from bodygen.folder.publish import Draft
 from bodygen.plane.tiles import paper_named
-from bodygen.report.card.pages import wall_page
+from bodygen.report.card.pages import card_pages
 from bodygen.report.overview.entries import sections_of
 from bodygen.report.overview.page import Picture, overview_page
 from bodygen.report.overview.thumbnail import stl_picture
@@ -35,7 +35,7 @@ def overview(a: Assessment, draft: Draft, about: dict[str, Any], outcome: Outcom
         if path.suffix == ".stl":
             return "png", stl_picture(path)
         paper = next((paper for paper in PAPERS if name == CARD.format(paper)), None)
-        return ("svg+xml", page_svg(wall_page(a, paper_named(paper))).encode()) if paper else None
+        return ("svg+xml", page_svg(card_pages(a, paper_named(paper))[0]).encode()) if paper else None
 
     purposes = {**draft.purposes, MANIFEST: str(load("files")["file"]["manifest"]["what"])}
     return overview_page(

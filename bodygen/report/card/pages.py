@@ -28,11 +28,11 @@ def card_pages(a: Assessment, paper: Paper) -> list[PaperPage]:
     """Every page of the card that is read; what is cut at 1:1 comes behind them."""
     rows = cut_rows(a)
     steps = work_steps(a, rows)
-    first, over = _wall(a, rows, steps, paper)
     upright = _inner(paper, paper.width, paper.height)
     defer = load("cautions")["defer"]["text"]
     foot = len(broken(defer, upright[2] - upright[0])) * SMALLEST * PITCH
     order = order_pages(a, steps, (*upright[:3], upright[3] - foot))
+    first, over = _wall(a, rows, steps, paper, len(order) + 2)
     said = [
         (f"order of work{_of(n, len(order))}; {HOW}", [*marks, *_deferring(defer, upright, foot)])
         for n, marks in enumerate(order, 1)
@@ -43,18 +43,14 @@ def card_pages(a: Assessment, paper: Paper) -> list[PaperPage]:
     return [first, *(_page(a.recipe, what, "", marks, stand, paper, n) for n, (what, marks) in enumerate(said, 2))]
 
 
-def wall_page(a: Assessment, paper: Paper) -> PaperPage:
-    """The first page alone: the picture of a card."""
-    rows = cut_rows(a)
-    return _wall(a, rows, work_steps(a, rows), paper)[0]
-
-
 def _wall(
-    a: Assessment, rows: Sequence[CutRow], steps: Sequence[WorkStep], paper: Paper
+    a: Assessment, rows: Sequence[CutRow], steps: Sequence[WorkStep], paper: Paper, more: int
 ) -> tuple[PaperPage, list[Row]]:
-    """The first page, which lies on its long side, and what it had no room for."""
+    """The first page, which lies on its long side, and what it had no room for: that stands on page ``more``."""
     wide, tall = paper.height, paper.width
     front, over = front_page(a, rows, steps, front_blocks(a), _inner(paper, wide, tall))
+    if over:
+        front.append(Label(f"goes on, on page {more}", (paper.margin, tall - paper.margin), SMALLEST, bold=True))
     return _page(a.recipe, "for the wall", _size(a), front, (wide, tall), paper, 1), over
 
 

@@ -126,6 +126,8 @@ def test_so_it_is_of_long_names_and_of_a_dive_that_is_refused(tmp_path):
     pages = printed(a, "letter", tmp_path)
     assert [fault for page in pages for fault in faults(page)] == []
     assert a.dive.refused in told(pages)
+    more = next(number for number, page in enumerate(pages, 1) if "more of page 1" in page.text)
+    assert f"goes on, on page {more}" in pages[0].text
 
 
 @pytest.mark.parametrize("seed", range(RANDOM))
