@@ -25,8 +25,8 @@ from bodygen.weights.measured import metal_in
 
 SHARP_DEG = 40.0
 """Faces that meet at a larger angle have an edge between them."""
-SHOWN = 6
-"""Cut bodies that are kept for the next answer."""
+SHOWN = 12
+"""Cut bodies and other parts that are kept for the next answer."""
 SIDES = 7
 """Of the tube that a wire is drawn as."""
 
@@ -64,10 +64,11 @@ def solid_of(
 def _parts(known: Known, strands: Sequence[Strand], *, coarse: bool) -> Iterator[ScreenPart]:
     shaped = known.shaped
     shown = shaped.base_body.stock.kept.of("shown", lambda: Kept(SHOWN))
-    body = shown.of((shaped.tools, coarse), lambda: screen_part("body", None, _cut(shaped, coarse=coarse)))
+    body = shown.of(("body", shaped.tools, coarse), lambda: screen_part("body", None, _cut(shaped, coarse=coarse)))
     yield replace(body, colour=ground_colour(known))
     if shaped.set_plate is not None:
-        yield screen_part("lip", None, shaped.set_plate.exposed)
+        plate = shaped.set_plate.exposed
+        yield shown.of(("lip", plate), partial(screen_part, "lip", None, plate))
     for place, tool in enumerate(shaped.tools):
         metal = metal_in(known.recipe, tool, place, shaped.pieces) if isinstance(tool, Revolved) else None
         if metal is not None:

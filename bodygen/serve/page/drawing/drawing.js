@@ -32,20 +32,22 @@ export function mount(element, { onChange = () => {}, onView = () => {} } = {}) 
   root.append(edge, under, lines, rulers, grips, words);
   const it = {
     element, sheet, root, edge, under, lines, rulers, words, onView, answer: null, drawing: null, below: null,
-    handlesKept: [], layout: null, asked: 0, view: "side", shown: null, held: null, drawn: {},
+    handlesKept: [], layout: null, room: null, view: "side", shown: null, held: null, drawn: {},
   };
   it.choice = choices(it);
   sheet.append(root, it.choice.where);
   element.replaceChildren(it.choice.element, sheet);
   it.handles = handles(root, grips, { told: (text) => told(it, text), changed: onChange });
-  const room = new ResizeObserver(() => draw(it));
+  const room = new ResizeObserver(() => {
+    it.room = roomOf(it.sheet);
+    draw(it);
+  });
   room.observe(sheet);
   return {
     element,
     show: (answer, state) => show(it, answer, state),
     dispose: () => {
       room.disconnect();
-      cancelAnimationFrame(it.asked);
       element.replaceChildren();
     },
   };
@@ -108,7 +110,7 @@ function show(it, answer, state = {}) {
   it.below = under && under.view === it.drawing?.view ? under : null;
   if (it.drawn.answer === it.answer && it.drawn.below === it.below) return;
   it.drawn = { answer: it.answer, below: it.below };
-  if (!it.asked) it.asked = requestAnimationFrame(() => draw(it));
+  draw(it); // now: until the next frame begins there is time for it
 }
 
 /** The choice says what is shown. */
@@ -131,9 +133,12 @@ function told(it, text) {
   it.words.textContent = text ?? VIEWS[it.drawing?.view ?? "side"][1];
 }
 
+function roomOf({ clientWidth: width, clientHeight: height }) {
+  return { width, height };
+}
+
 function draw(it) {
-  it.asked = 0;
-  const { clientWidth: width, clientHeight: height } = it.sheet;
+  const { width, height } = it.room ?? roomOf(it.sheet); // to ask the sheet has all of the page laid out
   if (!it.drawing || width <= EDGE.left + EDGE.right || height <= EDGE.top + EDGE.bottom) return;
   const { drawing, below } = it;
   const box = below ? around(drawing.box, below.box) : drawing.box;

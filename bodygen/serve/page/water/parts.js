@@ -94,22 +94,34 @@ function lookOf(part, painted, inks, clear) {
 
 /** Pairs of points along edges with one face only: where the server has split the skin, it bends sharply. */
 function creasesOf(index) {
+  // each edge on a heap of its lower point, as a chain; one that comes the other way takes itself off again
   let most = 0;
-  for (const point of index) most = Math.max(most, point);
-  const open = new Map();
-  const span = most + 1;
-  for (let face = 0; face < index.length; face += 3) {
-    for (let side = 0; side < 3; side++) {
-      const from = index[face + side];
-      const to = index[face + ((side + 1) % 3)];
-      if (!open.delete(to * span + from)) open.set(from * span + to, 1);
+  for (let i = 0; i < index.length; i++) if (index[i] > most) most = index[i];
+  const first = new Int32Array(most + 1).fill(-1);
+  const next = new Int32Array(index.length);
+  const open = new Uint8Array(index.length);
+  let left = 0;
+  for (let i = 0; i < index.length; i++) {
+    const from = index[i];
+    const to = index[i % 3 === 2 ? i - 2 : i + 1];
+    const low = Math.min(from, to);
+    let at = first[low];
+    while (at !== -1 && !(open[at] && index[at] === to && index[at % 3 === 2 ? at - 2 : at + 1] === from)) at = next[at];
+    if (at !== -1) {
+      open[at] = 0;
+      left -= 1;
+    } else {
+      open[i] = 1;
+      next[i] = first[low];
+      first[low] = i;
+      left += 1;
     }
   }
-  const pairs = new Uint32Array(2 * open.size);
-  let at = 0;
-  for (const key of open.keys()) {
-    pairs[at++] = Math.floor(key / span);
-    pairs[at++] = key % span;
+  const pairs = new Uint32Array(2 * left);
+  for (let i = 0, at = 0; i < index.length; i++) {
+    if (!open[i]) continue;
+    pairs[at++] = index[i];
+    pairs[at++] = index[i % 3 === 2 ? i - 2 : i + 1];
   }
   return pairs;
 }
