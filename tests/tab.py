@@ -92,3 +92,9 @@ def own_address():
         except OSError:
             return None
     return None if found.startswith("127.") or found == "0.0.0.0" else found  # noqa: S104
+
+
+def memory_mb(process):
+    """The most memory that a process has held so far [MB]."""
+    status = Path(f"/proc/{process.pid}/status").read_text(encoding="ascii")
+    return int(status.partition("VmHWM:")[2].split()[0]) / 1024

@@ -32,10 +32,8 @@ def told(answer: Answer) -> Answer:
             return said({"error": str(error)}, kinds.get(type(error), 422))
         except OSError as error:
             return said({"error": f"{error.strerror or error}; nothing was changed"}, 503)
-        except TooLateError:
-            raise
-        except ClientDisconnect:
-            return Response(status_code=400)  # which nobody reads
+        except (TooLateError, ClientDisconnect) as error:  # not passed on: the framework would make a 500 of it
+            return Response(status_code=getattr(error, "status", 400), headers={"connection": "close"})
         except Exception as error:  # noqa: BLE001  whatever it is, the page is told and the server stays
             return said({"error": tell_fault(error)}, 503)
 

@@ -4,7 +4,7 @@ import os
 from pathlib import Path
 
 import pytest
-from amount import MORE
+from amount import only_with_more
 from spoilt import SPOILT, bomb
 from tab import PERCH
 
@@ -32,7 +32,8 @@ def terminal(name, content, folder, capsys):
     return capsys.readouterr().err.strip()
 
 
-@pytest.mark.parametrize("name", SPOILT if MORE else ["no-number.stl"])
+@only_with_more
+@pytest.mark.parametrize("name", SPOILT)
 def test_a_spoilt_file_is_refused_in_the_words_of_the_terminal(page, name, tmp_path, capsys):
     before = sorted(path.name for path in page.folder.iterdir())
     reply = drop(page, name, SPOILT[name])
@@ -41,7 +42,7 @@ def test_a_spoilt_file_is_refused_in_the_words_of_the_terminal(page, name, tmp_p
     assert sorted(path.name for path in page.folder.iterdir()) == before
 
 
-@pytest.mark.skipif(not MORE, reason="BODYGEN_MORE=1 asks for it, as CI does")
+@only_with_more
 @pytest.mark.parametrize("megabytes", [300, 1100])
 def test_what_unpacks_to_very_much_is_refused_within_the_bounds_of_memory(page, megabytes):
     reply = drop(page, "bomb.3mf", bomb(megabytes))

@@ -12,7 +12,7 @@ import time
 from pathlib import Path
 
 import pytest
-from tab import PERCH, served, workers
+from tab import PERCH, memory_mb, served, workers
 
 from bodygen.tables import load
 
@@ -107,11 +107,6 @@ def raw_request(page, chance):
             return stream.recv(2000)
         except OSError:
             return b""
-
-
-def memory_mb(process):
-    status = Path(f"/proc/{process.pid}/status").read_text(encoding="ascii")
-    return int(status.partition("VmHWM:")[2].split()[0]) / 1024
 
 
 @pytest.fixture

@@ -1,8 +1,13 @@
 """For every hand: no barriers in any state of the page, in ink on paper and on black; the whole job by the keyboard."""
 
+from io import BytesIO
+from pathlib import Path
+
+import pdfplumber
 import pytest
 from amount import only_with_more
-from browsing import PERCH, Hand, asks, settled, violations
+from browsing import PERCH, Hand, asks, need_browser, serving, settled, violations
+from spoilt import SPOILT
 
 pytestmark = only_with_more
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True}
@@ -51,6 +56,16 @@ def text(hand):
     hand.page.get_by_role("button", name="As text").click()
 
 
+def photo(hand):
+    hand.drop("words.jpg", SPOILT["words.jpg"])
+    hand.sheet("words.jpg")
+
+
+def not_read(hand):
+    hand.drop("empty.stl", SPOILT["empty.stl"])
+    hand.sheet("empty.stl was not read")
+
+
 def offline(hand):
     hand.context.set_offline(True)  # the browser's own way to lose a server
     hand.field("shape.length").fill("2-7/8 in")
@@ -59,13 +74,23 @@ def offline(hand):
 
 STATES = {"demo": None, "empty": shelf, "doubts": doubts, "refused": refused, "dragging": dragging, "offer": offer}
 STATES |= {"dive": dive, "log": log, "text": text, "offline": offline, "phone": None, "phone offer": dive}
+STATES |= {"photo": photo, "not read": not_read, "phone shelf": shelf}
+
+
+@pytest.fixture(scope="module")
+def empty(tmp_path_factory):
+    """A server on a folder without a recipe."""
+    need_browser()
+    with serving(tmp_path_factory.mktemp("nothing")) as one:
+        yield one
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize("state", STATES)
-def test_no_state_of_the_page_has_a_barrier(browser, server, state, theme):
+def test_no_state_of_the_page_has_a_barrier(browser, server, state, theme, request):
     size = PHONE if state.startswith("phone") else {}
-    hand = Hand(browser, server.address, PERCH, color_scheme=theme, **size)
+    at, bait = (request.getfixturevalue("empty"), "") if state == "empty" else (server, PERCH)
+    hand = Hand(browser, at.address, bait, color_scheme=theme, **size)
     if STATES[state]:
         STATES[state](hand)
     assert violations(hand.page) == []
@@ -116,7 +141,8 @@ def test_the_whole_job_goes_by_the_keyboard_alone(browser, server):
     assert focused.startswith("bench-card")
     with page.expect_download() as download:
         page.keyboard.press("Enter")
-    assert (page.context, download.value.suggested_filename)[1].endswith(".pdf")
+    assert download.value.suggested_filename == "bench-card-a4.pdf"
+    assert Path(download.value.path()).read_bytes().startswith(b"%PDF")
     assert page.locator(".cautions").count() > 0
     hand.close()
 
@@ -146,4 +172,13 @@ def test_on_paper_it_is_the_bait_its_sentences_and_the_boxes(browser, server):
         for name in ("name", "drawing", "scale", "card", "bench", "tools")
     }
     assert seen == {"name": True, "drawing": True, "scale": True, "card": True, "bench": False, "tools": False}
+    said = [*hand.page.locator("#scale li .what").all_inner_texts(), hand.page.locator("#sentence").inner_text()]
+    with pdfplumber.open(BytesIO(hand.page.pdf(format="A4"))) as paper:
+        assert len(paper.pages) == 1
+        words = "".join(paper.pages[0].extract_text().split())
+        beyond = [one for one in paper.pages[0].chars if not 0 < one["x0"] < one["x1"] < paper.pages[0].width]
+    assert beyond == []
+    missing = [text for text in said if not all(word in words for word in text.split())]
+    assert missing == []
+    assert "scaleread" not in words, "the boxes are empty, to be written in"
     hand.close()

@@ -96,7 +96,7 @@ function groupOf(first, hand, allFields) {
     if (wanted.length !== rows.children.length || wanted.some((row, index) => row !== rows.children[index]))
       rows.replaceChildren(...wanted);
     const doubts = group.fields.reduce((sum, field) => sum + graveOf(field, recipe), 0);
-    say(mark, doubts ? `${doubts} to look at` : "");
+    say(mark, doubts ? `${doubts} doubt${doubts > 1 ? "s" : ""}` : "");
   }
 
   return { details, show, lead: (key) => [...parts.values()].some((one) => one.lead(key)) };

@@ -31,7 +31,7 @@ export function scaleRow(element, hand) {
     const about = el("small", {});
     const words = el("span", { class: "what" }, el("b", {}, stage), about);
     const item = el("li", {}, words, el("span", { class: "reading" }, expected, tolerance), box);
-    return { item, about, expected, tolerance, box };
+    return { item, words, about, expected, tolerance, box };
   }
 
   return {
@@ -42,8 +42,9 @@ export function scaleRow(element, hand) {
       if (wanted.length !== row.children.length || wanted.some((item, index) => row.children[index] !== item))
         row.replaceChildren(...wanted);
       for (const { stage, text, mass_g, tolerance_g, weighed_g } of scale) {
-        const { about, expected, tolerance, box, item } = steps.get(stage);
+        const { words, about, expected, tolerance, box, item } = steps.get(stage);
         say(about, text ?? "");
+        words.title = `${stage} ${text ?? ""}`;
         say(expected, `${mass_g.toFixed(2)} g`);
         say(tolerance, tolerance_g ? `± ${tolerance_g.toFixed(2)}` : "");
         const changed = state.changes[`weighed.${stage}`];
