@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
-from amount import MORE
+from amount import MORE, only_with_more
 
 from bodygen.study.search.find import SearchOutcome, find
 from bodygen.study.search.front import undominated
@@ -114,6 +114,7 @@ def test_a_choice_from_a_list_is_searched_with_a_range() -> None:
     assert figures["f"] == pytest.approx(2.0, rel=0.01)
 
 
+@only_with_more
 def test_a_front_lies_on_the_closed_one_of_binh_and_korn() -> None:
     """On it x = y up to 3, then y = 3: f2 follows from f1 in closed form; 0.5 % of f2's range of 46."""
 
@@ -146,7 +147,7 @@ def _f2_on_the_front(f1: float) -> float:
     return ((f1 / 4 - 9) ** 0.5 - 5) ** 2 + 4
 
 
-@pytest.mark.skipif(not MORE, reason="BODYGEN_MORE=1 asks for it, as CI does")
+@only_with_more
 @pytest.mark.parametrize("n", [2, 3])
 def test_a_front_that_is_not_convex_is_found_all_along(n: int) -> None:
     """Fonseca and Fleming: every x the same, t in +-1/sqrt(n); f = 1 - exp(-(sqrt(n) t -+ 1)^2)."""
@@ -169,6 +170,7 @@ def test_a_front_that_is_not_convex_is_found_all_along(n: int) -> None:
     assert np.max(gaps) < 0.25
 
 
+@only_with_more
 def test_the_search_leaves_a_valley_that_is_not_the_deepest() -> None:
     """Rastrigin in two dimensions (1 added): 1 at (0, 0), 2 in the valleys beside (Törn and Zilinskas 1989)."""
 
