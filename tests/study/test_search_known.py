@@ -81,7 +81,8 @@ PROBLEMS = [
           (MASS, PITCH)),
     Known("as much reserve as a mass allows", PERCH, THICK, (), limits=((MASS, "most"),), best=(RESERVE, "most")),
     Known("as light as a reserve allows", PERCH,
-          THICK | {"bore[1].depth": ('from = "11/32 in"\nto = "7/16 in"', "11/32 in")}, (), limits=((RESERVE, "least"),),
+          THICK | {"bore[1].depth": ('from = "11/32 in"\nto = "7/16 in"', "11/32 in")}, (),
+          limits=((RESERVE, "least"),),
           best=(MASS, "least")),
 ]  # fmt: skip
 PLAIN = ("thickness for a reserve",)
