@@ -15,6 +15,8 @@ from bodygen.study.report.results import Floats
 
 WIDE, TALL = 340.0, 170.0
 LEFT, RIGHT, TOP, BOTTOM = 46.0, 12.0, 10.0, 40.0
+LETTERS = (26.0, 13.0)
+"""Room of a row's number; of offers nearer than that only the first is named, the table names all."""
 MOST_DOTS = 1500
 """Designs that a chart shows as dots; of more every k-th."""
 
@@ -103,9 +105,17 @@ def scatter(x_label: str, y_label: str, dots: Floats, front: Floats, offers: Seq
     if len(front) > 1:
         path = "L".join(f"{_n(x.at(a))} {_n(y.at(b))}" for a, b in front)
         parts.append(f'<path class="front" d="M{path}"/>')
+    lettered: list[tuple[float, float]] = []
     for name, a, b in offers:
-        parts.append(f'<circle class="offer" cx="{_n(x.at(a))}" cy="{_n(y.at(b))}" r="4"/>')
-        parts.append(f'<text class="small" x="{_n(x.at(a) + 6)}" y="{_n(y.at(b) - 5)}">{escape(name)}</text>')
+        at = x.at(a), y.at(b)
+        parts.append(f'<circle class="offer" cx="{_n(at[0])}" cy="{_n(at[1])}" r="4"/>')
+        if all(abs(at[0] - u) > LETTERS[0] or abs(at[1] - v) > LETTERS[1] for u, v in lettered):
+            lettered.append(at)
+            end = at[0] + LETTERS[0] > WIDE
+            where = (
+                f'class="small{" end" if end else ""}" x="{_n(at[0] - 6 if end else at[0] + 6)}" y="{_n(at[1] + 11)}"'
+            )
+            parts.append(f"<text {where}>{escape(name)}</text>")
     parts += _axes(x, y, x_label, y_label)
     return _svg(parts, tall, f"{y_label} against {x_label}")
 

@@ -101,12 +101,27 @@ def _searched(told: StudyTold, search: SearchTold) -> Iterator[str]:
         yield f"<figcaption>{said}</figcaption></figure>"
     if pairs:
         yield "</div>"
-    for offer in search.offers:
+    yield from _front(search) if len(search.offers) > 1 else []
+    for offer in search.offers[:1] if len(search.offers) == 1 else []:
         yield f'<h3 id="row-{offer.number}">Row {offer.number}</h3>'
         yield from _table(("figure", "wished", "got"), offer.rows)
         yield f"<pre>{escape(offer.toml)}</pre>"
-        yield f"<p>Its recipe: <code>{escape(words.take_words(told.study, offer.number))}</code></p>"
+    for offer in search.offers[:1]:
+        command = escape(words.take_words(told.study, offer.number))
+        yield f"<p>The recipe of row {offer.number}: <code>{command}</code></p>"
     yield "</section>"
+
+
+def _front(search: SearchTold) -> Iterator[str]:
+    """Every design offered as a row: its figures, and what to write for it."""
+    first = search.offers[0]
+    names = dict.fromkeys(name for name, _, _ in first.rows)
+    wished = [f"{name}: {'; '.join(w for n, w, _ in first.rows if n == name)}" for name in names]
+    rows = [
+        (str(offer.number), *(next(got for n, _, got in offer.rows if n == name) for name in names), offer.toml)
+        for offer in search.offers
+    ]
+    yield from _table(("row", *wished, "to write"), rows, code=len(wished) + 1)
 
 
 def _rates(told: StudyTold) -> list[str]:

@@ -10,7 +10,7 @@ STYLE = """
 @media print {
   :root { color-scheme: light; --ink: #000; --paper: #fff; --line: #555; --pale: #fff; --link: #000; --mark: #9db5a8;
     --heavy: #000; --faint: #444 }
-  body { padding: 0; font-size: 10pt } section, figure, tr, li { break-inside: avoid } h2 { break-after: avoid }
+  body { padding: 0; font-size: 10pt } figure, tr, li { break-inside: avoid } h2 { break-after: avoid }
 }
 * { box-sizing: border-box }
 body { margin: 0 auto; max-width: 78rem; padding: 1rem clamp(1rem, 3vw, 3rem) 3rem; color: var(--ink);
@@ -19,12 +19,13 @@ h1 { margin: 0; font-size: 1.7rem } h2 { margin: 2rem 0 .6rem; border-bottom: 1p
 h3 { margin: 1rem 0 .2rem; font-size: 1rem } p, ul { margin: .3rem 0; max-width: 75ch }
 code, pre { font: .9em/1.4 ui-monospace, monospace; background: var(--pale) } code { padding: 0 .2em }
 pre { margin: .3rem 0; padding: .5rem .7rem; overflow-x: auto; white-space: pre-wrap; overflow-wrap: anywhere }
-.wide { overflow-x: auto } table { border-collapse: collapse }
+.wide { overflow-x: auto; overflow-wrap: normal } table { border-collapse: collapse }
 th, td { padding: .25rem .7rem .25rem 0; text-align: left; vertical-align: top; border-bottom: 1px solid var(--pale) }
 th { font-weight: 600; border-bottom-color: var(--line) } td.n { text-align: right; font-variant-numeric: tabular-nums }
 .charts { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(20rem, 100%), 1fr)); gap: 1rem 1.5rem }
 figure { margin: 0 } figcaption { font-size: .92rem } figure svg { width: 100%; max-width: 26rem; height: auto }
 svg text { font: 11px system-ui, sans-serif; fill: var(--ink) } svg .mid { text-anchor: middle }
+td code { display: block; padding: .2em .4em; white-space: pre }
 svg .end { text-anchor: end } svg .small { font-size: 10px } svg .faint { fill: var(--faint) }
 svg .bar { fill: var(--mark) } svg .axis { fill: none; stroke: var(--line) }
 svg .line { fill: none; stroke: var(--ink) }
