@@ -60,6 +60,27 @@ def test_what_is_not_understood_is_said_where_it_stands_and_nothing_is_blanked(h
     assert hand.field(key).input_value() == "7/8 in"
 
 
+IN_VIEW = """() => [...document.querySelectorAll('.group > summary')].map((one) => {
+    const { left, right, width } = one.getBoundingClientRect();
+    return left >= 0 && right <= innerWidth && width > 20;
+})"""
+
+
+@only_with_more
+@pytest.mark.parametrize("width", [1280, 1600, 1920, 2560])
+def test_every_group_is_in_view_and_water_and_drawing_lie_side_by_side(browser, server, width):
+    one = Hand(browser, server.address, PERCH, viewport={"width": width, "height": 9 * width // 16})
+    page = one.page
+    assert page.evaluate(IN_VIEW) == [True] * 7
+    water, drawing = (page.locator(place).bounding_box() for place in ("#water", "#drawing"))
+    assert water["y"] == drawing["y"]
+    assert water["width"] == pytest.approx(drawing["width"], abs=2)
+    last = page.locator(".group").last
+    last.locator("> summary").click()
+    assert last.get_attribute("open") is None or width < 2560
+    one.close()
+
+
 PLACES = """() => [
     ...document.querySelectorAll('#title, #water, #drawing, #words, #bench, #scale, .group, .field, #scale li')
 ].map((one) => {

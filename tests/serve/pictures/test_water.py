@@ -52,6 +52,34 @@ def test_paint_lies_on_the_flank_that_it_is_for(opened: Any) -> None:
     assert ((pixels(page)[..., 0] - pixels(page)[..., 1]) > 100).sum() < 50  # the far flank is not seen
 
 
+TWO_BAITS = """async () => {
+  const { readMessage } = await import("/water/message.js");
+  const read = async () => readMessage(await (await fetch("/answers/bait")).arrayBuffer());
+  [window.first, window.second] = [await read(), await read()];
+  second.water = { ...second.water, up: [0, 0, 1], level_mm: -8 }; // level, and higher out of the water
+  afloat.show(first, {});
+  await frames(2);
+}"""
+
+
+@only_with_more
+def test_a_second_bait_lies_pale_at_its_own_waterline_until_it_is_taken_away(opened: Any) -> None:
+    page = opened(reduced_motion="reduce")
+    page.evaluate(TWO_BAITS)
+    shown = []
+    for state in ("{}", "{ under: second }", "{ under: null }"):
+        page.evaluate(f"afloat.show(first, {state})")
+        page.wait_for_timeout(1000)  # the one finer picture that follows
+        shown.append(pixels(page))
+    alone, both, again = shown
+    rows, columns = np.nonzero(np.abs(both - alone).sum(axis=-1) > 8)
+    body = np.flatnonzero(((alone[..., 0] - alone[..., 2]) > 25).any(axis=1))
+    assert len(rows) > 500
+    assert rows.min() < body.min() - 10  # it stands out above the other's back
+    assert np.ptp(columns) > 200
+    assert np.abs(again - alone).max() <= 2
+
+
 def test_the_bait_comes_to_rest_as_the_answer_lies_and_then_nothing_is_drawn(opened: Any) -> None:
     page = opened()
     page.evaluate("show('bait')")

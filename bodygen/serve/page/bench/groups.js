@@ -5,6 +5,9 @@ import { aboutOf, fieldRow } from "./field.js";
 import { oneLess, oneMore, takesMore } from "./things.js";
 
 const NARROW = "(max-width: 719px)";
+const BESIDE = "(min-width: 1000px) and (min-height: 640px)"; // as bench.css: columns, and a shut one is a strip
+const OPEN_REM = 18.4;
+const SHUT_PX = 34;
 const ABOUT = "Hold a value to read what it is; draw its tape to change it.";
 
 /** Returns {show(state), lead(key)}; `hand` is what fields do. */
@@ -15,15 +18,22 @@ export function bench(element, hand) {
 
   narrow.addEventListener("change", () => arrange());
 
-  /** All open side by side; where it is narrow one, the first at first. */
+  /** Side by side as many open as there is room for; where it is narrow one, the first at first. */
   function arrange() {
-    [...groups.values()].forEach(({ details }, index) => opened(details, index === 0));
+    [...groups.values()].forEach(({ details }, index) => opened(details, index, groups.size));
   }
 
-  function opened(details, first) {
+  function opened(details, index, of) {
     if (narrow.matches) details.setAttribute("name", "group");
     else details.removeAttribute("name");
-    details.open = !narrow.matches || first;
+    details.open = index < (narrow.matches ? 1 : roomFor(of));
+  }
+
+  /** How many columns of so many have room while the others are strips; all have where they lie in no row. */
+  function roomFor(columns) {
+    if (!matchMedia(BESIDE).matches) return columns;
+    const wide = OPEN_REM * Number.parseFloat(getComputedStyle(document.documentElement).fontSize);
+    return Math.max(1, Math.floor((element.clientWidth - columns * SHUT_PX) / (wide - SHUT_PX)));
   }
 
   function show(state) {
@@ -38,7 +48,7 @@ export function bench(element, hand) {
           group.name,
           groupOf(group, hand, () => fields),
         );
-        opened(groups.get(group.name).details, groups.size === 1);
+        opened(groups.get(group.name).details, groups.size - 1, shown.length);
       }
       groups.get(group.name).show(group, { changes, refused, findings });
     }

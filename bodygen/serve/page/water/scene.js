@@ -16,6 +16,7 @@ export function makeScene(canvas) {
   renderer.debug.checkShaderErrors = false; // asking waits for the compiler; the tests look at the pixels
   const scene = new Scene();
   const bait = new Group();
+  const under = new Group();
   const camera = new PerspectiveCamera(24, 1, 1, 4000);
   camera.up.set(0, 0, 1);
   const shared = sharedUniforms();
@@ -24,8 +25,9 @@ export function makeScene(canvas) {
   lines.frustumCulled = false; // the shader puts them where they are
   sheet.renderOrder = 2;
   lines.renderOrder = 3;
-  scene.add(bait, sheet, lines);
-  return { renderer, scene, camera, bait, sheet, shared, materials: new Map(), shapes: new Map(), box: null, pivot: [0, 0, 0], distance: 0 };
+  scene.add(bait, under, sheet, lines);
+  const kept = { materials: new Map(), shapes: new Map(), shapesUnder: new Map() };
+  return { renderer, scene, camera, bait, under, sheet, shared, ...kept, box: null, pivot: [0, 0, 0], distance: 0 };
 }
 
 /** A disc of radius 1 as `circles` of `corners`: its colour fades from corner to corner. */
@@ -89,10 +91,27 @@ export function lay(world, solid, inks, clearly) {
   layParts(world.bait, solid, shared, inks, clearly, world);
 }
 
+/** A second bait in pale ink, its wood and its lip alone; none where `solid` is null. */
+export function layUnder(world, solid, inks) {
+  const parts = (solid?.parts ?? []).filter(({ role }) => role === "body" || role === "lip");
+  const pale = { parts: parts.map((part) => ({ ...part, role: "under", colour: null })) };
+  layParts(world.under, pale, world.shared, inks, false, { materials: world.materials, shapes: world.shapesUnder });
+}
+
+/** Puts the second bait at its own rest, its nose where the first one's is when both lie level. */
+export function placeUnder({ under, box }, rest, centre) {
+  if (box) lie(under, box, rest, centre, { heave: 0, pitch: 0, roll: 0 });
+}
+
 /** Puts the bait where it is now: turned about its centre of mass, this as high as it is. */
 export function place(world, rest, centre, off) {
   const { bait, box, shared } = world;
   if (!box) return;
+  lie(bait, box, rest, centre, off);
+  shared.afloat.value = rest.height === null ? 0 : 1;
+}
+
+function lie(bait, box, rest, centre, off) {
   const middle = centre.map((at, i) => at - (box.low[i] + box.high[i]) / 2);
   const [x, y] = turned(middle, rest.pitch, rest.roll);
   const depth = box.high[2] - box.low[2];
@@ -102,7 +121,6 @@ export function place(world, rest, centre, off) {
   const moved = turned(centre, pitch, roll);
   bait.rotation.set(roll, pitch, 0, "ZYX"); // about the body's x first, then nose up
   bait.position.set(x - moved[0], y - moved[1], height - moved[2]);
-  shared.afloat.value = rest.height === null ? 0 : 1;
 }
 
 /** A point of the body after roll and pitch: right side up, nose up. */

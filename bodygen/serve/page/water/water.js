@@ -5,7 +5,7 @@ import { readInks } from "./ink.js";
 import { broken, paceOf, paced } from "./pace.js";
 import { setStill } from "./parts.js";
 import { carriedOver, isStill, later, restOf, still, swingsOf } from "./rocking.js";
-import { dye, fit, lay, look, makeScene, place, redyed } from "./scene.js";
+import { dye, fit, lay, layUnder, look, makeScene, place, placeUnder, redyed } from "./scene.js";
 import { turning } from "./turning.js";
 
 const LONGEST_FRAME = 0.05; // s; a page that was away goes on where it was
@@ -34,7 +34,7 @@ export function mount(element, { words = {} } = {}) {
   element.replaceChildren(canvas, note);
 
   const it = {
-    element, canvas, note, says, world: null, inks: null, answer: null, solid: null, water: null,
+    element, canvas, note, says, world: null, inks: null, answer: null, under: null, solid: null, water: null,
     rest: null, swings: { heave: null, roll: null, pitch: null }, motion: still(), clearly: false,
     relaid: false, asked: 0, later: 0, before: 0, pace: paceOf(), fine: 0, frames: 0, view: null,
     due: false, waits: false,
@@ -106,7 +106,10 @@ function listen(it) {
   const recoloured = () => {
     it.inks = readInks(element);
     dye(world, it.inks);
-    redyed(world, () => it.solid && lay(world, it.solid, it.inks, it.clearly));
+    redyed(world, () => {
+      if (it.solid) lay(world, it.solid, it.inks, it.clearly);
+      layUnder(world, it.under?.solid, it.inks);
+    });
     ask(it);
   };
   const scheme = matchMedia("(prefers-color-scheme: dark)");
@@ -135,6 +138,12 @@ function again(it) {
 
 function show(it, answer, state = {}) {
   it.element.classList.toggle("is-faint", Boolean(answer?.refused || state?.offline));
+  const below = state?.under?.water ? state.under : null;
+  if (below !== it.under) {
+    it.under = below;
+    if (it.world) layUnder(it.world, below?.solid, it.inks);
+    ask(it);
+  }
   if (!answer || answer.refused || answer === it.answer) return;
   const another = it.answer?.name !== answer.name;
   it.answer = answer;
@@ -267,6 +276,7 @@ function draw(it, ratio) {
   }
   setStill(world.bait, ratio === FINE);
   place(world, it.rest, it.water.centre_of_mass, it.motion.off);
+  if (it.under) placeUnder(world, restOf(it.under.water), it.under.water.centre_of_mass);
   look(world, it.rest, it.water.centre_of_mass, it.view.place);
   world.renderer.render(world.scene, world.camera);
   begun(world.renderer.getContext());
