@@ -1,5 +1,6 @@
 """The words of the command that works out a study. Computes nothing."""
 
+from argparse import ArgumentTypeError
 from pathlib import Path
 from typing import Any
 
@@ -18,8 +19,19 @@ def add_study(to: Commands) -> None:
         "--out", type=Path, default=Path("out"), metavar="DIR", help="folder to make the study's own in (default: out)"
     )
     completes(out, "folders")
+    who = study.add_mutually_exclusive_group()
+    who.add_argument("--workers", type=_count, metavar="N", help="processes that work (default: one for each core)")
+    who.add_argument("--scheduler", metavar="ADDRESS", help='workers of this dask scheduler instead: "tcp://HOST:PORT"')
     study.add_argument("--resume", action="store_true", help="go on from the rows that are there")
     study.add_argument("--replace", action="store_true", help="begin anew, and let a table that is there go")
     study.add_argument("--take", type=int, metavar="ROW", help="write the recipe of this row here, and nothing else")
     study.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
     study.add_argument("--allow-outside", action="store_true", help="let study and recipe name files anywhere")
+
+
+def _count(written: str) -> int:
+    """Read how many; less than one is no number of processes."""
+    if not written.isdigit() or int(written) < 1:
+        msg = f"{written} is no number of processes"
+        raise ArgumentTypeError(msg)
+    return int(written)

@@ -14,7 +14,7 @@ from bodygen.recipe.changes import changed_text
 from bodygen.recipe.new import write_new
 from bodygen.recipe.read import parse_recipe
 from bodygen.recipe.rewrite import Copy
-from bodygen.study.engine.run import run
+from bodygen.study.engine.run import Run, engine
 from bodygen.study.engine.store import ROWS, alone_in, clear
 from bodygen.study.plan.designs import designs_of
 from bodygen.study.record import Tally, head, place_of, write_document
@@ -49,6 +49,8 @@ def run_study(
     path: Path | str,
     out: Path | str = "out",
     *,
+    workers: int | None = None,
+    scheduler: str | None = None,
     resume: bool = False,
     replace: bool = False,
     allow_outside: bool = False,
@@ -62,6 +64,10 @@ def run_study(
         The study's file.
     out : Path or str
         The folder that the study's own folder is made in.
+    workers : int, optional
+        Processes that work; left out, one for each core, and this one alone for a handful of designs.
+    scheduler : str, optional
+        Address of a dask scheduler whose workers do it instead.
     resume : bool
         Go on from what an earlier run left there; no row is worked out twice.
     replace : bool
@@ -83,6 +89,8 @@ def run_study(
         No sound body can be made of the recipe itself.
     MissingExtraError
         The extra ``study`` is not installed.
+    LostError
+        The scheduler, or every worker of it, is gone; what was worked out is kept.
     """
     refuse_missing({"study": ("study",)})
     study = read_study(path, allow_outside=allow_outside)
@@ -93,22 +101,28 @@ def run_study(
             clear(folder / ROWS)
         about = head(study)
         write_document(folder, about | {"done": False})
-        counted = Tally(say, study.plan.designs if study.plan else _search(study).designs)
-        told = _planned(study, study.plan, folder, counted) if study.plan else _looked_for(study, folder, counted)
+        designs = study.plan.designs if study.plan else _search(study).designs
+        counted = Tally(say, designs)
+        at_once = None if study.plan else SEARCHED_TOGETHER
+        with engine(study, folder / ROWS, designs, at_once=at_once, workers=workers, scheduler=scheduler) as run:
+            if study.plan:
+                told = _planned(study, study.plan, folder, counted, run)
+            else:
+                told = _looked_for(study, folder, counted, run)
         write_report(told, folder, (CSV, PARQUET))
         document = about | {"done": True} | counted.document() | document_of(told)
         write_document(folder, document)
     return Studied(folder, document, text_of(told))
 
 
-def _planned(study: Study, plan: Plan, folder: Path, counted: Tally) -> StudyTold:
-    write_table(counted.through(run(study, designs_of(study, plan), folder / ROWS)), study, folder)
+def _planned(study: Study, plan: Plan, folder: Path, counted: Tally, run: Run) -> StudyTold:
+    write_table(counted.through(run(designs_of(study, plan))), study, folder)
     return tell(study, results_of(study, read_table(folder)))
 
 
-def _looked_for(study: Study, folder: Path, counted: Tally) -> StudyTold:
+def _looked_for(study: Study, folder: Path, counted: Tally, run: Run) -> StudyTold:
     def rows_of(designs: Sequence[Design]) -> list[Row]:
-        return list(counted.through(run(study, designs, folder / ROWS, together=SEARCHED_TOGETHER)))
+        return list(counted.through(run(designs)))
 
     found, rows = search(study, rows_of)
     write_table(rows, study, folder)

@@ -1,19 +1,32 @@
-"""Designs to rows: what was worked out before is taken, the rest is worked out and kept, part by part."""
+"""Designs to rows: what was worked out before is taken, the rest is worked out and kept, a few designs at a time."""
 
-from collections.abc import Iterable, Iterator
+import tomllib
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from itertools import islice
 from pathlib import Path
 
+from bodygen.study.engine.hands import cores, hired
+from bodygen.study.engine.jobs import Jobs
 from bodygen.study.engine.store import keep, kept, name_of
 from bodygen.study.rows.row import row_of
 from bodygen.study.said.model import Design, Row, Study
 
-TOGETHER = 16
+MOST = 16
 """Designs of a task: some two seconds of work, beside which handing it over costs nothing."""
+EACH = 32
+"""A small study still has so many tasks, so that no worker stands idle at its end."""
+Run = Callable[[Iterable[Design]], Iterator[Row]]
 
 
-def run(study: Study, designs: Iterable[Design], folder: Path, *, together: int = TOGETHER) -> Iterator[Row]:
-    """Give the row of each design, in their order.
+def together(designs: int) -> int:
+    """Say how many designs of so many make a task; the same whoever works, so that rows are found again."""
+    return min(MOST, max(1, designs // EACH))
+
+
+def run(study: Study, designs: Iterable[Design], folder: Path, *, at_once: int = 1) -> Iterator[Row]:
+    """Give the row of each design in their order, worked out in this process.
 
     Parameters
     ----------
@@ -22,10 +35,10 @@ def run(study: Study, designs: Iterable[Design], folder: Path, *, together: int 
         Taken as they are needed, never all at once.
     folder : Path
         Where rows are kept, and found again.
-    together : int
-        Designs of a task.
+    at_once : int
+        Designs whose rows are kept together.
     """
-    for part in parts(designs, together):
+    for part in parts(designs, at_once):
         name = name_of(study, part)
         rows = kept(folder, name, len(part))
         if rows is None:
@@ -34,8 +47,66 @@ def run(study: Study, designs: Iterable[Design], folder: Path, *, together: int 
         yield from rows
 
 
-def parts(designs: Iterable[Design], together: int) -> Iterator[tuple[Design, ...]]:
+@contextmanager
+def engine(
+    study: Study,
+    folder: Path,
+    designs: int,
+    *,
+    at_once: int | None = None,
+    workers: int | None = None,
+    scheduler: str | None = None,
+) -> Iterator[Run]:
+    """Give what makes rows of designs, as often as it is asked: in this process, in several, or elsewhere.
+
+    Parameters
+    ----------
+    study : Study
+    folder : Path
+        Where rows are kept, and found again.
+    designs : int
+        About how many will come in all.
+    at_once : int, optional
+        How many of them make a task.
+    workers : int, optional
+        Processes; left out, one for each core, as far as there is work for them. One is this very process.
+    scheduler : str, optional
+        Address of a scheduler whose workers do it instead.
+
+    Yields
+    ------
+    callable
+        Designs to their rows, in their order: the same whoever works. Each task's rows are kept in the folder at once.
+
+    Raises
+    ------
+    InputError
+        No scheduler there, or workers with another bodygen.
+    LostError
+        The scheduler or all workers are gone.
+    """
+    at_once = at_once or together(designs)
+    hands = workers or min(cores(), -(-designs // MOST))
+    if hands == 1 and scheduler is None:
+        yield lambda some: run(study, some, folder, at_once=at_once)
+        return
+    sent = replace(study, recipe=study.recipe.resolve(), path=study.path.resolve(), lines={})
+    with hired(hands, scheduler, _named(study)) as client:
+        jobs = Jobs(sent, folder, client)
+        try:
+            yield lambda some: jobs.rows(parts(some, at_once))
+        finally:
+            jobs.stop()
+
+
+def parts(designs: Iterable[Design], count: int) -> Iterator[tuple[Design, ...]]:
     """Put designs together as tasks have them."""
     coming = iter(designs)
-    while part := tuple(islice(coming, together)):
+    while part := tuple(islice(coming, count)):
         yield part
+
+
+def _named(study: Study) -> list[Path]:
+    """Give the stations or the mesh that the recipe names."""
+    shape = tomllib.loads(study.text)["shape"]
+    return [study.recipe.parent / shape[key] for key in ("stations", "mesh") if key in shape]

@@ -1,0 +1,183 @@
+"""Who works: processes of this machine, or the workers of a scheduler that somebody runs. Knows nothing of rows.
+
+Every wait has a limit. A scheduler that does not answer is told, never waited for.
+"""
+
+import logging
+import os
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import ExitStack, contextmanager, suppress
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from bodygen.errors import BodygenError, InputError, Mistake
+from bodygen.version import VERSION
+
+BEGIN_S, ANSWER_S, END_S = 60.0, 15.0, 5.0
+"""How long processes may take to begin, a scheduler to answer, and all of it to end [s]."""
+_QUIET = {
+    "distributed.comm.timeouts.connect": f"{ANSWER_S}s",
+    "distributed.admin.system-monitor.gil.enabled": False,
+}
+
+
+class LostError(BodygenError):
+    """The scheduler is gone, or all of its workers; rows that were kept are safe."""
+
+
+def cores() -> int:
+    """How many processes this machine can run at once for us."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+@contextmanager
+def hired(workers: int, scheduler: str | None, needed: Sequence[Path]) -> Iterator[Any]:
+    """Give a client of so many processes of this machine, or of a scheduler's workers.
+
+    Parameters
+    ----------
+    workers : int
+        Processes, each with one thread.
+    scheduler : str or None
+        Its address, "tcp://bench:8786", which wins.
+    needed : sequence of Path
+        Files that a worker must be able to read.
+
+    Raises
+    ------
+    InputError
+        No scheduler answers there, it has no worker, or a worker has another bodygen, or cannot see a needed file.
+    """
+    import dask
+
+    with ExitStack() as stack:
+        stack.enter_context(dask.config.set(_QUIET))
+        stack.enter_context(_hushed())
+        address = scheduler or _local(stack, workers)
+        client = _connected(stack, address)
+        _agree(client, address, needed)
+        yield client
+
+
+@contextmanager
+def _hushed() -> Iterator[None]:
+    """Keep the library's own talk off the screen: what matters of it is told in our words."""
+    import distributed  # noqa: F401  it sets its loggers up as it is loaded
+
+    loggers = [logging.getLogger(name) for name in logging.root.manager.loggerDict if name.startswith("distributed")]
+    levels = [one.level for one in loggers]
+    for one in loggers:
+        one.setLevel(logging.CRITICAL + 1)
+    try:
+        yield
+    finally:
+        for one, level in zip(loggers, levels, strict=True):
+            one.setLevel(level)
+
+
+def _local(stack: ExitStack, workers: int) -> Any:  # noqa: ANN401  the library has no types
+    """Begin processes that listen to this machine alone and leave nothing in the current folder."""
+    import dask
+    from distributed import LocalCluster
+
+    scratch = stack.enter_context(TemporaryDirectory(prefix="bodygen-study-", ignore_cleanup_errors=True))
+    stack.enter_context(dask.config.set({"temporary-directory": scratch}))
+    first = dask.config.get("distributed.worker.preload") or []
+    cluster = LocalCluster(
+        n_workers=workers,
+        threads_per_worker=1,
+        processes=True,
+        host="127.0.0.1",
+        dashboard_address=None,
+        worker_dashboard_address=None,
+        memory_limit=0,  # a design needs little, and a worker that is put to sleep over it would never wake
+        local_directory=scratch,
+        preload=[*([first] if isinstance(first, str) else first), "bodygen.study.engine.deaf"],
+        silence_logs=logging.CRITICAL,
+        scheduler_kwargs={"allowed_failures": 0},  # who dies of a task is counted here, and only here
+    )
+    stack.callback(_ended, cluster)
+    return cluster
+
+
+def _connected(stack: ExitStack, address: Any) -> Any:  # noqa: ANN401  as above
+    from distributed import Client
+
+    try:
+        client = Client(address, timeout=ANSWER_S, set_as_default=False)
+        stack.callback(_ended, client)
+        deadline = time.monotonic() + BEGIN_S
+        while not threads(client):
+            if time.monotonic() > deadline:
+                raise InputError([_wrong(address, "no worker is there.", "a scheduler with workers")])
+            time.sleep(0.2)
+    except (OSError, ValueError, TypeError) as error:
+        if isinstance(address, str):
+            problem, accepted = "no scheduler answers there.", 'the address of one that runs, "tcp://HOST:PORT"'
+            raise InputError([_wrong(address, problem, accepted)]) from error
+        msg = f"the workers could not be begun: {error}"
+        raise LostError(msg) from error
+    return client
+
+
+def _ended(one: Any) -> None:  # noqa: ANN401  as above
+    """Close a client or a cluster; one that is gone already, or does not answer, is left."""
+    with suppress(Exception):
+        one.close(timeout=END_S)
+
+
+def _agree(client: Any, address: Any, needed: Sequence[Path]) -> None:  # noqa: ANN401  as above
+    """Refuse workers whose rows would be others, or none."""
+
+    def there(files: tuple[str, ...]) -> tuple[str, list[str]]:
+        from pathlib import Path  # noqa: PLC0415  it is sent as it is, to where nothing is loaded
+
+        try:
+            from bodygen.version import VERSION  # noqa: PLC0415  as above
+        except ImportError:
+            return "none", []
+        return str(VERSION), [file for file in files if not Path(file).exists()]
+
+    if not isinstance(address, str):
+        return
+    files = tuple(str(file.resolve()) for file in needed)
+    told = answered(client, client._run, there, files)  # noqa: SLF001  `run` itself waits for ever
+    for worker, (version, lacks) in told.items():
+        if version != VERSION:
+            problem = f"the worker {worker} has bodygen {version}, and here it is {VERSION}."
+            raise InputError([_wrong(address, problem, "the same version on both")])
+        if lacks:
+            problem = f"the worker {worker} cannot see {lacks[0]}, which the recipe names."
+            raise InputError([_wrong(address, problem, "the same folders on both")])
+
+
+def threads(client: Any) -> int:  # noqa: ANN401  as above
+    """How many tasks can be under way at once.
+
+    Raises
+    ------
+    LostError
+        The scheduler does not answer.
+    """
+    return sum(answered(client, client.scheduler.ncores).values())
+
+
+def answered(client: Any, ask: Any, *given: Any) -> Any:  # noqa: ANN401  as above
+    """Ask, and do not wait for ever.
+
+    Raises
+    ------
+    LostError
+        The scheduler does not answer.
+    """
+    try:
+        return client.sync(ask, *given, callback_timeout=ANSWER_S)
+    except (OSError, RuntimeError, ValueError, AttributeError) as error:  # gone, closing, or gone while it was asked
+        msg = "the scheduler is gone, or gives no answer"
+        raise LostError(msg) from error
+
+
+def _wrong(address: Any, problem: str, accepted: str) -> Mistake:  # noqa: ANN401  as above
+    return Mistake("command line", 0, "--scheduler", str(address), problem, accepted)

@@ -1,0 +1,214 @@
+"""Tasks under way: handed out a bounded number at a time, taken back in whatever order, and again where a worker died.
+
+A worker that dies takes whatever it holds with it, guilty or not. So a task is tried once more as it is; if its worker
+dies again its designs are handed out one by one, and one that then kills its worker twice is a row that says so.
+"""
+
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
+from dataclasses import dataclass, field
+from pathlib import Path
+from queue import Empty, SimpleQueue
+from secrets import token_hex
+from time import monotonic
+from typing import Any
+
+from bodygen.errors import BodygenError
+from bodygen.study.engine.hands import ANSWER_S, LostError, answered, threads
+from bodygen.study.engine.store import keep, kept, name_of
+from bodygen.study.engine.task import SIGN, work
+from bodygen.study.rows.row import failed_row
+from bodygen.study.said.model import Design, Row, Study
+from bodygen.version import VERSION
+
+AHEAD = 2
+"""Tasks handed out for each that can be under way, so that nobody waits for the next."""
+WINDOW = 64
+"""Tasks, at least, that may be done before the first of them is: then nothing more is handed out."""
+TRIES = 2
+"""Deaths that a task may see before its designs go one by one, and a design before it is the one."""
+LOOK_S = 5.0
+"""Without news so long, the scheduler is asked whether it is there."""
+ALONE_S = 60.0
+"""So long without any worker, and the run stops."""
+STUCK_S, STUCK_DESIGN_S = 120.0, 30.0
+"""Without news for the first and for so much a design more, what is under way is taken to hang."""
+
+
+@dataclass(slots=True)
+class Portion:
+    """A task: its designs, where its rows go, and how it fares; the parts of one that was split, by their place."""
+
+    designs: tuple[Design, ...]
+    name: str
+    deaths: int = 0
+    rows: list[Row] | None = None
+    whole: "Portion | None" = None
+    parts: "list[Portion]" = field(default_factory=list)
+
+
+class Jobs:
+    """Tasks that a client's workers have, and what comes back."""
+
+    def __init__(self, study: Study, folder: Path, client: Any) -> None:  # noqa: ANN401  the library has no types
+        self._study, self._folder, self._client = study, folder.resolve(), client
+        self._news: SimpleQueue[str] = SimpleQueue()  # keys alone: who holds a future holds its client
+        self._out: dict[str, tuple[Portion, Any]] = {}
+        self._word = token_hex(16)
+        self._at_once = threads(client)
+        self._looked = self._heard = self._manned = monotonic()
+        (self._folder / SIGN).write_text(self._word, encoding="utf-8")
+
+    def rows(self, parts: Iterable[tuple[Design, ...]]) -> Iterator[Row]:
+        """Give the rows of tasks, in their order, as soon as those before them are there."""
+        coming = iter(parts)
+        window: deque[Portion] = deque()
+        more = True
+        while more or window:
+            while more and len(self._out) < AHEAD * self._at_once and len(window) < max(WINDOW, 4 * self._at_once):
+                designs = next(coming, None)
+                more = designs is not None
+                if designs is not None:
+                    window.append(self._begun(designs))
+            while window and window[0].rows is not None:
+                yield from window.popleft().rows or ()
+            if window and window[0].rows is None:
+                self._wait()
+
+    def stop(self) -> None:
+        """Let go of all that is under way."""
+        with suppress(Exception):  # a client that is gone holds nothing
+            for _, future in self._out.values():
+                future.release()
+        self._out.clear()
+        (self._folder / SIGN).unlink(missing_ok=True)
+
+    def _begun(self, designs: tuple[Design, ...]) -> Portion:
+        name = name_of(self._study, designs)
+        job = Portion(designs, name, rows=kept(self._folder, name, len(designs)))
+        if job.rows is None:
+            self._hand_out(job)
+        return job
+
+    def _hand_out(self, job: Portion) -> None:
+        key = f"work-{token_hex(16)}"  # the scheduler remembers every other beginning of a key for ever
+        given = (self._study, job.designs, str(self._folder), job.name, self._word, VERSION)
+        try:
+            future = self._client.submit(work, *given, key=key, pure=False)
+        except Exception as error:
+            msg = "the scheduler is gone"
+            raise LostError(msg) from error
+        self._out[key] = job, future
+        future.add_done_callback(lambda done: self._news.put(done.key))
+
+    def _wait(self) -> None:
+        """Take the next piece of news; ask after the scheduler where there is none."""
+        try:
+            key = self._news.get(timeout=LOOK_S)
+        except Empty:
+            self._look()
+            return
+        if key not in self._out:
+            return  # given up on meanwhile
+        job, future = self._out.pop(key)
+        self._heard = monotonic()
+        if self._heard - self._looked > LOOK_S:
+            self._look()
+        try:
+            match future.status:
+                case "finished":
+                    self._take(job, future)
+                case "error":
+                    self._failed(job, future)
+                case _:
+                    msg = "the scheduler is gone"
+                    raise LostError(msg)
+        finally:
+            with suppress(Exception):  # a client that is gone holds nothing
+                future.release()
+
+    def _take(self, job: Portion, future: Any) -> None:  # noqa: ANN401  as above
+        """Take the rows of a task off the disk, or keep them there where its worker could not."""
+        rows = kept(self._folder, job.name, len(job.designs))
+        if rows is None:
+            try:
+                rows = future.result(timeout=ANSWER_S)
+            except Exception:  # noqa: BLE001  its worker died since, with the rows
+                rows = None
+            if rows is None:
+                self._again(job, "worker-died", "the rows were lost on their way")
+                return
+            keep(self._folder, job.name, rows)
+        self._done(job, rows)
+
+    def _done(self, job: Portion, rows: list[Row]) -> None:
+        job.rows = rows
+        whole = job.whole
+        if whole is not None and all(part.rows is not None for part in whole.parts):
+            whole.rows = [row for part in whole.parts for row in part.rows or ()]
+            keep(self._folder, whole.name, whole.rows)
+            for part in whole.parts:
+                (self._folder / part.name).unlink(missing_ok=True)
+
+    def _failed(self, job: Portion, future: Any) -> None:  # noqa: ANN401  as above
+        from distributed import KilledWorker
+
+        try:
+            error = future.exception(timeout=ANSWER_S)
+        except Exception as lost:
+            msg = "the scheduler is gone, or gives no answer"
+            raise LostError(msg) from lost
+        if isinstance(error, KilledWorker):
+            self._again(job, "worker-died", "the program that worked it out died of it, twice")
+            return
+        if isinstance(error, BodygenError | OSError):
+            raise error
+        msg = f"a task failed: {type(error).__name__}: {error}"
+        raise BodygenError(msg) from error
+
+    def _again(self, job: Portion, code: str, why: str) -> None:
+        """Hand a task out again whose worker died, then its designs one by one; the one that does it is a row."""
+        job.deaths += 1
+        if job.deaths < TRIES:
+            self._hand_out(job)
+        elif len(job.designs) == 1:
+            rows = [failed_row(self._study, job.designs[0], code, "", why)]
+            keep(self._folder, job.name, rows)
+            self._done(job, rows)
+        else:
+            singles = [(design,) for design in job.designs]
+            job.parts = [Portion(one, name_of(self._study, one), whole=job) for one in singles]
+            for part in job.parts:
+                rows_before = kept(self._folder, part.name, 1)
+                if rows_before is None:
+                    self._hand_out(part)
+                else:
+                    self._done(part, rows_before)
+
+    def _look(self) -> None:
+        """Ask the scheduler how many work for it; where none has for long, or nothing came for long, do something."""
+        self._looked = now = monotonic()
+        self._at_once = threads(self._client)
+        if self._at_once:
+            self._manned = now
+        elif now - self._manned > ALONE_S:
+            msg = "no worker is left"
+            raise LostError(msg)
+        self._at_once = max(1, self._at_once)
+        longest = max((len(job.designs) for job, _ in self._out.values()), default=0)
+        if self._out and now - self._heard > STUCK_S + STUCK_DESIGN_S * longest * AHEAD:
+            self._give_up_on_what_hangs()
+
+    def _give_up_on_what_hangs(self) -> None:
+        """Begin the workers anew, and count what was under way as if it had killed them."""
+        stuck = [job for job, _ in self._out.values()]
+        for _, future in self._out.values():
+            future.release()
+        self._out.clear()
+        busy: list[str] = list(answered(self._client, self._client.scheduler.ncores))
+        restart: Callable[..., Any] = self._client.restart_workers
+        restart(busy, timeout=ANSWER_S, raise_for_error=False)
+        self._heard = monotonic()
+        for job in stuck:
+            self._again(job, "no-answer", "no answer came of it, twice")
