@@ -38,7 +38,7 @@ def order_pages(a: Assessment, steps: Sequence[WorkStep], box: tuple[float, floa
     left, top, right, low = box
     whole = (right - left - (COLUMNS - 1) * GAP) / COLUMNS
     rows, day, letters, today = list[Row](), "", dict[str, str](), set[str]()
-    before = WorkStep("", "")
+    before, weighs = WorkStep("", ""), any(step.stage for step in steps)  # of several baits readings stand elsewhere
     for step in steps:
         told = step
         if step.day != day or step.day in UNDATED:
@@ -48,7 +48,7 @@ def order_pages(a: Assessment, steps: Sequence[WorkStep], box: tuple[float, floa
             if day not in UNDATED and sum(one.day == day for one in steps) == 1:
                 told = replace(step, what=f"{day}  {step.what}")
             else:
-                rows.append(_day(day, whole, first=not rows))
+                rows.append(_day(day, whole, first=weighs and not rows))
         if step.says and step.says == before.says and _coat(step) and _coat(step) == _coat(before):
             told = replace(told, says=("as the one before",))
         before = step

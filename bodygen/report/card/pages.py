@@ -28,19 +28,22 @@ def card_pages(a: Assessment, paper: Paper) -> list[PaperPage]:
     """Every page of the card that is read; what is cut at 1:1 comes behind them."""
     rows = cut_rows(a)
     steps = work_steps(a, rows)
-    upright = _inner(paper, paper.width, paper.height)
+    upright = inner_box(paper, paper.width, paper.height)
     defer = load("cautions")["defer"]["text"]
     foot = len(broken(defer, upright[2] - upright[0])) * SMALLEST * PITCH
     order = order_pages(a, steps, (*upright[:3], upright[3] - foot))
     first, over = _wall(a, rows, steps, paper, len(order) + 2)
     said = [
-        (f"order of work{_of(n, len(order))}; {HOW}", [*marks, *_deferring(defer, upright, foot)])
+        (f"order of work{_of(n, len(order))}; {HOW}", [*marks, *deferring(defer, upright, foot)])
         for n, marks in enumerate(order, 1)
     ]
     more = paged(over, [upright[0]], upright[1], upright[3]) if over else []
     said += [(f"more of page 1{_of(n, len(more))}", marks) for n, marks in enumerate(more, 1)]
     stand = (paper.width, paper.height)
-    return [first, *(_page(a.recipe, what, "", marks, stand, paper, n) for n, (what, marks) in enumerate(said, 2))]
+    return [
+        first,
+        *(titled_page(a.recipe, what, "", marks, stand, paper, n) for n, (what, marks) in enumerate(said, 2)),
+    ]
 
 
 def _wall(
@@ -48,10 +51,10 @@ def _wall(
 ) -> tuple[PaperPage, list[Row]]:
     """The first page, which lies on its long side, and what it had no room for: that stands on page ``more``."""
     wide, tall = paper.height, paper.width
-    front, over = front_page(a, rows, steps, front_blocks(a), _inner(paper, wide, tall))
+    front, over = front_page(a, rows, steps, front_blocks(a), inner_box(paper, wide, tall))
     if over:
         front.append(Label(f"goes on, on page {more}", (paper.margin, tall - paper.margin), SMALLEST, bold=True))
-    return _page(a.recipe, "for the wall", _size(a), front, (wide, tall), paper, 1), over
+    return titled_page(a.recipe, "for the wall", _size(a), front, (wide, tall), paper, 1), over
 
 
 def _of(number: int, count: int) -> str:
@@ -59,7 +62,8 @@ def _of(number: int, count: int) -> str:
     return f", {number} of {count}" if count > 1 else ""
 
 
-def _inner(paper: Paper, wide: float, tall: float) -> tuple[float, float, float, float]:
+def inner_box(paper: Paper, wide: float, tall: float) -> tuple[float, float, float, float]:
+    """Left, top, right and bottom of what a page of so many mm has room for below its name and above its stamp [mm]."""
     return paper.margin, paper.margin + HEADING, wide - paper.margin, tall - paper.margin - FOOT
 
 
@@ -68,7 +72,7 @@ def _size(a: Assessment) -> str:
     return f"{length} long, {depth} deep, {thickness} thick; {wood_words(a)}"
 
 
-def _deferring(text: str, inner: tuple[float, float, float, float], foot: float) -> list[Mark]:
+def deferring(text: str, inner: tuple[float, float, float, float], foot: float) -> list[Mark]:
     """The sentence that defers to law, data sheet and manual, at the foot of every page with cautions."""
     x, _, right, low = inner
     pitch = SMALLEST * PITCH
@@ -76,19 +80,27 @@ def _deferring(text: str, inner: tuple[float, float, float, float], foot: float)
     return [Label(line, (x, low - foot + (i + 1) * pitch), SMALLEST) for i, line in enumerate(lines)]
 
 
-def _page(
-    recipe: Recipe, what: str, says: str, marks: Sequence[Mark], size: tuple[float, float], paper: Paper, number: int
+def titled_page(
+    recipe: Recipe,
+    what: str,
+    says: str,
+    marks: Sequence[Mark],
+    size: tuple[float, float],
+    paper: Paper,
+    number: int,
+    name: str = "",
 ) -> PaperPage:
-    """A page with name and code above and the stamp below."""
+    """A page with name and code above and the stamp below; ``name``: of something else than the bait."""
+    name = name or recipe.name
     wide, tall = size
     left, right = paper.margin, wide - paper.margin
     code = f"code {code_of(recipe.sha256)}"
     coded = width_of(code, NAME * 0.7, bold=True)
     named, room = NAME, right - left - coded - 6.0
-    while named > NAME / 2 and width_of(recipe.name, named, bold=True) > room:
+    while named > NAME / 2 and width_of(name, named, bold=True) > room:
         named -= 0.25
     heading: list[Mark] = [
-        Label(cut_short(recipe.name, room, named, bold=True), (left, paper.margin + 6.0), named, bold=True),
+        Label(cut_short(name, room, named, bold=True), (left, paper.margin + 6.0), named, bold=True),
         Label(code, (right, paper.margin + 6.0), NAME * 0.7, "right", bold=True),
         Label(cut_short(says or what, right - left - 40.0, SMALLEST), (left, paper.margin + 11.5), SMALLEST),
         Label(what if says else "", (right, paper.margin + 11.5), SMALLEST, "right"),
@@ -96,4 +108,4 @@ def _page(
         Label(f"{stamp(recipe)}; page {number}", (right, tall - paper.margin), SMALLEST, "right"),
     ]
     shown = [mark for mark in heading if not (isinstance(mark, Label) and not mark.text)]
-    return PaperPage(wide, tall, f"{recipe.name}: {what}", stamp(recipe, None), (*marks, *shown))
+    return PaperPage(wide, tall, f"{name}: {what}", stamp(recipe, None), (*marks, *shown))

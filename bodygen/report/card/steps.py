@@ -24,6 +24,7 @@ from bodygen.version import code_of
 
 WOOD_WORK = "Before the first coat"
 WATER = "In the water"
+LIP = "Cut out the lip"
 OTHERWISE = "Or, where it is shaped before any hole"
 
 
@@ -89,7 +90,7 @@ def _wood(a: Assessment, rows: Sequence[CutRow]) -> Iterator[WorkStep]:
         yield WorkStep(WOOD_WORK, OTHERWISE, (), "blank")
     if a.recipe.lip is not None:
         told = "true size at the end of this card"
-        yield WorkStep(WOOD_WORK, "Cut out the lip", (told,), "", ("cut", "saw", "drill", "laser", "bend"))
+        yield WorkStep(WOOD_WORK, LIP, (told,), "", ("cut", "saw", "drill", "laser", "bend"))
     hung = [fitting for fitting in a.recipe.fittings if fitting.stage == "hangers"]
     if hung or cut_words(a):
         names = ", ".join(fitting.name for fitting in hung)
