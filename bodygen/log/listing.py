@@ -138,12 +138,12 @@ def export_csv(builds: Sequence[Build], path: Path) -> int:
     writer = csv.DictWriter(text, COLUMNS, lineterminator="\r\n")
     writer.writeheader()
     rows = list(chain.from_iterable(map(_rows, builds)))
-    writer.writerows({key: _harmless(value) for key, value in row.items()} for row in rows)
+    writer.writerows({key: harmless(value) for key, value in row.items()} for row in rows)
     write_whole(path, text.getvalue().encode(), "the table")
     return len(rows)
 
 
-def _harmless(value: object) -> object:
+def harmless(value: object) -> object:
     """Mark a text that a spreadsheet would take for a formula and run; a number stays a number.
 
     An apostrophe before the sign, as OWASP's page "CSV Injection" has it (from memory).

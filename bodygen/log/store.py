@@ -26,7 +26,7 @@ WAIT_S = 10.0
 """How long to wait for another program's write [s]."""
 
 Record = Reading | WaterTest | Remark
-_TABLES: dict[type[Record], tuple[str, tuple[str, ...]]] = {
+TABLES: dict[type[Record], tuple[str, tuple[str, ...]]] = {
     Reading: ("reading", ("stage", "mass_g", "day")),
     WaterTest: ("water_test", tuple(f.name for f in fields(WaterTest))),
     Remark: ("remark", ("day", "text")),
@@ -106,13 +106,18 @@ def start_build(
     """
     for one in (Build(0, recipe, recipe_sha256, VERSION, day, board), *records):
         check(one)
-    with _writing(log) as base:
-        row = (recipe, recipe_sha256, VERSION, day, board)
-        sql = "INSERT INTO build (recipe, recipe_sha256, bodygen_version, day, board) VALUES (?, ?, ?, ?, ?)"
-        number = int(base.execute(sql, row).lastrowid or 0)
-        rows = [(number, *astuple(e)) for e in expected]
-        base.executemany("INSERT INTO expected (build, stage, lot, mass_g, sd_g) VALUES (?, ?, ?, ?, ?)", rows)
-        _insert(base, number, records)
+    with writing(log) as base:
+        number = started(base, (recipe, recipe_sha256, VERSION, day, board), expected)
+        insert(base, number, records)
+    return number
+
+
+def started(base: sqlite3.Connection, row: tuple[str, ...], expected: Sequence[Expectation]) -> int:
+    """Put a build and what is expected of it into the open file; its number."""
+    sql = "INSERT INTO build (recipe, recipe_sha256, bodygen_version, day, board) VALUES (?, ?, ?, ?, ?)"
+    number = int(base.execute(sql, row).lastrowid or 0)
+    rows = [(number, *astuple(e)) for e in expected]
+    base.executemany("INSERT INTO expected (build, stage, lot, mass_g, sd_g) VALUES (?, ?, ?, ?, ?)", rows)
     return number
 
 
@@ -128,19 +133,20 @@ def add_records(log: Path, build: int, *records: Record) -> None:
         check(record)
     if not log.exists():
         raise InputError([Mistake(str(log), 0, "", "", "no log here yet", "start a build first")])
-    with _writing(log) as base:
+    with writing(log) as base:
         if base.execute("SELECT 1 FROM build WHERE number = ?", (build,)).fetchone() is None:
             known = [row[0] for row in base.execute("SELECT number FROM build ORDER BY number")]
             numbers = ", ".join(map(str, known[-12:])) or "none yet"
             raise InputError([
                 Mistake(str(log), 0, "build", str(build), "no such build in this log", f"builds: {numbers}")
             ])
-        _insert(base, build, records)
+        insert(base, build, records)
 
 
-def _insert(base: sqlite3.Connection, build: int, records: Sequence[Record]) -> None:
+def insert(base: sqlite3.Connection, build: int, records: Sequence[Record]) -> None:
+    """Put checked records of a build into the open file."""
     for record in records:
-        table, names = _TABLES[type(record)]
+        table, names = TABLES[type(record)]
         marks = ", ".join("?" * (1 + len(names)))
         sql = f"INSERT INTO {table} (build, {', '.join(names)}) VALUES ({marks})"  # noqa: S608  fixed names
         base.execute(sql, (build, *astuple(record)))
@@ -204,9 +210,9 @@ def _filled(log: Path, base: sqlite3.Connection, build: Build, damage: list[Mist
     return replace(
         build,
         expected=of(Expectation, "expected", ("stage", "lot", "mass_g", "sd_g"), "rowid"),
-        readings=of(Reading, *_TABLES[Reading]),
-        water_tests=of(WaterTest, *_TABLES[WaterTest]),
-        remarks=of(Remark, *_TABLES[Remark]),
+        readings=of(Reading, *TABLES[Reading]),
+        water_tests=of(WaterTest, *TABLES[WaterTest]),
+        remarks=of(Remark, *TABLES[Remark]),
     )
 
 
@@ -226,7 +232,7 @@ def _sound(log: Path, where: str, kind: type[Any], row: Sequence[Any], damage: l
 
 
 @contextmanager
-def _writing(log: Path) -> Iterator[sqlite3.Connection]:
+def writing(log: Path) -> Iterator[sqlite3.Connection]:
     """One transaction: all of it is on the disk afterwards, or none."""
     with _open(log) as base:
         base.execute("BEGIN IMMEDIATE")

@@ -218,20 +218,20 @@ def test_what_cannot_be_is_refused_before_it_is_written(log, record, says):
 
 def test_of_several_records_all_are_written_or_none(log, monkeypatch):
     """A disk that fails at the third record leaves neither the build nor the two before it."""
-    insert = store._insert
+    insert = store.insert
 
     def fails_at_the_last(base, build, records):
         insert(base, build, records[:2])
         raise sqlite3.OperationalError
 
-    monkeypatch.setattr(store, "_insert", fails_at_the_last)
+    monkeypatch.setattr(store, "insert", fails_at_the_last)
     records = [Reading("drilled", 9.8, DAY), Remark(DAY, "pale"), WaterTest(DAY, "floats")]
     with pytest.raises(BodygenError, match="nothing was recorded"):
         start_build(log, "perch", "a", DAY, records=records)
     assert builds(log) == ()
     monkeypatch.undo()
     number = start_build(log, "perch", "a", DAY, records=records)
-    monkeypatch.setattr(store, "_insert", fails_at_the_last)
+    monkeypatch.setattr(store, "insert", fails_at_the_last)
     with pytest.raises(BodygenError, match="nothing was recorded"):
         add_records(log, number, *records)
     (build,) = builds(log)
