@@ -2,15 +2,15 @@
 
 import os
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from string import ascii_uppercase
 
 import numpy as np
-import pdfplumber
 import pytest
 from amount import MORE, only_with_more
+from on_paper import faults, read_back
 from random_baits import random_bait
 
 import bodygen
@@ -27,9 +27,6 @@ from bodygen.version import code_of
 PARAMS = Path(__file__).parents[3] / "params"
 DEMOS = ("tarn-perch-70", "reedbed-roach-65", "fell-reed-110", "beck-dace-80")
 RANDOM = int(os.environ.get("BODYGEN_RANDOM_CARDS", "2"))
-TOUCH_PT = 0.2
-"""The reader's boxes are as high as the font: ones that touch by less overlap by rounding."""
-SMALLEST_PT = 9.0
 
 
 @cache
@@ -37,29 +34,11 @@ def assessed(name):
     return bodygen.assess(bodygen.read_recipe(PARAMS / f"{name}.toml"))
 
 
-@dataclass
-class Printed:
-    """One page as it is read back: words with their boxes, letters with their sizes, frames, all of its text."""
-
-    size: tuple
-    words: list
-    chars: list
-    rects: list
-    text: str
-
-
 def printed(a, paper, folder):
     """Print the pages that are read, and read them back."""
     file = folder / f"{paper}.pdf"
     write_pages(card_pages(a, paper_named(paper)), [], file, paper_named(paper), "card")
-    made = []
-    with pdfplumber.open(file) as pdf:
-        for page in pdf.pages:
-            words = page.extract_words(keep_blank_chars=True, x_tolerance=2.0, y_tolerance=1.0, extra_attrs=["size"])
-            chars = [(char["size"], char["text"]) for char in page.chars]
-            text = " ".join(" ".join(word["text"] for word in words).split())
-            made.append(Printed((page.width, page.height), words, chars, page.rects, text))
-    return made
+    return read_back(file)
 
 
 @pytest.fixture(scope="module")
@@ -70,24 +49,6 @@ def card(tmp_path_factory):
 
 def told(pages):
     return " ".join(page.text for page in pages)
-
-
-def faults(page):
-    """Words that leave the page, lie over each other or in a box to write in, or are smaller than the smallest."""
-    words, (width, height) = page.words, page.size
-    found = [word["text"] for word in words if word["size"] < SMALLEST_PT - 0.01]
-    boxes = np.array([(w["x0"], w["top"], w["x1"], w["bottom"]) for w in words])
-    inside = (boxes[:, :2] >= 0).all(axis=1) & (boxes[:, 2] <= width) & (boxes[:, 3] <= height)
-    found += [f"off the page: {words[i]['text']}" for i in np.flatnonzero(~inside)]
-    wide = np.minimum(boxes[:, None, 2], boxes[None, :, 2]) - np.maximum(boxes[:, None, 0], boxes[None, :, 0])
-    tall = np.minimum(boxes[:, None, 3], boxes[None, :, 3]) - np.maximum(boxes[:, None, 1], boxes[None, :, 1])
-    over = np.argwhere(np.triu((wide > TOUCH_PT) & (tall > TOUCH_PT), 1))
-    found += [f"{words[i]['text']} over {words[j]['text']}" for i, j in over]
-    for frame in page.rects:
-        x0, top, x1, low = (frame[key] for key in ("x0", "top", "x1", "bottom"))
-        meets = (boxes[:, 2] > x0) & (boxes[:, 0] < x1) & (boxes[:, 3] > top) & (boxes[:, 1] < low)
-        found += [f"in a box to write in: {words[i]['text']}" for i in np.flatnonzero(meets)]
-    return found
 
 
 DEMO_CARDS = [(name, paper) for name in DEMOS for paper in ("a4", "letter")]
