@@ -67,7 +67,7 @@ if TYPE_CHECKING:
     from bodygen.report.properties import properties
     from bodygen.report.summary import as_text
     from bodygen.scan.door.copying import compare, scale, trace_photo, trace_scan, trace_stations
-    from bodygen.study.door import run_study, take_row
+    from bodygen.study.door import run_study, take_readings, take_row
     from bodygen.trim.outcome import Trimmed
     from bodygen.trimming.floated import trim_bait
 
@@ -91,6 +91,7 @@ __all__ = [
     "run_study",
     "scale",
     "solve_ballast",
+    "take_readings",
     "take_row",
     "trace_photo",
     "trace_scan",
@@ -116,6 +117,7 @@ _LIES_IN = {
     "run_study": "bodygen.study.door",
     "scale": "bodygen.scan.door.copying",
     "solve_ballast": "bodygen.pipeline",
+    "take_readings": "bodygen.study.door",
     "take_row": "bodygen.study.door",
     "trim_bait": "bodygen.trimming.floated",
     "trace_photo": "bodygen.scan.door.copying",

@@ -16,7 +16,7 @@ EXTRAS: Mapping[str, tuple[str, ...]] = {
     "photo": ("PIL", "cv2", "reportlab"),
     "scan": ("scipy",),
     "page": ("starlette", "uvicorn"),
-    "study": ("dask", "distributed", "pyarrow", "scipy"),
+    "study": ("dask", "distributed", "pyarrow", "rectpack", "scipy"),
 }
 """Modules by the name of the extra that brings them."""
 

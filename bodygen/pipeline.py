@@ -229,9 +229,11 @@ def _assess(
     return Assessment(recipe, shaped, measured, weighed, summary, hull, flotation, by_severity(found))
 
 
-def assess_quickly(recipe: Recipe, readings: Sequence[tuple[str, float]] = ()) -> Assessment:
+def assess_quickly(
+    recipe: Recipe, readings: Sequence[tuple[str, float]] = (), history: "Sequence[Build]" = (), board: str = ""
+) -> Assessment:
     """The assessment that a search asks for again and again: no spread, and no attitude but the first."""
-    return _assess(recipe, readings, (), "", others=False)
+    return _assess(recipe, readings, history, board, others=False)
 
 
 def solve_ballast(

@@ -25,6 +25,12 @@ def study(options: Namespace) -> int:
         made = bodygen.take_row(options.study, options.take, out=options.out, allow_outside=options.allow_outside)
         show_json(as_json({"recipe": str(made)})) if options.json else show(str(made))
         return DONE
+    if options.readings is not None:
+        from bodygen.study.batch.run import returned_document, returned_text
+
+        back = bodygen.take_readings(options.study, options.readings, allow_outside=options.allow_outside)
+        show_json(as_json(returned_document(back))) if options.json else show(returned_text(back))
+        return DONE
     try:
         found = _worked_out(options)
     except KeyboardInterrupt:
@@ -37,7 +43,8 @@ def study(options: Namespace) -> int:
         show_json(as_json(found.document))
     else:
         show(found.says)
-        show("\n".join(str(found.folder / name) for name in ("report.html", "table.csv", "table.parquet")))
+        if "rows" in found.document:
+            show("\n".join(str(found.folder / name) for name in ("report.html", "table.csv", "table.parquet")))
     return DONE
 
 

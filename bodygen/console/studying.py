@@ -25,6 +25,13 @@ def add_study(to: Commands) -> None:
     study.add_argument("--resume", action="store_true", help="go on from the rows that are there")
     study.add_argument("--replace", action="store_true", help="begin anew, and let a table that is there go")
     study.add_argument("--take", type=int, metavar="ROW", help="write the recipe of this row here, and nothing else")
+    readings = study.add_argument(
+        "--readings",
+        type=Path,
+        metavar="FILE",
+        help="take the filled-in readings of a run of pieces back, into the log",
+    )
+    completes(readings, "files")
     study.add_argument("--json", action="store_true", help="one JSON document on stdout, nothing else")
     study.add_argument("--allow-outside", action="store_true", help="let study and recipe name files anywhere")
 

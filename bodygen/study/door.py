@@ -14,6 +14,9 @@ from bodygen.recipe.changes import changed_text
 from bodygen.recipe.new import write_new
 from bodygen.recipe.read import parse_recipe
 from bodygen.recipe.rewrite import Copy
+from bodygen.study.batch.files import run_document
+from bodygen.study.batch.run import Returned, run_text, write_batch
+from bodygen.study.batch.run import take_readings as batch_readings
 from bodygen.study.engine.run import Run, engine
 from bodygen.study.engine.store import ROWS, alone_in, clear
 from bodygen.study.plan.designs import designs_of
@@ -34,7 +37,7 @@ SEARCHED_TOGETHER = 2
 
 @dataclass(frozen=True, slots=True)
 class Studied:
-    """A study's folder, ``study.json`` as data, and what it tells in a few lines."""
+    """A study's folder, ``study.json`` (of a run of pieces ``batch.json``) as data, and what it tells."""
 
     folder: Path
     document: dict[str, Any]
@@ -42,6 +45,8 @@ class Studied:
 
     def __repr__(self) -> str:
         """One line."""
+        if "pieces" in self.document:
+            return f"<Studied {self.folder}: {len(self.document['pieces'])} pieces>"
         return f"<Studied {self.folder}: {self.document['rows']} rows, {self.document['failed']} failed>"
 
 
@@ -94,6 +99,9 @@ def run_study(
     """
     refuse_missing({"study": ("study",)})
     study = read_study(path, allow_outside=allow_outside)
+    if study.batch is not None:
+        made, place = write_batch(study, Path(out), replace=replace, say=say)
+        return Studied(place, run_document(made), run_text(made, place))
     folder = place_of(study, Path(out), resume=resume, replace=replace)
     (folder / ROWS).mkdir(parents=True, exist_ok=True)
     with alone_in(folder / ROWS):
@@ -127,6 +135,33 @@ def _looked_for(study: Study, folder: Path, counted: Tally, run: Run) -> StudyTo
     found, rows = search(study, rows_of)
     write_table(rows, study, folder)
     return tell(study, results_of(study, rows), searched(study, found))
+
+
+def take_readings(path: Path | str, readings: Path | str, *, allow_outside: bool = False) -> Returned:
+    """Take the filled-in readings of a run of pieces back, and write every piece into the bench log, each once.
+
+    Parameters
+    ----------
+    path : Path or str
+        The study's file.
+    readings : Path or str
+        The run's ``readings.csv``, filled in.
+    allow_outside : bool
+        As for ``run_study``.
+
+    Returns
+    -------
+    Returned
+        What they tell of the run, and which builds of the log they are.
+
+    Raises
+    ------
+    InputError
+        A study without ``[batch]``; every cell that cannot be read.
+    BodygenError
+        The log cannot be written; then nothing was.
+    """
+    return batch_readings(read_study(path, allow_outside=allow_outside), Path(readings))
 
 
 def take_row(

@@ -27,7 +27,7 @@ HYPHENED = re.compile(r"[a-z]+(?:-[a-z]+)+")
 NO_CODES = {
     *("back-up", "belly-up", "left-jaw", "right-jaw", "mid-plane", "line-out", "cadquery-ocp-proxy"),
     *("cut-body", "half-left", "half-right", "carver-master", "router-templates", "template-cards", "vise-rail"),
-    *("section-gauges", "small-gauges", "back-height"),
+    *("section-gauges", "small-gauges", "back-height", "batch-sheet"),
     *("accept-encoding", "content-encoding", "content-length", "content-type", "sec-fetch-site", "same-origin"),
     *("temporary-directory", "no-answer", "worker-died"),
 }

@@ -2,6 +2,7 @@
 
 from bodygen.recipe.keys import FORMAT, Key
 from bodygen.recipe.keys.key import choice, table, tables_of, text
+from bodygen.study.said.batch import BATCH, BOARD_BESIDES
 from bodygen.study.said.wished import WISHED
 
 VARY = {
@@ -17,6 +18,7 @@ BOARD = {
     "name": text("what is written on it", "B1", required=True),
     "size": Key("lengths", "board_side_mm", "length along the grain, width, thickness", required=True, count=3),
     "mass": Key("mass", "board_mass_g", "on the scale", "1010 g", required=True),
+    **BOARD_BESIDES,
 }
 PLAN = {
     "how": choice("how the designs are spread", "latin_hypercube", "grid", "sobol", "monte_carlo", required=True),
@@ -31,6 +33,7 @@ STUDY = {
     "keep": Key("names", about="figures of properties.json, by their path", example=["float.reserve_g"]),
     "plan": table("Which designs are worked out.", PLAN),
     **WISHED,
+    "batch": table("A run of pieces from the boards, instead of a plan.", BATCH),
     "vary": tables_of("One table for each key that is varied.", VARY),
     "board": tables_of("Weighed boards: each design is made of one, and has its density.", BOARD),
 }

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
+from bodygen.study.said.batch import Batch
+
 How = Literal["grid", "latin_hypercube", "sobol", "monte_carlo"]
 Value = float | int | str | bool | None
 Row = dict[str, Value]
@@ -55,11 +57,18 @@ class Varied:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """A weighed board: its length, width and thickness [mm], and what it weighs [g]."""
+    """A weighed board: its length, width and thickness [mm], and what it weighs [g].
+
+    For a run of pieces also ``flaws`` (from the left end, from the lower edge, long, wide [mm]), which way its grain
+    runs against its length, and what squared ``blanks`` of it weighed [g].
+    """
 
     name: str
     size: tuple[float, float, float]
     mass: float
+    flaws: tuple[tuple[float, float, float, float], ...] = ()
+    grain: Literal["along", "across"] = "along"
+    blanks: tuple[float, ...] = ()
 
     @property
     def density(self) -> float:
@@ -148,5 +157,6 @@ class Study:
     limits: tuple[Limit, ...] = ()
     search: StudySearch | None = None
     aims: tuple[StudyAim, ...] = ()
+    batch: Batch | None = None
     allow_outside: bool = False
     lines: Mapping[str, int] = field(default_factory=dict, compare=False)

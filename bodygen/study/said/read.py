@@ -17,6 +17,7 @@ from bodygen.recipe.text.read_context import Values as Table
 from bodygen.recipe.text.source_positions import places
 from bodygen.recipe.text.toml_file import content_of, text_of, toml_of
 from bodygen.report.properties import plain, properties
+from bodygen.study.said.batch import read_batch
 from bodygen.study.said.kept import USUAL, NoFigureError, columns_at
 from bodygen.study.said.keys import STUDY
 from bodygen.study.said.model import Board, Column, Plan, Range, Study, Varied
@@ -68,18 +69,21 @@ def read_study(path: Path | str, *, allow_outside: bool = False) -> Study:
         raise InputError(ctx.mistakes)
     varied = read_varied(ctx, values.get("vary", []), base)
     boards = read_boards(ctx, values.get("board", []), varied)
-    if not varied and not boards and not ctx.mistakes:
+    batch = read_batch(ctx, values["batch"], len(boards)) if "batch" in values else None
+    if "batch" in raw:
+        values = _refuse_besides(ctx, raw, values)
+    elif not varied and not boards and not ctx.mistakes:
         ctx.fault("vary", "nothing is varied.", "one [[vary]] at least, or boards")
     plan = _plan(ctx, values["plan"], varied, boards) if "plan" in values else None
     if plan is not None and values["plan"].get("sensitivities"):
         plan = _with_samples(ctx, plan, len(varied) + bool(boards))
     search = read_search(ctx, raw, values.get("search"), varied)
-    if "plan" not in raw and "search" not in raw:
+    if not {"plan", "search", "batch"} & {*raw}:
         ctx.missing("plan", "a table [plan] with how and designs, or [search]")
-    document = figures_of(base.text, base.path, allow_outside=allow_outside)
+    document = {} if "batch" in raw else figures_of(base.text, base.path, allow_outside=allow_outside)
     limits = read_limits(ctx, values.get("limit", []), document)
     aims = read_aims(ctx, values.get("aim", []), document)
-    columns = _columns(ctx, document, values)
+    columns = _columns(ctx, document, values) if document else ()
     columns = tuple({one.name: one for one in (*columns, *(column for _, column in (*limits, *aims)))}.values())
     first = {one.key: first_text(one) for one in varied} | ({DENSITY: f"{boards[0].density:.9g}"} if boards else {})
     ready = base.text
@@ -103,9 +107,19 @@ def read_study(path: Path | str, *, allow_outside: bool = False) -> Study:
         limits=tuple(limit for limit, _ in limits),
         search=search,
         aims=tuple(aim for aim, _ in aims),
+        batch=batch,
         allow_outside=allow_outside,
         lines={key: place.line for key, place in found.items()},
     )
+
+
+def _refuse_besides(ctx: ReadContext, raw: Mapping[str, object], values: Table) -> Table:
+    """Refuse what a run of pieces has no use for, and leave it out."""
+    besides = ("plan", "vary", "keep", "search", "limit", "aim")
+    for name in besides:
+        if name in raw:
+            ctx.fault(name, "has no meaning in a run of pieces.", "either [batch], or [plan] and what goes with it")
+    return {name: value for name, value in values.items() if name not in besides}
 
 
 def _digest(*parts: object) -> str:

@@ -13,6 +13,7 @@ from bodygen.recipe.keys import Key, bounds
 from bodygen.recipe.read import parse_recipe
 from bodygen.recipe.text.read_context import ReadContext, read_value
 from bodygen.recipe.text.read_context import Values as Table
+from bodygen.study.said.batch import said_besides
 from bodygen.study.said.model import Board, Normal, Range, Values, Varied
 from bodygen.study.said.recipe import Base
 
@@ -69,7 +70,7 @@ def read_boards(
             continue
         if values["name"] in boards:
             ctx.fault(f"{path}.name", "a board of this name is there already.", "another name")
-        boards[values["name"]] = Board(values["name"], values["size"], values["mass"])
+        boards[values["name"]] = Board(**values | said_besides(ctx, path, values))
     if tables and any(one.key == DENSITY for one in varied):
         ctx.fault("board", f"boards have their densities, and {DENSITY} is varied too.", "one of the two")
     return tuple(boards.values())
