@@ -150,6 +150,7 @@ def test_a_change_that_is_not_worked_out_yet_is_not_said_to_be_saved(browser, tm
     with serving(folder_with_bait(tmp_path / "baits"), program=in_haste(9)) as server:
         hand = Hand(browser, server.address, "perch.toml")
         page, told = hand.page, hand.page.locator("#told")
+        page.wait_for_load_state("networkidle")  # what was asked about remedies would be given up first
         os.kill(workers(server.process)[0], signal.SIGSTOP)
         before = asks(page)
         hand.field("shape.length").fill("3 in")
