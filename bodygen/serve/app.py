@@ -148,6 +148,8 @@ def app_of(folder: Path) -> Starlette:
         Route("/file/{stem}/{name}", told(shop.file)),
         Route("/log", told(shop.log), methods=["POST"]),
         Route("/drop", told(shop.drop), methods=["POST"]),
+        Route("/lay", told(shop.lay), methods=["POST"]),
+        Route("/departs", told(shop.departs), methods=["POST"]),
         Route("/{path:path}", told(static)),
     ]
     return Starlette(routes=routes, lifespan=lifespan)

@@ -15,6 +15,7 @@ LONGEST_TAB = 100
 LARGEST_NUMBER = 2**53
 LONGEST_NAME = 40
 MOST_WORDS = 40
+MOST_PLACES, FARTHEST_MM = 5000, 100_000
 
 
 class WrongAskError(BodygenError):
@@ -65,6 +66,22 @@ def names_of(document: dict[str, Any], key: str) -> list[str]:
     if not fit or not all(isinstance(name, str) and len(name) <= LONGEST_NAME for name in value):
         refuse(key, f"at most {MOST_WORDS} names of at most {LONGEST_NAME} characters")
     return list(value)
+
+
+def places_of(document: dict[str, Any], key: str) -> list[list[float]]:
+    """Places in space [mm], one at least."""
+    value = document.get(key)
+    if not (isinstance(value, list) and 0 < len(value) <= MOST_PLACES and all(map(_is_place, value))):
+        refuse(key, f"1 to {MOST_PLACES} places, each three numbers of at most {FARTHEST_MM} mm")
+    return value
+
+
+def _is_place(value: object) -> bool:
+    return isinstance(value, list) and len(value) == 3 and all(map(_is_length, value))
+
+
+def _is_length(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= FARTHEST_MM
 
 
 def number_of(document: dict[str, Any]) -> int:

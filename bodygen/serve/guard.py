@@ -29,8 +29,8 @@ HEADERS = (
 )
 NO_STORE = (b"cache-control", b"no-store")
 METHODS = {"GET", "HEAD", "POST"}
-UPLOAD = "/drop"
-"""The one route that takes more than JSON."""
+UPLOADS = {"/drop", "/lay"}
+"""The routes that take more than JSON."""
 
 
 @dataclass(slots=True)
@@ -92,7 +92,7 @@ class Guard:
             await _nothing(send, 503)
             return
         scope = {**scope, "path": path, "raw_path": path.encode(), "root_path": ""}
-        most = self._size["upload_bytes" if path == UPLOAD else "body_bytes"]
+        most = self._size["upload_bytes" if path in UPLOADS else "body_bytes"]
         started = False
 
         async def sent(message: Message) -> None:
@@ -135,10 +135,13 @@ class Guard:
     def _judge_body(self, method: str, path: str, headers: dict[str, str]) -> int:
         if method != "POST":
             return 0
-        if path != UPLOAD and headers.get("content-type", "").partition(";")[0].strip().lower() != "application/json":
+        if (
+            path not in UPLOADS
+            and headers.get("content-type", "").partition(";")[0].strip().lower() != "application/json"
+        ):
             return 415
         length = headers.get("content-length", "0")
-        most = self._size["upload_bytes" if path == UPLOAD else "body_bytes"]
+        most = self._size["upload_bytes" if path in UPLOADS else "body_bytes"]
         return 413 if not length.isascii() or not length.isdigit() or int(length[:18]) > most else 0
 
 

@@ -9,7 +9,9 @@ import secrets
 import tempfile
 from collections import OrderedDict
 from dataclasses import dataclass, field
+from os import SEEK_END
 from pathlib import Path
+from struct import Struct
 from typing import Any
 
 from starlette.requests import Request
@@ -17,14 +19,15 @@ from starlette.responses import FileResponse, Response
 
 from bodygen.log.store import log_beside
 from bodygen.serve import shelf
-from bodygen.serve.asked import file_of, one_of, recipe_text, refuse, text_of, texts_of
+from bodygen.serve.asked import file_of, one_of, places_of, recipe_text, refuse, text_of, texts_of
 from bodygen.serve.process import GoneError, Worker
-from bodygen.serve.replies import body_of, said
+from bodygen.serve.replies import body_of, json_object, said
 from bodygen.tables import load
 
 OUT = "out"
 OFFERS = ("ballast", "dive", "lip", "trim")
 LONGEST_NAME = 120
+TAIL = Struct("<I")
 
 
 @dataclass(slots=True)
@@ -140,9 +143,7 @@ class LongBench:
 
     async def drop(self, request: Request) -> Response:
         """A file that was dropped: a recipe comes back as its text, anything else is traced."""
-        name = Path(request.query_params.get("name", "")).name
-        if not name or len(name) > LONGEST_NAME or not name.isprintable():
-            refuse("name", "the file's name")
+        name = _name_of(request)
         if name.lower().endswith(".toml"):
             content = await request.body()
             if len(content) > self.limits["size"]["body_bytes"]:
@@ -152,6 +153,30 @@ class LongBench:
         upload = await self._taken(request)
         told = {key: value for key, value in request.query_params.items() if key not in {"name", "tab"}}
         message = {"what": "drop", "upload": upload, "name": name, "folder": self.folder.as_posix(), "said": told}
+        return await self._made_of(upload, message)
+
+    async def lay(self, request: Request) -> Response:
+        """A scan and after it the bait as it is on the page: laid over that, as it is."""
+        name = _name_of(request)
+        upload = await self._taken(request)
+        try:
+            document = await asyncio.to_thread(_tail_of, upload, self.limits["size"]["body_bytes"])
+            message = {"what": "lay", "upload": upload, "name": name, "text": recipe_text(document)}
+            message["file"] = file_of(document, self.folder)
+        except BaseException:
+            await asyncio.to_thread(_gone, upload)
+            raise
+        return await self._made_of(upload, message)
+
+    async def departs(self, request: Request) -> Response:
+        """How far the places of what was laid over a bait lie from it as it is now."""
+        document = await body_of(request)
+        places = places_of(document, "places")
+        message = {"what": "departs", "text": recipe_text(document), "file": file_of(document, self.folder)}
+        status, answer = await self.offering.ask(message | {"places": places}, self.limits["time"]["long_s"])
+        return Response(answer, status, media_type="application/json")
+
+    async def _made_of(self, upload: str, message: dict[str, Any]) -> Response:
         try:
             status, answer = await self.making.ask(message, self.limits["time"]["long_s"])
         finally:
@@ -183,6 +208,29 @@ class LongBench:
             task.cancel()
         self.offering.close()
         self.making.close()
+
+
+def _name_of(request: Request) -> str:
+    """The name of the file that is sent."""
+    name = Path(request.query_params.get("name", "")).name
+    if not name or len(name) > LONGEST_NAME or not name.isprintable():
+        refuse("name", "the file's name")
+    return name
+
+
+def _tail_of(upload: str, longest: int) -> dict[str, Any]:
+    """The JSON after an uploaded file, whose length stands last (uint32); then the file is there alone."""
+    with Path(upload).open("r+b") as stream:
+        size = stream.seek(0, SEEK_END)
+        stream.seek(max(size - TAIL.size, 0))
+        (length,) = TAIL.unpack(stream.read().rjust(TAIL.size, b"\xff"))
+        start = size - TAIL.size - length
+        if length > longest or start < 0:
+            refuse("body", f"the file, JSON of at most {longest} bytes, and the length of that")
+        stream.seek(start)
+        document = json_object(stream.read(length))
+        stream.truncate(start)
+    return document
 
 
 def _gone(upload: str) -> None:

@@ -53,8 +53,19 @@ async def body_of(request: Request) -> dict[str, Any]:
     WrongAskError
         It is none.
     """
+    return json_object(await request.body())
+
+
+def json_object(content: bytes) -> dict[str, Any]:
+    """The JSON object that bytes are.
+
+    Raises
+    ------
+    WrongAskError
+        They are none.
+    """
     try:
-        document = json.loads(await request.body())
+        document = json.loads(content)
     except (ValueError, RecursionError):
         document = None
     if not isinstance(document, dict):

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from bodygen.errors import InputError, Mistake
 from bodygen.findings import Finding
 from bodygen.mesh.file import MOST_FACES, loaded, own_unit
-from bodygen.mesh.skin import Faces
+from bodygen.mesh.skin import Faces, Mesh
 from bodygen.recipe.model import Units
 from bodygen.scan.cloud.clean import is_flat, shells_of, size_of
 from bodygen.scan.cloud.points import Cloud, cloud_of, merged
@@ -37,6 +37,7 @@ ONE_SIDED = 0.4
 """Length of the mean of the skin's normals above which only one side of the bait was scanned: 0 is closed, 1 flat."""
 CLEAR_UNIT = 0.8
 """How likely a unit must be not to be told as guessed."""
+IN_MM = {"mm": 1.0, "in": 25.4, "cm": 10.0, "m": 1000.0}
 WORDS = {"in": "inches", "cm": "centimetres", "m": "metres"}
 KINDS = "STL, OBJ, 3MF or PLY"
 
@@ -110,6 +111,20 @@ def _fault(vertices: Array, faces: Faces) -> tuple[str, str] | None:
     return None
 
 
+def skin_from(file: Path, unit: Unit) -> tuple[Mesh, tuple[Guessed, ...]]:
+    """A scan's skin as it is [mm], open or closed, and what was guessed of its unit.
+
+    Raises
+    ------
+    InputError
+        As ``traced_from``, less that a body must fit it.
+    """
+    _, _, _, name, guessed = _read(file, unit)
+    vertices, faces = merged(*loaded(file))
+    scale = IN_MM[name] if name in IN_MM else load("mesh")["unit_3mf"][f"{name}_mm"]
+    return Mesh(vertices * scale, faces), guessed
+
+
 def _read(file: Path, unit: Unit) -> tuple[Cloud, Mask, tuple[str, ...], str, tuple[Guessed, ...]]:
     """The points in mm, which of them may be the body's, what was left out, the unit, and what of it was guessed."""
     try:
@@ -152,7 +167,7 @@ def _read(file: Path, unit: Unit) -> tuple[Cloud, Mask, tuple[str, ...], str, tu
 def _unit(file: Path, size: float, asked: Unit, own: str | None) -> tuple[float, str, tuple[Guessed, ...]]:
     """How many mm one of the file is, the unit's name, and the guess, where it is one."""
     facts = load("mesh")["scan"]
-    known = {"mm": 1.0, "in": 25.4, "cm": 10.0, "m": 1000.0}
+    known = IN_MM
     if asked != "auto":
         return known[asked], asked, ()
     if own is not None:

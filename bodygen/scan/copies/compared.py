@@ -9,6 +9,7 @@ import numpy as np
 
 from bodygen.errors import BodygenError
 from bodygen.form.body import Array
+from bodygen.mesh.skin import Mesh
 from bodygen.pipeline import assess
 from bodygen.recipe.model import Stations
 from bodygen.scan.copies.pose import Pose, laid_over, places_on, upright
@@ -145,14 +146,16 @@ def _in_axes(subjects: Sequence[Specimen]) -> tuple[Specimen, ...]:
 
 def _laid(subject: Specimen, still: Specimen) -> tuple[Specimen, Pose | None]:
     """A mesh laid over what stays, and how; as it is where it has axes of its own, or lies there already."""
-    if subject.body is not None:
-        return subject, None
-    pose = laid_over(subject.mesh, still.mesh)
-    middle = subject.mesh.vertices.mean(axis=0)
+    pose = None if subject.body is not None else pose_over(subject.mesh, still.mesh)
+    return (subject, None) if pose is None else (moved(subject, pose), pose)
+
+
+def pose_over(mesh: Mesh, still: Mesh) -> Pose | None:
+    """How a mesh comes to lie over what stays; None where it lies there already."""
+    pose = laid_over(mesh, still)
+    middle = mesh.vertices.mean(axis=0)
     aside = np.abs(middle @ pose.turn.T + pose.move - middle)[1:].max()
-    if pose.turned_deg < TURNED_DEG and aside < ASIDE_MM:
-        return subject, None
-    return moved(subject, pose), pose
+    return None if pose.turned_deg < TURNED_DEG and aside < ASIDE_MM else pose
 
 
 def _pair(meant: Specimen, copy: Specimen, within: float | None) -> Pair:

@@ -60,11 +60,16 @@ class Specimen:
 
     def outside(self, places: Array) -> Array:
         """How far places (k, 3) lie outside this skin [mm], within it below 0."""
-        return signed_distances(self.body, places) if self.body is not None else _from_mesh(self.mesh, places)
+        return outside_of(self.body, self.mesh, places)
 
     def sections(self, x: Array) -> Array:
         """Back, belly, half width [mm] and area [mm^2] of the sections at x (k,): (k, 4)."""
         return np.array([_section(self.mesh, float(at)) for at in x])
+
+
+def outside_of(body: Body | None, mesh: Mesh, places: Array) -> Array:
+    """How far places (k, 3) lie outside a drawn surface, or where there is none a mesh [mm], within it below 0."""
+    return signed_distances(body, places) if body is not None else _from_mesh(mesh, places)
 
 
 def specimen_of(path: Path, ruler: str) -> Specimen:

@@ -87,7 +87,7 @@ const scale = scaleRow(place("scale"), hand);
 const words = sentences(place("sentences"));
 const doubts = doubtList(hand);
 place("doubts").append(doubts.element);
-const under = secondBait(place("under"), {
+const under = secondBait({ element: place("under"), says: place("under-says") }, {
   tab,
   read: () => state,
   put(second) {
@@ -107,7 +107,7 @@ const title = titleBand(place, {
   offer: (kind) => offersSheet(kind, { ask: subject, put: putIn }),
   kinds: KINDS,
 });
-const dropped = dropping({ tab, open, fresh, under: under.lay, tell: title.tell });
+const dropped = dropping({ tab, open, fresh, read: subject, under: under.lay, tell: title.tell });
 
 const mends = mending({
   read: subject,
@@ -159,7 +159,10 @@ function settle(since = performance.now()) {
 function onAnswer(answer, question) {
   set(bait.answered(state, answer, question));
   calm.shown();
-  if (!state.waiting) mends(answer);
+  if (!state.waiting) {
+    mends(answer);
+    if (answer.want === "whole") under.measure();
+  }
   if (answer.want === "glance" && !state.waiting) {
     clearTimeout(resting);
     resting = setTimeout(() => ask("whole"), REST_MS);
@@ -322,6 +325,7 @@ function show() {
   place("afloat").classList.toggle("faint", state.refused.length > 0);
   benchBand.show(state);
   scale.show(state);
+  under.show(state);
   words.show(state);
   doubts.show(state.fields.findings, state.refused);
   doubts.element.classList.toggle("faint", isFaint(state, "findings"));

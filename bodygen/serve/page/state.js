@@ -23,7 +23,7 @@ export const EMPTY = Object.freeze({
   gone: false, // the server does not answer
   view: "side",
   section_x_mm: null,
-  under: null, // a second bait laid under the drawing in pale ink: {name, text, answer}
+  under: null, // a second bait laid under the drawing in pale ink: {name, text, answer}, or a scan laid over it
 });
 
 export function opened(state, { id, file, text, sha256, born = "" }) {

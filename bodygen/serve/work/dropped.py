@@ -6,6 +6,8 @@ Bounds are those of files everywhere: size, kinds, what a mesh may be. Nothing t
 import shutil
 import tempfile
 from argparse import Namespace
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -44,19 +46,14 @@ def traced(upload: str, name: str, folder: str, said: dict[str, str]) -> dict[st
     InputError, MissingExtraError
         As ``bodygen trace``.
     """
-    ending = Path(name).suffix.lower()
-    with tempfile.TemporaryDirectory() as scratch:
-        source, made = Path(scratch) / f"{file_name(Path(name).stem)}{ending}", Path(scratch) / "made"
+    with uploaded(upload, name) as source:
+        made = source.parent / "made"
         made.mkdir()
-        shutil.move(upload, source)
         called = _free_name(Path(name).stem, Path(folder))
-        try:
-            written = _trace(source, ending, called, made, said)
-        except InputError as error:  # the maker knows the file by its own name, not by where it lay for a moment
-            raise InputError([replace(m, file=name) if m.file == str(source) else m for m in error.mistakes]) from error
+        written = _trace(source, source.suffix, called, made, said)
         files = sorted(path for path in made.iterdir() if path.is_file())
         refuse_taken(Path(folder) / path.name for path in files if path.name != SCHEMA)
-        _forget_where(written.path, scratch)
+        _forget_where(written.path, str(source.parent))
         for path in files:
             if not (Path(folder) / path.name).exists():
                 copy_new(path, Path(folder))
@@ -74,6 +71,18 @@ def traced(upload: str, name: str, folder: str, said: dict[str, str]) -> dict[st
         "text": text,
         "sentences": [*sentences, *(str(guess) for guess in document.get("guessed", ()))],
     }
+
+
+@contextmanager
+def uploaded(upload: str, name: str) -> Iterator[Path]:
+    """What came in, for a moment under a name with its ending; mistakes are told by its own ``name``."""
+    with tempfile.TemporaryDirectory() as scratch:
+        source = Path(scratch) / f"{file_name(Path(name).stem)}{Path(name).suffix.lower()}"
+        shutil.move(upload, source)
+        try:
+            yield source
+        except InputError as error:  # the maker knows the file by its own name, not by where it lay for a moment
+            raise InputError([replace(m, file=name) if m.file == str(source) else m for m in error.mistakes]) from error
 
 
 def _trace(source: Path, ending: str, called: str, made: Path, said: dict[str, str]) -> Written:

@@ -146,6 +146,14 @@ def _long(message: dict[str, Any], say: Callable[[bytes], None]) -> dict[str, An
             told = built(
                 message["text"], message["file"], message["folder"], message["own_name"], message["only"], progress
             )
+        case "lay":
+            from bodygen.serve.work.laying import laid  # noqa: PLC0415  as above
+
+            told = laid(message["upload"], message["name"], message["text"], message["file"])
+        case "departs":
+            from bodygen.serve.work.laying import departed  # noqa: PLC0415  as above
+
+            told = departed(message["text"], message["file"], message["places"])
         case _:
             from bodygen.serve.work.dropped import traced  # noqa: PLC0415  as above
 

@@ -1,6 +1,7 @@
 """A photo, a scan, a table, a recipe: let go over the page, or chosen by the keyboard; and what is refused."""
 
 import cv2
+import numpy as np
 import pinhole
 import pytest
 import traced
@@ -35,6 +36,14 @@ def scan():
     body = body_of(bodygen.read_recipe(DEMOS / "tarn-perch-70.toml"))
     mesh = fine(body, 0.02)
     return stl(mesh.vertices[mesh.faces])
+
+
+def thicker(share):
+    """The same, so much deeper and thicker, as a scanner saw it: on end, its nose up."""
+    mesh = fine(body_of(bodygen.read_recipe(DEMOS / "tarn-perch-70.toml")), 0.02)
+    x, y, z = (mesh.vertices * (1.0, share, share)).T
+    on_end = np.stack([y + 12, z - 5, 40 - x], axis=1)
+    return stl(on_end[mesh.faces])
 
 
 def read(hand, name):
@@ -78,6 +87,7 @@ def test_a_scan_chosen_by_the_keyboard_opens_as_a_bait_of_its_size(hand, server)
     with page.expect_file_chooser() as opened:
         page.keyboard.press("Enter")
     opened.value.set_files({"name": "found.stl", "mimeType": "model/stl", "buffer": scan()})
+    hand.sheet("found.stl").get_by_role("button", name="Trace it").click()
     assert "wrote found.toml" in read(hand, "found.stl")
     true = body_of(bodygen.read_recipe(DEMOS / "tarn-perch-70.toml")).sizes()
     # within 0.3 mm, and two coats of 0.1 to 0.3 mm, at either end, are taken off
@@ -92,12 +102,61 @@ def test_a_recipe_let_go_over_the_page_is_opened_or_laid_under(hand):
     assert hand.page.locator("#state").inner_text().startswith("not saved")
 
 
+SAYS = "#under-says"
+HOW_FAR = """() => {
+    const [scan, body] = [".drawing-under path", ".drawing-lines path.drawing-outline"].map((where) => {
+        const boxes = [...document.querySelectorAll(where)].map((one) => one.getBoundingClientRect());
+        const end = (side, best) => best(...boxes.map((box) => box[side]));
+        return [end("left", Math.min), end("right", Math.max), end("top", Math.min), end("bottom", Math.max)];
+    });
+    return Math.max(...scan.map((at, side) => Math.abs(at - body[side]))) / (body[1] - body[0]);
+}"""
+
+
+def test_a_scan_let_go_over_the_page_is_laid_over_the_bait_told_how_far_it_departs_and_taken_away(browser, server):
+    hand = Hand(browser, server.address, "perch.toml")
+    page = hand.page
+    water = page.locator("#water canvas")
+    before = water.screenshot()
+    hand.drop("carved.stl", thicker(1.06))
+    hand.sheet("carved.stl").get_by_role("button", name="Lay it over").click()
+    page.locator(SAYS).get_by_text("carved.stl: 0.").wait_for()
+    laid = page.locator(SAYS).inner_text()
+    assert "too much at x = " in laid
+    assert water.screenshot() != before
+    # 6 % deeper and thicker: 3 % of its sizes across at back, belly and flanks, 1 % of its length
+    for view, words, share in (
+        ("Side", "from the left", 0.02),
+        ("Above", "from above", 0.02),
+        ("Nose", "from the nose", 0.06),
+        ("Cut across", "from the nose", 0.06),
+    ):
+        page.get_by_role("radio", name=view).check(force=True)
+        page.locator(f'#drawing svg[aria-label$="{words}"]').wait_for()
+        page.locator(".drawing-under path").nth(20 if view == "Cut across" else 0).wait_for(state="attached")
+        assert page.evaluate(HOW_FAR) < share
+    hand.put("shape.depth", "1 in")
+    page.locator(SAYS).get_by_text("missing at x = ").wait_for()
+    page.locator("#under-choice").select_option("")
+    assert page.locator(".drawing-under path").count() == 0
+    assert page.locator(SAYS).inner_text() == ""
+    page.locator("#under-choice").select_option("carved.stl")
+    page.locator(".drawing-under path").first.wait_for(state="attached")
+    hand.drop("no-number.stl", SPOILT["no-number.stl"])
+    hand.sheet("no-number.stl").get_by_role("button", name="Lay it over").click()
+    assert hand.sheet("no-number.stl was not read").locator(".told").inner_text()
+    assert hand.said == []
+    hand.close()
+
+
 def test_a_spoilt_file_is_told_on_a_sheet_and_the_bait_stays(hand):
     before = hand.page.locator("#name").inner_text()
     for name in ("words.jpg", "vast.png", "no-number.stl", "picture.stl", "header.csv"):
         hand.drop(name, SPOILT[name])
         if name.endswith((".jpg", ".png")):
             hand.sheet(name).get_by_role("button", name="Read it").click()
+        if name.endswith(".stl"):
+            hand.sheet(name).get_by_role("button", name="Trace it").click()
         told = hand.sheet(f"{name} was not read").locator(".told").inner_text()
         assert len(told.splitlines()) >= 2, "what is wrong, and what is accepted"
         hand.page.keyboard.press("Escape")

@@ -84,7 +84,7 @@ function lookOf(part, painted, inks, clear) {
   const own = part.colour ? shares(part.colour) : null;
   const mixed = (a, b, share) => a.map((one, i) => one + (b[i] - one) * share);
   const look = { tone: inks.metal, pitch: 1 / 42, flat: !part.normals };
-  if (part.role === "under") Object.assign(look, { tone: mixed(inks.paper, inks.ink, 0.5), alpha: 0.16, rim: 0.7, pitch: 0 });
+  if (part.role === "under") Object.assign(look, { tone: mixed(inks.paper, inks.ink, 0.5), alpha: 0.16, rim: 0.7, pitch: 0, flat: false });
   else if (part.role === "body") Object.assign(look, { tone: own ?? inks.wood, alpha: clear ? 0.28 : 1, coated: painted });
   else if (part.role === "paint") Object.assign(look, { tone: own ?? inks.paper, lifted: true, alpha: clear ? 0.2 : 1 });
   else if (part.role === "lip") Object.assign(look, { tone: own ?? mixed(inks.paper, inks.water, 0.25), alpha: 0.3, shine: 0.5, pitch: 0 });

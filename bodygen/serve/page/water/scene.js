@@ -103,6 +103,12 @@ export function placeUnder({ under, box }, rest, centre) {
   if (box) lie(under, box, rest, centre, { heave: 0, pitch: 0, roll: 0 });
 }
 
+/** Puts the second one where the first one is now: a scan is not afloat, as it has no weight. */
+export function placeOver({ under, bait }) {
+  under.rotation.copy(bait.rotation);
+  under.position.copy(bait.position);
+}
+
 /** Puts the bait where it is now: turned about its centre of mass, this as high as it is. */
 export function place(world, rest, centre, off) {
   const { bait, box, shared } = world;

@@ -5,7 +5,7 @@ import { readInks } from "./ink.js";
 import { broken, paceOf, paced } from "./pace.js";
 import { setStill } from "./parts.js";
 import { carriedOver, isStill, later, restOf, still, swingsOf } from "./rocking.js";
-import { dye, fit, lay, layUnder, look, makeScene, place, placeUnder, redyed } from "./scene.js";
+import { dye, fit, lay, layUnder, look, makeScene, place, placeOver, placeUnder, redyed } from "./scene.js";
 import { turning } from "./turning.js";
 
 const LONGEST_FRAME = 0.05; // s; a page that was away goes on where it was
@@ -138,7 +138,7 @@ function again(it) {
 
 function show(it, answer, state = {}) {
   it.element.classList.toggle("is-faint", Boolean(answer?.refused || state?.offline));
-  const below = state?.under?.water ? state.under : null;
+  const below = state?.under?.solid ? state.under : null;
   if (below !== it.under) {
     it.under = below;
     if (it.world) layUnder(it.world, below?.solid, it.inks);
@@ -276,7 +276,8 @@ function draw(it, ratio) {
   }
   setStill(world.bait, ratio === FINE);
   place(world, it.rest, it.water.centre_of_mass, it.motion.off);
-  if (it.under) placeUnder(world, restOf(it.under.water), it.under.water.centre_of_mass);
+  if (it.under?.water) placeUnder(world, restOf(it.under.water), it.under.water.centre_of_mass);
+  else if (it.under) placeOver(world);
   look(world, it.rest, it.water.centre_of_mass, it.view.place);
   world.renderer.render(world.scene, world.camera);
   begun(world.renderer.getContext());
