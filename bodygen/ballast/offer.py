@@ -171,7 +171,7 @@ def changes_of(given: Recipe, offered: Recipe, bores: tuple[Bore, ...]) -> dict[
             continue
         key, old = f"bore[{numbers[bore.name]}]", given.bores[numbers[bore.name] - 1]
         before, after = (bore_table(one, given.units) for one in (old, bore))
-        filled = fill_table(bore.fill or Fill())
+        held, filled = fill_table(old.fill) if old.fill else {}, fill_table(bore.fill or Fill())
         for name in ("fill", "counterbore"):
             before.pop(name, None)
             wide = after.pop(name, None)
@@ -180,11 +180,11 @@ def changes_of(given: Recipe, offered: Recipe, bores: tuple[Bore, ...]) -> dict[
         changes |= {
             f"{key}.{name}": after.get(name) for name in (*before, *after) if before.get(name) != after.get(name)
         }
-        changes[f"{key}.depth"] = after["depth"]
-        changes |= {f"{key}.fill.{name}": filled[name] for name in ("metal", "placed", "level")}
-        changes[f"{key}.fill.mass"] = filled.get("mass")
-        if old.fill is not None and old.fill.clearance != (bore.fill or Fill()).clearance:
-            changes[f"{key}.fill.clearance"] = filled.get("clearance")
+        changes |= {
+            f"{key}.fill.{name}": filled.get(name)
+            for name in ("metal", "placed", "level", "mass", "clearance")
+            if held.get(name) != filled.get(name)
+        }
     changed = {bore.name for bore in bores}
     for bore in offered.bores:  # what named a bore that is left out
         if bore.name in numbers and bore.name not in changed:

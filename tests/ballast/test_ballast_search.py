@@ -143,3 +143,17 @@ def test_a_bore_that_named_one_that_is_left_out_names_the_others_still(named, le
     given = replace(perch, bores=(ballast, replace(other, may_meet=named), *more))
     offered = replace(perch, bores=(replace(other, may_meet=left), *more))
     assert changes_of(given, offered, ()) == {"bore[2].may_meet": written, "bore[1]": None}
+
+
+def test_what_an_offer_leaves_as_it_is_is_no_change_of_it(perch):
+    own = perch.bores[0]
+    deeper = replace(own, depth=own.depth + 25.4 / 64)
+    offered = replace(perch, bores=(deeper, *perch.bores[1:]))
+    assert own.fill.mass is None
+    assert list(changes_of(perch, offered, (deeper,))) == ["bore[1].depth"]
+    weighed = replace(perch, bores=(replace(own, fill=replace(own.fill, mass=2.0)), *perch.bores[1:]))
+    assert changes_of(weighed, perch, (own,)) == {"bore[1].fill.mass": None}
+    empty = replace(perch, bores=(replace(own, fill=None), *perch.bores[1:]))
+    filled = changes_of(empty, perch, (own,))
+    assert {f"bore[1].fill.{name}" for name in ("metal", "placed", "level")} <= filled.keys()
+    assert None not in filled.values()

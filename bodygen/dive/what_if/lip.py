@@ -114,7 +114,10 @@ def moved_by(recipe: Recipe, steps: Mapping[Variable, int]) -> Moved | None:
         if lip.points:
             lip = replace(lip, points=tuple((round(x, 3), round(y, 3)) for x, y in lip.points))
             lip = replace(lip, length=max(x for x, _ in lip.points), width=2 * max(y for _, y in lip.points))
-            changes |= {"lip.length": None, "lip.width": None}  # which would stretch them
+            written = recipe.source.lines if recipe.source else ("lip.length", "lip.width")
+            for key in ("lip.length", "lip.width"):  # which would stretch them
+                changes.pop(key, None)
+                changes |= {key: None} if key in written else {}
             changes |= {"lip.points": [[f"{x:g} mm", f"{y:g} mm"] for x, y in lip.points]}
     recipe = replace(recipe, lip=lip)
     if "tie" in steps:
