@@ -36,7 +36,7 @@ def build_sheet(assessment: Assessment, files: Mapping[str, str], also: Sequence
     lines = [
         *wrap(f"BUILD SHEET  {recipe.name}   ({stamp(recipe)})", WIDTH)[:3],
         "=" * WIDTH,
-        *(line for text in body_text(a) for line in ([text] if len(text) <= WIDTH else _wrapped(text, "  ", 3))),
+        *(line for text in body_text(a) for line in _fitted(text)[:3]),
         *("", "The scale should read", *scale_text(a)),
         *("", "Metal", *_short(metal, card)),
         *("", "In the water", *floating_text(a)),
@@ -47,6 +47,7 @@ def build_sheet(assessment: Assessment, files: Mapping[str, str], also: Sequence
         lines += ["", "How deep it runs", *dives]
     if a.calendar is not None:
         lines += ["", "Coats by the day", *calendar_lines(a.calendar)[:4]]
+    lines = [line for text in lines for line in _fitted(text)]
     last = ["", *_care(recipe, also, card), "", *_next(card, files)]
     doubts = _doubts(a.findings, recipe.units, MOST - len(lines) - len(last) - 1)
     return "\n".join([*lines, "", *doubts, *last]) + "\n"
@@ -59,6 +60,13 @@ def _paper(recipe: Recipe) -> str:
 def _wrapped(text: str, indent: str = "  ", most: int = 0) -> list[str]:
     lines = wrap(text.strip(), WIDTH, initial_indent=indent, subsequent_indent=f"{indent}  ")
     return lines[:most] if most else lines
+
+
+def _fitted(text: str) -> list[str]:
+    """A line that other reports have, too, in as many as this sheet's width takes."""
+    if len(text) <= WIDTH:
+        return [text]
+    return wrap(text, WIDTH, subsequent_indent=" " * (len(text) - len(text.lstrip()) + 2))
 
 
 def _short(lines: Sequence[str], card: str | None) -> list[str]:
