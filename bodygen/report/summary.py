@@ -117,11 +117,16 @@ def findings_text(findings: tuple[Finding, ...], units: str, *, colour: bool = F
 
 def finding_head(f: Finding, units: str) -> str:
     """Where a doubt is, which it is, its figure against its limit."""
+    return f"{f.where}: {finding_words(f, units)}"
+
+
+def finding_words(f: Finding, units: str) -> str:
+    """Which doubt it is, and its figure against its limit: what is wrong, for where its place is plain to see."""
     figure = ""
     if f.value is not None:
         figure = f" {_figure(f.value, f.unit, units)}"
         figure += f" (limit {_figure(f.limit, f.unit, units)})" if f.limit is not None else ""
-    return f"{f.where}: {f.code}{figure}"
+    return f"{f.code}{figure}"
 
 
 def _figure(value: float, unit: str, units: str) -> str:

@@ -17,6 +17,7 @@ from bodygen.pipeline import assess, glance
 from bodygen.recipe.changes import changed_text
 from bodygen.recipe.read import parse_recipe
 from bodygen.report.properties import plain
+from bodygen.report.summary import finding_words
 from bodygen.serve.answer.drawing import drawing_of
 from bodygen.serve.answer.fields import groups_of, key_of_finding
 from bodygen.serve.answer.hanging import strands_of
@@ -25,6 +26,7 @@ from bodygen.serve.answer.paint import paint_of
 from bodygen.serve.answer.solid import solid_of
 from bodygen.serve.answer.water import water_of
 from bodygen.serve.answer.words import figures_of, refusal_of, scale_of, sentence_of, sentences_of
+from bodygen.tables import load
 
 FAINT = ("groups", "findings", "sentences.sureness", "water.righting", "paint", "figures.dive", "figures.others")
 """What a glance does not work out: the page keeps what it has, faint."""
@@ -115,9 +117,10 @@ def _told(known: Known, asked: Ask, text: str, pause: Callable[[], None]) -> tup
 
 
 def finding_of(finding: Finding, units: str) -> dict[str, Any]:
-    """A doubt as the page shows it, with the key that it stands under."""
-    document = finding.document(units)
-    return document | {"key": key_of_finding(finding.where), "text": finding.told(units)}
+    """A doubt as the page shows it: the key that it stands under, the terminal's words, and what is meant by them."""
+    about = load("findings")["finding"][finding.code]["what"]
+    told = {"key": key_of_finding(finding.where), "text": finding_words(finding, units), "about": about}
+    return finding.document(units) | told
 
 
 def packed(document: Mapping[str, Any], buffers: bytes) -> bytes:

@@ -54,14 +54,16 @@ function short(findings) {
   return `${WORD[first.severity]}: ${first.text}${more}`;
 }
 
-/** All of one doubt, with what to do. */
+/** All of one doubt: the terminal's words, what is meant by them, what to do, and whose rule it is. */
 export function whole(finding, hand) {
   const mend = finding.mend && button(finding.mend.words, () => mendBy(finding.mend, hand), { class: "mend" });
   return el(
     "div",
     { class: "finding", "data-severity": finding.severity },
     el("p", {}, el("b", {}, `${WORD[finding.severity]}: `), finding.text),
-    finding.remedy && !finding.text.includes(finding.remedy) ? el("p", {}, finding.remedy) : null,
+    el("p", { class: "meant" }, finding.about),
+    el("p", {}, finding.remedy),
+    el("p", {}, el("small", {}, `[${finding.source}]`)),
     mend,
   );
 }
