@@ -75,16 +75,19 @@ def rewritten(text: str, changes: Mapping[str, object | None], file: str = "") -
     document = tomlkit.parse(text)
     for key, value in changes.items():
         table: Any = document
+        whole: Any = document
         *steps, last = _steps(key)
         try:
             for step, after in pairwise([*steps, last]):
                 if isinstance(step, str) and step not in table:
                     table[step] = tomlkit.table() if isinstance(after, str) else tomlkit.aot()
-                table = table[step]
+                whole, table = table, table[step]
             if isinstance(last, int) and isinstance(value, Mapping):
                 _put(table, last, value)
             elif value is None and isinstance(last, int):
                 del table[last]
+                if not table:  # an empty list of tables would stand as a key of its own
+                    whole.pop(steps[-1])
             elif value is None:
                 table.pop(last, None)
             else:

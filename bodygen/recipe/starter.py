@@ -270,7 +270,7 @@ def starter_text(name: str, ruler: str = "mm", length: float = USUAL_LENGTH, woo
     str
         TOML that ``read_recipe`` takes without a mistake for lengths from 40 to 200 mm.
     """
-    sizes = {key: _written(share * length, ruler) for key, share in SHARES.items()}
+    sizes = {key: size_text(share * length, ruler) for key, share in SHARES.items()}
     text = _TEMPLATE.format(
         name=name.replace("\\", "/").replace('"', "'"),
         units=ruler,
@@ -288,7 +288,7 @@ def starter_text(name: str, ruler: str = "mm", length: float = USUAL_LENGTH, woo
     return "\n".join(_aligned(line) for line in text.split("\n"))
 
 
-def _written(millimetres: float, ruler: str) -> str:
+def size_text(millimetres: float, ruler: str) -> str:
     """Write a length as the ruler shows it: half millimetres, or 1/64 in."""
     if ruler == "mm":
         return f"{round(millimetres * 2) / 2:g}"

@@ -1,13 +1,20 @@
 """What the page is told is what the commands tell, and what is changed on it goes into the recipe's own text."""
 
 import json
+import tomllib
 
 import numpy as np
 import pytest
 from tab import PARAMS, PERCH
 
 import bodygen
+from bodygen.cli import main
+from bodygen.explain.answers import answers
+from bodygen.recipe.changes import changed_text
+from bodygen.recipe.read import parse_recipe
+from bodygen.recipe.starter import starter_text
 from bodygen.report.properties import as_json
+from bodygen.serve.answer.more import ONCE, more_of, outs_of
 
 TEXT = PERCH.read_text(encoding="utf-8")
 
@@ -28,6 +35,18 @@ def test_figures_and_doubts_are_those_that_weigh_prints(whole):
     assert {key: told["figures"][key] for key in same} == same
     assert [f["code"] for f in told["findings"]] == [f["code"] for f in printed["findings"]]
     assert (told["refused"], told["faint"], told["text"]) == (None, [], TEXT)
+
+
+def test_a_doubt_says_what_is_wrong_in_the_terminals_words_and_what_explain_means_by_them(whole, capsys):
+    told, _ = whole
+    main(["check", str(PERCH)])
+    printed = capsys.readouterr().out
+    assert told["findings"]
+    for doubt in told["findings"]:
+        assert f"{doubt['where']}: {doubt['text']}\n" in printed
+        assert doubt["text"].startswith(doubt["code"])
+        assert doubt["about"] == answers(doubt["code"])[0].about
+        assert doubt["text"] != doubt["remedy"] != doubt["about"]
 
 
 def test_every_key_of_the_recipe_is_a_field_in_the_order_of_the_bench(whole):
@@ -195,3 +214,23 @@ def test_a_new_recipe_is_one_that_is_read(page):
     wrong = page.post("new", {"name": "Evening bleak", "size": "3 furlongs"})
     assert wrong.status == 422
     assert "furlongs" in wrong.json()["error"]
+
+
+@pytest.mark.parametrize("demo", ["beck-dace-80", "tarn-perch-70"])
+def test_all_that_may_be_put_in_is_understood_whole_and_what_was_put_in_may_be_taken_out(demo):
+    text = (PARAMS / f"{demo}.toml").read_text(encoding="utf-8")
+    recipe = bodygen.read_recipe(PARAMS / f"{demo}.toml")
+    more = more_of(tomllib.loads(text), recipe.units, 70.0)
+    put = [one for group in more.values() for one in group]
+    assert {one["key"].partition("[")[0] for one in put} >= {"bore", "fitting", "coat", "mask", "paint", "wire_slot"}
+    assert set(ONCE) == {one["key"] for one in put if one["key"] in ONCE} | {name for name in ONCE if name in text}
+    for one in put:
+        changed = changed_text(text, {one["key"]: one["value"]})
+        parse_recipe(changed, str(PARAMS / f"{demo}.toml"))
+        assert one["key"] in outs_of(tomllib.loads(changed))
+        assert changed_text(changed, {one["key"]: None}).split() == text.split()
+
+
+def test_a_lip_that_is_put_in_is_the_one_that_a_new_recipe_of_that_length_has():
+    (lip,) = (one for one in more_of({}, "in", 100.0)["lip"] if one["key"] == "lip")
+    assert tomllib.loads(f"lip = {lip['value']}") == {"lip": tomllib.loads(starter_text("any", "in", 100.0))["lip"]}

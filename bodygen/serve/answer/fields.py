@@ -13,6 +13,7 @@ from bodygen.recipe.about import every_key, left_out, names_of, toml, unit_of
 from bodygen.recipe.keys import RECIPE, Key, bounds
 from bodygen.recipe.text.read_context import MM_MIN, QUANTITIES
 from bodygen.recipe.text.source_positions import spans
+from bodygen.serve.answer.more import more_of, outs_of
 from bodygen.units import INCH, MM_PER_M, Quantity, fraction
 
 KEYS: Mapping[str, Key] = dict(every_key())
@@ -66,8 +67,9 @@ class RecipeTable:
 
 
 def groups_of(text: str, units: str, findings: Sequence[Finding], length_mm: float) -> list[dict[str, Any]]:
-    """Every group with its fields; ``findings`` are numbered as they stand, the body is ``length_mm`` long.
+    """Every group with its fields, with what may be put in, and which tables may be taken out.
 
+    ``findings`` are numbered as they stand, the body is ``length_mm`` long.
     The text must be TOML, as that of every recipe is that was read.
     """
     raw, where = tomllib.loads(text, parse_float=Decimal), spans(text)
@@ -83,7 +85,11 @@ def groups_of(text: str, units: str, findings: Sequence[Finding], length_mm: flo
         if of_all and fields:
             fields[0]["findings"] += of_all
         filled[part.group] += fields
-    return [{"name": name, "title": title, "fields": filled[name]} for name, title in GROUPS.items()]
+    more, outs = more_of(raw, units, length_mm), outs_of(raw)
+    return [
+        {"name": name, "title": title, "fields": filled[name], "more": more.get(name, []), "outs": outs}
+        for name, title in GROUPS.items()
+    ]
 
 
 def key_of_finding(where: str) -> str | None:

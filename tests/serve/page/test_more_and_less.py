@@ -1,10 +1,13 @@
 """Things put in and taken out, each one step back; what is saved keeps the comments and the order of the recipe."""
 
+import shutil
+
 import pytest
 from amount import only_with_more
 from browsing import DEMOS, Hand, asks, settled
 
 import bodygen
+from bodygen.tables import load
 
 pytestmark = only_with_more
 TEXT = (DEMOS / "tarn-perch-70.toml").read_text(encoding="utf-8")
@@ -96,3 +99,32 @@ def test_a_bore_that_something_sits_on_is_told_to_be_missed(hand, own_server):
     assert (own_server.folder / "perch.toml").read_text(encoding="utf-8") == TEXT
     hand.back()
     assert kinds(hand, "bore") == 5
+
+
+def test_a_lip_goes_into_a_bait_without_one_by_a_button_and_out_again(browser, own_server):
+    shutil.copy(DEMOS / "beck-dace-80.toml", own_server.folder / "dace.toml")
+    shutil.copy(DEMOS / "beck-dace-80.csv", own_server.folder)
+    hand = Hand(browser, own_server.address, "dace.toml", viewport={"width": 390, "height": 900})
+    hand.page.locator('[data-group="lip"] > summary').click()
+    assert hand.page.get_by_role("button", name="take out lip", exact=True).count() == 0
+    press(hand, "A lip")
+    assert hand.field("lip.sheet").input_value() == "polycarbonate"
+    assert hand.page.locator(".all-doubts").get_attribute("data-severity") != "error"
+    assert hand.page.get_by_role("button", name="A lip", exact=True).count() == 0
+    press(hand, "take out lip")
+    assert hand.field("lip.sheet").input_value() == ""
+    hand.back()
+    hand.back()
+    assert hand.page.locator("#state").inner_text() == "saved: dace.toml"
+    hand.close()
+
+
+def test_a_doubt_says_beside_its_value_what_is_wrong_and_by_how_much(hand):
+    """In the words of `bodygen check`; unfolded, what is meant by them, what to do, and whose rule it is."""
+    line = hand.page.locator('#bench [data-field="lip.bend.angle"] .doubt')
+    assert line.locator("summary").inner_text() == "Note: lip-bend-flat 6 deg (limit 0 deg)"
+    line.locator("summary").evaluate("one => one.click()")
+    told = line.locator(".finding p").all_inner_texts()
+    assert told[1] == load("findings")["finding"]["lip-bend-flat"]["what"]
+    assert told[2].startswith("mass and flotation take the plate as flat")
+    assert told[3] == "[common practice, no published source]"

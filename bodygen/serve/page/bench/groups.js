@@ -2,7 +2,7 @@
 
 import { el, say } from "./element.js";
 import { aboutOf, fieldRow } from "./field.js";
-import { oneLess, oneMore, takesMore } from "./things.js";
+import { moreOf, oneLess } from "./things.js";
 
 const NARROW = "(max-width: 719px)";
 const BESIDE = "(min-width: 1000px) and (min-height: 640px)"; // as bench.css: columns, and a shut one is a strip
@@ -10,11 +10,12 @@ const OPEN_REM = 18.4;
 const SHUT_PX = 34;
 const ABOUT = "Hold a value to read what it is; draw its tape to change it.";
 
-/** Returns {show(state), lead(key)}; `hand` is what fields do. */
+/** Returns {show(state), lead(key), place(key)}; `hand` is what fields do. */
 export function bench(element, hand) {
   const narrow = matchMedia(NARROW);
   const groups = new Map(); // by name
   let fields = [];
+  let titles = new Map(); // of groups, by the key of a field
 
   narrow.addEventListener("change", () => arrange());
 
@@ -41,13 +42,11 @@ export function bench(element, hand) {
     const { groups: told, findings } = state.fields;
     if (!told) return;
     fields = told.flatMap((group) => group.fields);
-    const shown = told.filter((group) => group.fields.length || takesMore(group.name));
+    titles = new Map(told.flatMap(({ title, fields: own }) => own.map(({ key }) => [key, title])));
+    const shown = told.filter((group) => group.fields.length || group.more.length);
     for (const group of shown) {
       if (!groups.has(group.name)) {
-        groups.set(
-          group.name,
-          groupOf(group, hand, () => fields),
-        );
+        groups.set(group.name, groupOf(group, hand));
         opened(groups.get(group.name).details, groups.size - 1, shown.length);
       }
       groups.get(group.name).show(group, { changes, refused, findings });
@@ -58,8 +57,15 @@ export function bench(element, hand) {
     );
   }
 
+  /** Where a key stands, of a table its first: the field's key, and the title of its group; undefined if nowhere. */
+  function place(key) {
+    const field = fields.find((one) => one.key === key) ?? fields.find((one) => one.key.startsWith(`${key}.`));
+    return field && { key: field.key, title: titles.get(field.key) };
+  }
+
   /** Open the group of a key, and put the hand on it. */
-  function lead(key) {
+  function lead(wanted) {
+    const { key } = place(wanted) ?? { key: wanted };
     for (const group of groups.values()) if (group.lead(key)) break;
     const control = element.querySelector(`[data-key="${CSS.escape(key)}"]`);
     if (!control) return false;
@@ -69,21 +75,22 @@ export function bench(element, hand) {
     return true;
   }
 
-  return { show, lead };
+  return { show, lead, place };
 }
 
-function groupOf(first, hand, allFields) {
+function groupOf(first, hand) {
   const title = el("h2", {}, first.title);
   const mark = el("span", { class: "marked" });
   const about = el("p", { class: "about", "aria-hidden": "true" }, ABOUT);
   const rows = el("div", { class: "rows" });
+  const more = el("p", { class: "one-more" });
   const details = el(
     "details",
     { class: "group", "data-group": first.name },
     el("summary", {}, title, mark),
     about,
     rows,
-    ...[oneMore(first.name, hand, allFields)].filter(Boolean),
+    more,
   );
   const parts = new Map();
   const handHere = {
@@ -96,10 +103,11 @@ function groupOf(first, hand, allFields) {
   };
 
   function show(group, recipe) {
-    const shown = Map.groupBy(group.fields, (field) => field.key.replace(/\.?\w+$/, ""));
+    moreOf(more, group.more, hand);
+    const shown = Map.groupBy(group.fields, tableOf);
     for (const [place, fields] of shown) {
-      if (!parts.has(place)) parts.set(place, part(fields[0], handHere));
-      parts.get(place).show(fields, recipe);
+      if (!parts.has(place)) parts.set(place, part(place, handHere));
+      parts.get(place).show(fields, { ...recipe, out: group.outs.includes(place) });
     }
     for (const place of [...parts.keys()]) if (!shown.has(place)) parts.delete(place);
     const wanted = [...shown.keys()].map((place) => parts.get(place).element);
@@ -112,16 +120,18 @@ function groupOf(first, hand, allFields) {
   return { details, show, lead: (key) => [...parts.values()].some((one) => one.lead(key)) };
 }
 
+const tableOf = ({ key }) => key.replace(/\.?\w+$/, "");
+
 function graveOf(field, { findings, refused }) {
   const own = (field.findings ?? []).filter((index) => findings[index] && findings[index].severity !== "note").length;
   return own + (refused.some((one) => one.key === field.key) ? 1 : 0);
 }
 
 /** One table of the recipe: what is written in it, and behind a fold what is left out. */
-function part(first, hand) {
+function part(place, hand) {
   const called = el("span", {});
-  const less = oneLess(first.key, hand);
-  const heading = el("h3", {}, called, " ", less ?? "");
+  const less = oneLess(place, hand);
+  const heading = el("h3", {}, called, " ", less);
   const written = el("div", { class: "written" });
   const count = el("span", {});
   const left = el("div", { class: "written" });
@@ -140,10 +150,11 @@ function part(first, hand) {
 
   function show(fields, recipe) {
     last = [fields, recipe];
-    const { changes, refused, findings } = recipe;
+    const { changes, refused, findings, out } = recipe;
     const name = fields[0].part || "bait";
     say(called, name);
-    less?.setAttribute("aria-label", `take out ${name}`);
+    less.setAttribute("aria-label", `take out ${name}`);
+    less.hidden = !out;
     const used = fields.some((field) => field.value !== "");
     for (const field of fields) {
       const touched =
