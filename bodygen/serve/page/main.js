@@ -103,8 +103,8 @@ const title = titleBand(place, {
   save: saveIt,
   text: () => textSheet(bait.wholeText(state), (text) => changedText(text)),
   files: () => filesSheet({ ask: subject }),
-  log: () => readingsSheet({ ask: subject, readings: scale.readings }),
-  offer: (kind) => offersSheet(kind, { ask: subject, put: putIn }),
+  log: () => readingsSheet({ ask: subject, units: state.answer?.units, readings: scale.readings }),
+  offer: (kind) => offersSheet(kind, { ask: subject, units: state.answer?.units, put: putIn, ...benchBand }),
   kinds: KINDS,
 });
 const dropped = dropping({ tab, open, fresh, read: subject, under: under.lay, tell: title.tell });

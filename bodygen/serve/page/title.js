@@ -1,6 +1,6 @@
 // The first band: what it is, what it will do, what is not saved, back and forward; and the ink it is drawn in.
 
-import { button, el, say } from "./bench/element.js";
+import { button, chosen, el, say } from "./bench/element.js";
 import { isFaint } from "./bench/words.js";
 import { wish } from "./kept.js";
 
@@ -62,11 +62,7 @@ function stateWords(state, unsaved) {
 
 function inkChoice() {
   const names = { "": "paper as the system", light: "white paper", dark: "black paper" };
-  const choice = el(
-    "select",
-    { "aria-label": "Paper" },
-    ...Object.entries(names).map(([value, words]) => el("option", { value }, words)),
-  );
+  const choice = chosen(null, Object.entries(names), { "aria-label": "Paper" });
   const put = () => {
     if (choice.value) document.documentElement.dataset.theme = choice.value;
     else delete document.documentElement.dataset.theme;

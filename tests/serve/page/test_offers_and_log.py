@@ -104,3 +104,42 @@ def test_a_bait_without_a_file_is_asked_to_be_saved_before_its_log(browser, serv
     booked(hand, {"Remark": "a demo"}).get_by_role("button", name="Write it down").click()
     hand.page.get_by_role("dialog").get_by_text("save it first, as the log lies beside it").wait_for()
     hand.close()
+
+
+@pytest.mark.parametrize("kind", ["Ballast", "Tub"])
+def test_where_nothing_is_asked_for_the_sheet_leads_to_the_goal(kind, browser, own_server):
+    goal = re.compile(r"^\[goal\].*\n(?:.+\n)*", re.MULTILINE)
+    (own_server.folder / "perch.toml").write_text(goal.sub("", TEXT), encoding="utf-8")
+    hand = Hand(browser, own_server.address, "perch.toml")
+    hand.page.get_by_role("button", name=kind, exact=True).click()
+    sheet = hand.sheet(f"{kind}: offers")
+    sheet.get_by_role("button", name="What would do it?").click()
+    sheet.get_by_text("nothing is asked for. Say it in Tub, goal").wait_for()
+    assert "--" not in sheet.locator(".said").inner_text(), "no option of the command line"
+    sheet.get_by_role("button", name="Show goal").click()
+    assert hand.page.evaluate("document.activeElement.dataset.key") == "goal.float"
+    assert hand.page.locator('[data-group="tub"]').get_attribute("open") is not None
+    hand.close()
+
+
+@pytest.mark.parametrize(
+    ("bait", "said"),
+    [
+        ("perch.toml", ["52 degF", "7 ft", "0.011 in", "65 ft", "2.5 mph", "3 ft"]),
+        ("demo:reedbed-roach-65", ["11 degC", "2.1 m", "0.28 mm", "20 m", "1.2 m/s", "1 m"]),
+    ],
+)
+def test_the_log_shows_how_to_write_in_the_recipes_own_units(bait, said, browser, server):
+    hand = Hand(browser, server.address, bait)
+    names = ("water", "depth", "line", "line_out", "speed", "tip")
+    sheet = booked(hand, {})
+    assert [sheet.locator(f'[name="{name}"]').get_attribute("placeholder") for name in names] == said
+    hand.close()
+
+
+@pytest.mark.parametrize("width", [390, 768])
+def test_no_figure_of_the_scale_touches_its_columns_edge(width, browser, server):
+    hand = Hand(browser, server.address, "perch.toml", viewport={"width": width, "height": 900})
+    room = "all => all.map(one => one.closest('li').getBoundingClientRect().right - one.getBoundingClientRect().right)"
+    assert min(hand.page.locator("#scale .tolerance").evaluate_all(room)) >= 8, "its padding [px]"
+    hand.close()

@@ -2,7 +2,7 @@
 
 import { fetched } from "../asks.js";
 import { laidScan } from "../laid.js";
-import { asked, el, labelled, sheet } from "./element.js";
+import { asked, box, chosen, el, labelled, sheet } from "./element.js";
 import { wordsOf } from "./shelf.js";
 
 const SCAN = /\.(stl|obj|ply|3mf|off)$/i;
@@ -107,20 +107,16 @@ export function dropping(on) {
 function photograph(name) {
   return new Promise((resolve) => {
     let said = null;
-    const page = el(
-      "select",
-      { name: "page" },
-      el("option", { value: "a4" }, "the printed page, A4"),
-      el("option", { value: "letter" }, "the printed page, Letter"),
-    );
-    const thickness = el("input", { type: "text", name: "thickness", placeholder: "12 mm", autocomplete: "off" });
-    const nose = el(
-      "select",
-      { name: "nose" },
-      el("option", { value: "" }, "at the fuller end"),
-      el("option", { value: "left" }, "at the left"),
-      el("option", { value: "right" }, "at the right"),
-    );
+    const page = chosen("page", [
+      ["a4", "the printed page, A4"],
+      ["letter", "the printed page, Letter"],
+    ]);
+    const thickness = box("thickness", "12 mm");
+    const nose = chosen("nose", [
+      ["", "at the fuller end"],
+      ["left", "at the left"],
+      ["right", "at the right"],
+    ]);
     const form = el(
       "form",
       { class: "asking" },

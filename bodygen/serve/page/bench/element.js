@@ -66,6 +66,20 @@ export function asked(title, sentences, answers) {
   });
 }
 
+/** A box for words. */
+export function box(name, placeholder = "") {
+  return el("input", { type: "text", name, placeholder, autocomplete: "off" });
+}
+
+/** One of several: each `[value, words]`, or words that are the value. */
+export function chosen(name, options, attributes = {}) {
+  const pairs = options.map((one) => (Array.isArray(one) ? one : [one, one]));
+  return el("select", { name, ...attributes }, ...pairs.map(([value, words]) => el("option", { value }, words)));
+}
+
+/** An example for who works in millimetres, or in inches. */
+export const inUnits = (units, metric, inch = metric) => (units === "in" ? inch : metric);
+
 export function labelled(words, control, note = "") {
   return el("label", { class: "asked" }, el("span", {}, words), control, note && el("small", {}, note));
 }

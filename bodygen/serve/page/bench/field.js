@@ -1,7 +1,7 @@
 // One value of the recipe: its name, a box that takes what people write, its ruler, and what is doubted about it.
 
 import { doubtLine } from "./doubts.js";
-import { el, say } from "./element.js";
+import { chosen, el, say } from "./element.js";
 import { ruler, written } from "./ruler.js";
 
 const TYPING_MS = 120; // a pause as between two letters: then the glance is asked for
@@ -95,13 +95,8 @@ export function aboutOf(field) {
 function controlOf(field, id) {
   const common = { id, "data-key": field.key };
   if (field.choices?.length && field.kind !== "text") {
-    const left = el("option", { value: "" }, field.default ? `left out: ${field.default}` : "left out");
-    return el(
-      "select",
-      common,
-      left,
-      ...field.choices.map((choice) => el("option", { value: choice }, choice.replaceAll("_", " "))),
-    );
+    const left = ["", field.default ? `left out: ${field.default}` : "left out"];
+    return chosen(null, [left, ...field.choices.map((choice) => [choice, choice.replaceAll("_", " ")])], common);
   }
   if (field.kind === "switch") return el("input", { type: "checkbox", ...common });
   const numeric = hasRuler(field) ? { class: "figure" } : {};

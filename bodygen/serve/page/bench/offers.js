@@ -1,15 +1,19 @@
 // Offers: ballast for a float, a lip for a depth, what to do after the tub. Each with what it would make of the bait.
 
 import { fetched } from "../asks.js";
-import { button, el, labelled, sheet } from "./element.js";
+import { box, button, chosen, el, inUnits, labelled, sheet } from "./element.js";
 import { wordsOf } from "./shelf.js";
+import { mistake } from "./words.js";
 
-const words = (name, label, placeholder, note = "") => ({ name, label, placeholder, note });
+// `as`: how it may be written, in millimetres and in inches
+const words = (name, label, as, note = "") => ({ name, label, as: [as].flat(), note });
 const one = (name, label, choices) => ({ name, label, choices });
+const BETWEEN = [words("low", "From", ["1.2 m", "4 ft"]), words("high", "To", ["1.5 m", "5 ft"])];
 
 export const KINDS = {
   ballast: {
     title: "Ballast",
+    goes: "goal",
     about: "Which bore, how deep, how much metal. What is left empty here is as the recipe's goal has it.",
     fields: [
       words("reserve", "To spare", "2 g", "what it still carries when pushed under"),
@@ -21,12 +25,12 @@ export const KINDS = {
   dive: {
     title: "Depth",
     about: "What makes it run between two depths: lip, tie or line.",
-    fields: [words("low", "From", "4 ft"), words("high", "To", "5 ft")],
+    fields: BETWEEN,
   },
   lip: {
     title: "Lip",
     about: "Which lip runs between two depths, all else as it is.",
-    fields: [words("low", "From", "4 ft"), words("high", "To", "5 ft")],
+    fields: BETWEEN,
   },
   trim: {
     title: "Tub",
@@ -34,20 +38,20 @@ export const KINDS = {
     fields: [
       words("nose", "Nose", "8 deg", "at rest, up; down is minus"),
       words("lean", "Leans", "3 deg", "right side up"),
-      words("back_height", "Back above the water", "3 mm"),
-      words("at", "… there, from the nose", "35 mm"),
+      words("back_height", "Back above the water", ["3 mm", "1/8 in"]),
+      words("at", "… there, from the nose", ["35 mm", "1-3/8 in"]),
       words("spare", "Takes it just under", "1.4 g"),
-      words("rises", "Rises", "300 mm in 4 s"),
-      words("sinks", "Sinks", "300 mm in 4 s"),
+      words("rises", "Rises", ["300 mm in 4 s", "1 ft in 4 s"]),
+      words("sinks", "Sinks", ["300 mm in 4 s", "1 ft in 4 s"]),
       one("stage", "Floated when", ["rigged", "cleared", "painted", "sealed", "ballast"]),
     ],
   },
 };
 
-/** `ask()` gives {text, file, tab} of the bait in hand; `put(offer)` puts one in. */
-export function offersSheet(kind, { ask, put }) {
+/** `ask()` gives {text, file, tab} of the bait in hand; `put(offer)` puts one in; `place` and `lead` are the bench's. */
+export function offersSheet(kind, { ask, units, put, place, lead }) {
   const { title, about, fields } = KINDS[kind];
-  const controls = fields.map((field) => [field, controlOf(field)]);
+  const controls = fields.map((field) => [field, controlOf(field, units)]);
   const said = el("div", { class: "said", role: "status" });
   const list = el("ol", { class: "offers" });
   const submit = el("button", {}, "What would do it?");
@@ -86,11 +90,8 @@ export function offersSheet(kind, { ask, put }) {
   function show(body) {
     const found = body.offers ?? [];
     const sentences = body.sentences ?? [];
-    said.replaceChildren(
-      ...[...sentences, found.length || sentences.length ? "" : wordsOr(body)]
-        .filter(Boolean)
-        .map((text) => el("p", {}, text)),
-    );
+    const none = found.length || sentences.length ? [] : body.refused ? body.refused.flatMap(refusal) : [wordsOr(body)];
+    said.replaceChildren(...sentences.concat(none).map((one) => (typeof one === "string" ? el("p", {}, one) : one)));
     list.replaceChildren(
       ...found.map((offer) =>
         offerOf(offer, () => {
@@ -101,22 +102,34 @@ export function offersSheet(kind, { ask, put }) {
     );
     list.querySelector("button")?.focus();
   }
+
+  /** What was not understood, by the name that its box has here; of a value of the recipe, the way to it. */
+  function refusal(one) {
+    const asked = controls.find(([{ name }]) => one.key === `--${name.replaceAll("_", "-")}`);
+    if (asked) return mistake({ ...one, key: asked[0].label });
+    const key = one.key || KINDS[kind].goes;
+    if (one.line || one.wrote) return mistake(one);
+    if (!key) return one.message; // what is accepted is what the boxes here are for
+    const where = place(key);
+    if (!where || where.key === key) return mistake(one); // else it is a table that is not there
+    const show = () => {
+      paper.close();
+      lead(key);
+    };
+    return [`${one.message} Say it in ${where.title}, ${key}${one.key ? "" : ", or here"}.`, button(`Show ${key}`, show)];
+  }
+
   controls[0][1].focus();
   return paper;
 }
 
 function wordsOr(body) {
-  return body.refused || body.error ? wordsOf(body) : "Nothing that can be changed here does that.";
+  return body.error ? wordsOf(body) : "Nothing that can be changed here does that.";
 }
 
-function controlOf({ name, placeholder, choices }) {
-  if (!choices) return el("input", { type: "text", name, placeholder, autocomplete: "off" });
-  return el(
-    "select",
-    { name },
-    el("option", { value: "" }, "as the recipe has it"),
-    ...choices.map((value) => el("option", { value }, value)),
-  );
+function controlOf({ name, as, choices }, units) {
+  if (!choices) return box(name, inUnits(units, ...as));
+  return chosen(name, [["", "as the recipe has it"], ...choices]);
 }
 
 function offerOf({ title, sentences = [], changes, text, toml }, put) {

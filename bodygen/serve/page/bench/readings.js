@@ -1,32 +1,27 @@
 // Into the bench log: what the scale read at each step, and what the tub and the water showed.
 
 import { fetched } from "../asks.js";
-import { el, labelled, sheet } from "./element.js";
+import { box, chosen, el, inUnits, labelled, sheet } from "./element.js";
 import { wordsOf } from "./shelf.js";
 
+// name, label, and how it may be written: in millimetres, in inches
 const TUB = [
-  ["water", "Water", "11 degC"],
+  ["water", "Water", "11 degC", "52 degF"],
   ["nose", "Nose up at rest", "6 deg"],
   ["reserve", "Still carries", "2.4 g"],
 ];
 const WATER = [
-  ["depth", "Ran this deep", "2.1 m"],
-  ["line", "Line", "0.28 mm"],
-  ["line_out", "Line out", "20 m"],
-  ["speed", "Speed", "1.2 m/s"],
-  ["tip", "Rod's tip above the water", "1 m"],
+  ["depth", "Ran this deep", "2.1 m", "7 ft"],
+  ["line", "Line", "0.28 mm", "0.011 in"],
+  ["line_out", "Line out", "20 m", "65 ft"],
+  ["speed", "Speed", "1.2 m/s", "2.5 mph"],
+  ["tip", "Rod's tip above the water", "1 m", "3 ft"],
 ];
 
 /** `ask()` gives {text, file} of the bait in hand, `readings()` what stands in the boxes of the scale. */
-export function readingsSheet({ ask, readings }) {
-  const box = ([name, label, placeholder]) =>
-    labelled(label, el("input", { type: "text", name, placeholder, autocomplete: "off" }));
-  const state = el(
-    "select",
-    { name: "state" },
-    el("option", { value: "" }, "not floated yet"),
-    ...["floats", "suspends", "sinks"].map((value) => el("option", { value }, value)),
-  );
+export function readingsSheet({ ask, units, readings }) {
+  const row = ([name, label, ...as]) => labelled(label, box(name, inUnits(units, ...as)));
+  const state = chosen("state", [["", "not floated yet"], "floats", "suspends", "sinks"]);
   const weighed = readings();
   const list = Object.entries(weighed).map(([stage, mass]) => el("li", {}, `${stage}: ${mass}`));
   const said = el("p", { class: "said", role: "status" });
@@ -37,8 +32,8 @@ export function readingsSheet({ ask, readings }) {
       "fieldset",
       {},
       el("legend", {}, "The build"),
-      box(["start", "A new build of this board", "leave empty: the last one goes on"]),
-      box(["remark", "Remark", "anything worth remembering"]),
+      row(["start", "A new build of this board", "leave empty: the last one goes on"]),
+      row(["remark", "Remark", "anything worth remembering"]),
     ),
     el(
       "fieldset",
@@ -46,8 +41,8 @@ export function readingsSheet({ ask, readings }) {
       el("legend", {}, "On the scale"),
       list.length ? el("ul", {}, list) : el("p", {}, "Nothing stands in the boxes of the scale yet."),
     ),
-    el("fieldset", {}, el("legend", {}, "In the tub"), labelled("It", state), ...TUB.map(box)),
-    el("fieldset", {}, el("legend", {}, "On the line"), ...WATER.map(box)),
+    el("fieldset", {}, el("legend", {}, "In the tub"), labelled("It", state), ...TUB.map(row)),
+    el("fieldset", {}, el("legend", {}, "On the line"), ...WATER.map(row)),
     el("button", {}, "Write it down"),
     said,
   );

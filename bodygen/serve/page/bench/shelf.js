@@ -1,7 +1,7 @@
 // The shelf: recipes of the folder, edits that were kept, demos, a new one, and what is copied from a photo or a scan.
 
 import { fetched } from "../asks.js";
-import { button, el, labelled, sheet } from "./element.js";
+import { box, button, chosen, el, labelled, sheet } from "./element.js";
 import { mistake } from "./words.js";
 
 /** `on` = {open(file), restore(found), fresh(text, born, name), drop(file)}; `kept` = edits that nobody has in hand. */
@@ -55,24 +55,15 @@ function dayOf(when) {
 }
 
 function newForm(shelf, paper, on) {
-  const name = el("input", {
-    type: "text",
-    name: "name",
-    required: true,
-    placeholder: "Evening bleak",
-    autocomplete: "off",
-  });
-  const size = el("input", { type: "text", name: "size", placeholder: "as it is", autocomplete: "off" });
-  const units = el(
-    "select",
-    { name: "units" },
-    el("option", { value: "mm" }, "millimetres"),
-    el("option", { value: "in" }, "inches"),
-  );
-  const others = [...shelf.recipes, ...shelf.demos].map((other) =>
-    el("option", { value: other.file }, other.name || other.file),
-  );
-  const from = el("select", { name: "from" }, el("option", { value: "" }, "the starter"), ...others);
+  const name = box("name", "Evening bleak");
+  name.required = true;
+  const size = box("size", "as it is");
+  const units = chosen("units", [
+    ["mm", "millimetres"],
+    ["in", "inches"],
+  ]);
+  const others = [...shelf.recipes, ...shelf.demos].map(({ file, name: called }) => [file, called || file]);
+  const from = chosen("from", [["", "the starter"], ...others]);
   const said = el("p", { class: "said", role: "alert" });
   const fields = [
     labelled("Name", name),
