@@ -52,7 +52,7 @@ def test_fins_and_feather_edges_are_cut_away_and_thick_walls_stay():
 @pytest.mark.parametrize(
     ("name", "bed"),
     [
-        ("tarn-perch-70", None),
+        pytest.param("tarn-perch-70", None, marks=only_with_more),
         pytest.param("reedbed-roach-65", default_bed((80.0, 80.0, 80.0)), marks=only_with_more),
     ],
 )

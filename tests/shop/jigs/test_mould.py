@@ -46,7 +46,7 @@ def key_gaps(count, size):
     return count * (cone(r + c + c * taper, tip + c, h + c) - cone(r, tip, h))
 
 
-@pytest.mark.parametrize("name", NAMES if MORE else NAMES[::2])
+@pytest.mark.parametrize("name", NAMES if MORE else NAMES[-1:])
 def test_the_halves_close_around_the_bodys_volume(name):
     a, made = shaped(name), make(name)
     void = outside(made) - made.right - made.left
@@ -131,7 +131,7 @@ def test_channels_keep_off_each_other(name):
                 assert channel.min_gap(seat, 20.0) > 0, (key, other)
 
 
-@pytest.mark.parametrize("name", NAMES if MORE else NAMES[::2])
+@pytest.mark.parametrize("name", NAMES if MORE else NAMES[-1:])
 def test_keys_stand_clear_of_cavity_and_channels(name):
     """Seen in the parting face, where both are widest."""
     made, size = make(name), default_mould()
