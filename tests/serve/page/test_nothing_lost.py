@@ -193,7 +193,7 @@ def test_from_another_machine_the_page_works_and_two_tabs_keep_apart(browser, tm
         with hand.context.expect_page() as opened:  # a tab that another one opens has a copy of its names
             hand.page.evaluate("open(location.href)")
         other = opened.value
-        other.wait_for_function("() => document.querySelector('#state').textContent.startsWith('saved')")
+        other.wait_for_function("() => document.querySelector('#state')?.textContent.startsWith('saved')")
         names = [page.evaluate("sessionStorage.getItem('bodygen/tab')") for page in (hand.page, other)]
         assert names[0] != names[1]
         other.close()
