@@ -138,6 +138,8 @@ def _figure(value: float, unit: str, units: str) -> str:
             return mass_text(value, units)
         case "degC":
             return temperature_text(value, units)
+        case "-":  # a share
+            return f"{value:.3g}"
         case _:
             return f"{value:.3g} {unit}".rstrip()
 

@@ -15,6 +15,7 @@ DOUBTS = (
     Finding("goal-reserve", "warning", "goal", "another bore", 7.0, 5.0, "g"),
     Finding("water-temperature", "note", "water", "warmer", 2.0, 4.0, "degC"),
     Finding("cut-apart", "error", "body", "move it", 2.0, 1.0, "pieces"),
+    Finding("wood-varies", "warning", "wood.species", "weigh it", 0.2, 0.1, "-"),
 )
 
 
@@ -25,6 +26,7 @@ def test_doubts_speak_in_the_recipe_s_units():
     assert "goal-reserve 7.00 g (0.247 oz) (limit 5.00 g (0.176 oz))" in inches
     assert "water-temperature 35.6 degF (2.0 degC)" in inches
     assert "cut-apart 2 pieces (limit 1 pieces)" in inches
+    assert "wood-varies 0.2 (limit 0.1)" in inches, "a share has no unit"
     metric = "\n".join(findings_text(DOUBTS, "mm"))
     assert "bore-near-skin 2.94 mm (limit 3.17 mm)" in metric
     assert "keep 12.70 mm off the end" in metric

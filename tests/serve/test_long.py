@@ -30,6 +30,12 @@ def test_a_ballast_offer_put_into_the_recipe_floats_as_it_says(page):
     assert shown["figures"]["float"]["reserve_g"] == pytest.approx(offer["predicted"]["reserve_g"], abs=1e-6)
 
 
+def test_what_stands_in_the_way_of_a_goal_is_a_sentence_each(page):
+    told = long_ask(page, "offers", kind="ballast", said={"reserve": "-8 g", "bores": "given"}).json()
+    assert told["sentences"][0].startswith("warning, goal: goal-out-of-reach -")
+    assert all(": " in one and one.endswith("]") for one in told["sentences"]), "none is broken as for a terminal"
+
+
 def test_what_a_tub_showed_is_answered_with_what_to_do(page):
     told = long_ask(page, "offers", kind="trim", said={"nose": "3 deg"}).json()
     assert told["offers"][0]["title"].startswith("1. ")

@@ -93,7 +93,7 @@ def _another(
     if not raw.get("wire_slot"):
         end = floor(1000 * length_mm / (1 if units == "mm" else float(INCH))) / 1000  # no further than the tail
         kerf = {"along": "belly", "start": 0, "end": end, "width": "1.2 mm", "floor": 0}
-        yield "wire_slot", ("hooks", "A kerf for a wire from end to end", kerf)
+        yield "wire_slot", ("hooks", "A kerf for a wire", kerf)
     yield "coat", ("finish", "Another coat", new["coat"][-1])
     masked = {mask.get("kind") for mask in raw.get("mask", ())}
     free = [kind for kind in RECIPE["mask"].table["kind"].choices if kind not in masked]

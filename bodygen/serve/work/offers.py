@@ -21,7 +21,7 @@ from bodygen.recipe.read import parse_recipe
 from bodygen.report.ballast import offered as ballast_offered
 from bodygen.report.dive import estimate_text, is_not
 from bodygen.report.dive_answer import aimed_text, lip_offered
-from bodygen.report.summary import findings_text
+from bodygen.report.summary import finding_head
 from bodygen.report.trim import trim_text
 from bodygen.trim.readings import OPTIONS as TUB
 from bodygen.trimming.floated import trim_bait
@@ -88,7 +88,10 @@ def _ballast(recipe: Recipe, file: str, said: Said) -> dict[str, Any]:
                 "scale_g": offer.scale_g,
             },
         })
-    sentences = [line.strip() for line in findings_text(solution.findings, recipe.units)]
+    sentences = [
+        f"{found.severity}, {finding_head(found, recipe.units)}: {found.told(recipe.units)} [{found.source}]"
+        for found in solution.findings
+    ]
     return {"sentences": sentences, "offers": offers}
 
 
