@@ -14,13 +14,15 @@ from contextlib import contextmanager
 import psutil
 import pytest
 from amount import only_with_more
+from distributed import KilledWorker
 from leaves import BAIT, STUDY
 
 import bodygen
 from bodygen.study.engine import jobs as engine_jobs
-from bodygen.study.engine.run import engine, together
+from bodygen.study.engine.run import engine, parts, together
 from bodygen.study.engine.store import ROWS
 from bodygen.study.plan.designs import designs_of
+from bodygen.study.rows.row import failed_row
 from bodygen.study.rows.table import read_table
 from bodygen.study.said.read import read_study
 
@@ -263,3 +265,56 @@ def test_an_engine_that_is_asked_again_takes_the_rows_that_are_there(place, tmp_
         first = list(run(designs[:6]))
         assert list(run(designs))[:6] == first
     assert len([*tmp_path.glob("*.jsonl")]) == 12
+
+
+class OneWorker:
+    """A scheduler's client as the engine sees it, whose one worker takes two tasks at a time, and dies with both."""
+
+    def __init__(self, kills):
+        self.kills, self.waiting = kills, []
+
+    def submit(self, _, study, designs, *__, key, pure):
+        assert not pure
+        return OneWorkersFuture(self, designs, [failed_row(study, design, "seen", "", "") for design in designs], key)
+
+    def look(self, _):
+        """Work out what waits, now that no more comes."""
+        died = any(design.number in self.kills for future in self.waiting for design in future.designs)
+        waiting, self.waiting = self.waiting, []
+        for future in waiting:
+            future.status = "error" if died else "finished"
+            future.told(future)
+        return 1
+
+
+class OneWorkersFuture:
+    def __init__(self, worker, designs, rows, key):
+        self.worker, self.designs, self.rows, self.key = worker, designs, rows, key
+
+    def add_done_callback(self, told):
+        self.told = told
+        self.worker.waiting.append(self)
+        if len(self.worker.waiting) == 2:
+            self.worker.look(self)
+
+    def result(self, timeout):
+        assert timeout
+        return self.rows
+
+    def exception(self, timeout):
+        assert timeout
+        return KilledWorker("task", None, 1)
+
+    def release(self):
+        pass
+
+
+def test_no_design_is_blamed_for_the_death_of_a_worker_that_it_waited_for(place, monkeypatch, tmp_path):
+    """The eighth waits beside the seventh, which kills their worker, again and again, until each is tried alone."""
+    worker, study = OneWorker({7}), read_study(place / "leaves.toml")
+    monkeypatch.setattr(engine_jobs, "threads", worker.look)
+    monkeypatch.setattr(engine_jobs, "LOOK_S", 0.01)
+    jobs = engine_jobs.Jobs(study, tmp_path, worker)
+    rows = list(jobs.rows(parts(designs_of(study, study.plan), 4)))
+    assert [row["number"] for row in rows] == [*range(1, 41)]
+    assert [row["number"] for row in rows if row["failed"] == "worker-died"] == [7]

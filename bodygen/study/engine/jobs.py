@@ -1,7 +1,8 @@
 """Tasks under way: handed out a bounded number at a time, taken back in whatever order, and again where a worker died.
 
 A worker that dies takes whatever it holds with it, guilty or not. So a task is tried once more as it is; if its worker
-dies again its designs are handed out one by one, and one that then kills its worker twice is a row that says so.
+dies again its designs are handed out one by one; one whose worker then died twice is tried alone, when nothing else is
+under way, and is a row that says so if that worker dies too.
 """
 
 from collections import deque
@@ -27,7 +28,7 @@ AHEAD = 2
 WINDOW = 64
 """Tasks, at least, that may be done before the first of them is: then nothing more is handed out."""
 TRIES = 2
-"""Deaths that a task may see before its designs go one by one, and a design before it is the one."""
+"""Deaths that a task may see before its designs go one by one, and a design before it is tried alone."""
 LOOK_S = 5.0
 """Without news so long, the scheduler is asked whether it is there."""
 ALONE_S = 60.0
@@ -38,11 +39,15 @@ STUCK_S, STUCK_DESIGN_S = 120.0, 30.0
 
 @dataclass(slots=True)
 class Portion:
-    """A task: its designs, where its rows go, and how it fares; the parts of one that was split, by their place."""
+    """A task: its designs, where its rows go, and how it fares; the parts of one that was split, by their place.
+
+    ``alone`` is one that is tried, or waits to be tried, when nothing else is under way.
+    """
 
     designs: tuple[Design, ...]
     name: str
     deaths: int = 0
+    alone: bool = False
     rows: list[Row] | None = None
     whole: "Portion | None" = None
     parts: "list[Portion]" = field(default_factory=list)
@@ -55,6 +60,7 @@ class Jobs:
         self._study, self._folder, self._client = study, folder.resolve(), client
         self._news: SimpleQueue[str] = SimpleQueue()  # keys alone: who holds a future holds its client
         self._out: dict[str, tuple[Portion, Any]] = {}
+        self._doubted: deque[Portion] = deque()
         self._word = token_hex(16)
         self._at_once = threads(client)
         self._looked = self._heard = self._manned = monotonic()
@@ -66,15 +72,22 @@ class Jobs:
         window: deque[Portion] = deque()
         more = True
         while more or window:
-            while more and len(self._out) < AHEAD * self._at_once and len(window) < max(WINDOW, 4 * self._at_once):
+            while more and self._has_room(len(window)):
                 designs = next(coming, None)
                 more = designs is not None
                 if designs is not None:
                     window.append(self._begun(designs))
             while window and window[0].rows is not None:
                 yield from window.popleft().rows or ()
+            if self._doubted and not self._out:
+                self._hand_out(self._doubted.popleft())
             if window and window[0].rows is None:
                 self._wait()
+
+    def _has_room(self, waiting: int) -> bool:
+        """Whether one more task may be begun while so many wait for those before them; none while one must be alone."""
+        few_out = len(self._out) < AHEAD * self._at_once
+        return few_out and waiting < max(WINDOW, 4 * self._at_once) and not self._doubted
 
     def stop(self) -> None:
         """Let go of all that is under way."""
@@ -160,7 +173,7 @@ class Jobs:
             msg = "the scheduler is gone, or gives no answer"
             raise LostError(msg) from lost
         if isinstance(error, KilledWorker):
-            self._again(job, "worker-died", "the program that worked it out died of it, twice")
+            self._again(job, "worker-died", "the program that worked it out died of it, more than once")
             return
         if isinstance(error, BodygenError | OSError):
             raise error
@@ -168,11 +181,17 @@ class Jobs:
         raise BodygenError(msg) from error
 
     def _again(self, job: Portion, code: str, why: str) -> None:
-        """Hand a task out again whose worker died, then its designs one by one; the one that does it is a row."""
+        """Hand a task out again whose worker died, then its designs one by one; the one that does it is a row.
+
+        A worker that dies takes those with it that wait for it, so no design is blamed but for what it does alone.
+        """
         job.deaths += 1
         if job.deaths < TRIES:
             self._hand_out(job)
-        elif len(job.designs) == 1:
+        elif len(job.designs) == 1 and not job.alone:
+            job.alone = True
+            self._doubted.append(job)
+        elif job.alone:
             rows = [failed_row(self._study, job.designs[0], code, "", why)]
             keep(self._folder, job.name, rows)
             self._done(job, rows)
@@ -211,4 +230,4 @@ class Jobs:
         restart(busy, timeout=ANSWER_S, raise_for_error=False)
         self._heard = monotonic()
         for job in stuck:
-            self._again(job, "no-answer", "no answer came of it, twice")
+            self._again(job, "no-answer", "no answer came of it, more than once")
