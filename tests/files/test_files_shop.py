@@ -90,6 +90,7 @@ def test_a_long_thin_print_lies_across_the_bed():
     assert [f.code for f in laid(bar, default_bed((90.0, 90.0, 90.0)), "bar")[1]] == ["jig-off-bed"]
 
 
+@only_with_more
 def test_halves_lie_flat_side_down_and_the_master_on_its_flank(perch, tmp_path):
     """What touches the bed is the parting face; nothing is mirrored: the keel's bore stays at the same x."""
     outcome = write_solids(perch, Draft(tmp_path), "")

@@ -200,6 +200,7 @@ def test_a_program_is_told_the_same(good, asked, said, tmp_path):
     assert [p.name for p in tmp_path.iterdir()] == ["side.png"]
 
 
+@only_with_more
 def test_strokes_over_what_is_no_bait_take_it_out(good, tmp_path):
     """A card beside the bait makes two things of one size; covered, it is not there."""
     crowded = good.copy()

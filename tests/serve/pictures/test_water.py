@@ -80,6 +80,7 @@ def test_a_second_bait_lies_pale_at_its_own_waterline_until_it_is_taken_away(ope
     assert np.abs(again - alone).max() <= 2
 
 
+@only_with_more
 def test_the_bait_comes_to_rest_as_the_answer_lies_and_then_nothing_is_drawn(opened: Any) -> None:
     page = opened()
     page.evaluate("show('bait')")

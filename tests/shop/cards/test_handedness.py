@@ -10,6 +10,7 @@ from math import radians, tan
 import manifold3d
 import numpy as np
 import pytest
+from amount import only_with_more
 from carved import body, body_skin, cut_out_of
 from carved import stations as carved_stations
 from carved import tools as carved_tools
@@ -186,6 +187,7 @@ def test_a_half_on_the_mill_has_its_flank_up_its_nose_to_the_left_and_is_not_mir
     assert placed.vertices[:, 2].min() == pytest.approx(0.0, abs=1e-9)
 
 
+@only_with_more
 @pytest.mark.parametrize("holder", ["left-jaw", "right-jaw"])
 def test_a_jaw_holds_the_flank_that_it_is_named_for(holder):
     """The body laid into it as ``placements`` say: its wood lies on that side of the mid-plane, in reach of its gap."""

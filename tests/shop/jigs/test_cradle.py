@@ -63,6 +63,7 @@ def distances(points, mesh):
     return np.min([to_triangles(points, corner[near[:, k]]) for k in range(12)], axis=0)
 
 
+@only_with_more
 @pytest.mark.parametrize("name", FITTED)
 def test_the_body_lies_in_with_the_gap_asked_for_both_ways(name):
     """From the true skin to the cavity wherever a window or the rim is not near, and from the cavity to the skin."""

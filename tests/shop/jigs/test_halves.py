@@ -5,6 +5,7 @@ from math import pi
 
 import numpy as np
 import pytest
+from amount import only_with_more
 from carved import body, body_skin, cut_out_of, cut_skin, tools
 
 from bodygen.errors import DesignError
@@ -70,6 +71,7 @@ def test_mesh_halves_add_up_to_the_cut_body_less_the_holes(halves):
     assert sum(sides) == pytest.approx(mesh_volume(cut_skin()).volume - holes_volume(halves.pins), rel=1e-6)
 
 
+@only_with_more
 def test_the_cad_halves_add_up_too_and_both_kernels_agree(halves):
     whole = cut_solid(body_solid(body()), tools())
     less = mesh_volume(body_skin()).volume / solid_volume(body_solid(body())).volume  # what the facets cut off

@@ -59,7 +59,7 @@ def wood_of_board(
     Examples
     --------
     >>> wood_of_board("B1", 0.40, [0.42], Wood("basswood"), (), 0.015).density   # both alike sure, nearly
-    0.4098
+    0.4095
     """
     logged = _logged(wood, builds)
     own = [*blanks, *logged.get(name, ())]
