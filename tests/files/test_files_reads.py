@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, fields, is_dataclass, replace
 from pathlib import Path
 
 import pytest
-from amount import MORE
+from amount import MORE, only_with_more
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from recipe_strategies import random_recipe_text, seeded
@@ -129,6 +129,7 @@ def _as_mesh(recipe, folder):
     return replace(recipe, shape=MeshFile(file, 1.0, ""))
 
 
+@only_with_more
 @pytest.mark.parametrize("name", [k.name for k in KINDS if "sha256" not in k.fields and (MORE or k.name not in SLOW)])
 def test_a_kind_declares_every_field_that_it_reads_and_no_other(name, reads):
     declared = BY_NAME[name].fields
