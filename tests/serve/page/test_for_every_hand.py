@@ -63,6 +63,7 @@ def photo(hand):
 
 def not_read(hand):
     hand.drop("empty.stl", SPOILT["empty.stl"])
+    hand.sheet("empty.stl").get_by_role("button", name="Trace it").click()
     hand.sheet("empty.stl was not read")
 
 
