@@ -29,7 +29,7 @@ def lacking(address: str, sources: Path) -> list[str]:
     for path in sorted(path for path in page.rglob("*") if path.is_file()):
         name = path.relative_to(page).as_posix()
         try:
-            served = re.sub(rb'<link rel="modulepreload"[^>]*>\n', b"", fetched(address + name))  # the server adds those
+            served = re.sub(rb'<link rel="modulepreload"[^>]*>\n', b"", fetched(address + name))  # the server's
             if served != path.read_bytes():
                 found.append(f"{name} is another one")
         except HTTPError as error:

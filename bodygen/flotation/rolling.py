@@ -91,8 +91,8 @@ def _up(pitch: Array, roll: Array) -> Array:
 def connected_without_barrier(hull: Hull, centre: Array, volume: float, a: Array, b: Array, barrier: float) -> bool:
     """Whether one rest can be turned into another without a climb: two places of one level valley, as on a spindle.
 
-    Lengths of the hull and of ``centre`` [mm], ``volume`` under water [mm^3]; ``a`` and ``b`` are up (3,) at either rest
-    [-], ``barrier`` the climb that still counts as none, as of ``slope``. Derived here.
+    Hull and ``centre`` [mm], ``volume`` under water [mm^3]; ``a`` and ``b`` are up (3,) at either rest [-], ``barrier``
+    the climb that still counts as none, energy over weight [mm]. Derived here.
     """
     for way in (_straight_way(a, b), _rolling_way(a, b)):
         cut = immerse_volume(hull, way, volume, tolerance=1e-6)
