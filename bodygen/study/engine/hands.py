@@ -20,6 +20,9 @@ BEGIN_S, ANSWER_S, END_S = 60.0, 15.0, 5.0
 _QUIET = {
     "distributed.comm.timeouts.connect": f"{ANSWER_S}s",
     "distributed.admin.system-monitor.gil.enabled": False,
+    "distributed.worker.profile.enabled": False,  # a thread that looks at the working one a hundred times a second
+    # without MALLOC_TRIM_THRESHOLD_, which the library sets: memory would go back to the system after every array
+    "distributed.nanny.pre-spawn-environ": {"OMP_NUM_THREADS": 1, "MKL_NUM_THREADS": 1, "OPENBLAS_NUM_THREADS": 1},
 }
 
 
