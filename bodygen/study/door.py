@@ -1,6 +1,5 @@
 """What a program calls: ``run_study`` from a study's file to its table, ``take_row`` from a row to its recipe."""
 
-import tomllib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import islice
@@ -25,7 +24,7 @@ from bodygen.study.report.results import results_of
 from bodygen.study.report.text import document_of, text_of
 from bodygen.study.report.told import StudyTold, tell
 from bodygen.study.report.written import write_report
-from bodygen.study.rows.row import recipe_text
+from bodygen.study.rows.row import files_named, recipe_text
 from bodygen.study.rows.table import CSV, PARQUET, read_table, write_table
 from bodygen.study.said.model import Design, Plan, Row, Study, StudySearch
 from bodygen.study.said.read import read_study
@@ -199,7 +198,7 @@ def take_row(
     recipe = parse_recipe(text, study.recipe, allow_outside=allow_outside)
     named = changed_text(text, {"name": f"{recipe.name}, row {row}"})
     made = write_new(folder, f"{study.path.stem}-{row}", Copy(named))
-    _bring_along(text, study.recipe.parent, folder)
+    _bring_along(text, study.recipe, folder)
     return made
 
 
@@ -222,10 +221,9 @@ def _design(study: Study, row: int, out: Path) -> Design:
 
 def _bring_along(text: str, source: Path, folder: Path) -> None:
     """Take along the stations or the mesh that a recipe names beside itself."""
-    shape = tomllib.loads(text)["shape"]
-    file = source / shape.get("stations", shape.get("mesh", ""))
-    if file.is_file() and file.parent == source and not (folder / file.name).exists():
-        copy_new(file, folder)
+    for file in files_named(text, source):
+        if file.is_file() and file.parent == source.parent and not (folder / file.name).exists():
+            copy_new(file, folder)
 
 
 def _search(study: Study) -> StudySearch:

@@ -19,9 +19,9 @@ from leaves import BAIT, STUDY
 
 import bodygen
 from bodygen.study.engine import jobs as engine_jobs
-from bodygen.study.engine.run import engine, parts, together
+from bodygen.study.engine.run import engine, together
 from bodygen.study.engine.store import ROWS
-from bodygen.study.plan.designs import designs_of
+from bodygen.study.plan.designs import designs_of, in_parts
 from bodygen.study.rows.row import failed_row
 from bodygen.study.rows.table import read_table
 from bodygen.study.said.read import read_study
@@ -315,6 +315,6 @@ def test_no_design_is_blamed_for_the_death_of_a_worker_that_it_waited_for(place,
     monkeypatch.setattr(engine_jobs, "threads", worker.look)
     monkeypatch.setattr(engine_jobs, "LOOK_S", 0.01)
     jobs = engine_jobs.Jobs(study, tmp_path, worker)
-    rows = list(jobs.rows(parts(designs_of(study, study.plan), 4)))
+    rows = list(jobs.rows(in_parts(designs_of(study, study.plan), 4)))
     assert [row["number"] for row in rows] == [*range(1, 41)]
     assert [row["number"] for row in rows if row["failed"] == "worker-died"] == [7]

@@ -1,16 +1,15 @@
 """Designs to rows: what was worked out before is taken, the rest is worked out and kept, a few designs at a time."""
 
-import tomllib
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from itertools import islice
 from pathlib import Path
 
 from bodygen.study.engine.hands import cores, hired
 from bodygen.study.engine.jobs import Jobs
 from bodygen.study.engine.store import keep, kept, name_of
-from bodygen.study.rows.row import row_of
+from bodygen.study.plan.designs import in_parts
+from bodygen.study.rows.row import files_named, row_of
 from bodygen.study.said.model import Design, Row, Study
 
 MOST = 16
@@ -38,7 +37,7 @@ def run(study: Study, designs: Iterable[Design], folder: Path, *, at_once: int =
     at_once : int
         Designs whose rows are kept together.
     """
-    for part in parts(designs, at_once):
+    for part in in_parts(designs, at_once):
         name = name_of(study, part)
         rows = kept(folder, name, len(part))
         if rows is None:
@@ -91,22 +90,9 @@ def engine(
         yield lambda some: run(study, some, folder, at_once=at_once)
         return
     sent = replace(study, recipe=study.recipe.resolve(), path=study.path.resolve(), lines={})
-    with hired(hands, scheduler, _named(study)) as client:
+    with hired(hands, scheduler, files_named(study.text, study.recipe)) as client:
         jobs = Jobs(sent, folder, client)
         try:
-            yield lambda some: jobs.rows(parts(some, at_once))
+            yield lambda some: jobs.rows(in_parts(some, at_once))
         finally:
             jobs.stop()
-
-
-def parts(designs: Iterable[Design], count: int) -> Iterator[tuple[Design, ...]]:
-    """Put designs together as tasks have them."""
-    coming = iter(designs)
-    while part := tuple(islice(coming, count)):
-        yield part
-
-
-def _named(study: Study) -> list[Path]:
-    """Give the stations or the mesh that the recipe names."""
-    shape = tomllib.loads(study.text)["shape"]
-    return [study.recipe.parent / shape[key] for key in ("stations", "mesh") if key in shape]

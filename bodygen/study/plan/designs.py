@@ -5,15 +5,16 @@ by equal parts, a normal distribution by its inverse. The points are SciPy's: La
 chance. The same seed gives the same designs.
 """
 
-from collections.abc import Iterator
-from itertools import product
+from collections.abc import Iterable, Iterator
+from itertools import islice, product
 from math import floor
-from typing import Any
+from typing import Any, TypeVar
 
 from bodygen.study.said.model import Design, Normal, Plan, Range, Study, Values, Varied
 from bodygen.study.said.varied import DENSITY
 from bodygen.study.said.written import level, levels, written
 
+Thing = TypeVar("Thing")
 TOGETHER = 1024
 """Points that are drawn at once; a power of two, as Sobol's sequence is even in such parts."""
 
@@ -116,3 +117,10 @@ def _points(study: Study, plan: Plan) -> Iterator[Any]:
     chance = np.random.default_rng(study.seed)
     for _ in range(plan.designs):
         yield chance.random(sides)
+
+
+def in_parts(things: Iterable[Thing], count: int) -> Iterator[tuple[Thing, ...]]:
+    """Put so many at a time together, as they come; the last part may be smaller."""
+    coming = iter(things)
+    while part := tuple(islice(coming, count)):
+        yield part

@@ -1,5 +1,7 @@
 """One design becomes one row: the recipe changed, assessed, its kept figures picked. A bad design is a row, too."""
 
+import tomllib
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -21,6 +23,12 @@ TAIL = ("state", "findings", "failed", "where", "why")
 def recipe_text(study: Study, design: Design) -> str:
     """Write the recipe of a design: the study's own, comments kept, with the design's changes in it."""
     return changed_text(study.text, dict(design.changes))
+
+
+def files_named(text: str, recipe: Path) -> list[Path]:
+    """Find the stations or the mesh that a recipe's text, of the file ``recipe``, names."""
+    shape = tomllib.loads(text)["shape"]
+    return [recipe.parent / shape[key] for key in ("stations", "mesh") if key in shape]
 
 
 def row_of(study: Study, design: Design) -> Row:

@@ -8,11 +8,11 @@ import csv
 import os
 from collections.abc import Iterable, Iterator
 from contextlib import ExitStack
-from itertools import islice
 from pathlib import Path
 from typing import Any
 
 from bodygen.errors import BodygenError
+from bodygen.study.plan.designs import in_parts
 from bodygen.study.rows.row import HEAD, TAIL
 from bodygen.study.said.model import Row, Study, Values
 
@@ -58,7 +58,7 @@ def write_table(rows: Iterable[Row], study: Study, folder: Path) -> int:
             sheet = csv.DictWriter(stream, names, lineterminator="\n")
             sheet.writeheader()
             whole = stack.enter_context(parquet.ParquetWriter(drafts[1], schema))
-            for part in _parts(rows):
+            for part in in_parts(rows, GROUP):
                 sheet.writerows(part)
                 whole.write_table(pa.Table.from_pylist(part, schema))
                 count += len(part)
@@ -93,12 +93,6 @@ def _fields(study: Study, pa: Any) -> list[Any]:  # noqa: ANN401  the library it
         types[one.column] = (pa.int64() if one.whole else number) if drawn else text
     types |= {column.name: kinds[column.kind] for column in study.columns}
     return [pa.field(name, types.get(name, text)) for name in column_names(study)]
-
-
-def _parts(rows: Iterable[Row]) -> Iterator[list[Row]]:
-    coming = iter(rows)
-    while part := list(islice(coming, GROUP)):
-        yield part
 
 
 def _settled(path: Path) -> None:
