@@ -93,13 +93,14 @@ def _local(stack: ExitStack, workers: int) -> Any:  # noqa: ANN401  the library 
         threads_per_worker=1,
         processes=True,
         host="127.0.0.1",
-        dashboard_address=None,
+        dashboard_address="127.0.0.1:0",  # any free port, so that two studies may run at once
         worker_dashboard_address=None,
         memory_limit=0,  # a design needs little, and a worker that is put to sleep over it would never wake
         local_directory=scratch,
         preload=[*([first] if isinstance(first, str) else first), "bodygen.study.engine.deaf"],
         silence_logs=logging.CRITICAL,
-        scheduler_kwargs={"allowed_failures": 0},  # who dies of a task is counted here, and only here
+        # who dies of a task is counted here, and only here; the port above shows nothing
+        scheduler_kwargs={"allowed_failures": 0, "dashboard": False},
     )
     stack.callback(_ended, cluster)
     return cluster
