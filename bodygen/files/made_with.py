@@ -35,7 +35,7 @@ LIBRARIES = (
 def made_with() -> dict[str, str]:
     """Name and version of everything that decides what the same recipe becomes; empty for a library that is missing."""
     found = {
-        "bodygen": _program(),
+        "bodygen": program(),
         "python": f"{sys.implementation.name} {sys.version_info.major}.{sys.version_info.minor}",
         "zlib": zlib.ZLIB_RUNTIME_VERSION,
     }
@@ -49,8 +49,9 @@ def _version(name: str) -> str:
         return ""
 
 
-def _program() -> str:
-    """Checksum of the program itself, tables and all: another program may write other files from the same recipe."""
+@lru_cache(maxsize=1)
+def program() -> str:
+    """Checksum of the program itself, tables and all: another program may make something else of the same recipe."""
     root = Path(str(files("bodygen")))
     digest = sha256(VERSION.encode())
     for path in sorted([*root.rglob("*.py"), *root.rglob("*.toml")]):

@@ -5,11 +5,14 @@ A limit of some minutes stands wherever something is waited for; what is tried t
 
 import json
 import os
+import re
+import shutil
 import signal
 import subprocess
 import sys
 import time
 from contextlib import contextmanager
+from pathlib import Path
 
 import psutil
 import pytest
@@ -18,13 +21,17 @@ from distributed import KilledWorker
 from leaves import BAIT, STUDY
 
 import bodygen
+from bodygen.errors import InputError
+from bodygen.files.made_with import program
+from bodygen.study.engine import hands
 from bodygen.study.engine import jobs as engine_jobs
 from bodygen.study.engine.run import engine, together
-from bodygen.study.engine.store import ROWS
+from bodygen.study.engine.store import ROWS, SCRATCH
 from bodygen.study.plan.designs import designs_of, in_parts
 from bodygen.study.rows.row import failed_row
 from bodygen.study.rows.table import read_table
 from bodygen.study.said.read import read_study
+from bodygen.version import VERSION
 
 LIMIT = 240
 MANY = STUDY.replace("designs = 6", "designs = 40")
@@ -39,7 +46,7 @@ def row_of(study, design):
 task.row_of = row_of
 """
 BLIND = "from bodygen.study.engine import task\ntask._sees = lambda *_: False\n"
-OTHER = "from bodygen.study.engine import task\ntask.VERSION = '0.0.1'\n"
+OTHER = "from bodygen.study.engine import task\ntask.this_program = lambda: ('0.0.1', 'another')\n"
 
 
 @pytest.fixture(scope="module")
@@ -140,12 +147,14 @@ def test_a_stopped_run_goes_on_and_works_nothing_out_twice(how, place, alone, tm
         assert talk == "stopped; the rows so far are kept: the same command with --resume goes on from them\n"
     before = kept(tmp_path)
     assert len(before) > 4
+    assert (tmp_path / "leaves" / ROWS / SCRATCH).exists() == (how == signal.SIGKILL)
     assert not (tmp_path / "leaves" / "table.csv").exists()
     done = subprocess.run(command(place, tmp_path), capture_output=True, text=True, check=False, timeout=LIMIT)
     assert done.returncode == 2
     assert "--resume" in done.stderr
     done = subprocess.run(command(place, tmp_path, "--resume"), capture_output=True, check=False, timeout=LIMIT)
     assert done.returncode == 0
+    assert not (tmp_path / "leaves" / ROWS / SCRATCH).exists()
     after = kept(tmp_path)
     assert {name: after[name] for name in before} == before
     assert tables(tmp_path / "leaves") == alone
@@ -245,7 +254,49 @@ def test_workers_with_another_version_are_refused(place, tmp_path):
         words = command(place, tmp_path / "out", "--scheduler", address)
         done = subprocess.run(words, capture_output=True, text=True, check=False, timeout=LIMIT)
     assert done.returncode == 2
-    assert "a worker has bodygen 0.0.1" in done.stderr
+    assert re.search(r"the worker tcp://\S+ has bodygen 0\.0\.1 \(code another\), and here it is", done.stderr)
+
+
+@only_with_more
+def test_workers_of_another_checkout_are_refused_before_anything_is_worked_out(place, tmp_path):
+    """The same version to the letter, but for a comment in one file."""
+    copied = tmp_path / "bodygen"  # workers begin here, so that this is the one that they find
+    shutil.copytree(Path(bodygen.__file__).parent, copied, ignore=shutil.ignore_patterns("__pycache__"))
+    with (copied / "version.py").open("a", encoding="utf-8") as file:
+        file.write("# another\n")
+    with elsewhere(tmp_path) as (address, *_):
+        words = command(place, tmp_path / "out", "--scheduler", address)
+        done = subprocess.run(words, capture_output=True, text=True, check=False, timeout=LIMIT)
+    assert done.returncode == 2
+    assert re.search(r"the workers? tcp://127.0.0.1:\d+.* bodygen 0.1.0 \(code \w{8}\), and here", done.stderr)
+    assert f"(code {program()[:8]})." in done.stderr
+    assert not kept(tmp_path / "out")
+
+
+class Answers:
+    """A scheduler's client that only answers what its workers have."""
+
+    _run = None
+
+    def __init__(self, told):
+        self.told = told
+
+    def sync(self, _ask, *_, callback_timeout):
+        assert callback_timeout
+        return self.told
+
+
+def test_of_workers_with_other_programs_each_is_named(tmp_path):
+    mine, other = (VERSION, program(), []), (VERSION, "de4c58b2e0", [])
+    told = {"tcp://a:1": mine, "tcp://b:1": other, "tcp://c:1": other, "tcp://d:1": ("", "", [])}
+    with pytest.raises(InputError) as refused:
+        hands._agree(Answers(told), "tcp://bench:8786", [tmp_path])
+    here = f"and here it is {VERSION} (code {program()[:8]})."
+    assert [mistake.problem for mistake in refused.value.mistakes] == [
+        f"the workers tcp://b:1, tcp://c:1 have bodygen {VERSION} (code de4c58b2), {here}",
+        f"the worker tcp://d:1 has no bodygen, {here}",
+    ]
+    hands._agree(Answers({"tcp://a:1": mine}), "tcp://bench:8786", [tmp_path])
 
 
 @only_with_more

@@ -5,20 +5,24 @@ Every wait has a limit. A scheduler that does not answer is told, never waited f
 
 import logging
 import os
+import shutil
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
 from bodygen.errors import BodygenError, InputError, Mistake
-from bodygen.version import VERSION
+from bodygen.files.made_with import program
+from bodygen.version import VERSION, code_of
 
+MOST_NAMED = 4
+"""Workers that are named one by one where something is wrong with them."""
 BEGIN_S, ANSWER_S, END_S = 60.0, 15.0, 5.0
 """How long processes may take to begin, a scheduler to answer, and all of it to end [s]."""
 _QUIET = {
     "distributed.comm.timeouts.connect": f"{ANSWER_S}s",
+    "distributed.worker.use-file-locking": False,  # its folder is our own, and may lie on a drive that knows no locks
     "distributed.admin.system-monitor.gil.enabled": False,
     "distributed.worker.profile.enabled": False,  # a thread that looks at the working one a hundred times a second
     # without MALLOC_TRIM_THRESHOLD_, which the library sets: memory would go back to the system after every array
@@ -36,7 +40,7 @@ def cores() -> int:
 
 
 @contextmanager
-def hired(workers: int, scheduler: str | None, needed: Sequence[Path]) -> Iterator[Any]:
+def hired(workers: int, scheduler: str | None, needed: Sequence[Path], scratch: Path) -> Iterator[Any]:
     """Give a client of so many processes of this machine, or of a scheduler's workers.
 
     Parameters
@@ -47,18 +51,21 @@ def hired(workers: int, scheduler: str | None, needed: Sequence[Path]) -> Iterat
         Its address, "tcp://bench:8786", which wins.
     needed : sequence of Path
         Files that a worker must be able to read.
+    scratch : Path
+        A folder for what processes of this machine leave while they work: cleared first, as a run that was killed could
+        not do it, and gone afterwards.
 
     Raises
     ------
     InputError
-        No scheduler answers there, it has no worker, or a worker has another bodygen, or cannot see a needed file.
+        No scheduler answers there, it has no worker, or workers have another bodygen, or one cannot see a needed file.
     """
     import dask
 
     with ExitStack() as stack:
         stack.enter_context(dask.config.set(_QUIET))
         stack.enter_context(_hushed())
-        address = scheduler or _local(stack, workers)
+        address = scheduler or _local(stack, workers, scratch)
         client = _connected(stack, address)
         _agree(client, address, needed)
         yield client
@@ -80,13 +87,14 @@ def _hushed() -> Iterator[None]:
             one.setLevel(level)
 
 
-def _local(stack: ExitStack, workers: int) -> Any:  # noqa: ANN401  the library has no types
+def _local(stack: ExitStack, workers: int, scratch: Path) -> Any:  # noqa: ANN401  the library has no types
     """Begin processes that listen to this machine alone and leave nothing in the current folder."""
     import dask
     from distributed import LocalCluster
 
-    scratch = stack.enter_context(TemporaryDirectory(prefix="bodygen-study-", ignore_cleanup_errors=True))
-    stack.enter_context(dask.config.set({"temporary-directory": scratch}))
+    _cleared(scratch)
+    stack.callback(_cleared, scratch)
+    stack.enter_context(dask.config.set({"temporary-directory": str(scratch)}))
     first = dask.config.get("distributed.worker.preload") or []
     cluster = LocalCluster(
         n_workers=workers,
@@ -96,7 +104,7 @@ def _local(stack: ExitStack, workers: int) -> Any:  # noqa: ANN401  the library 
         dashboard_address="127.0.0.1:0",  # any free port, so that two studies may run at once
         worker_dashboard_address=None,
         memory_limit=0,  # a design needs little, and a worker that is put to sleep over it would never wake
-        local_directory=scratch,
+        local_directory=str(scratch),
         preload=[*([first] if isinstance(first, str) else first), "bodygen.study.engine.deaf"],
         silence_logs=logging.CRITICAL,
         # who dies of a task is counted here, and only here; the port above shows nothing
@@ -104,6 +112,10 @@ def _local(stack: ExitStack, workers: int) -> Any:  # noqa: ANN401  the library 
     )
     stack.callback(_ended, cluster)
     return cluster
+
+
+def _cleared(folder: Path) -> None:
+    shutil.rmtree(folder, ignore_errors=True)
 
 
 def _connected(stack: ExitStack, address: Any) -> Any:  # noqa: ANN401  as above
@@ -135,26 +147,55 @@ def _ended(one: Any) -> None:  # noqa: ANN401  as above
 def _agree(client: Any, address: Any, needed: Sequence[Path]) -> None:  # noqa: ANN401  as above
     """Refuse workers whose rows would be others, or none."""
 
-    def there(files: tuple[str, ...]) -> tuple[str, list[str]]:
+    def there(files: tuple[str, ...]) -> tuple[str, str, list[str]]:
         from pathlib import Path  # noqa: PLC0415  it is sent as it is, to where nothing is loaded
 
         try:
             from bodygen.version import VERSION  # noqa: PLC0415  as above
         except ImportError:
-            return "none", []
-        return str(VERSION), [file for file in files if not Path(file).exists()]
+            return "", "", []
+        try:
+            from bodygen.files.made_with import program  # noqa: PLC0415  as above
+        except ImportError:
+            return str(VERSION), "", []
+        return str(VERSION), program(), [file for file in files if not Path(file).exists()]
 
     if not isinstance(address, str):
         return
     files = tuple(str(file.resolve()) for file in needed)
     told = answered(client, client._run, there, files)  # noqa: SLF001  `run` itself waits for ever
-    for worker, (version, lacks) in told.items():
-        if version != VERSION:
-            problem = f"the worker {worker} has bodygen {version}, and here it is {VERSION}."
-            raise InputError([_wrong(address, problem, "the same version on both")])
+    others: dict[tuple[str, str], list[str]] = {}
+    for worker, (version, code, _) in told.items():
+        if (version, code) != this_program():
+            others.setdefault((version, code), []).append(worker)
+    if others:
+        raise InputError([
+            _wrong(address, *other_program(one, this_program(), workers)) for one, workers in others.items()
+        ])
+    for worker, (*_, lacks) in told.items():
         if lacks:
             problem = f"the worker {worker} cannot see {lacks[0]}, which the recipe names."
             raise InputError([_wrong(address, problem, "the same folders on both")])
+
+
+def this_program() -> tuple[str, str]:
+    """Version and checksum of the program that runs here."""
+    return VERSION, program()
+
+
+def other_program(theirs: tuple[str, str], here: tuple[str, str], workers: Sequence[str]) -> tuple[str, str]:
+    """Say of workers which bodygen they have, which stands here, and what would do.
+
+    >>> print(other_program(("0.1", "de4c58b2e0"), ("0.1", "4f0b3a22c1"), ["tcp://bench:1", "tcp://bench:2"])[0])
+    the workers tcp://bench:1, tcp://bench:2 have bodygen 0.1 (code de4c58b2), and here it is 0.1 (code 4f0b3a22).
+    """
+    more = len(workers) - MOST_NAMED
+    named = ", ".join(workers[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
+    who = f"the workers {named} have" if len(workers) > 1 else f"the worker {named} has"
+    version, code = theirs
+    what = f"bodygen {version} (code {code_of(code) or 'unknown'})" if version else "no bodygen"
+    accepted = "the same program on both: install it there as it is here, and begin the workers anew"
+    return f"{who} {what}, and here it is {here[0]} (code {code_of(here[1])}).", accepted
 
 
 def threads(client: Any) -> int:  # noqa: ANN401  as above

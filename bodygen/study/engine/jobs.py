@@ -16,12 +16,11 @@ from time import monotonic
 from typing import Any
 
 from bodygen.errors import BodygenError
-from bodygen.study.engine.hands import ANSWER_S, LostError, answered, threads
+from bodygen.study.engine.hands import ANSWER_S, LostError, answered, this_program, threads
 from bodygen.study.engine.store import keep, kept, name_of
 from bodygen.study.engine.task import SIGN, work
 from bodygen.study.rows.row import failed_row
 from bodygen.study.said.model import Design, Row, Study
-from bodygen.version import VERSION
 
 AHEAD = 2
 """Tasks handed out for each that can be under way, so that nobody waits for the next."""
@@ -106,7 +105,7 @@ class Jobs:
 
     def _hand_out(self, job: Portion) -> None:
         key = f"work-{token_hex(16)}"  # the scheduler remembers every other beginning of a key for ever
-        given = (self._study, job.designs, str(self._folder), job.name, self._word, VERSION)
+        given = (self._study, job.designs, str(self._folder), job.name, self._word, this_program())
         try:
             future = self._client.submit(work, *given, key=key, pure=False)
         except Exception as error:

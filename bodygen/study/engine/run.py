@@ -7,7 +7,7 @@ from pathlib import Path
 
 from bodygen.study.engine.hands import cores, hired
 from bodygen.study.engine.jobs import Jobs
-from bodygen.study.engine.store import keep, kept, name_of
+from bodygen.study.engine.store import SCRATCH, keep, kept, name_of
 from bodygen.study.plan.designs import in_parts
 from bodygen.study.rows.row import files_named, row_of
 from bodygen.study.said.model import Design, Row, Study
@@ -90,7 +90,7 @@ def engine(
         yield lambda some: run(study, some, folder, at_once=at_once)
         return
     sent = replace(study, recipe=study.recipe.resolve(), path=study.path.resolve(), lines={})
-    with hired(hands, scheduler, files_named(study.text, study.recipe)) as client:
+    with hired(hands, scheduler, files_named(study.text, study.recipe), (folder / SCRATCH).resolve()) as client:
         jobs = Jobs(sent, folder, client)
         try:
             yield lambda some: jobs.rows(in_parts(some, at_once))

@@ -19,6 +19,8 @@ if sys.platform != "win32":
     import fcntl
 
 ROWS = "rows"
+SCRATCH = ".working"
+"""What processes that work here leave beside the rows while they do."""
 _LOCK = ".lock"
 
 

@@ -3,23 +3,23 @@
 from pathlib import Path
 
 from bodygen.errors import BodygenError
+from bodygen.study.engine.hands import other_program, this_program
 from bodygen.study.engine.store import keep
 from bodygen.study.rows.row import row_of
 from bodygen.study.said.model import Design, Row, Study
-from bodygen.version import VERSION
 
 SIGN = ".sign"
 """A file of the folder of rows with a word of this run in it: who can read it sees the folder."""
 
 
-class OtherVersionError(BodygenError):
-    """A worker has another bodygen, whose rows would be others."""
+class OtherProgramError(BodygenError):
+    """A worker has another program, whose rows would be others."""
 
     exit_code = 2
 
 
 def work(
-    study: Study, designs: tuple[Design, ...], folder: str, name: str, word: str, version: str
+    study: Study, designs: tuple[Design, ...], folder: str, name: str, word: str, asked_by: tuple[str, str]
 ) -> list[Row] | None:
     """Work out a task.
 
@@ -33,17 +33,23 @@ def work(
         What the rows' file is called.
     word : str
         What stands in ``SIGN`` there.
-    version : str
-        Of bodygen where the run was begun.
+    asked_by : tuple of str
+        Version and checksum of the program where the run was begun.
 
     Returns
     -------
     list of Row or None
         None where they were kept; else whoever asked keeps them.
+
+    Raises
+    ------
+    OtherProgramError
+        This worker, which may have come when the others were looked at already, has another program.
     """
-    if version != VERSION:
-        msg = f"a worker has bodygen {VERSION}, and here it is {version}: install the same on both"
-        raise OtherVersionError(msg)
+    if asked_by != this_program():
+        from distributed import get_worker
+
+        raise OtherProgramError("\n    ".join(other_program(this_program(), asked_by, [get_worker().address])))
     rows = [row_of(study, design) for design in designs]
     if not _sees(folder, word):
         return rows

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from bodygen.errors import InputError, visible
+from bodygen.files.made_with import program
 from bodygen.pipeline import assess
 from bodygen.recipe.keys import FORMAT
 from bodygen.recipe.read import parse_recipe
@@ -25,7 +26,6 @@ from bodygen.study.said.recipe import base_of, with_keys
 from bodygen.study.said.varied import DENSITY, read_boards, read_varied
 from bodygen.study.said.wished import read_aims, read_limits, read_search
 from bodygen.study.said.written import first_text, levels
-from bodygen.version import VERSION
 
 SEED = 1
 
@@ -98,7 +98,7 @@ def read_study(path: Path | str, *, allow_outside: bool = False) -> Study:
         name=values.get("name", visible(path.stem)),
         recipe=base.path,
         text=ready,
-        sha256=_digest(source, VERSION, seed, [asdict(column) for column in columns]),
+        sha256=_digest(source, program(), seed, [asdict(column) for column in columns]),
         seed=seed,
         plan=plan,
         varied=varied,
