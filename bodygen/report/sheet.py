@@ -134,24 +134,26 @@ def cautions(recipe: Recipe, also: Sequence[str] = ()) -> list[tuple[str, str]]:
 
 def caution_keys(recipe: Recipe) -> list[str]:
     """Keys of ``cautions.toml`` that this recipe's wood, metals, sheet and finishes call for, each once."""
-    keys = ["spinning_tools", "small_workpiece"]
-    if recipe.wood.species:
-        keys += load("woods")["wood"][recipe.wood.species].get("cautions", [])
-    else:
-        keys.append("wood_dust")
+    return list(dict.fromkeys(key for keys in called_for(recipe).values() for key in keys))
+
+
+def called_for(recipe: Recipe) -> dict[str, list[str]]:
+    """The same keys by what calls for them: the bench itself, ``wood``, ``metal``, ``sheet``, ``coat``, hooks."""
+    species, lip = recipe.wood.species, recipe.lip
+    metal: list[str] = []
     for bore in recipe.bores:
         if bore.fill:
             row = load("metals")["metal"][metal_row(bore.fill)]
-            keys += [k for k in row.get("cautions", []) if bore.fill.placed == "poured" or k != "lead_pouring"]
-    if recipe.lip:
-        sheet = load("sheet")["sheet"][recipe.lip.sheet].get("cautions", [])
-        laser = recipe.lip.cutting.process == "laser"
-        keys += [*sheet, *(["laser_general", "laser_pvc"] if laser else [])]
-    for coat in recipe.coats:
-        keys += coat_cautions(coat)
-    if any(fitting.kind == "hook" for fitting in recipe.fittings):
-        keys.append("hooks")
-    return list(dict.fromkeys(keys))
+            metal += [k for k in row.get("cautions", []) if bore.fill.placed == "poured" or k != "lead_pouring"]
+    laser = ["laser_general", "laser_pvc"] if lip and lip.cutting.process == "laser" else []
+    return {
+        "bench": ["spinning_tools", "small_workpiece"],
+        "wood": load("woods")["wood"][species].get("cautions", []) if species else ["wood_dust"],
+        "metal": metal,
+        "sheet": [*load("sheet")["sheet"][lip.sheet].get("cautions", []), *laser] if lip else [],
+        "coat": [key for coat in recipe.coats for key in coat_cautions(coat)],
+        "hooks": ["hooks"] if any(fitting.kind == "hook" for fitting in recipe.fittings) else [],
+    }
 
 
 def coat_cautions(coat: Coat) -> list[str]:

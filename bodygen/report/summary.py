@@ -94,7 +94,7 @@ def floating_text(a: Assessment) -> list[str]:
         )
         lines.append(
             f"  GM {at.gm_mm:.2f} mm across, {at.gml_mm:.1f} mm along"
-            + (f"; {len(f.others)} other stable attitudes" if f.others else "")
+            + (f"; {len(f.others)} other stable attitude{'s' * (len(f.others) > 1)}" if f.others else "")
         )
     else:
         lines.append(f"  hangs {abs(at.pitch_deg):.1f} deg {nose}{roll}")

@@ -190,6 +190,7 @@ def _beside(
 ) -> tuple[Text, list[Item]]:
     """Set the word as near to its place as there is room outside all parts, with a line to where it belongs."""
     x, y = _middle(text)
+    foot = _foot((x, y), boxes, pieces)
     for away in np.arange(STEP, FARTHEST, STEP).tolist():
         for way in (2 * pi * k / WAYS for k in range(WAYS)):
             found = Text(text.label, (x + away * cos(way), y + away * sin(way)), LETTER, "middle")
@@ -198,11 +199,24 @@ def _beside(
                 continue
             if box[0] - NEAR < x < box[2] + NEAR and box[1] - NEAR < y < box[3] + NEAR:
                 return found, []
-            line = Line((min(max(x, box[0]), box[2]), min(max(y, box[1]), box[3])), (x, y))
+            line = Line((min(max(foot[0], box[0]), box[2]), min(max(foot[1], box[1]), box[3])), foot)
             if not _meets(line, boxes):
-                return found, [line, Circle((x, y), 0.3)]
+                return found, [line, Circle(foot, 0.3)]
     wide = max((x1 for _, _, x1, _ in boxes), default=x) + 3.0
     return Text(text.label, (max(wide, float(lines[:, 0].max()) + 3.0), y), LETTER), []
+
+
+def _foot(at: Point, boxes: Sequence[Box], pieces: Sequence[manifold3d.CrossSection]) -> Point:
+    """Where a leader ends: the word's own place, or the nearest on its part that no other word covers."""
+    piece = next((one for one in pieces if _holds(one, at)), None)
+    rings = [0.0, *np.arange(HAIR, FARTHEST, STEP / 4).tolist()] if piece is not None else [0.0]
+    for away in rings:
+        for way in (2 * pi * k / WAYS for k in range(WAYS)):
+            x, y = at[0] + away * cos(way), at[1] + away * sin(way)
+            covered = any(x0 - AIR_MM < x < x1 + AIR_MM and y0 - AIR_MM < y < y1 + AIR_MM for x0, y0, x1, y1 in boxes)
+            if not covered and (piece is None or _holds(piece, (x, y))):
+                return x, y
+    return at
 
 
 def _meets(line: Line, boxes: Sequence[Box]) -> bool:

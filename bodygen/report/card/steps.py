@@ -3,8 +3,9 @@
 Knows the assessment and which caution belongs to which act (``cautions.toml``). Knows no paper.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from bodygen.assessment import Assessment
 from bodygen.finish.bench_days import day_words
@@ -15,7 +16,7 @@ from bodygen.report.blocks import metal_stage
 from bodygen.report.calendar import calendar_lines
 from bodygen.report.card.lettering import paragraphs
 from bodygen.report.card.words import CutRow, blank_of_bait
-from bodygen.report.sheet import caution_keys, coat_cautions
+from bodygen.report.sheet import called_for, caution_keys, coat_cautions
 from bodygen.report.summary import on_the_scale
 from bodygen.report.wire import cut_words, holds_words
 from bodygen.tables import load
@@ -32,7 +33,8 @@ OTHERWISE = "Or, where it is shaped before any hole"
 class WorkStep:
     """One step: under which day or heading, what to do, the stage that is weighed after it ("": none).
 
-    ``acts`` are words of ``cautions.toml``'s ``when``; ``keys`` of cautions that belong here besides.
+    ``acts`` are words of ``cautions.toml``'s ``when``, ``of`` is what is worked there (``called_for``'s words): what is
+    said of drilling lead is not for a drill in wood. ``keys`` of cautions that belong here besides.
     """
 
     day: str
@@ -41,6 +43,7 @@ class WorkStep:
     stage: str = ""
     acts: tuple[str, ...] = ()
     keys: tuple[str, ...] = ()
+    of: str = "wood"
 
 
 def work_steps(a: Assessment, rows: Sequence[CutRow]) -> list[WorkStep]:
@@ -90,7 +93,7 @@ def _wood(a: Assessment, rows: Sequence[CutRow]) -> Iterator[WorkStep]:
         yield WorkStep(WOOD_WORK, OTHERWISE, (), "blank")
     if a.recipe.lip is not None:
         told = "true size at the end of this card"
-        yield WorkStep(WOOD_WORK, LIP, (told,), "", ("cut", "saw", "drill", "laser", "bend"))
+        yield WorkStep(WOOD_WORK, LIP, (told,), "", ("cut", "saw", "drill", "laser", "bend"), of="sheet")
     hung = [fitting for fitting in a.recipe.fittings if fitting.stage == "hangers"]
     if hung or cut_words(a):
         names = ", ".join(fitting.name for fitting in hung)
@@ -105,8 +108,15 @@ def _wood(a: Assessment, rows: Sequence[CutRow]) -> Iterator[WorkStep]:
     metal = metal_stage(a)
     if metal is not None:
         told = f"stop when the scale reads {mass_text(metal.mass, units)}"
-        acts = ("ballast", "file", "cut", "pour", "heat")  # what lead calls for where it is not poured is not called
-        yield WorkStep(WOOD_WORK, "Metal", (told,), "ballast", acts)
+        acts = (
+            "ballast",
+            "file",
+            "cut",
+            "pour",
+            "heat",
+            "mix",
+        )  # what lead calls for where it is not poured is not called
+        yield WorkStep(WOOD_WORK, "Metal", (told,), "ballast", acts, of="metal")
 
 
 ROUNDING_G = 1e-6
@@ -135,7 +145,7 @@ def _coats(a: Assessment) -> Iterator[WorkStep]:
     if a.recipe.lip is not None:
         yield WorkStep(heading, "glue the lip into its slot", (), "", ("glue", "mix"), ("epoxy_skin",))
     if _names(a, "rigged"):
-        yield WorkStep(heading, _names(a, "rigged"), (), _stage(a, "rigged"), ("rig", "weigh"))
+        yield WorkStep(heading, _names(a, "rigged"), (), _stage(a, "rigged"), ("rig", "weigh"), of="metal")
 
 
 def _names(a: Assessment, stage: str) -> str:
@@ -175,7 +185,7 @@ def _water(a: Assessment) -> Iterator[WorkStep]:
     nose = f"nose {abs(lies):.1f} deg {'up' if lies >= 0 else 'down'}"
     if a.flotation.reserve_g < 0:
         reserve = f"should be {mass_text(-a.flotation.reserve_g, a.recipe.units)} too heavy to float"
-    yield WorkStep(WATER, "Float it in the tub", (*ends, f"{reserve}, {nose}"), "", ("test", "weigh"))
+    yield WorkStep(WATER, "Float it in the tub", (*ends, f"{reserve}, {nose}"), "", ("test", "weigh"), of="metal")
     if proof := holds_words(a)[-1:]:
         yield WorkStep(WATER, "Pull every hanger", tuple(proof))
     code = code_of(a.recipe.sha256) if a.recipe.sha256 else "RECIPE"
@@ -185,27 +195,23 @@ def _water(a: Assessment) -> Iterator[WorkStep]:
 
 def _cautioned(a: Assessment, steps: Sequence[WorkStep]) -> list[WorkStep]:
     """Give each step the keys of the cautions that belong to it; what belongs to no act stands at the last step."""
-    table, called = load("cautions")["caution"], caution_keys(a.recipe)
+    table, called = load("cautions")["caution"], called_for(a.recipe)
     made = [
         replace(
             step,
             keys=tuple(
                 dict.fromkeys([
-                    *(key for key in called if set(table[key]["when"]) & set(step.acts) and _mine(key, step)),
+                    *(key for what in ("bench", step.of, "hooks") for key in called[what] if _acts(table[key], step)),
                     *step.keys,
                 ])
             ),
         )
         for step in steps
     ]
-    left = [key for key in called if not any(key in step.keys for step in made)]
+    left = [key for key in caution_keys(a.recipe) if not any(key in step.keys for step in made)]
     made[-1] = replace(made[-1], keys=(*made[-1].keys, *left))
     return made
 
 
-OF_COATS = frozenset({"isocyanate", "epoxy_skin", "solvent_fire", "oily_rags", "ventilate", "uv_light"})
-"""Cautions of finishes stand at the coats that call for them, and at no other."""
-
-
-def _mine(key: str, step: WorkStep) -> bool:
-    return key not in OF_COATS or key in step.keys
+def _acts(caution: Mapping[str, Any], step: WorkStep) -> bool:
+    return not set(caution["when"]).isdisjoint(step.acts)

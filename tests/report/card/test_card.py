@@ -18,6 +18,7 @@ from bodygen.errors import BodygenError
 from bodygen.export.page_pdf import write_pages
 from bodygen.plane.tiles import paper_named
 from bodygen.report.card.pages import card_pages
+from bodygen.report.card.steps import work_steps
 from bodygen.report.card.words import blank_of_bait, cut_rows
 from bodygen.report.sheet import caution_keys
 from bodygen.tables import load
@@ -185,6 +186,22 @@ def test_a_letter_at_a_step_is_that_of_a_caution_in_full(name, card):
     named = {letter for found in re.findall(r"\(([A-Z](?:,[A-Z])*)\)", page.text) for letter in found.split(",")}
     assert named <= alone
     assert set(ascii_uppercase[: len(caution_keys(a.recipe))]) <= alone
+
+
+@pytest.mark.parametrize(
+    ("name", "key", "what"),
+    [
+        ("beck-dace-80", "lead_handling", "Metal"),
+        ("reedbed-roach-65", "metal_dust", "Metal"),
+        ("fell-reed-110", "glass_epoxy_dust", "Cut out the lip"),
+        ("tarn-perch-70", "laser_polycarbonate", "Cut out the lip"),
+        ("tarn-perch-70", "wood_dust", "Square the blank"),
+    ],
+)
+def test_a_caution_stands_where_its_own_material_is_worked(name, key, what):
+    """Drilling wood calls for no mask against lead, nor sanding a body for one against its lip's glass."""
+    steps = work_steps(assessed(name), cut_rows(assessed(name)))
+    assert next(step.what for step in steps if key in step.keys) == what
 
 
 def test_a_coat_that_is_laid_on_as_the_one_before_says_so(card):

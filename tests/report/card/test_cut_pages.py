@@ -170,6 +170,15 @@ def test_a_small_word_grows_where_it_stands_or_moves_or_gets_a_leader():
     assert {layer.colour for layer in made.layers} == {"black"}
 
 
+def test_a_word_whose_place_another_has_taken_still_gets_a_leader_to_its_part():
+    made = inked(part(Text("lip", (15.0, 4.8), LETTER, "centre"), Text("c" * 40, (15.0, 6.0), 1.0, "middle")), "part")
+    x, y = words_of(made)["c" * 40].at
+    leaders = [line for layer in made.layers if layer.name == "MARK_LEADERS" for line in layer.items]
+    line = next(item for item in leaders if isinstance(item, Line))
+    assert not (0.0 < x < 30.0 and 0.0 < y < 12.0)
+    assert (0.0 < line.end[0] < 30.0, 0.0 < line.end[1] < 12.0) == (True, True)
+
+
 def test_cut_and_mark_are_told_apart_without_colour_and_the_key_says_how():
     sheet = packed([("part", inked(part(), "part"))], paper_named("a4"), "sheet")[0]
     lines = {layer.name: (layer.width, layer.dash) for layer in sheet.layers}
