@@ -145,7 +145,7 @@ class LongBench:
         """A file that was dropped: a recipe comes back as its text, anything else is traced."""
         name = _name_of(request)
         if name.lower().endswith(".toml"):
-            content = await request.body()
+            content = await _start_of(request, self.limits["size"]["body_bytes"] + 1)
             if len(content) > self.limits["size"]["body_bytes"]:
                 refuse("file", "a recipe of at most a megabyte")
             text = content.decode("utf-8-sig", errors="replace").replace("\r\n", "\n")
@@ -216,6 +216,14 @@ def _name_of(request: Request) -> str:
     if not name or len(name) > LONGEST_NAME or not name.isprintable():
         refuse("name", "the file's name")
     return name
+
+
+async def _start_of(request: Request, most: int) -> bytes:
+    """The first bytes that come in, at most so many; the rest passes, so that whoever sends it hears the answer."""
+    kept = bytearray()
+    async for piece in request.stream():
+        kept += piece[: most - len(kept)]
+    return bytes(kept)
 
 
 def _tail_of(upload: str, longest: int) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from amount import only_with_more
 from spoilt import SPOILT, bomb
-from tab import PERCH
+from tab import PERCH, memory_mb
 
 from bodygen.cli import main
 
@@ -63,3 +63,10 @@ def test_a_file_without_a_name_is_not_taken(page, name):
 
 def test_more_than_an_upload_may_be_is_not_even_read(page):
     assert drop(page, "vast.stl", b"", {"content-length": "200000000"}).status == 413
+
+
+def test_a_recipe_far_too_large_is_told_so_and_not_kept_in_memory(page):
+    before = memory_mb(page.process)
+    reply = drop(page, "vast.toml", b"# x\n" * 15_000_000)
+    assert (reply.status, "at most a megabyte" in reply.json()["error"]) == (400, True)
+    assert memory_mb(page.process) - before < 30  # of the 60 MB that came in
