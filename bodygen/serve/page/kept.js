@@ -1,5 +1,7 @@
 // What must not be lost when the page, the browser or the server dies: kept in the browser, by folder, file and tab.
 
+import { fetched } from "./asks.js";
+
 const PREFIX = "bodygen";
 const LONGEST_DAYS = 60;
 
@@ -131,11 +133,26 @@ export function told(message, { file, sha256, unsaved }, on) {
     on.say({ also: file });
   } else if (message.also === file) {
     on.tell(`${file} is open in another window, too. Saving asks before it writes over the other's.`);
-  } else if (message.saved === file && message.sha256 !== sha256) {
-    if (unsaved) on.tell(`${file} was saved in another window. What you changed here is kept; saving will ask.`);
+  } else if (message.away === file) {
+    on.tell(`${file} is no longer in the folder. What is here is kept; saving will ask.`);
+  } else if ([message.saved, message.changed].includes(file) && message.sha256 !== sha256) {
+    const how = message.saved ? "saved in another window" : "changed by an editor";
+    if (unsaved) on.tell(`${file} was ${how}. What you changed here is kept; saving will ask.`);
     else {
       on.adopt({ file, text: message.text, sha256: message.sha256 });
-      on.tell(`${file} was saved in another window; it is shown as it lies now.`);
+      on.tell(`${file} was ${how}; it is shown as it lies now.`);
     }
   }
+}
+
+/** Who comes back to the page may have been in an editor: `heard` is told what became of the file, `fileOf` which it is. */
+export function returning(fileOf, heard) {
+  addEventListener("focus", async () => {
+    const file = fileOf();
+    if (!file) return;
+    const { status, body } = await fetched(`recipe?file=${encodeURIComponent(file)}`).catch(() => ({}));
+    if (file !== fileOf()) return;
+    if (status === 200) heard({ changed: file, sha256: body.sha256, text: body.text });
+    else if (status === 404) heard({ away: file });
+  });
 }

@@ -15,7 +15,7 @@ import { shelfSheet, wordsOf } from "./bench/shelf.js";
 import { isFaint, sentences } from "./bench/words.js";
 import { mount as mountDrawing } from "./drawing/drawing.js";
 import { keys } from "./keys.js";
-import { anyName, keeper, neighbours, releaseTab, tabName, told } from "./kept.js";
+import { anyName, keeper, neighbours, releaseTab, returning, tabName, told } from "./kept.js";
 import * as bait from "./state.js";
 import { titleBand } from "./title.js";
 import { secondBait } from "./under.js";
@@ -38,6 +38,7 @@ let lastAsk = null;
 const onError = (sentence) => (lastAsk = title.tell(sentence) ?? null); // what was asked may be asked again
 const asks = asker({ tab, onAnswer, onGone, onError, onGlance: (underWay) => calm.glance(underWay) });
 const others = neighbours(tab, heard);
+returning(() => state.file, heard);
 
 const hand = {
   edit(key, text, { final, hold }) {

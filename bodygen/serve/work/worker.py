@@ -63,6 +63,8 @@ def work(connection: Connection, memory_mb: int, stopped: SharedNumber, *, answe
             )
         except MemoryError:
             os._exit(OUT_OF_MEMORY)
+        except BrokenPipeError:  # the server was killed: nobody is there who would hear of it
+            return
         with suppress(BrokenPipeError):
             connection.send_bytes(framed(status, body))
 
@@ -96,7 +98,7 @@ def reply(
         body = json.dumps({"refused": refused, "message": str(error)}).encode()
     except OvertakenError:
         return 409, b'{"overtaken": true}'
-    except MemoryError:
+    except (MemoryError, BrokenPipeError):
         raise
     except Exception as error:  # noqa: BLE001  whatever it is, the page is told and the server stays
         return 503, json.dumps({"error": tell_fault(error)}).encode()

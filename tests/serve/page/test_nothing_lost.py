@@ -74,6 +74,33 @@ def test_saving_keeps_comments_and_asks_before_it_writes_over_a_changed_file(bro
     hand.close()
 
 
+def test_what_an_editor_did_meanwhile_is_seen_by_who_comes_back_to_the_page(browser, own_server):
+    """Without changes of its own the page takes it, one step back; else it says so; a file that is gone is told."""
+    file = own_server.folder / "perch.toml"
+    hand = Hand(browser, own_server.address, "perch.toml")
+    page, told, before = hand.page, hand.page.locator("#told"), asks(hand.page)
+    comes_back = "dispatchEvent(new Event('focus'))"
+    file.write_text(TEXT.replace('length = "2-3/4 in"', 'length = "3 in"'), encoding="utf-8")
+    page.evaluate(comes_back)
+    told.get_by_text("perch.toml was changed by an editor; it is shown as it lies now.").wait_for()
+    settled(page, before)
+    assert hand.field("shape.length").input_value() == "3 in"
+    assert page.locator("#state").inner_text() == "saved: perch.toml"
+    hand.put("shape.depth", "13/16 in")
+    file.write_text(TEXT, encoding="utf-8")
+    page.evaluate(comes_back)
+    told.get_by_text("What you changed here is kept; saving will ask.").wait_for()
+    assert hand.field("shape.length").input_value() == "3 in"
+    file.unlink()
+    page.evaluate(comes_back)
+    told.get_by_text("perch.toml is no longer in the folder").wait_for()
+    page.keyboard.press("Control+s")
+    hand.sheet("The file is gone").get_by_role("button", name="Write it anew").click()
+    page.get_by_text("saved: perch.toml", exact=True).wait_for()
+    assert 'depth = "13/16 in"' in file.read_text(encoding="utf-8")
+    hand.close()
+
+
 def test_two_tabs_with_one_file_lose_neither(browser, own_server):
     file = own_server.folder / "perch.toml"
     hand = Hand(browser, own_server.address, "perch.toml")

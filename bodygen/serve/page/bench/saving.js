@@ -29,16 +29,7 @@ async function put(wanted, { tell, adopt }) {
     return null;
   }
   const { conflict } = body;
-  const sentence = mine
-    ? `${file} was changed by somebody else since it was read here (another window, or an editor). Nothing was written.`
-    : `There is a ${file} already. Nothing was written.`;
-  const answers = [
-    ["Keep both: save mine under another name", "other"],
-    ["Show what differs", "look"],
-    ["Take the file's, mine stays one step back", "theirs"],
-    ["Write mine over it", "mine"],
-  ];
-  const choice = await asked("The file has changed", [sentence], answers);
+  const choice = await asked(...questionOf(file, mine, !conflict.sha256));
   if (choice === "look") {
     await differing(conflict.text, text);
     return put(wanted, { tell, adopt });
@@ -53,6 +44,24 @@ async function put(wanted, { tell, adopt }) {
     return other ? put({ ...wanted, file: other, before: null, mine: false }, { tell, adopt }) : null;
   }
   return null;
+}
+
+/** Title, sentence and answers where the file is not as it was read; `away`: it is not there any more. */
+function questionOf(file, mine, away) {
+  if (away) {
+    const sentence = `${file} is no longer in the folder: it was taken out or renamed since it was read here.`;
+    return ["The file is gone", [sentence], [["Write it anew", "mine"], ["Save under another name", "other"]]];
+  }
+  const sentence = mine
+    ? `${file} was changed by somebody else since it was read here (another window, or an editor). Nothing was written.`
+    : `There is a ${file} already. Nothing was written.`;
+  const answers = [
+    ["Keep both: save mine under another name", "other"],
+    ["Show what differs", "look"],
+    ["Take the file's, mine stays one step back", "theirs"],
+    ["Write mine over it", "mine"],
+  ];
+  return ["The file has changed", [sentence], answers];
 }
 
 /** Ask under which file name. */
