@@ -45,6 +45,14 @@ def row_of(study, design):
     return known(study, design)
 task.row_of = row_of
 """
+DEEP = """
+import os
+from bodygen.study.engine import task
+def row_of(study, design):
+    assert os.environ["MALLOC_TRIM_THRESHOLD_"] == str(256 << 20)  # the library has 64 kB, which costs a sixth
+    return row_of(study, design)
+task.row_of = row_of
+"""
 BLIND = "from bodygen.study.engine import task\ntask._sees = lambda *_: False\n"
 OTHER = "from bodygen.study.engine import task\ntask.this_program = lambda: ('0.0.1', 'another')\n"
 
@@ -171,6 +179,15 @@ def test_a_design_that_kills_its_worker_is_a_row_and_the_others_are_as_ever(plac
     assert rows[6]["failed"] == "worker-died"
     assert "died of it" in rows[6]["why"]
     assert [row for row in rows if row["number"] != 7] == [row for row in others if row["number"] != 7]
+
+
+@only_with_more
+def test_an_error_too_deep_to_be_sent_is_told_and_not_waited_for(place, tmp_path):
+    with begun(command(place, tmp_path, "--workers", "2"), DEEP, tmp_path) as process:
+        said = process.communicate(timeout=LIMIT)[1]
+    assert process.returncode == bodygen.BodygenError.exit_code
+    assert "a task failed: RecursionError" in said
+    assert "Traceback" not in said
 
 
 @only_with_more

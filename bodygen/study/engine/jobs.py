@@ -176,7 +176,7 @@ class Jobs:
             return
         if isinstance(error, BodygenError | OSError):
             raise error
-        msg = f"a task failed: {type(error).__name__}: {error}"
+        msg = f"a task failed: {type(error).__name__}: {error}"  # the library's own, as no worker of ours gives such
         raise BodygenError(msg) from error
 
     def _again(self, job: Portion, code: str, why: str) -> None:

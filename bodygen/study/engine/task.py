@@ -50,10 +50,17 @@ def work(
         from distributed import get_worker
 
         raise OtherProgramError("\n    ".join(other_program(this_program(), asked_by, [get_worker().address])))
-    rows = [row_of(study, design) for design in designs]
-    if not _sees(folder, word):
-        return rows
-    keep(Path(folder), name, rows)
+    try:
+        rows = [row_of(study, design) for design in designs]
+        if not _sees(folder, word):
+            return rows
+        keep(Path(folder), name, rows)
+    except (BodygenError, OSError):
+        raise
+    except Exception as error:  # noqa: BLE001  whatever it is
+        # what goes back must be sure to pass: an error that cannot be sent is never heard of
+        msg = f"a task failed: {type(error).__name__}: {error}"
+        raise BodygenError(msg) from None
     return None
 
 
