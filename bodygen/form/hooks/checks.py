@@ -231,20 +231,24 @@ def _ties(recipe: Recipe, tools: Sequence[Tool]) -> tuple[Array, float]:
 
 
 def all_over(triangles: Array, hook: Treble) -> Array:
-    """Places (k, 3) on the triangles (m, 3, 3) that may be in a hook's reach, half a millimetre apart at most [mm].
+    """Places (k, 3) on the triangles (m, 3, 3) that are in a hook's reach, half a millimetre apart at most [mm].
 
-    Elementary: each is parted along its edges alike.
+    Elementary: rows from a corner to the shortest side, each parted as that side must be, so that a sliver has few.
     """
     found = []
     middles = triangles.mean(axis=1)
     radii = np.linalg.norm(triangles - middles[:, None], axis=2).max(axis=1, initial=0.0)
     away = np.linalg.norm(middles - np.array(hook.at), axis=1)
     for corners in triangles[away < radii + hook.reach]:
-        longest = float(np.linalg.norm(corners - np.roll(corners, 1, axis=0), axis=1).max())
-        parts = max(1, ceil(longest / SAMPLE_MM))
-        i, j = np.divmod(np.arange((parts + 1) ** 2), parts + 1)
-        share = np.stack([i, j], axis=1)[i + j <= parts] / parts
-        found.append(corners[0] + share @ (corners[1:] - corners[0]))
+        sides = np.linalg.norm(
+            np.roll(corners, 1, axis=0) - np.roll(corners, -1, axis=0), axis=1
+        )  # each against its corner
+        top, left, right = np.roll(corners, -int(sides.argmin()), axis=0)
+        rows, parts = (max(1, ceil(float(size) / SAMPLE_MM)) for size in (sides.max(), sides.min()))
+        side = left + np.linspace(0, 1, parts + 1)[:, None] * (right - left)
+        places = top + np.linspace(0, 1, rows + 1)[:, None, None] * (side - top)
+        near = places.reshape(-1, 3)
+        found.append(near[np.linalg.norm(near - np.array(hook.at), axis=1) <= hook.reach])
     return np.concatenate([np.zeros((0, 3)), *found])
 
 

@@ -23,25 +23,28 @@ from bodygen.serve.mends.search import DoubtSeen, nearest
 from bodygen.serve.mends.values import Changes, values
 
 Findings = tuple[Finding, ...]
+Pause = Callable[[], None]
+Look = Callable[[Recipe, Pause], Findings]
 BUSY = 3.0
 """How many others may want the same processor [-]."""
 GRAVE = ("note", "warning", "error")
 
 
-def _but_for_sureness(recipe: Recipe) -> Findings:
+def _but_for_sureness(recipe: Recipe, pause: Pause) -> Findings:
     """Every doubt but those of the spread and of other ways to lie, which take longest."""
     a = assess_quickly(recipe)
+    pause()
     dive = dive_of(a)
     doubts = (*dive.runs.refusals, *dive.runs.doubts) if dive else ()
     wished = goal_checks(held(answer_of(a), recipe.goal)) if recipe.goal else ()
     return (*a.findings, *wished, *hooks_of(a, dive), *doubts)
 
 
-LOOKS: tuple[Callable[[Recipe], Findings], ...] = (
-    lambda recipe: shape(recipe)[1],
-    lambda recipe: assess_quickly(recipe).findings,
+LOOKS: tuple[Look, ...] = (
+    lambda recipe, _: shape(recipe)[1],
+    lambda recipe, _: assess_quickly(recipe).findings,
     _but_for_sureness,
-    lambda recipe: assess(recipe).findings,
+    lambda recipe, pause: assess(recipe, pause=pause).findings,
 )
 """Ways to see a doubt, the cheapest first; the last sees all of them."""
 
@@ -61,23 +64,23 @@ class LateError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class MendTrial:
-    """A recipe in which values are tried; ``pause`` is called before each, and may raise what ends the search."""
+    """A recipe in which values are tried; ``pause`` is called before and within each, and may raise what ends it."""
 
     text: str
     file: str
     fields: Mapping[str, Mapping[str, Any]]
-    pause: Callable[[], None]
+    pause: Pause
 
-    def findings(self, changes: Changes, look: Callable[[Recipe], Findings]) -> Findings | None:
+    def findings(self, changes: Changes, look: Look) -> Findings | None:
         """What is doubted of the changed recipe; None where no sound bait can be made of it."""
         self.pause()
         try:
-            return look(parse_recipe(changed_text(self.text, changes), self.file))
+            return look(parse_recipe(changed_text(self.text, changes), self.file), self.pause)
         except (InputError, DesignError):
             return None
 
 
-def mends_of(before: Assessment, text: str, file: str, seconds: float, pause: Callable[[], None]) -> Iterator[Mend]:
+def mends_of(before: Assessment, text: str, file: str, seconds: float, pause: Pause) -> Iterator[Mend]:
     """Mends for the doubts of an assessment, the gravest first, until the time is over.
 
     Parameters
@@ -87,7 +90,7 @@ def mends_of(before: Assessment, text: str, file: str, seconds: float, pause: Ca
     seconds : float
         How long to work at it [s], and by the clock ``BUSY`` times as long: what was not found by then is not offered.
     pause : callable
-        Called before every trial; what it raises ends the search.
+        Called before and within every trial; what it raises ends the search.
     """
     at_work, by_the_clock = time.process_time() + seconds, time.monotonic() + BUSY * seconds
 
@@ -114,9 +117,7 @@ def mends_of(before: Assessment, text: str, file: str, seconds: float, pause: Ca
         return
 
 
-def _found(
-    trial: MendTrial, before: Assessment, finding: Finding, way: MendWay, look: Callable[[Recipe], Findings]
-) -> Changes | None:
+def _found(trial: MendTrial, before: Assessment, finding: Finding, way: MendWay, look: Look) -> Changes | None:
     """The first value of a key that mends a doubt, in any of its directions; None for none."""
     found = []
     for row in values(way, trial.fields, before.recipe.units):

@@ -8,7 +8,10 @@ from itertools import pairwise
 from math import atan2, hypot, radians
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from bodygen.errors import BodygenError, DesignError
+from bodygen.form.integrals import Array
 from bodygen.plane.arcs import arcs_through, directions_of, distance
 from bodygen.plane.parallel import line_and_circle, rounded
 from bodygen.plane.shapes import Line, Loop, Piece, Placement, Point, placed
@@ -21,6 +24,11 @@ if TYPE_CHECKING:
 _SHARP = radians(30)  # a turn of the given points that is meant as a corner
 _LONG = 2.0  # a side so many times as long as the next one is meant as straight
 _EXACT = 1e-9  # mm: length and width come out as told to this
+_RADIUS_STEP = 0.01, 0.002  # mm, or a share of the roundest: of radii that are tried, finer than anybody files
+_HAIR = 0.001  # mm: a tongue as round as it is wide has a point for an end, where rounding cannot tell pieces apart
+_NEARLY = 0.98  # of what would fit a straight tongue: of most plates that much does
+_STRETCHES = 12  # by the slope they end in seven; what does not end comes and goes with how ends are joined
+_MOST_STRETCHED = 1.5  # times the size: a plate that must be drawn larger is all corners
 
 
 def profile_of(lip: Lip) -> tuple[Point, ...]:
@@ -65,28 +73,49 @@ def fitted_outline(lip: Lip, profile: tuple[Point, ...], tongue: float, tongue_l
 def _fitted(
     size: Point, corner_radius: float, profile: tuple[Point, ...], tongue: float, tongue_length: float
 ) -> tuple[Loop, float]:
-    fits, too_large = 0.0, corner_radius
+    fits = 0.0
+    too_large = max(0.0, min(corner_radius, _most_round(size, tongue, tongue_length) - _HAIR))
     found = _scaled(size, profile, tongue, tongue_length, too_large)
     if found:
-        return found, too_large
-    best = None
-    for _ in range(12):
-        radius = (fits + too_large) / 2
-        found = _scaled(size, profile, tongue, tongue_length, radius)
+        return found[0], too_large
+    best, step, share = None, max(_RADIUS_STEP[0], _RADIUS_STEP[1] * too_large), _NEARLY
+    while too_large - fits > step:
+        radius, share = fits + share * (too_large - fits), 0.5
+        found = _scaled(size, profile, tongue, tongue_length, radius, best and best[1])
         fits, too_large, best = (radius, too_large, found) if found else (fits, radius, best)
     best = best or _scaled(size, profile, tongue, tongue_length, 0.0)
     if best is None:
         msg = f"no plate {size[0]:g} x {size[1]:g} mm with a tongue {tongue:g} mm wide can be made of this outline"
         raise DesignError(msg)
-    return best, fits
+    return best[0], fits
 
 
-def _scaled(size: Point, profile: tuple[Point, ...], tongue: float, tongue_length: float, radius: float) -> Loop | None:
-    """Stretch until the size is right: rounding takes a little off a corner that is the widest or farthest point."""
-    length, width = size
-    for _ in range(40):
+def _most_round(size: Point, tongue: float, tongue_length: float) -> float:
+    """No outline of this size has rounder corners [mm]: each is part of a disc that lies in the plate.
+
+    One that touches the tongue's end is, so far in as the tongue is long, no wider than the tongue.
+    """
+    half, deep = tongue / 2, min(tongue_length, tongue / 2)
+    return min((half**2 + deep**2) / (2 * deep), max(size[1], tongue) / 2, (size[0] + tongue_length) / 2)
+
+
+def _scaled(
+    size: Point,
+    profile: tuple[Point, ...],
+    tongue: float,
+    tongue_length: float,
+    radius: float,
+    begin: tuple[Array, Array] | None = None,
+) -> tuple[Loop, tuple[Array, Array]] | None:
+    """Stretch until the size is right: rounding takes a little off a corner that is the widest or farthest point.
+
+    Also tells what was drawn (2,) [mm] and its slopes (2, 2) [-]: the next search may ``begin`` there.
+    """
+    drawn, slopes = begin or (np.array(size), None)
+    before: tuple[Array, Array] | None = None
+    for _ in range(_STRETCHES):
         try:
-            sharp = _sharp(profile, length, width, tongue, tongue_length, radius)
+            sharp = _sharp(profile, float(drawn[0]), float(drawn[1]), tongue, tongue_length, radius)
             outline = rounded(sharp, radius, radius) if radius else sharp
         except BodygenError:
             return None
@@ -96,12 +125,27 @@ def _scaled(size: Point, profile: tuple[Point, ...], tongue: float, tongue_lengt
         far, wide = max(p[0] for p in tops), 2 * max(p[1] for p in tops)
         if tongue > size[1]:
             wide = size[1]  # the tongue is the widest part, and its rounding does not reach the plate's
-        if abs(far - size[0]) < _EXACT and abs(wide - size[1]) < _EXACT:
-            return outline
-        length, width = length * size[0] / far, width * size[1] / wide
-        if length > 1.5 * size[0] or width > 1.5 * size[1]:
+        over = np.array([far - size[0], wide - size[1]])
+        if np.abs(over).max() < _EXACT:
+            return outline, (drawn, np.eye(2) if slopes is None else slopes)
+        if slopes is None:
+            slopes = np.diag(drawn / (over + size))
+        elif before is not None:
+            slopes = _slopes(slopes, drawn - before[0], over - before[1])
+        before, drawn = (drawn, over), np.maximum(drawn - slopes @ over, np.array(size) / _MOST_STRETCHED)
+        if (drawn > _MOST_STRETCHED * np.array(size)).any():
             return None  # more corner than plate
     return None
+
+
+def _slopes(slopes: Array, drawn: Array, came: Array) -> Array:
+    """How much more to draw for what more shall come out (2, 2) [-], after one more step of both (2,) [mm].
+
+    Broyden's first update, "A class of methods for solving nonlinear simultaneous equations" (1965), of the inverse.
+    """
+    foreseen = slopes @ came
+    length = drawn @ foreseen
+    return slopes if length == 0 else slopes + np.outer(drawn - foreseen, drawn @ slopes) / length
 
 
 def _sharp(

@@ -170,9 +170,16 @@ def test_a_lip_is_looked_at_all_over_where_a_hook_may_reach_it():
     corners = np.array([[[0.0, 0, 0], [20.0, 0, 0], [0.0, 9.0, 0]]])
     hook = Treble("#8", 0, (0.0, 0.0, 15.0), 0.0, 0.0, 16.2, 0.95, 6.0)
     places = all_over(corners, hook)
-    for inside in ([5.3, 4.1, 0], [0.1, 0.2, 0], [12.0, 3.0, 0]):
+    for inside in ([3.3, 4.1, 0], [0.1, 0.2, 0], [1.0, 5.0, 0]):
         assert np.linalg.norm(places - inside, axis=1).min() < 0.4
+    assert np.linalg.norm(places - hook.at, axis=1).max() <= hook.reach
     assert not len(all_over(corners, replace(hook, at=(0.0, 0.0, 45.0))))
+
+
+def test_a_sliver_of_a_lip_has_few_places():
+    """60 mm by 0.3 mm: two rows of 121 half millimetres, each told from both ends, where a square grid had 7381."""
+    hook = Treble("#8", 0, (30.0, 0.0, 0.0), 60.0, 0.0, 16.2, 0.95, 6.0)
+    assert len(all_over(np.array([[[0.0, 0, 0], [60.0, 0, 0], [60.0, 0.3, 0]]]), hook)) <= 3 * 122
 
 
 def test_the_sizes_offered_do_to_weight_and_trim_what_the_whole_flow_says(tmp_path):
