@@ -16,8 +16,9 @@ from bodygen.form.cuts.wired import bent_wires
 from bodygen.mesh.float32 import repair_for_float32
 from bodygen.plane.shapes import Loop
 from bodygen.plane.tiles import paper_named
+from bodygen.shop.cards.angle_block import angle_block
 from bodygen.shop.cards.card import Card, printed, sheets
-from bodygen.shop.cards.corner_gauges import angle_block, edge_gauge, eye_flanks, eye_gauge, eye_places
+from bodygen.shop.cards.corner_gauges import edge_gauge, eye_flanks, eye_gauge, eye_places
 from bodygen.shop.cards.dip_carrier import carrier, default_carrier
 from bodygen.shop.cards.outline_cards import card_templates
 from bodygen.shop.cards.paper_template import default_template, paper_template

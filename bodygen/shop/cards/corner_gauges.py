@@ -1,11 +1,10 @@
-"""Gauges for corners and places: rounded edges, the lip's angle, where the eyes go.
+"""Gauges for corners and places: rounded edges, where the eyes go.
 
 Each is a card (card.py) of plain geometry that takes its numbers from the recipe. Knows no section.
 """
 
 from collections.abc import Sequence
 from itertools import pairwise
-from math import degrees, pi, radians, sin, tan
 from typing import TYPE_CHECKING, TypeGuard
 
 import manifold3d
@@ -15,12 +14,10 @@ from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.form.cuts import Revolved, Tool
 from bodygen.form.facing import Side, side_of
-from bodygen.form.integrals import Array
 from bodygen.plane.arcs import passes
 from bodygen.plane.parallel import line_and_circle
-from bodygen.plane.polygon import polygon
 from bodygen.plane.shapes import Arc, Circle, Item, Line, Loop, Piece, Point, Text, ending
-from bodygen.recipe.model import Fitting, FlatSide, Lip, Parameters, Recipe
+from bodygen.recipe.model import Fitting, FlatSide, Parameters, Recipe
 from bodygen.shop.cards.card import Card
 from bodygen.shop.engrave import words_size
 from bodygen.shop.face_label import FaceLabel, Letters, place_in
@@ -75,59 +72,6 @@ def _own_edge(recipe: Recipe) -> float | None:
     shape = recipe.shape
     flat = shape.flat_side if isinstance(shape, Parameters) else None
     return flat.edge_radius if isinstance(flat, FlatSide) else None
-
-
-def angle_block(lip: Lip) -> tuple[Card | None, tuple[Finding, ...]]:
-    """A right triangle with the lip's angle at one corner and what it leaves of a right angle at the other.
-
-    Parameters
-    ----------
-    lip : Lip
-        Its angle is measured from straight ahead downwards.
-
-    Returns
-    -------
-    card : Card or None
-        The corner of the lip's own angle at the origin, the longer leg as the table says. None where it would be a
-        needle.
-    findings : tuple of Finding
-        Why there is none.
-    """
-    row, angle = load("gauges")["angle_block"], lip.angle
-    if not radians(row["least_deg"]) <= angle <= pi / 2 - radians(row["least_deg"]):
-        remedy = "no angle block: set the lip by a straightedge along the body, or by a square across it"
-        limit = row["least_deg"] if angle < pi / 4 else 90 - row["least_deg"]
-        return None, (Finding("angle-block-needle", "note", "lip.angle", remedy, degrees(angle), limit, "deg"),)
-    longer = row["leg_mm"]
-    base, rise = (longer, longer * tan(angle)) if angle <= pi / 4 else (longer / tan(angle), longer)
-    corners = [(0.0, 0.0), (base, 0.0), (base, rise)]
-    cut = min(row["tip_mm"] / tan(min(angle, pi / 2 - angle)), 0.3 * longer)
-    slant = np.array([base, rise]) / np.hypot(base, rise)
-    sharp_low = angle <= pi / 4
-    if sharp_low:  # the thin tip is at the origin: cut square to the base
-        points = [(cut, 0.0), corners[1], corners[2], (cut, cut * tan(angle))]
-    else:
-        points = [corners[0], corners[1], (base, rise - cut), _point(corners[2] - cut / sin(angle) * slant)]
-    low, high = f"{degrees(angle):.4g}°", f"{90 - degrees(angle):.4g}°"
-    size = row["label_mm"]
-    # each figure stands in its own corner, a third of the way to the middle of the block
-    middle = np.mean(corners, axis=0)
-    first = np.array(corners[0]) + 0.62 * (middle - np.array(corners[0]))
-    second = np.array(corners[2]) + 0.62 * (middle - np.array(corners[2]))
-    marks = (
-        Text(low, _point(first), size, "middle"),
-        Text(high, _point(second), size, "middle"),
-        Text("lip", _point(middle + np.array([base / 8, -rise / 8])), 2.4, "middle"),
-    )
-    use = (
-        f"bottom edge along the body's axis: the slanted edge stands at the lip's angle, {low} down from straight "
-        f"ahead; on its other edge it gives {high}, for work held nose up"
-    )
-    return Card("lip angle block", polygon(points), (), marks, f"sets the lip's slot and plate at {low}", use), ()
-
-
-def _point(pair: Array) -> Point:
-    return float(pair[0]), float(pair[1])
 
 
 def eye_places(recipe: Recipe, tools: Sequence[Tool]) -> tuple[tuple[Point, float], ...]:

@@ -1,23 +1,30 @@
 """Section gauges against the sections they were made for, by shapely; corner gauges against trigonometry."""
 
 from dataclasses import replace
+from itertools import combinations
 from math import degrees, pi, radians
 
+import ezdxf
 import numpy as np
+import pdfplumber
 import pytest
 from carved import body, body_skin
 from shaped import NAMES, recipe, shaped
 from shapely import LineString, Point, Polygon
 from shapely import box as box_of
 
+from bodygen.export.dxf import write_dxf
+from bodygen.export.pdf import write_pdf
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.measure import mesh_volume
 from bodygen.plane.kerf import plain
 from bodygen.plane.label_places import label_box, overlap
 from bodygen.plane.shapes import Arc, Line, Text
+from bodygen.plane.tiles import paper_named
 from bodygen.recipe.model import FlatSide, Lip
+from bodygen.shop.cards.angle_block import angle_block
 from bodygen.shop.cards.card import printed, sheets
-from bodygen.shop.cards.corner_gauges import angle_block, edge_gauge, eye_gauge, eye_places
+from bodygen.shop.cards.corner_gauges import edge_gauge, eye_gauge, eye_places
 from bodygen.shop.cards.section_gauges import default_gauge, default_rack, rack, section_gauges, stations_of
 from bodygen.shop.engrave import words_size
 from bodygen.shop.skin.silhouette import plan_view, section, side_view
@@ -158,6 +165,39 @@ def test_the_angle_block_holds_the_lips_angle_and_its_complement(angle):
     assert degrees(np.arctan2(abs(y), abs(x))) == pytest.approx(angle)
     assert sum(min(s, 90 - s) < 1e-6 for s in slopes) == len(slopes) - 1  # every other edge is square
     assert {mark.label for mark in card.marks} >= {f"{angle:g}°", f"{90 - angle:g}°"}
+
+
+@pytest.mark.parametrize("angle", [8.0, 8.25, 12.5, 15.0, 30.0, 45.0, 60.0, 75.0, 77.5, 81.75, 82.0])
+def test_both_figures_of_an_angle_block_stand_within_its_edges_and_apart(angle):
+    card, _ = angle_block(Lip("polycarbonate", 1.5, radians(angle), 8.0, 20.0, 18.0, x=10.0))
+    inside = Polygon(card.outline.points(0.01)).buffer(-0.3)
+    rooms = [box_of(*label_box(mark)) for mark in card.marks]
+    assert len(rooms) >= 2
+    assert all(inside.contains(room) for room in rooms)
+    assert not any(a.intersects(b) for a, b in combinations(rooms, 2))
+
+
+@pytest.mark.parametrize("angle", [15.0, 75.0])
+def test_so_they_stand_in_its_files_as_other_programs_read_them(angle, tmp_path):
+    card, _ = angle_block(Lip("polycarbonate", 1.5, radians(angle), 8.0, 20.0, 18.0, x=10.0))
+    drawn = sheets([card], "block")
+    write_pdf(drawn, tmp_path / "block.pdf", paper_named("a4"), "block")
+    write_dxf(drawn[0], tmp_path / "block.dxf")
+    with pdfplumber.open(tmp_path / "block.pdf") as pdf:
+        page = pdf.pages[0]
+        edges = max((Polygon(one["pts"]) for one in page.curves if len(one["pts"]) > 3), key=lambda one: one.area)
+        middles = [(c, Point((c["x0"] + c["x1"]) / 2, (c["top"] + c["bottom"]) / 2)) for c in page.chars]
+        written = [
+            (c["text"], box_of(c["x0"], c["top"], c["x1"], c["bottom"])) for c, m in middles if edges.contains(m)
+        ]
+    assert "".join(text for text, _ in written).count("\N{DEGREE SIGN}") == 2
+    assert all(edges.contains(room) for _, room in written)
+    read = ezdxf.readfile(tmp_path / "block.dxf").modelspace()
+    edges = Polygon([one.dxf.start.vec2 for one in read.query("LINE")])
+    for text in read.query("TEXT"):
+        _, at, _ = text.get_placement()
+        wide, tall = words_size([text.dxf.text], text.dxf.height)
+        assert edges.contains(box_of(at.x - wide / 2, at.y - tall / 2, at.x + wide / 2, at.y + tall / 2))
 
 
 @pytest.mark.parametrize("angle", [0.0, 5.0, 88.0, 90.0])
