@@ -93,6 +93,9 @@ function groupOf(first, hand) {
     more,
   );
   const parts = new Map();
+  let last = null; // [group, recipe] as told last
+  let filled = null; // as its rows show it; nothing while a shut group waits for the first picture
+  let waits = false;
   const handHere = {
     ...hand,
     hold(field) {
@@ -102,7 +105,23 @@ function groupOf(first, hand) {
     },
   };
 
+  details.addEventListener("toggle", () => last && fill());
+
   function show(group, recipe) {
+    last = [group, recipe];
+    const doubts = group.fields.reduce((sum, field) => sum + graveOf(field, recipe), 0);
+    say(mark, doubts ? `${doubts} doubt${doubts > 1 ? "s" : ""}` : "");
+    if (details.open || filled) fill();
+    else if (!waits) {
+      waits = true; // most of a page's rows are in groups that are shut at first: the picture goes before them
+      document.addEventListener("bodygen:shown", () => setTimeout(fill), { once: true });
+    }
+  }
+
+  function fill() {
+    if (filled && isAsItWas(...filled, ...last)) return;
+    filled = last;
+    const [group, recipe] = last;
     moreOf(more, group.more, hand);
     const shown = Map.groupBy(group.fields, tableOf);
     for (const [place, fields] of shown) {
@@ -113,11 +132,20 @@ function groupOf(first, hand) {
     const wanted = [...shown.keys()].map((place) => parts.get(place).element);
     if (wanted.length !== rows.children.length || wanted.some((row, index) => row !== rows.children[index]))
       rows.replaceChildren(...wanted);
-    const doubts = group.fields.reduce((sum, field) => sum + graveOf(field, recipe), 0);
-    say(mark, doubts ? `${doubts} doubt${doubts > 1 ? "s" : ""}` : "");
   }
 
-  return { details, show, lead: (key) => [...parts.values()].some((one) => one.lead(key)) };
+  function lead(key) {
+    if (last) fill();
+    return [...parts.values()].some((one) => one.lead(key));
+  }
+
+  return { details, show, lead };
+}
+
+/** A glance alters few fields of many: the other groups need not be looked through. */
+function isAsItWas(group, before, now, recipe) {
+  if (group !== now || before.findings !== recipe.findings || before.refused !== recipe.refused) return false;
+  return group.fields.every(({ key }) => before.changes[key] === recipe.changes[key]);
 }
 
 const tableOf = ({ key }) => key.replace(/\.?\w+$/, "");
