@@ -14,8 +14,9 @@ from bodygen.plane.page import Pen
 
 Array = NDArray[np.float64]
 STEP = 0.8
-"""Spacing of points between which a line changes at most once from seen to hidden [mm]; halved HALVINGS times there."""
-HALVINGS = 6
+"""Spacing of points between which a line changes at most once from seen to hidden [mm]."""
+SHARES = np.arange(1, 8)[:, None] / 8
+"""Where it is looked at again, twice over, between two points that differ: seven places take a test as long as one."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,10 +55,12 @@ def split(corners: Array, test: Callable[[Array], NDArray[np.bool_]]) -> tuple[l
     holds = test(points)
     change = np.flatnonzero(holds[1:] != holds[:-1])
     a, b = points[change], points[change + 1]
-    for _ in range(HALVINGS if len(change) else 0):
-        middle = (a + b) / 2
-        same = (test(middle) == holds[change])[:, None]
-        a, b = np.where(same, middle, a), np.where(same, b, middle)
+    for _ in range(2 if len(change) else 0):
+        between = a[:, None] + SHARES * (b - a)[:, None]
+        other = test(between.reshape(-1, 3)).reshape(between.shape[:2]) != holds[change][:, None]
+        row, first = np.arange(len(a)), np.where(other.any(axis=1), other.argmax(axis=1), len(SHARES))
+        places = np.concatenate([a[:, None], between, b[:, None]], axis=1)
+        a, b = places[row, first], places[row, first + 1]
     pieces: tuple[list[Array], list[Array]] = ([], [])
     starts = [points[:0], *b[:, None]]
     ends = [*a[:, None], points[:0]]

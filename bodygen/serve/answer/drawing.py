@@ -4,6 +4,7 @@ In the body's own mm, to the right and up as seen. What is seen and what is hidd
 """
 
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from typing import Any
 
 import manifold3d
@@ -41,6 +42,8 @@ ROLES = {
 """By the part that a trace shows; all others are outlines."""
 AIR = 0.06
 """Around what is drawn, as a share of its larger side."""
+OFF_MM, CORNER, FEW = 0.003, 0.03, 50
+"""What no screen shows: how far a chord may leave its arc; a bend worth a point [rad]; lines that are short enough."""
 
 
 def drawing_of(known: Known, strands: Sequence[Strand], view: str, section_x_mm: float | None = None) -> dict[str, Any]:
@@ -86,9 +89,38 @@ def _view(known: Known, strands: Sequence[Strand], projection: Projection) -> It
     yield from _waterline(known, projection)
 
 
+@lru_cache(maxsize=256)  # a trace is kept as long as what it shows stays as it is
 def _traced(trace: Trace) -> dict[str, Any]:
-    shape = _shape(ROLES.get(trace.part, "outline"), trace.points, closed=trace.closed)
+    shape = _shape(ROLES.get(trace.part, "outline"), thinned(trace.points), closed=trace.closed)
     return shape | {"hidden": True} if trace.pen == "hidden" else shape
+
+
+def thinned(points: Array) -> Array:
+    """The points (k, 2) of a line that a screen needs of it [mm]: the chords lie within ``OFF_MM`` of the arcs.
+
+    Of an arc of curvature k a chord c is off by k c^2 / 8: a point stays where the root of that, summed along the line
+    from each to the next, passes a whole number of times that of ``OFF_MM``. So do both ends, and each corner.
+
+    Examples
+    --------
+    >>> turn = np.linspace(0.0, 1.0, 501)[:, None]
+    >>> arc = 40 * np.concatenate([np.cos(turn), np.sin(turn)], axis=1)
+    >>> few = thinned(arc)
+    >>> middles = np.linalg.norm((few[1:] + few[:-1]) / 2, axis=1)
+    >>> len(few), bool(40 - middles.min() < 1.2 * OFF_MM)
+    (42, True)
+    """
+    if len(points) < FEW:
+        return points
+    points = points[np.append(True, np.diff(points, axis=0).any(axis=1))]
+    ways = np.diff(points, axis=0)
+    size = np.hypot(*ways.T)
+    (x, y), (right, up) = ways[:-1].T, ways[1:].T
+    angle = np.abs(np.arctan2(x * up - y * right, x * right + y * up))
+    run = np.cumsum(np.sqrt(angle * (size[:-1] + size[1:]) / (16 * OFF_MM))).astype(int)
+    stays = (np.diff(run, prepend=0) > 0) | (angle > CORNER)
+    kept: Array = points[np.concatenate([[True], stays, [True]])]
+    return kept
 
 
 def _shape(role: str, points: Array, *, closed: bool) -> dict[str, Any]:
