@@ -2,15 +2,25 @@
 
 import { BackSide, DoubleSide, FrontSide, ShaderMaterial, Vector2, Vector3, Vector4 } from "../vendor/three.js";
 
+export const REACH = 2.2; // lengths of the bait that the water is seen to, all round
+
+// wash: of the water where one looks through its surface at this place; that is mixed in here, as a sheet that is
+// blended over all of the picture takes a software renderer as long as half a bait
 const PLACE = `
+  uniform float span;
   varying vec3 inBody;
   varying vec3 inWorld;
+  varying float wash;
+  float washed(vec2 at) { return 0.3 * (1.0 - smoothstep(0.25, 1.0, length(at))); }
   vec4 placed() {
     vec4 world = modelMatrix * vec4(position, 1.0);
     inBody = position;
     inWorld = world.xyz;
+    float fall = cameraPosition.z - inWorld.z;
+    float through = clamp(cameraPosition.z / (abs(fall) < 1e-3 ? 1e-3 : fall), 0.0, 1.0);
+    wash = washed(mix(cameraPosition.xy, inWorld.xy, through) / (REACH * span));
     return projectionMatrix * viewMatrix * world;
-  }`;
+  }`.replaceAll("REACH", String(REACH));
 
 const SUN = "const vec3 sun = vec3(-0.350, -0.450, 0.821);";
 
@@ -19,10 +29,12 @@ const SHARED = `
   uniform float inverted, size, afloat;
   varying vec3 inBody;
   varying vec3 inWorld;
+  varying float wash;
   vec3 wetted(vec3 colour, float deepest) {
     float deep = -inWorld.z / size;
     float under = afloat > 0.5 ? clamp(deep * 100.0, 0.0, 1.0) : 1.0;
-    return mix(colour, water, under * min(deepest, 0.22 + 0.5 * max(deep, 0.0)));
+    vec3 wet = mix(colour, water, under * min(deepest, 0.22 + 0.5 * max(deep, 0.0)));
+    return mix(wet, water, wash * clamp(deep * 100.0 * sign(cameraPosition.z), 0.0, 1.0));
   }`;
 
 // light is worked out at the corners: a software renderer has few pixels to spare
@@ -99,16 +111,15 @@ const LINES = `${SHARED}
   void main() { gl_FragColor = vec4(wetted(ink, 0.35), alpha); }`;
 
 const WASHED = `${PLACE}
-  varying float wash;
   void main() {
     gl_Position = placed();
-    wash = 0.3 * (1.0 - smoothstep(0.25, 1.0, length(position.xy)));
+    wash = washed(position.xy);
   }`;
 
 const WASH = `
   uniform vec3 water;
   varying float wash;
-  void main() { gl_FragColor = vec4(water, wash); }`;
+  void main() { gl_FragColor = vec4(water * wash, wash); }`;
 
 // a ring is a line at a distance of position.x, in shares of the bait's length, round its middle; position.z breaks it
 const RINGS = `
@@ -166,10 +177,11 @@ export function lines(shared, { alpha }) {
   return new ShaderMaterial({ vertexShader: PLAIN, fragmentShader: LINES, uniforms, transparent: alpha < 1 });
 }
 
+/** The water that nothing lies in: drawn before all else, on nothing. */
 export function waterSheet(shared) {
   return new ShaderMaterial({
     vertexShader: WASHED, fragmentShader: WASH, uniforms: shared,
-    transparent: true, depthWrite: false, side: DoubleSide,
+    depthTest: false, depthWrite: false, side: DoubleSide,
   });
 }
 

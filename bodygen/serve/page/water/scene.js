@@ -3,7 +3,8 @@
 import {
   BufferAttribute, BufferGeometry, Group, LineSegments, Mesh, PerspectiveCamera, Scene, WebGLRenderer,
 } from "../vendor/three.js";
-import { sharedUniforms, waterRings, waterSheet } from "./materials.js";
+import { paintCoat } from "./coat.js";
+import { REACH, sharedUniforms, waterRings, waterSheet } from "./materials.js";
 import { boxOf, layParts } from "./parts.js";
 
 const FILLED = 0.8; // of the picture's half width or height, by the bait
@@ -23,8 +24,8 @@ export function makeScene(canvas) {
   const sheet = new Mesh(disc(8, 48), waterSheet(shared));
   const lines = new LineSegments(rings(6, 120), waterRings(shared));
   lines.frustumCulled = false; // the shader puts them where they are
-  sheet.renderOrder = 2;
-  lines.renderOrder = 3;
+  sheet.renderOrder = -1;
+  lines.renderOrder = 2;
   scene.add(bait, under, sheet, lines);
   const kept = { materials: new Map(), shapes: new Map(), shapesUnder: new Map() };
   return { renderer, scene, camera, bait, under, sheet, shared, ...kept, box: null, pivot: [0, 0, 0], distance: 0 };
@@ -87,7 +88,7 @@ export function lay(world, solid, inks, clearly) {
   const { shared } = world;
   shared.size.value = size / 2;
   shared.span.value = size;
-  world.sheet.scale.set(2.2 * size, 2.2 * size, 1);
+  world.sheet.scale.set(REACH * size, REACH * size, 1);
   layParts(world.bait, solid, shared, inks, clearly, world);
 }
 
