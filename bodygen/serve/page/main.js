@@ -212,7 +212,8 @@ function begin(next) {
   history.replaceState(null, "", name ? `#${encodeURIComponent(name)}` : location.pathname);
   if (state.file) others.say({ opened: state.file });
   ask(first ? "whole" : "glance", performance.now(), true);
-  if (!first) resting = setTimeout(() => ask("whole"), 0);
+  if (first) setTimeout(water.ready); // while the server works
+  else resting = setTimeout(() => ask("whole"), 0);
 }
 
 async function open(file) {

@@ -92,6 +92,28 @@ export function lay(world, solid, inks, clearly) {
   layParts(world.bait, solid, shared, inks, clearly, world);
 }
 
+/** Draws a speck of every part, so that the programs are there when the first bait comes, and wipes it off. */
+export function rehearse(world, inks) {
+  const { renderer, scene, camera, shared } = world;
+  const facets = {
+    positions: new Float32Array([0, 0, 0, 1, 0, 0, 0, 0, 1]),
+    normals: new Float32Array([0, -1, 0, 0, -1, 0, 0, -1, 0]),
+    index: new Uint32Array([0, 1, 2]),
+  };
+  // each with numbers of its own, as they have in a bait
+  const parts = ["body", "lip", "hook", "eye"].map((role) => ({ role, ...facets, positions: facets.positions.slice() }));
+  const level = { pitch: 0, roll: 0, height: 0 };
+  paintCoat(shared, { box: [0, 0, 1024, 1], left: [], right: [] });
+  lay(world, { parts }, inks, false);
+  place(world, level, [0, 0, 0], { heave: 0, roll: 0, pitch: 0 });
+  look(world, level, [0, 0, 0], { round: 0, above: 0.3, near: 1 });
+  renderer.render(scene, camera);
+  renderer.clear();
+  paintCoat(shared, null);
+  world.bait.clear();
+  Object.assign(world, { box: null, distance: 0 });
+}
+
 /** A second bait in pale ink, its wood and its lip alone; none where `solid` is null. */
 export function layUnder(world, solid, inks) {
   const parts = (solid?.parts ?? []).filter(({ role }) => role === "body" || role === "lip");

@@ -5,7 +5,7 @@ import { readInks } from "./ink.js";
 import { broken, paceOf, paced } from "./pace.js";
 import { setStill } from "./parts.js";
 import { carriedOver, isStill, later, restOf, still, swingsOf } from "./rocking.js";
-import { dye, fit, lay, layUnder, look, makeScene, place, placeOver, placeUnder, redyed } from "./scene.js";
+import { dye, fit, lay, layUnder, look, makeScene, place, placeOver, placeUnder, redyed, rehearse } from "./scene.js";
 import { turning } from "./turning.js";
 
 const LONGEST_FRAME = 0.05; // s; a page that was away goes on where it was
@@ -52,6 +52,7 @@ export function mount(element, { words = {} } = {}) {
     element,
     show: (answer, state) => show(it, answer, state),
     wait: (on) => wait(it, on),
+    ready: () => ready(it),
     resize: () => resized(it),
     push: () => push(it),
     dispose: () => {
@@ -59,6 +60,11 @@ export function mount(element, { words = {} } = {}) {
       element.replaceChildren();
     },
   };
+}
+
+/** While the first answer is on its way: a browser takes as long to make the programs that draw a bait as to draw it. */
+function ready(it) {
+  if (it.world && !it.solid) rehearse(it.world, it.inks);
 }
 
 function made(name, properties) {
