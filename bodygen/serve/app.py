@@ -8,11 +8,12 @@ import gzip
 import mimetypes
 import time
 from collections import OrderedDict
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
+from collections.abc import AsyncIterator, Mapping
+from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 from starlette.applications import Starlette
 from starlette.requests import Request
@@ -22,7 +23,7 @@ from starlette.routing import Route
 from bodygen.serve import shelf
 from bodygen.serve.asked import LONGEST_TAB, ask_of, file_of, number_of, recipe_text, text_of
 from bodygen.serve.long import LongBench
-from bodygen.serve.process import Worker
+from bodygen.serve.process import GoneError, Worker
 from bodygen.serve.replies import body_of, said, told
 from bodygen.serve.saving import save
 from bodygen.tables import load
@@ -49,6 +50,8 @@ class Bench:
         self.near = Worker(limits["memory"]["near_mb"], answers=True)
         self.writing = asyncio.Lock()
         self.tabs: OrderedDict[str, Tab] = OrderedDict()
+        self.begun: asyncio.Task[None] | None = None
+        """What is worked out before it is asked for; held here, as a loop does not hold its tasks."""
 
     def tab(self, name: str) -> Tab:
         """The tab of a name; of too many, those that asked longest ago are forgotten."""
@@ -67,7 +70,7 @@ class Bench:
         if number <= tab.newest:
             return overtaken()
         tab.newest = number
-        self.make_way(message["tab"])
+        self.make_way(message["tab"], message["ask"])
         async with tab.turn:
             if tab.newest != number:
                 return overtaken()
@@ -75,11 +78,19 @@ class Bench:
         kind = "application/octet-stream" if status == 200 else "application/json"
         return Response(answer, status, media_type=kind)
 
-    def make_way(self, tab: str) -> None:
-        """Let the working process leave what this tab wants no more, and anybody's mends: a hand may be waiting."""
+    def make_way(self, tab: str, asked: Mapping[str, Any]) -> None:
+        """Let the working process leave what this tab wants no more, and what nobody asked for: a hand may wait."""
         at = self.near.at_work
-        if at is not None and (at["tab"] == tab or at["what"] == "mends"):
+        if at is None or (at["what"] == "ahead" and asked["want"] == "whole" and at["text"] == asked["text"]):
+            return
+        if at["tab"] == tab or at["what"] in {"mends", "ahead"}:
             self.near.overtake()
+
+    async def ahead(self, file: str, text: str) -> None:
+        """Have a recipe that was just read worked out, where there is nothing else to do: it will be asked for next."""
+        message = {"what": "ahead", "tab": "", "text": text, "file": shelf.place_of(self.folder, file).as_posix()}
+        with suppress(GoneError):
+            await self.near.ask(message, self.limits["time"]["ask_s"])
 
     async def mends(self, request: Request) -> Response:
         """One value that mends it, for each doubt of the whole that was just told: as far as there is time."""
@@ -102,7 +113,10 @@ class Bench:
     async def recipe(self, request: Request) -> Response:
         """One recipe's text."""
         file = request.query_params.get("file", "")
-        return said(await asyncio.to_thread(shelf.read, self.folder, file))
+        found = await asyncio.to_thread(shelf.read, self.folder, file)
+        if self.near.at_work is None:
+            self.begun = asyncio.create_task(self.ahead(file, found["text"]))
+        return said(found)
 
     async def new(self, request: Request) -> Response:
         """A first recipe, in no file yet."""
@@ -178,12 +192,15 @@ async def static(request: Request) -> Response:
 
 
 def _content(path: Path) -> bytes:
-    """A file of the page; its first one names every module, so that the browser need not come upon them one by one."""
+    """A file of the page; its first one names every module, so that the browser need not come upon them one by one.
+
+    They are of low priority, as a browser has six connections and the recipe to begin with is asked for meanwhile.
+    """
     content = path.read_bytes()
     if path.name != "index.html":
         return content
     modules = sorted(module.relative_to(PAGE).as_posix() for module in PAGE.rglob("*.js"))
-    links = "".join(f'<link rel="modulepreload" href="{module}">\n' for module in modules)
+    links = "".join(f'<link rel="modulepreload" fetchpriority="low" href="{module}">\n' for module in modules)
     return content.replace(b"</head>", links.encode() + b"</head>")
 
 

@@ -2,6 +2,7 @@
 
 import asyncio
 import json
+import time
 from collections import OrderedDict
 from types import SimpleNamespace
 
@@ -10,6 +11,7 @@ from starlette.requests import Request
 from tab import PERCH
 
 from bodygen.flotation import immersion
+from bodygen.serve.answer import ask
 from bodygen.serve.answer.ask import Ask, Warm, answer, unpacked
 from bodygen.serve.app import Bench
 from bodygen.serve.work.worker import OvertakenError, pause_of, reply
@@ -117,12 +119,39 @@ def test_a_glance_of_the_same_tab_has_what_is_at_work_left_before_it_is_asked(fi
     assert asyncio.run(both()) == ([first, f"{first} left", "glance"], 200)
 
 
-def test_mends_of_one_tab_make_way_for_another_and_its_whole_does_not(tmp_path):
-    async def heard(what):
-        bench = Bench(tmp_path)
+def left(at_work, asked, folder):
+    """Whether what is at work is left for what another tab asks."""
+
+    async def heard():
+        bench = Bench(folder)
         bench.near = Near()
-        bench.near.at_work = {"tab": "another", "what": what}
-        bench.make_way("tab")
+        bench.near.at_work = {"tab": "another"} | at_work
+        bench.make_way("tab", asked)
         return bench.near.stop.is_set()
 
-    assert [asyncio.run(heard(what)) for what in ("mends", "ask")] == [True, False]
+    return asyncio.run(heard())
+
+
+def test_mends_of_one_tab_make_way_for_another_and_its_whole_does_not(tmp_path):
+    asked = {"want": "glance", "text": TEXT}
+    assert [left({"what": what}, asked, tmp_path) for what in ("mends", "ask")] == [True, False]
+
+
+def test_what_is_worked_out_ahead_makes_way_for_all_but_the_whole_of_it(tmp_path):
+    ahead = {"what": "ahead", "text": TEXT}
+    asked = [(want, text) for want in ("whole", "glance") for text in (TEXT, TEXT + "\n")]
+    assert [left(ahead, {"want": want, "text": text}, tmp_path) for want, text in asked] == [False, True, True, True]
+
+
+def test_what_was_worked_out_ahead_is_what_is_answered(monkeypatch):
+    tabs, never = OrderedDict(), lambda: None
+    said = {"text": TEXT, "file": "recipe.toml"}
+    status, _ = reply({"what": "ahead", "tab": "", **said}, tabs, lambda _: None, never)
+    assert status == 200
+    whole = {"ask": 1, "changes": {}, "want": "whole", "view": "side", **said}
+    message = {"what": "ask", "tab": "one", "ask": whole, "began": time.monotonic()}
+    fresh = unpacked(reply(message, OrderedDict(), lambda _: None, never)[1])
+    monkeypatch.setattr(ask, "assess", lambda *_, **__: pytest.fail("worked out again"))
+    document, buffers = unpacked(reply(message, tabs, lambda _: None, never)[1])
+    assert (document | {"answer_ms": 0}, buffers) == (fresh[0] | {"answer_ms": 0}, fresh[1])
+    assert list(tabs) == ["one"]

@@ -15,6 +15,7 @@ from bodygen.errors import DesignError, InputError
 from bodygen.findings import Finding
 from bodygen.pipeline import assess, glance
 from bodygen.recipe.changes import changed_text
+from bodygen.recipe.model import Recipe
 from bodygen.recipe.read import parse_recipe
 from bodygen.report.properties import plain
 from bodygen.report.summary import finding_words
@@ -79,7 +80,7 @@ def answer(asked: Ask, warm: Warm, began: float | None = None, pause: Callable[[
         text = document["text"] = changed_text(asked.text, asked.changes)
         recipe = parse_recipe(text, asked.file)
         before = None if asked.want == "whole" else warm.last
-        known: Known = assess(recipe, pause=pause) if before is None else glance(recipe, before)
+        known: Known = _whole(recipe, warm.last, pause) if before is None else glance(recipe, before)
         body, buffers = _told(known, asked, text, pause if before is None else lambda: None)
         warm.last, warm.text = known, text
         document |= {"refused": None} | body
@@ -90,6 +91,13 @@ def answer(asked: Ask, warm: Warm, began: float | None = None, pause: Callable[[
         document["refused"] = [message]
     document["answer_ms"] = round(1000 * (time.monotonic() - start), 2)
     return packed(document, buffers)
+
+
+def _whole(recipe: Recipe, last: Known | None, pause: Callable[[], None]) -> Assessment:
+    """The assessment; the last one where that is of the same recipe, to the byte of every file that it names."""
+    if isinstance(last, Assessment) and last.recipe.source is not None and last.recipe.source == recipe.source:
+        return last
+    return assess(recipe, pause=pause)
 
 
 def _told(known: Known, asked: Ask, text: str, pause: Callable[[], None]) -> tuple[dict[str, Any], bytes]:

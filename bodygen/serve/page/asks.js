@@ -1,6 +1,7 @@
 // Questions to the server: numbered, one at a time, the newest waits, overtaken answers are dropped.
 // Says when the server is gone, tries again until it is back, and tells the document when a new answer has been shown.
 
+import { early } from "./early.js";
 import { readMessage } from "./water/message.js";
 
 const RETRY_MS = 2000;
@@ -9,7 +10,8 @@ const RETRY_MS = 2000;
 export async function fetched(address, body, { signal, raw } = {}) {
   const options = body === undefined ? {} : { method: "POST", body: raw ? body : JSON.stringify(body) };
   if (body !== undefined) options.headers = { "Content-Type": raw ? "application/octet-stream" : "application/json" };
-  const response = await fetch(address, { ...options, signal, cache: "no-store" });
+  const soon = body === undefined ? early(address) : undefined;
+  const response = await (soon ?? fetch(address, { ...options, signal, cache: "no-store" }));
   const text = await response.text();
   let parsed = {};
   try {

@@ -14,6 +14,7 @@ import { scaleRow } from "./bench/scale.js";
 import { shelfSheet, wordsOf } from "./bench/shelf.js";
 import { isFaint, sentences } from "./bench/words.js";
 import { mount as mountDrawing } from "./drawing/drawing.js";
+import { firstOf, over, recipeAt, wanted } from "./early.js";
 import { keys } from "./keys.js";
 import { anyName, keeper, neighbours, releaseTab, returning, tabName, told } from "./kept.js";
 import * as bait from "./state.js";
@@ -218,7 +219,7 @@ function begin(next) {
 
 async function open(file) {
   try {
-    const { status, body } = await fetched(`recipe?file=${encodeURIComponent(file)}`);
+    const { status, body } = await fetched(recipeAt(file));
     if (status !== 200) {
       title.tell(wordsOf(body));
       return;
@@ -342,10 +343,7 @@ await readShelf();
 keep = keeper(shelf.folder, tab);
 notSaved = (await keep.left(sessionStorage.getItem("bodygen/current") ?? "")).length;
 const mine = keep.mine(sessionStorage.getItem("bodygen/current") ?? "");
-const wanted = decodeURIComponent(location.hash.slice(1));
 if (mine && (!wanted || wanted === (mine.file ?? mine.born) || !mine.file)) begin(bait.restored(state, mine));
-else if (wanted && wanted !== "bench") await open(wanted);
-else if (shelf.recipes.length) await open(shelf.recipes[0].file);
-else if (shelf.demos.length)
-  await open((shelf.demos.find(({ file }) => file.includes("perch")) ?? shelf.demos[0]).file);
+else if (firstOf(shelf, wanted)) await open(firstOf(shelf, wanted));
+over();
 if (notSaved) title.tell(`Changes that were never saved wait on the shelf (${notSaved}).`);

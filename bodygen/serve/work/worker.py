@@ -26,6 +26,8 @@ from bodygen.serve.work.pipe import PROGRESS, Reply, framed
 
 MOST_TABS = 8
 """Tabs whose last bait is kept; those that asked longest ago go."""
+AHEAD = ""
+"""In place of a tab's name: what was worked out for the next one, before it asks."""
 OUT_OF_MEMORY = 75
 """Exit code of a process that had no memory left: it is started anew."""
 
@@ -86,7 +88,12 @@ def reply(
     try:
         match message["what"]:
             case "ask":
-                body = answer(Ask(**message["ask"]), _warm(message["tab"], tabs), message["began"], pause)
+                asked = Ask(**message["ask"])
+                body = answer(asked, _warm(message["tab"], tabs, asked.text), message["began"], pause)
+            case "ahead":
+                ahead = tabs[AHEAD] = Warm()
+                answer(Ask(0, message["text"], {}, message["file"], "whole", "side"), ahead, pause=pause)
+                body = b"{}"
             case "mends":
                 body = mends_in(message, _warm(message["tab"], tabs), pause)
             case _:
@@ -105,8 +112,10 @@ def reply(
     return 200, body
 
 
-def _warm(tab: str, tabs: OrderedDict[str, Warm]) -> Warm:
-    """What a tab asked last; of too many tabs, those that asked longest ago are forgotten."""
+def _warm(tab: str, tabs: OrderedDict[str, Warm], text: str | None = None) -> Warm:
+    """What a tab asked last, or what was worked out ahead of this ``text``; of too many, the oldest are forgotten."""
+    if AHEAD in tabs and tabs[AHEAD].text == text:
+        tabs[tab] = tabs.pop(AHEAD)
     warm = tabs.setdefault(tab, Warm())
     tabs.move_to_end(tab)
     while len(tabs) > MOST_TABS:
