@@ -122,10 +122,10 @@ class Memory:
             self.seen.append((time.perf_counter(), me.memory_info().rss / 1e6, max(held, default=0.0)))
 
     def told(self) -> str:
-        """At a tenth of the way, in the middle and at nine tenths: the client's, the largest worker's."""
+        """At three tenths (all is loaded by then), six and nine: the client's, the largest worker's."""
         if not self.seen:
             return "too short to look"
-        places = [self.seen[int(share * (len(self.seen) - 1))] for share in (0.1, 0.5, 0.9)]
+        places = [self.seen[int(share * (len(self.seen) - 1))] for share in (0.3, 0.6, 0.9)]
         return "; ".join(f"client {mine:.0f}, worker {theirs:.0f}" for _, mine, theirs in places)
 
 
@@ -160,7 +160,7 @@ def main() -> None:
         print(f"  {took / stick / DESIGNS:.3f} a design, {DESIGNS / (took / stick):.2f} designs a yardstick")
         print(f"  two plain processes are {two / one:.2f} times as fast as one, the engine's {whole / one:.2f} times:")
         print(f"  {whole / two:.3f} of theirs with its start and its table, {rest / two:.3f} from its first rows on")
-        print(f"  MB at a tenth, a half, nine tenths: {memory.told()}")
+        print(f"  MB at three, six, nine tenths: {memory.told()}")
         hook = folder / "stand_in.py"
         hook.write_text(STAND_IN, encoding="utf-8")
         os.environ["DASK_DISTRIBUTED__WORKER__PRELOAD"] = str(hook)
@@ -171,7 +171,7 @@ def main() -> None:
         tasks = STAND_INS / MOST
         print(f"{STAND_INS} designs without their assessment: {1000 * after_start / tasks:.1f} ms a task of {MOST},")
         print(f"  of which a plain design's work is {1000 * MOST / one:.0f} ms")
-        print(f"  MB at a tenth, a half, nine tenths: {memory.told()}")
+        print(f"  MB at three, six, nine tenths: {memory.told()}")
 
 
 if __name__ == "__main__":

@@ -14,6 +14,7 @@ import time
 from contextlib import contextmanager
 from pathlib import Path
 
+import dask
 import psutil
 import pytest
 from amount import only_with_more
@@ -52,6 +53,11 @@ def row_of(study, design):
     assert os.environ["MALLOC_TRIM_THRESHOLD_"] == str(256 << 20)  # the library has 64 kB, which costs a sixth
     return row_of(study, design)
 task.row_of = row_of
+"""
+STAND_IN = """
+from bodygen.study.engine import task
+from bodygen.study.rows.row import failed_row
+task.row_of = lambda study, design: failed_row(study, design, "stand-in", "", "")
 """
 BLIND = "from bodygen.study.engine import task\ntask._sees = lambda *_: False\n"
 OTHER = "from bodygen.study.engine import task\ntask.this_program = lambda: ('0.0.1', 'another')\n"
@@ -386,3 +392,21 @@ def test_no_design_is_blamed_for_the_death_of_a_worker_that_it_waited_for(place,
     rows = list(jobs.rows(in_parts(designs_of(study, study.plan), 4)))
     assert [row["number"] for row in rows] == [*range(1, 41)]
     assert [row["number"] for row in rows if row["failed"] == "worker-died"] == [7]
+
+
+@only_with_more
+def test_more_designs_need_no_more_memory(place, tmp_path):
+    """Of the client, which has the scheduler in it, too; from when everything is loaded until the report is made."""
+    (tmp_path / "stand_in.py").write_text(STAND_IN, encoding="utf-8")
+    many = tmp_path / "leaves.toml"
+    many.write_text(STUDY.replace("designs = 6", "designs = 16000"), encoding="utf-8")
+    (tmp_path / "leaf.toml").write_text(BAIT, encoding="utf-8")
+    me, held = psutil.Process(), {}
+
+    def say(words):
+        held[int(words.split()[0])] = me.memory_info().rss / 1e6
+
+    with dask.config.set({"distributed.worker.preload": [str(tmp_path / "stand_in.py")]}):
+        made = bodygen.run_study(many, tmp_path / "out", workers=2, say=say)
+    assert made.document["failures"] == {"stand-in": 16000}
+    assert held[max(held)] - next(mb for rows, mb in held.items() if rows > 5000) < 10

@@ -26,7 +26,8 @@ _QUIET = {
     # who looks at how a worker fares takes the interpreter from the thread that works, so it looks seldom
     "distributed.admin.tick.interval": "2s",
     "distributed.admin.system-monitor.interval": "2s",
-    "distributed.admin.system-monitor.log-length": 60,  # of 7200, which is an hour of growing
+    "distributed.admin.system-monitor.log-length": 60,  # of 7200: an hour of growing
+    "distributed.admin.low-level-log-length": 20,  # of 1000, each with what its task was given
     "distributed.admin.system-monitor.gil.enabled": False,
     "distributed.worker.profile.enabled": False,
     # Memory stays with the process between one array and the next: the library has every 64 kB that are free go back

@@ -17,7 +17,7 @@ from bodygen.study.rows.row import HEAD, TAIL
 from bodygen.study.said.model import Row, Study, Values
 
 CSV, PARQUET = "table.csv", "table.parquet"
-GROUP = 5000
+GROUP = 1024
 """Rows of a part: what is held in memory at once, and a row group of the Parquet file."""
 
 
