@@ -39,6 +39,8 @@ def save(document: dict[str, Any], folder: Path) -> dict[str, Any]:
     path = place_of(folder, file)
     if not path.parent.is_dir():
         refuse("file", "a file in a folder that is there")
+    if path.exists() and not path.is_file():
+        refuse("file", "a plain file")  # who reads a pipe waits for ever, and everybody that saves with it
     there = _content(path)
     if there is not None and hashlib.sha256(there).hexdigest() != before:
         raise ConflictError(there.decode("utf-8-sig", errors="replace"), hashlib.sha256(there).hexdigest())

@@ -1,5 +1,7 @@
 """Nothing that a maker wrote is lost: not by saving over it, not by two pages, not by a demo."""
 
+import os
+
 import pytest
 from tab import PARAMS, PERCH
 
@@ -50,3 +52,12 @@ def test_a_copy_of_a_measured_demo_takes_its_table_along(page):
     assert (page.folder / "beck-dace-80.csv").read_bytes() == (PARAMS / "beck-dace-80.csv").read_bytes()
     shown, _ = page.ask(text, file="dace.toml")
     assert shown["refused"] is None
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes have names here")
+def test_a_pipe_that_is_called_a_recipe_holds_up_nobody(page):
+    os.mkfifo(page.folder / "pipe.toml")
+    said = {"text": PERCH.read_text(encoding="utf-8"), "sha256_before": None, "from": ""}
+    assert page.post("save", {"file": "pipe.toml"} | said).status == 400
+    assert page.post("save", {"file": "after-it.toml"} | said).status == 200
+    (page.folder / "pipe.toml").unlink()
