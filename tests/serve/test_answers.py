@@ -14,7 +14,9 @@ from bodygen.recipe.changes import changed_text
 from bodygen.recipe.read import parse_recipe
 from bodygen.recipe.starter import starter_text
 from bodygen.report.properties import as_json
+from bodygen.report.sheet import caution_keys
 from bodygen.serve.answer.more import ONCE, more_of, outs_of
+from bodygen.tables import load
 
 TEXT = PERCH.read_text(encoding="utf-8")
 
@@ -194,6 +196,9 @@ def test_every_demo_is_shown(page, demo):
     assert told["refused"] is None
     assert told["sentence"].startswith("Floats")
     assert len(told["scale"]) > 5
+    called = load("cautions")["caution"]
+    care = {row["title"] for rows in told["care"]["groups"].values() for row in rows}
+    assert {called[key]["title"] for key in caution_keys(bodygen.parse_recipe(text, PARAMS / f"{demo}.toml"))} <= care
     colours = [layer["colour"] for layer in (told["paint"] or {"left": []})["left"]]
     assert colours == [paint.colour for paint in bodygen.parse_recipe(text, PARAMS / f"{demo}.toml").paints]
     water = told["water"]

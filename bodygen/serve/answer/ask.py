@@ -26,7 +26,7 @@ from bodygen.serve.answer.known import Known
 from bodygen.serve.answer.paint import paint_of
 from bodygen.serve.answer.solid import solid_of
 from bodygen.serve.answer.water import water_of
-from bodygen.serve.answer.words import figures_of, refusal_of, scale_of, sentence_of, sentences_of
+from bodygen.serve.answer.words import care_of, figures_of, refusal_of, scale_of, sentence_of, sentences_of
 from bodygen.tables import load
 
 FAINT = ("groups", "findings", "sentences.sureness", "water.righting", "paint", "figures.dive", "figures.others")
@@ -112,6 +112,7 @@ def _told(known: Known, asked: Ask, text: str, pause: Callable[[], None]) -> tup
         "findings": lambda: [finding_of(one, recipe.units) for one in findings] if whole else None,
         "figures": lambda: plain(figures_of(known)),
         "sentences": lambda: sentences_of(known),
+        "care": lambda: care_of(recipe) if whole else None,
         "scale": lambda: plain(scale_of(known)),
         "drawing": lambda: drawing_of(known, strands, asked.view, asked.section_x_mm),
         "water": lambda: plain(water_of(known)),

@@ -4,11 +4,14 @@ from collections.abc import Sequence
 from typing import Any
 
 from bodygen.assessment import Assessment, answer_of
+from bodygen.recipe.model import Recipe
 from bodygen.report.blocks import goal_text, spread_text
 from bodygen.report.dive import depth_text
 from bodygen.report.properties import properties
+from bodygen.report.sheet import called_for
 from bodygen.report.summary import ON_THE_SCALE
 from bodygen.serve.answer.known import Known, stages_of
+from bodygen.tables import load
 from bodygen.units import length_text, mass_text
 
 LEVEL_DEG = 0.5
@@ -110,3 +113,23 @@ def refusal_of(mistakes: Sequence[Any]) -> list[dict[str, Any]]:
         }
         for m in mistakes
     ]
+
+
+def care_of(recipe: Recipe) -> dict[str, Any]:
+    """What to take care of at each group of the bench, as title and text, and the sentence that defers."""
+    table, called = load("cautions"), called_for(recipe)
+    glued = ["epoxy_skin"] if recipe.lip is not None else []
+    wires = ["wire_ends"] if any(fitting.kind == "wire" for fitting in recipe.fittings) else []
+    groups = {
+        "wood": [*called["bench"], *called["wood"]],
+        "metal": called["metal"],
+        "lip": [*called["sheet"], *glued],
+        "hooks": [*called["hooks"], *wires],
+        "finish": called["coat"],
+        "tub": called["hooks"],
+    }
+    told = {
+        group: [{"title": row["title"], "text": row["text"]} for row in map(table["caution"].get, dict.fromkeys(keys))]
+        for group, keys in groups.items()
+    }
+    return {"groups": told, "defer": table["defer"]["text"]}

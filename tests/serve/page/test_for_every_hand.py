@@ -9,6 +9,8 @@ from amount import only_with_more
 from browsing import PERCH, Hand, asks, need_browser, serving, settled, violations
 from spoilt import SPOILT
 
+from bodygen.tables import load
+
 pytestmark = only_with_more
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True}
 
@@ -165,8 +167,9 @@ def test_on_a_phone_one_group_is_open_at_a_time(browser, server):
     hand.close()
 
 
-def test_on_paper_it_is_the_bait_its_sentences_and_the_boxes(browser, server):
-    hand = Hand(browser, server.address, PERCH)
+@pytest.mark.parametrize(("paper", "bait"), [("A4", PERCH), ("Letter", PERCH), ("Letter", "demo:fell-reed-110")])
+def test_on_paper_it_is_the_bait_its_sentences_and_the_boxes(paper, bait, browser, server):
+    hand = Hand(browser, server.address, bait)
     hand.page.emulate_media(media="print")
     seen = {
         name: hand.page.locator(f"#{name}").is_visible()
@@ -174,12 +177,14 @@ def test_on_paper_it_is_the_bait_its_sentences_and_the_boxes(browser, server):
     }
     assert seen == {"name": True, "drawing": True, "scale": True, "card": True, "bench": False, "tools": False}
     said = [*hand.page.locator("#scale li .what").all_inner_texts(), hand.page.locator("#sentence").inner_text()]
-    with pdfplumber.open(BytesIO(hand.page.pdf(format="A4"))) as paper:
-        assert len(paper.pages) == 1
-        words = "".join(paper.pages[0].extract_text().split())
-        beyond = [one for one in paper.pages[0].chars if not 0 < one["x0"] < one["x1"] < paper.pages[0].width]
+    with pdfplumber.open(BytesIO(hand.page.pdf(format=paper))) as printed:
+        (sheet,) = printed.pages
+        words = "".join(sheet.extract_text().split())
+        beyond = [one for one in sheet.chars if not 0 < one["x0"] < one["x1"] < sheet.width]
     assert beyond == []
     missing = [text for text in said if not all(word in words for word in text.split())]
     assert missing == []
     assert "scaleread" not in words, "the boxes are empty, to be written in"
+    assert "Takecare:Blades,bitsandbelts;" in words
+    assert "".join(load("cautions")["defer"]["text"].split()) in words
     hand.close()

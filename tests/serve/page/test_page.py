@@ -138,3 +138,17 @@ def test_a_doubt_is_mended_by_its_button_and_one_key_takes_the_mend_out_again(ha
     assert hand.field(key).input_value() == "3/4 in"
     hand.back()
     assert hand.field(key).input_value() == written
+
+
+def test_a_caution_stands_at_the_step_that_it_is_for(hand):
+    """By name in the group; in full, with the sentence that defers, behind it."""
+    care = hand.page.locator('[data-group="metal"] > .cautions')
+    assert "Lead" not in care.inner_text()
+    before = asks(hand.page)
+    hand.field("bore[1].fill.metal").select_option("lead_cast_slug")
+    settled(hand.page, before)
+    care.locator("summary").get_by_text("Take care: Lead: keep it out of mouths").click()
+    assert "Gloves or washed hands" in care.inner_text()
+    assert "Your local law and fire code" in care.inner_text()
+    hand.back()
+    assert "Lead" not in care.inner_text()

@@ -49,7 +49,7 @@ export function bench(element, hand) {
         groups.set(group.name, groupOf(group, hand));
         opened(groups.get(group.name).details, groups.size - 1, shown.length);
       }
-      groups.get(group.name).show(group, { changes, refused, findings });
+      groups.get(group.name).show(group, { changes, refused, findings, care: state.answer?.care });
     }
     laid(
       element,
@@ -84,11 +84,13 @@ function groupOf(first, hand) {
   const about = el("p", { class: "about", "aria-hidden": "true" }, ABOUT);
   const rows = el("div", { class: "rows" });
   const more = el("p", { class: "one-more" });
+  const care = cautions();
   const details = el(
     "details",
     { class: "group", "data-group": first.name },
     el("summary", {}, title, mark),
     about,
+    care.element,
     rows,
     more,
   );
@@ -123,6 +125,7 @@ function groupOf(first, hand) {
     filled = last;
     const [group, recipe] = last;
     moreOf(more, group.more, hand);
+    care.show(recipe.care?.groups[group.name] ?? [], recipe.care?.defer);
     const shown = Map.groupBy(group.fields, tableOf);
     for (const [place, fields] of shown) {
       if (!parts.has(place)) parts.set(place, part(place, handHere));
@@ -146,6 +149,26 @@ function groupOf(first, hand) {
 function isAsItWas(group, before, now, recipe) {
   if (group !== now || before.findings !== recipe.findings || before.refused !== recipe.refused) return false;
   return group.fields.every(({ key }) => before.changes[key] === recipe.changes[key]);
+}
+
+/** What to take care of at this step: by name in one line, in full behind it. */
+function cautions() {
+  const names = el("span", {});
+  const full = el("div", {});
+  const element = el("details", { class: "cautions", hidden: true }, el("summary", {}, names), full);
+  let last = "";
+
+  function show(rows, defer) {
+    const titles = rows.map(({ title }) => title).join("; ");
+    if (titles === last) return;
+    last = titles;
+    element.hidden = !rows.length;
+    say(names, `Take care: ${titles}`);
+    const said = rows.map(({ title, text }) => el("p", {}, el("b", {}, `${title}. `), text));
+    full.replaceChildren(...said, el("p", {}, defer));
+  }
+
+  return { element, show };
 }
 
 const tableOf = ({ key }) => key.replace(/\.?\w+$/, "");

@@ -1,10 +1,11 @@
 // The numbers a maker asks for, as sentences; what is not true yet is faint, never gone.
 
-import { el } from "./element.js";
+import { el, say } from "./element.js";
 
 export function sentences(element) {
   const list = el("ul", { class: "sentences" });
-  element.append(list);
+  const care = el("p", { class: "on-paper" });
+  element.append(list, care);
   return {
     show(state) {
       const said = state.answer?.sentences ?? [];
@@ -14,8 +15,15 @@ export function sentences(element) {
         if (list.children[index].textContent !== sentence) list.children[index].textContent = sentence;
       });
       list.classList.toggle("faint", isFaint(state, "sentences"));
+      if (state.answer?.care) say(care, byName(state.answer.care));
     },
   };
+}
+
+/** All there is to take care of, each by its name once, and the sentence that defers. */
+function byName({ groups, defer }) {
+  const names = Object.values(groups).flatMap((rows) => rows.map(({ title }) => title));
+  return `Take care: ${[...new Set(names)].join("; ")}. ${defer}`;
 }
 
 /** Is this part of the answer older than what stands in the fields? */
