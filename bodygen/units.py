@@ -108,7 +108,7 @@ _MARKS = str.maketrans({
 def accepted(quantity: Quantity, default_unit: str) -> str:
     """One line that shows how a quantity may be written; a speed by the minute is a machine's feed."""
     shown = _FEED_ACCEPTED if default_unit.endswith("/min") else _ACCEPTED[quantity]
-    return shown.format(unit=default_unit)
+    return shown.format(unit={"degc": "degC"}.get(default_unit, default_unit))
 
 
 def fraction(written: object, quantity: Quantity, default_unit: str) -> Fraction:

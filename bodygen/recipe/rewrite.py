@@ -77,6 +77,9 @@ def rewritten(text: str, changes: Mapping[str, object | None], file: str = "") -
         table: Any = document
         whole: Any = document
         *steps, last = _steps(key)
+        problem = "no such place in this recipe."
+        if -1 in {*steps, last}:  # [0]: the first is [1], and none is counted from the end
+            raise InputError([Mistake(file, 0, key, str(value), problem)])
         try:
             for step, after in pairwise([*steps, last]):
                 if isinstance(step, str) and step not in table:
@@ -93,7 +96,6 @@ def rewritten(text: str, changes: Mapping[str, object | None], file: str = "") -
             else:
                 table[last] = value
         except (KeyError, IndexError, TypeError):
-            problem = "no such place in this recipe."
             raise InputError([Mistake(file, 0, key, str(value), problem)]) from None
     return tomlkit.dumps(document)
 

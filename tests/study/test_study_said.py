@@ -122,3 +122,41 @@ def test_a_path_leads_to_one_figure_or_to_all_below_it():
 def test_a_value_is_written_with_its_unit_and_nine_digits(said):
     thickness = said().varied[0]
     assert written(thickness, 28 / 3) == "9.33333333 mm"
+
+
+def test_places_in_a_list_are_counted_from_one_and_none_from_its_end(said):
+    """``[0]`` once led to the last of a list: another figure than the one that was asked for, and another bore."""
+    document = {"at_mm": [1.0, 2.0], "stages": [{"name": "squared", "mass_g": 3.0}, {"name": "blank", "mass_g": 2.0}]}
+    for path, problem, near in (
+        ("stages[0].mass_g", "stages of this recipe has no 0.", ("stages[squared]", "stages[blank]")),
+        ("stages[3].mass_g", "stages of this recipe has no 3.", ("stages[squared]", "stages[blank]")),
+        ("at_mm[0]", "at_mm of this recipe has no 0.", ("at_mm[1]", "at_mm[2]")),
+        ("at_mm[²]", "at_mm of this recipe has no ².", ("at_mm[1]", "at_mm[2]")),
+    ):
+        with pytest.raises(NoFigureError) as raised:
+            columns_at(document, path)
+        assert (str(raised.value), raised.value.near) == (problem, near)
+    with pytest.raises(InputError) as wrong:
+        said(STUDY.replace("bore[1].lean", "bore[0].lean"))
+    assert [(one.key, one.problem) for one in wrong.value.mistakes] == [
+        ("vary[2].key", "no such place in this recipe.")
+    ]
+
+
+def test_a_deviation_of_a_temperature_is_a_difference(said):
+    """9 degF are 5 degC of difference (1.8 degF to the degree, SP 811), though 9 degF on the scale are -12.8 degC."""
+    # -2 is the least that the key itself takes
+    vary = '\n[[vary]]\nkey = "water.temperature"\nmean = "50 degF"\ndeviation = '
+    for said_as, celsius in (('"9 degF"', 5.0), ('"5 degC"', 5.0), ("5", 5.0)):
+        assert said(STUDY + vary + said_as + "\n").varied[-1].spread == Normal(10.0, celsius, -2.0, 25.0)
+    with pytest.raises(InputError):
+        said(STUDY + vary + '"-9 degF"\n')
+
+
+def test_a_board_that_is_no_wood_is_refused_where_its_mass_stands(said):
+    """A mass in the wrong unit, or a side in centimetres, makes a density that no wood has."""
+    board = '[[board]]\nname = "B1"\nsize = ["900 mm", "120 mm", "22 mm"]\nmass = "101 kg"\n'
+    with pytest.raises(InputError) as raised:
+        said(STUDY + board)
+    (mistake,) = raised.value.mistakes
+    assert (mistake.key, mistake.problem) == ("board[1].mass", "with this size it is of 42.5 g/cm3, which is no wood.")

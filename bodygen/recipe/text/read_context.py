@@ -205,7 +205,8 @@ def _bound_text(ctx: ReadContext, bound: float, key: Key) -> str:
         # a film is thinner than any ruler's 1/64
         return f"{bound:g} mm" if ctx.units == "mm" or 0 < abs(bound) < 0.3 else ctx.length_text(bound)
     unit = key.unit or _BASE.get(key.kind, "")
-    return f"{bound:g} {unit}" if unit else f"{bound:g}"
+    text = f"{bound:.0f}" if key.kind == "whole" else f"{bound:g}"
+    return f"{text} {unit}" if unit else text
 
 
 def _read_list(ctx: ReadContext, path: str, raw: object, key: Key) -> tuple[float, ...] | None:

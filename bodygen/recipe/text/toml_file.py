@@ -60,6 +60,15 @@ def toml_of(text: str, file: str) -> dict[str, object]:
         plainer = plainer_words(rows[line - 1]) if 0 < line <= len(rows) else None
         if plainer:
             raise InputError([Mistake(file, line, *plainer)]) from None
+        if "overwrite a value" in str(error):
+            raise InputError([Mistake(file, line, "", written, *_twice(written))]) from None
         reason = str(error)[: at.start()] if at else str(error).removesuffix(" (at end of document)")
         problem = f"not TOML: {reason[:1].lower()}{reason[1:]}{f' (column {at[2]})' if at else ''}."
         raise InputError([Mistake(file, line, "", written, problem)]) from None
+
+
+def _twice(row: str) -> tuple[str, str]:
+    """What is wrong with a key or a heading that stands twice, and what is accepted."""
+    if row.lstrip().startswith("["):
+        return "a table or a key of this name is there already.", "of several tables each in double brackets, [[bore]]"
+    return "this key stands in its table already.", "each key once in a table"

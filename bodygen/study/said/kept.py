@@ -19,6 +19,7 @@ USUAL = (
 RANGED = ("low", "likely", "high")
 _MOST = 60
 """Columns of one path: more is a whole block of the document, and nobody's figure."""
+_PLACE = re.compile(r"[0-9]{1,6}")
 _STEP = re.compile(r"\.?(?P<name>[A-Za-z_][A-Za-z0-9_]*)|\[(?P<of>[^\[\]]+)\]")
 
 
@@ -48,7 +49,7 @@ def columns_at(document: Mapping[str, Any], path: str) -> list[Column]:
             value = follow(value, step)
         except (KeyError, IndexError, TypeError):
             names = _names(value)
-            written = str(step)
+            written = str(step + 1) if isinstance(step, int) else step
             near = get_close_matches(written, names, n=1, cutoff=0.5)
             above = _text(steps[:count])
             whole = f"{above}[{{}}]" if isinstance(value, list) else f"{above}.{{}}" if above else "{}"
@@ -80,6 +81,8 @@ def one_column(document: Mapping[str, Any], path: str) -> Column:
 
 def follow(value: Any, step: str | int) -> Any:  # noqa: ANN401  any part of a document
     """Go one step down; into a list by the place or by the name of one of its things."""
+    if isinstance(step, int) and step < 0:  # the first is 1, and no place is counted from the end
+        raise IndexError(step)
     if isinstance(value, Mapping) or isinstance(step, int):
         return value[step]
     for one in value:
@@ -116,7 +119,7 @@ def _steps(path: str) -> list[str | int] | None:
             return None
         at = match.end()
         of = match["of"]
-        steps.append(match["name"] or (int(of) - 1 if of.isdigit() else of))
+        steps.append(match["name"] or (int(of) - 1 if _PLACE.fullmatch(of) else of))
     return steps if steps and at == len(path) else None
 
 
@@ -135,4 +138,6 @@ def _text(steps: Sequence[str | int]) -> str:
 def _names(value: Any) -> list[str]:  # noqa: ANN401  as above
     if isinstance(value, Mapping):
         return list(value)
-    return [str(one["name"]) for one in value if isinstance(one, Mapping)] if isinstance(value, list) else []
+    if not isinstance(value, list):
+        return []
+    return [str(one["name"] if isinstance(one, Mapping) and "name" in one else n) for n, one in enumerate(value, 1)]

@@ -16,6 +16,7 @@ from bodygen.recipe.text.read_context import Values as Table
 from bodygen.study.said.batch import said_besides
 from bodygen.study.said.model import Board, Normal, Range, Values, Varied
 from bodygen.study.said.recipe import Base
+from bodygen.units import temperature
 
 Tables = list[tuple[str, Table, bool]]
 DENSITY = "wood.density_g_cm3"
@@ -70,7 +71,12 @@ def read_boards(
             continue
         if values["name"] in boards:
             ctx.fault(f"{path}.name", "a board of this name is there already.", "another name")
-        boards[values["name"]] = Board(**values | said_besides(ctx, path, values))
+        board = Board(**values | said_besides(ctx, path, values))
+        least, most = bounds("wood_density_g_cm3")
+        if not least <= board.density <= most:
+            problem = f"with this size it is of {board.density:.3g} g/cm3, which is no wood."
+            ctx.fault(f"{path}.mass", problem, f"size and mass of wood from {least:g} to {most:g} g/cm3")
+        boards[values["name"]] = board
     if tables and any(one.key == DENSITY for one in varied):
         ctx.fault("board", f"boards have their densities, and {DENSITY} is varied too.", "one of the two")
     return tuple(boards.values())
@@ -115,7 +121,7 @@ def _range(ctx: ReadContext, path: str, values: Table, about: Key) -> Range | No
     if low is None or high is None:
         return None
     if low >= high:
-        ctx.fault(f"{path}.to", f"not more than from, {low:g}.", "the greater end of the range")
+        ctx.fault(f"{path}.to", f"not more than from, {values['from']}.", "the greater end of the range")
         return None
     return Range(low, high, values.get("steps"))
 
@@ -125,6 +131,8 @@ def _normal(ctx: ReadContext, path: str, values: Table, about: Key) -> Normal | 
     deviation = _number(ctx, f"{path}.deviation", values["deviation"], replace(about, bounds=""))
     if mean is None or deviation is None:
         return None
+    if about.kind == "temperature":  # a difference of two: 9 degF are 5 degC, wherever the scale begins
+        deviation -= temperature(f"0 {_unit_written(values['deviation'])}")
     if deviation <= 0:
         ctx.fault(f"{path}.deviation", "not more than 0.", "how far it usually strays")
         return None
@@ -157,6 +165,11 @@ def _values(ctx: ReadContext, path: str, values: Table, about: Key, base: Base) 
     if len({*texts}) < len(texts):
         ctx.fault(f"{path}.values", "one of them twice.", "each once")
     return Values(tuple(texts), tuple(numbers)) if len(ctx.mistakes) == before else None
+
+
+def _unit_written(raw: object) -> str:
+    """The unit behind a number, "degC" where there is none."""
+    return str(raw).strip().lstrip("+-0123456789./ ") if isinstance(raw, str) else ""
 
 
 def _number(ctx: ReadContext, path: str, raw: Any, about: Key) -> float | None:  # noqa: ANN401  TOML's own types
