@@ -87,14 +87,14 @@ def estimate_text(e: Estimate, units: str, water_g_cm3: float) -> list[str]:
     """The range first, never a figure alone; then what it is told for, and how the bait runs; lines."""
     if e.depth is None:
         lines = wrap(f"no depth is told: {e.refused}", WIDTH, initial_indent="  ", subsequent_indent="    ")
-        return [*lines, *_conditions(e, units, water_g_cm3), *_runs(e)]
+        return [*lines, *conditions_text(e, units, water_g_cm3), *_runs(e)]
     d = e.depth
     names = ", ".join(class_text(*one) for one in e.classes)
     likely = f"likely {depth_text(d.likely, units)}: eight dives in ten"
     return [
         f"  {depth_text(d.low, units)} to {depth_text(d.high, units)} deep, {likely}",
         f"  of the trade's classes it touches {names}",
-        *_conditions(e, units, water_g_cm3),
+        *conditions_text(e, units, water_g_cm3),
         *_runs(e),
         *_time(e),
         *_true(e, units),
@@ -106,7 +106,7 @@ def range_text(e: Estimate, units: str, water_g_cm3: float) -> list[str]:
     whole = estimate_text(e, units, water_g_cm3)
     if e.depth is None:
         return whole[: len(whole) - len(_runs(e))]
-    return [whole[0], *_conditions(e, units, water_g_cm3), *_true(e, units)]
+    return [whole[0], *conditions_text(e, units, water_g_cm3), *_true(e, units)]
 
 
 def _true(e: Estimate, units: str) -> list[str]:
@@ -145,7 +145,8 @@ def _time(e: Estimate) -> list[str]:
     return [f"  deeper than 80 % of that for about {round(20 * e.time_deep) * 5} % of the time from cast to rod"]
 
 
-def _conditions(e: Estimate, units: str, water_g_cm3: float) -> list[str]:
+def conditions_text(e: Estimate, units: str, water_g_cm3: float) -> list[str]:
+    """What a depth is told for: how the bait is drawn, which line, which water; lines."""
     c = e.asked.conditions
     if c is None:
         return []

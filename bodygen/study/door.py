@@ -124,7 +124,7 @@ def run_study(
 
 def _planned(study: Study, plan: Plan, folder: Path, counted: Tally, run: Run) -> StudyTold:
     write_table(counted.through(run(designs_of(study, plan))), study, folder)
-    return tell(study, results_of(study, read_table(folder)))
+    return tell(study, results_of(study, read_table(folder)), out=folder.parent.as_posix())
 
 
 def _looked_for(study: Study, folder: Path, counted: Tally, run: Run) -> StudyTold:
@@ -133,7 +133,7 @@ def _looked_for(study: Study, folder: Path, counted: Tally, run: Run) -> StudyTo
 
     found, rows = search(study, rows_of)
     write_table(rows, study, folder)
-    return tell(study, results_of(study, rows), searched(study, found))
+    return tell(study, results_of(study, rows), searched(study, found), folder.parent.as_posix())
 
 
 def take_readings(path: Path | str, readings: Path | str, *, allow_outside: bool = False) -> Returned:

@@ -225,9 +225,14 @@ _SENSE = {"least": "as little as can be", "most": "as much as can be"}
 
 
 def _value(figures: Figures, column: str, unit: str) -> str:
-    return (
-        f"{number_text(figures[column], 0.01 * abs(figures[column]))} {unit}".rstrip() if column in figures else "none"
-    )
+    """A figure; of a likely one that is kept as a range, its ends besides."""
+    if column not in figures:
+        return "none"
+    text = f"{number_text(figures[column], 0.01 * abs(figures[column]))} {unit}".rstrip()
+    low, high = (column.removesuffix("likely") + end for end in ("low", "high"))
+    if low not in figures or high not in figures:
+        return text
+    return f"{text} ({number_text(figures[low])} to {number_text(figures[high])})"
 
 
 def _wish(study: Study, found: SearchOutcome, measure: tuple[Wished, ...]) -> WishTold:

@@ -85,9 +85,41 @@ def test_the_page_needs_nothing_else_and_escapes_what_people_wrote(told):
     assert "&lt;b&gt;Leaves" in page
     assert "<script" not in page
     assert not re.search(r"(?:src|href)=[\"'](?:https?:)?//|url\(|@import", page)
-    assert "bodygen study leaves.toml --take" in page
+    assert f"bodygen study {told.study.path.as_posix()} --take" in page  # from where the study was worked out
     assert "a bore" in page  # the finding's own sentence
     _Balanced().check(page)
+
+
+def test_the_page_says_what_is_asked_on_the_makers_ruler_and_what_is_taken_for_granted(folder):
+    """9/16 in are 14.2875 mm; a board of 900 x 120 x 22 mm and 800 g is 0.337 g/cm3."""
+    bait = BAIT.replace('name = "Tarn leaf"', 'name = "Tarn leaf"\nunits = "in"')
+    for number in ("50", "14", "10", "20"):
+        bait = bait.replace(f" = {number}\n", f' = "{number} mm"\n')
+    bait = bait.replace("= 3\n", '= "3 mm"\n').replace("= 60", '= "60 mm"').replace("= 12", '= "12 mm"')
+    (folder / "inches.toml").write_text(bait.replace("= 16", '= "16 mm"'), encoding="utf-8")
+    text = STUDY.replace('"leaf.toml"', '"inches.toml"').replace('"9 mm"', '"5/16 in"').replace('"1.2 cm"', '"7/16 in"')
+    boards = BOARDS.replace("[900, 120, 22]", '["900 mm", "120 mm", "22 mm"]')
+    study = read(folder, text + boards)
+    designs = list(designs_of(study, study.plan))
+    page = page_of(tell(study, results_of(study, [made_up(study, design) for design in designs])), ())
+    assert "<li>shape.thickness from 5/16 in (0.312) to 7/16 in (0.438)</li>" in page
+    assert "0.337 g/cm3 all through" in page
+    assert "blanks of one board differ, by about 3 %" in page
+
+
+def test_of_a_grid_every_design_is_there_and_no_rate_is_estimated(folder):
+    grid = '[plan]\nhow = "grid"\n[[vary]]\nkey = "shape.thickness"\nfrom = "9 mm"\nto = "12 mm"\nsteps = 4\n'
+    study = read(folder, STUDY[: STUDY.index("[plan]")] + grid + BOARDS + LIMIT)
+    told = tell(study, results_of(study, [made_up(study, design) for design in designs_of(study, study.plan)]))
+    # reserve 0.5, 1.17, 1.83, 2.5 g of B1, 1 g more of B2; from 1 to 3 g pass
+    assert [(one.what, one.passed, one.of, one.low, one.high) for one in told.rates] == [
+        ("", 6, 8, 0.75, 0.75), ("B1", 3, 4, 0.75, 0.75), ("B2", 3, 4, 0.75, 0.75),
+    ]  # fmt: skip
+    said = text_of(told)
+    assert "  75 % pass (6 of 8)" in said
+    # variances 5/4 (2/3)^2 = 5/9 and 1/4
+    assert "shape.thickness decides 69 % of the float reserve; the board 31 %." in said
+    assert "interval" not in page_of(told, ())
 
 
 def test_few_designs_tell_no_rate_and_no_share(folder):

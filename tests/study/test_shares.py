@@ -10,10 +10,18 @@ import warnings
 import numpy as np
 import pytest
 from amount import only_with_more
-from scipy.stats import binomtest, f_oneway, qmc
+from scipy.stats import binomtest, f_oneway, ncf, qmc
 from scipy.stats import sobol_indices as scipys
 
-from bodygen.study.report.shares import classes_of, explained, given_shares, sobol_indices, sobol_shares
+from bodygen.study.report.shares import (
+    between,
+    classes_of,
+    explained,
+    explained_interval,
+    given_shares,
+    sobol_indices,
+    sobol_shares,
+)
 from bodygen.study.report.told import rate
 
 A, B = 7.0, 0.1
@@ -84,7 +92,7 @@ def test_designs_that_failed_are_left_out_of_all_samples_alike() -> None:
 @pytest.mark.parametrize("n", [500, pytest.param(4000, marks=only_with_more)])
 def test_shares_of_given_designs_are_near_the_closed_form(n: int) -> None:
     x = qmc.LatinHypercube(3, rng=np.random.default_rng(3)).random(n).T
-    shares = given_shares(["a", "b", "c"], list(x), "y", ishigami(x), seed=1)
+    shares = given_shares(["a", "b", "c"], list(x), "y", ishigami(x))
     # two waves of sin^2 over 16 classes lose 1 - sinc^2(pi/8) = 5 % of their part; the rest is scatter, about 1/sqrt(n)
     assert [one.alone.value for one in shares] == pytest.approx(list(FIRST), abs=0.05 * FIRST[1] + 1.2 / n**0.5)
 
@@ -94,7 +102,7 @@ def test_a_list_and_a_board_have_a_class_for_each_value() -> None:
     boards = np.array(["B1", "B2", "B3"])[chance.integers(0, 3, 600)]
     worth = {"B1": 0.0, "B2": 1.0, "B3": 2.0}
     y = np.array([worth[name] for name in boards]) + chance.normal(0.0, 0.5, 600)
-    (share,) = given_shares(["board"], [boards], "y", y, seed=1)
+    (share,) = given_shares(["board"], [boards], "y", y)
     # variances 2/3 of the boards, 1/4 of the rest; 600 draws scatter the ratio by about 0.02
     assert share.alone.value == pytest.approx((2 / 3) / (2 / 3 + 1 / 4), abs=0.04)
     assert share.alone.told
@@ -109,16 +117,57 @@ def test_what_is_explained_is_anovas_f_in_other_words() -> None:
     assert explained(classes, y) == pytest.approx((k - 1) * (f - 1) / ((k - 1) * f + n - k), rel=1e-9)
 
 
+def test_the_ends_of_the_interval_are_where_such_an_f_is_one_in_forty() -> None:
+    """Put back into SciPy's noncentral F with noncentrality n share / (1 - share)."""
+    chance = np.random.default_rng(11)
+    classes = chance.integers(0, 4, 200)
+    y = 0.6 * classes + chance.normal(size=200)
+    ratio = f_oneway(*(y[classes == k] for k in range(4))).statistic
+    low, high = explained_interval(classes, y, 0.95)
+    assert [ncf.cdf(ratio, 3, 196, 200 * s / (1 - s)) for s in (low, high)] == pytest.approx([0.975, 0.025], abs=1e-6)
+    assert explained_interval(classes, classes * 2.0, 0.95) == (1.0, 1.0)
+
+
+@pytest.mark.parametrize("times", [40, pytest.param(400, marks=only_with_more)])
+@pytest.mark.parametrize("laid", ["by chance", "Latin", "Sobol'"])
+def test_the_interval_holds_a_share_as_often_as_it_says(laid: str, times: int) -> None:
+    """A sum of three with shares 0.1, 0.3 and 0.6; a bootstrap's interval held the small one 20 to 72 times in 100."""
+    chance, shares = np.random.default_rng(12), np.array([0.1, 0.3, 0.6])
+    held = 0
+    for _ in range(times):
+        x = {
+            "by chance": lambda: chance.random((256, 3)),
+            "Latin": lambda: qmc.LatinHypercube(3, rng=chance).random(256),
+            "Sobol'": lambda: qmc.Sobol(3, rng=chance).random(256),
+        }[laid]()
+        x[:, 1] = np.floor(3 * x[:, 1])  # as a board of three; its variance is 2/3
+        y = x @ np.sqrt(shares * [12, 3 / 2, 12])
+        told = given_shares(["a", "b", "c"], list(x.T), "y", y)
+        held += sum(one.alone.low <= share <= one.alone.high for one, share in zip(told, shares, strict=True))
+    # one interval in twenty misses; of 120 that is 6, and 12 at most 99 times in 100
+    assert held >= 3 * times - 12 * times / 40
+
+
+def test_of_a_whole_grid_shares_are_those_of_its_own_variance() -> None:
+    """By hand: y = 2a + b over a in 0, 1, 2 and b in 0, 3: variances 4 * 2/3 and 9/4."""
+    a, b = (axis.ravel() for axis in np.meshgrid([0.0, 1.0, 2.0], [0.0, 3.0]))
+    shares = [one.alone for one in given_shares(["a", "b"], [a, b], "y", 2 * a + b, every=True)]
+    whole = 4 * 2 / 3 + 9 / 4
+    assert [one.value for one in shares] == pytest.approx([8 / 3 / whole, 9 / 4 / whole], rel=1e-12)
+    assert all(one.low == one.value == one.high for one in shares)
+    assert between(np.array([0, 0, 1, 1]), np.array([1.0, 3.0, 1.0, 3.0])) == 0.0
+
+
 def test_a_share_that_few_designs_leave_open_is_not_told() -> None:
     chance = np.random.default_rng(10)
     x = chance.random(40)
-    (share,) = given_shares(["x"], [x], "y", x + chance.normal(0, 0.3, 40), seed=1)
+    (share,) = given_shares(["x"], [x], "y", x + chance.normal(0, 0.3, 40))
     assert not share.alone.told
-    assert given_shares(["x"], [x[:10]], "y", x[:10], seed=1) == []
+    assert given_shares(["x"], [x[:10]], "y", x[:10]) == []
 
 
 def test_nothing_is_told_of_a_figure_that_does_not_vary() -> None:
-    assert given_shares(["x"], [np.arange(50.0)], "y", np.full(50, 3.0), seed=1) == []
+    assert given_shares(["x"], [np.arange(50.0)], "y", np.full(50, 3.0)) == []
 
 
 def test_the_pass_rates_interval_is_wilsons() -> None:

@@ -75,6 +75,10 @@ def _asked(told: StudyTold, files: Sequence[str]) -> list[str]:
         *(f"<li>{escape(line)}</li>" for line in words.asked(study)),
         "</ul>",
         f"<p>{escape(how)} Every row of the table: {links}.</p>",
+        "<h3>What is taken for granted</h3>",
+        "<ul>",
+        *(f"<li>{escape(line)}</li>" for line in words.granted(study)),
+        "</ul>",
         "</section>",
     ]
 
@@ -107,7 +111,7 @@ def _searched(told: StudyTold, search: SearchTold) -> Iterator[str]:
         yield from _table(("figure", "wished", "got"), offer.rows)
         yield f"<pre>{escape(offer.toml)}</pre>"
     for offer in search.offers[:1]:
-        command = escape(words.take_words(told.study, offer.number))
+        command = escape(words.take_words(told, offer.number))
         yield f"<p>The recipe of row {offer.number}: <code>{command}</code></p>"
     yield "</section>"
 
@@ -135,7 +139,8 @@ def _rates(told: StudyTold) -> list[str]:
     if boards:
         rows = [(one.what, one.passed / one.of if one.told else None, one.low, one.high) for one in boards]
         lines.append(f"<figure>{charts.intervals(rows, 'designs that pass, of 100')}")
-        said = f"Lines are the {percent} interval (Wilson's score interval)."
+        grid = told.study.plan is not None and told.study.plan.how == "grid"
+        said = "" if grid else f"Lines are the {percent} interval (Wilson's score interval)."
         lines.append(f"<figcaption>{said}</figcaption></figure>")
         lines += _table(("board", "passes"), [(one.what, words.rate_words(one)) for one in boards])
     chance = told.study.plan is not None and told.study.plan.how == "monte_carlo"
@@ -164,17 +169,25 @@ def _decided(told: StudyTold) -> list[str]:
     for figure, text in said:
         lines.append(f"<figure>{_shares(told, figure)}<figcaption>{escape(text)}</figcaption></figure>")
     percent = f"{100 * load('study')['told']['confidence']:.0f} %"
-    exact = told.study.plan is not None and told.study.plan.base
-    ground = (
-        "Sobol' indices: the part of a figure's variance that one thing decides by itself, and with its part in what "
-        "several do together (Saltelli et al. 2010)."
-        if exact
-        else "The part of a figure's variance that the classes of one thing explain (Plischke et al. 2013), "
-        "chance taken off (Kelley 1935). What several do only together is in none of them; a plan of "
-        'how = "sobol" with sensitivities = true tells it.'
+    return [*lines, "</div>", f"<p class='faint'>{escape(_ground(told, percent))}</p>", "</section>"]
+
+
+def _ground(told: StudyTold, percent: str) -> str:
+    """By which rule shares are told."""
+    if told.study.plan is not None and told.study.plan.base:
+        return (
+            "Sobol' indices: the part of a figure's variance that one thing decides by itself, and with its part in "
+            "what several do together (Saltelli et al. 2010). "
+            f"Lines are the {percent} interval by bootstrap, for the ranges that were asked."
+        )
+    together = "What several do only together is in none of them"
+    if all(one.alone.low == one.alone.high for one in told.decides):
+        return f"The part of a figure's variance over these very values that each thing explains by itself. {together}."
+    return (
+        "The part of a figure's variance that the classes of one thing explain (Plischke et al. 2013), chance taken "
+        f'off (Kelley 1935). {together}; a plan of how = "sobol" with sensitivities = true tells it. '
+        f"Lines are the {percent} interval by the noncentral F distribution (Steiger 2004), for the ranges asked."
     )
-    say = f"{ground} Lines are the {percent} interval by bootstrap, for the ranges that were asked."
-    return [*lines, "</div>", f"<p class='faint'>{escape(say)}</p>", "</section>"]
 
 
 def _shares(told: StudyTold, figure: FigureTold) -> str:
@@ -193,25 +206,26 @@ def _shares(told: StudyTold, figure: FigureTold) -> str:
 def _figures(told: StudyTold) -> list[str]:
     lines = ["<section>", '<h2 id="figures">How the figures fall out</h2>', '<div class="charts">']
     for one in told.figures:
-        said = escape(words.figure_words(one))
+        said = escape(words.figure_words(one, sample=told.sample))
         if one.counts:
             ends = [v for k in told.study.limits if k.column == one.column for v in (k.least, k.most) if v is not None]
             drawn = charts.histogram(one.label, one.unit, one.edges, one.counts, ends, one.p or ())
             lines.append(f"<figure>{drawn}<figcaption>{said}</figcaption></figure>")
         else:
             lines.append(f"<p>{said}</p>")
-    note = "Of the designs that can be made. Dashed: limits. Ticks below: p10, p50, p90."
+    ticks = " Ticks below: p10, p50, p90." if told.sample else " Where a search looks often is no odds."
+    note = f"Of the designs that can be made. Dashed: limits.{ticks}"
     return [*lines, "</div>", f"<p class='faint'>{note}</p>", "</section>"]
 
 
 def _looks(told: StudyTold) -> list[str]:
     head = ["<section>", '<h2 id="take">Any row as a recipe</h2>']
-    rows = [(str(one.number), one.why, words.take_words(told.study, one.number)) for one in told.looks]
+    rows = [(str(one.number), one.why, words.take_words(told, one.number)) for one in told.looks]
     table = _table(("row", "why", "its recipe"), rows, code=2) if rows else []
     return [
         *head,
         *table,
-        f"<p>Any other: <code>{escape(words.take_words(told.study, 'ROW'))}</code></p>",
+        f"<p>Any other: <code>{escape(words.take_words(told, 'ROW'))}</code></p>",
         "</section>",
     ]
 

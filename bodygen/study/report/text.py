@@ -19,7 +19,7 @@ def text_of(told: StudyTold) -> str:
             lines.append(f"  row {offer.number}")
             lines += [f"    {name}: {got} ({wished})" for name, wished, got in offer.rows]
             lines += [f"    {line}" for line in offer.toml.splitlines()]
-            lines.append(f"    {words.take_words(told.study, offer.number)}")
+            lines.append(f"    {words.take_words(told, offer.number)}")
         if len(told.search.offers) > MOST_OFFERS:
             lines.append(f"  and {len(told.search.offers) - MOST_OFFERS} more on the page")
     if told.rates and told.study.limits:
@@ -29,7 +29,7 @@ def text_of(told: StudyTold) -> str:
         for one in told.failures[:MOST_FAILURES]
     ]
     lines += [f"  {text}" for text in (words.decides_words(told, figure) for figure in told.figures) if text]
-    lines += [f"  {words.take_words(told.study, one.number)}   ({one.why})" for one in told.looks]
+    lines += [f"  {words.take_words(told, one.number)}   ({one.why})" for one in told.looks]
     return "\n".join(lines)
 
 

@@ -52,7 +52,10 @@ class LimitTold:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FigureTold:
-    """How a figure falls out over the designs that can be made; ``p`` is p10, p50, p90, None of too few."""
+    """How a figure falls out over the designs that can be made.
+
+    ``p`` is p10, p50, p90; None of too few, and of those that a search chose.
+    """
 
     column: str
     label: str
@@ -105,7 +108,10 @@ class SearchTold:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class StudyTold:
-    """What is told of a study; ``sample`` says whether its designs are one, so that rates and shares mean something."""
+    """What is told of a study; ``sample`` says whether its designs are one, so that rates and shares mean something.
+
+    ``out`` is the folder that its own was made in.
+    """
 
     study: Study
     results: Results
@@ -118,9 +124,10 @@ class StudyTold:
     decides: tuple[Decides, ...]
     looks: tuple[RowToSee, ...]
     search: SearchTold | None = None
+    out: str = "out"
 
 
-def tell(study: Study, results: Results, search: SearchTold | None = None) -> StudyTold:
+def tell(study: Study, results: Results, search: SearchTold | None = None, out: str = "out") -> StudyTold:
     """Work out what a table tells."""
     sample = study.plan is not None
     counted = _counted(study, results)
@@ -133,10 +140,11 @@ def tell(study: Study, results: Results, search: SearchTold | None = None) -> St
         failures_of(results),
         tuple(LimitTold(one, int(np.sum(made & ~results.inside(one))), int(np.sum(made))) for one in study.limits),
         _rates(study, results, counted, passed) if sample else (),
-        tuple(_figure(study, name, results.figures[name][made]) for name in _shown(study, results)),
+        tuple(_figure(study, name, results.figures[name][made], sample) for name in _shown(study, results)),
         tuple(_decides(study, results)) if sample else (),
         () if search and search.offers else looks_of(study, results),
         search,
+        out,
     )
 
 
@@ -161,6 +169,12 @@ def rate(what: str, passed: int, of: int) -> Rate:
     return Rate(what, passed, of, float(ends.low), float(ends.high))
 
 
+def every_of(what: str, passed: int, of: int) -> Rate:
+    """Give the share of a whole grid, in which chance has no part."""
+    share = passed / of if of else 0.0
+    return Rate(what, passed, of, share, share)
+
+
 def _counted(study: Study, results: Results) -> Mask:
     """Which rows are a sample: of a plan laid out for Sobol' indices the two that do not depend on each other."""
     if study.plan is None or not study.plan.base:
@@ -169,11 +183,11 @@ def _counted(study: Study, results: Results) -> Mask:
 
 
 def _rates(study: Study, results: Results, counted: Mask, passed: Mask) -> tuple[Rate, ...]:
-    rows = [rate("", int(np.sum(passed)), int(np.sum(counted)))]
-    for board in study.boards:
-        mine = counted & (results.varied[BOARD] == board.name)
-        rows.append(rate(board.name, int(np.sum(passed & mine)), int(np.sum(mine))))
-    return tuple(rows)
+    parts = [("", counted)]
+    parts += [(board.name, counted & (results.varied[BOARD] == board.name)) for board in study.boards]
+    every = study.plan is not None and study.plan.how == "grid"  # all there are, and no sample of more
+    told = every_of if every else rate
+    return tuple(told(what, int(np.sum(passed & mine)), int(np.sum(mine))) for what, mine in parts)
 
 
 def _shown(study: Study, results: Results) -> list[str]:
@@ -185,7 +199,7 @@ def _shown(study: Study, results: Results) -> list[str]:
     return [name for path, name in paths.items() if name in results.figures and path not in ends]
 
 
-def _figure(study: Study, name: str, values: Floats) -> FigureTold:
+def _figure(study: Study, name: str, values: Floats, sample: bool) -> FigureTold:
     told = load("study")["told"]
     path = next(column.path for column in study.columns if column.name == name)
     label, unit = label_and_unit(path)
@@ -195,7 +209,7 @@ def _figure(study: Study, name: str, values: Floats) -> FigureTold:
     edges = np.histogram_bin_edges(values, "auto")
     edges = edges if len(edges) <= told["most_bins"] + 1 else np.linspace(edges[0], edges[-1], told["most_bins"] + 1)
     low, middle, high = (float(v) for v in np.percentile(values, [10, 50, 90]))
-    p = (low, middle, high) if len(values) >= told["least_designs"] else None
+    p = (low, middle, high) if sample and len(values) >= told["least_designs"] else None
     return FigureTold(name, label, unit, values, edges, tuple(int(c) for c in np.histogram(values, edges)[0]), p)
 
 
@@ -218,7 +232,8 @@ def _decides(study: Study, results: Results) -> list[Decides]:
         column = results.figures[figure]
         rows = results.made & np.isfinite(column)
         varied = [results.varied[name][rows] for name in names]
-        found += given_shares(names, varied, figure, column[rows], study.seed)
+        every = plan is not None and plan.how == "grid" and bool(np.all(rows))
+        found += given_shares(names, varied, figure, column[rows], every=every)
     return found
 
 

@@ -4,13 +4,19 @@ A rate or a share whose interval is too wide is not told, and the sentence says 
 """
 
 from collections.abc import Sequence
+from shlex import quote
 
 from bodygen.explain.answers import answers
+from bodygen.pipeline import assess
+from bodygen.recipe.model import Recipe
+from bodygen.recipe.read import parse_recipe
+from bodygen.report.dive import conditions_text, is_not
 from bodygen.study.report.named import label_and_unit, with_unit
 from bodygen.study.report.shares import Decides, VarianceShare
 from bodygen.study.report.told import FigureTold, Rate, StudyTold, decided
 from bodygen.study.said.model import Limit, Normal, Range, Study, Values, Varied
 from bodygen.tables import load
+from bodygen.units import length_text, mass_text
 
 TOO_FEW = "not told by so few designs"
 HOW = {
@@ -25,23 +31,54 @@ LEAST_SHARE = 0.05
 
 def asked(study: Study) -> list[str]:
     """What was asked, a line each."""
-    lines = [f"{one.key} {spread_words(one)}" for one in study.varied]
+    units = _recipe(study).units
+    lines = [f"{one.key} {spread_words(one, units)}" for one in study.varied]
     if study.boards:
         lines.append(f"the board, one of {len(study.boards)}: " + ", ".join(board.name for board in study.boards))
     lines += [limit_words(limit) for limit in study.limits]
     return lines
 
 
-def spread_words(one: Varied) -> str:
+def granted(study: Study) -> list[str]:
+    """What every design takes for granted, a line each."""
+    recipe = _recipe(study)
+    lines = [
+        f"{board.name}: {' x '.join(length_text(side, recipe.units) for side in board.size)},"
+        f" {mass_text(board.mass, recipe.units)}: {board.density:.3f} g/cm3 all through"
+        for board in study.boards
+    ]
+    if study.boards:
+        varies = 100 * float(load("batch")["board"]["within_cov"])
+        lines.append(
+            f"that blanks of one board differ, by about {varies:g} % (common practice, no published source), is in no"
+            " row, nor is how far your scale and rule are off"
+        )
+    lines.append(f"all else is as {study.recipe.name} has it, and drilled, poured and coated just so")
+    if any(column.path.startswith("dive.") for column in study.columns):
+        a = assess(recipe)
+        if a.dive is not None:
+            told = " ".join(conditions_text(a.dive, recipe.units, a.flotation.water_g_cm3))
+            lines += [f"depths are told for a bait that is {' '.join(told.split())}"] if told else []
+        lines.append(is_not())
+    return lines
+
+
+def _recipe(study: Study) -> Recipe:
+    return parse_recipe(study.text, study.recipe, allow_outside=study.allow_outside)
+
+
+def spread_words(one: Varied, units: str) -> str:
     """How a key varies."""
     unit = f" {one.unit}" if one.unit else ""
     match one.spread:
         case Range(low=low, high=high, steps=steps):
-            return f"from {low:g} to {high:g}{unit}" + (f" in {steps} values" if steps else "")
+            ends = [length_text(end, units) if one.unit == "mm" else f"{end:g}{unit}" for end in (low, high)]
+            return f"from {ends[0]} to {ends[1]}" + (f" in {steps} values" if steps else "")
         case Values(texts=texts):
             return "one of " + ", ".join(texts)
         case Normal(mean=mean, deviation=deviation):
-            return f"about {mean:g}{unit}, standard deviation {deviation:g}{unit}"
+            middle = length_text(mean, units) if one.unit == "mm" else f"{mean:g}{unit}"
+            return f"about {middle}, standard deviation {deviation:g}{unit}"
 
 
 def limit_words(limit: Limit) -> str:
@@ -67,7 +104,8 @@ def rate_words(one: Rate) -> str:
     counted = f"{one.passed} of {one.of}"
     if not one.told:
         return f"{counted}: a rate is {TOO_FEW}"
-    return f"{100 * one.passed / one.of:.0f} % pass ({counted}; {span(one.low, one.high)})"
+    interval = f"; {span(one.low, one.high)}" if one.low < one.high else ""
+    return f"{100 * one.passed / one.of:.0f} % pass ({counted}{interval})"
 
 
 def span(low: float, high: float) -> str:
@@ -90,8 +128,8 @@ OWN = {
 }
 
 
-def figure_words(one: FigureTold) -> str:
-    """How a figure falls out."""
+def figure_words(one: FigureTold, *, sample: bool) -> str:
+    """How a figure falls out; of designs that are a ``sample`` of something, how often where."""
     if not len(one.values):
         return f"{one.label}: no design has it"
     if not one.counts:
@@ -99,7 +137,7 @@ def figure_words(one: FigureTold) -> str:
     spread = float(one.edges[-1] - one.edges[0])
     ends = f"{with_unit(float(one.edges[0]), '', spread)} to {with_unit(float(one.edges[-1]), one.unit, spread)}"
     if one.p is None:
-        return f"{one.label}: {ends}; percentiles are {TOO_FEW}"
+        return f"{one.label}: {ends}" + (f"; percentiles are {TOO_FEW}" if sample else "")
     low, middle, high = (with_unit(v, "", spread) for v in one.p)
     return f"{one.label}: {ends}; eight in ten from {low} to {high}, half below {middle}"
 
@@ -138,7 +176,8 @@ def _together(study: Study, shares: Sequence[Decides]) -> str:
 
 
 def _percent(share: VarianceShare) -> str:
-    return f"{100 * share.value:.0f} % ({span(share.low, share.high)})"
+    interval = f" ({span(share.low, share.high)})" if share.low < share.high else ""
+    return f"{100 * share.value:.0f} %{interval}"
 
 
 def _names(study: Study, shares: Sequence[Decides]) -> str:
@@ -150,6 +189,7 @@ def varied_name(study: Study, column: str) -> str:
     return next((one.key for one in study.varied if one.column == column), f"the {column}")
 
 
-def take_words(study: Study, number: int | str) -> str:
-    """The command that writes a row's recipe."""
-    return f"bodygen study {study.path.name} --take {number}"
+def take_words(told: StudyTold, number: int | str) -> str:
+    """The command that writes a row's recipe, from where the study was worked out."""
+    where = f" --out {quote(told.out)}" if told.search and told.out != "out" else ""
+    return f"bodygen study {quote(told.study.path.as_posix())} --take {number}{where}"
