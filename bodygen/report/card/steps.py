@@ -26,6 +26,7 @@ from bodygen.version import code_of
 WOOD_WORK = "Before the first coat"
 WATER = "In the water"
 LIP = "Cut out the lip"
+DRILL, SLOTS = "Drill", "Saw the slots"
 OTHERWISE = "Or, where it is shaped before any hole"
 
 
@@ -82,9 +83,9 @@ def _wood(a: Assessment, rows: Sequence[CutRow]) -> Iterator[WorkStep]:
     yield WorkStep(WOOD_WORK, "Square the blank", (square,), _stage(a, "squared"), ("saw",))
     if bored:
         told = f"{_numbers(bored)} of the table, in the squared blank while its faces are true"
-        yield WorkStep(WOOD_WORK, "Drill", (told,), "", ("drill",))
+        yield WorkStep(WOOD_WORK, DRILL, (told,), "", ("drill",))
     if sawn:
-        yield WorkStep(WOOD_WORK, "Saw the slots", (f"{_numbers(sawn)} of the table",), "", ("saw",))
+        yield WorkStep(WOOD_WORK, SLOTS, (f"{_numbers(sawn)} of the table",), "", ("saw",))
     shaped = _stage(a, "drilled")
     yield WorkStep(
         WOOD_WORK, "Saw out, shape and sand", ("by template and gauges",), shaped or _stage(a, "blank"), ("saw", "sand")

@@ -70,6 +70,10 @@ def test_the_sheet_has_a_row_and_boxes_for_every_piece_and_every_caution(tmp_pat
         told = cautions["caution"][key]
         assert whole.count(" ".join(f"{told['title']}: {told['text']}".split())) == 1
     assert f"code {code_of(run.recipe.sha256)}" in pages[0].text
+    assert all(f"run {run.code}" in page.text for page in pages if "piece" in page.text.split()[:30])
+    assert "on the bait's bench card; ballast as deep as the piece's own row says" in whole
+    squared = whole[whole.index("Square the blank") : whole.index("Weigh every squared blank")]
+    assert "(A,B,C)" in squared
 
 
 @only_with_more
@@ -77,6 +81,7 @@ def test_labels_name_every_piece_once_with_board_and_code(tmp_path):
     whole = " ".join(page.text for page in printed("labels", "letter", tmp_path))
     numbers = re.findall(r"\bP\d\d\b", whole)
     assert sorted(numbers) == [piece.label for piece in fifty().pieces]
+    assert whole.count(f"run {fifty().code}") == 50
     assert whole.count(f"code {code_of(fifty().recipe.sha256)}") == 50 + len(printed("labels", "letter", tmp_path))
 
 
@@ -89,6 +94,12 @@ def test_the_planks_pages_number_every_cut_and_every_blank(tmp_path):
             assert piece.label in words
         for number in range(1, len(used.share.sawn.cuts) + 1):
             assert words.count(str(number)) >= 2  # in the drawing and in the list
+        short = [
+            str(n)
+            for n, cut in enumerate(used.share.sawn.cuts, 1)
+            if cut.way == "rip" and cut.part.size[0] < 300 - 1e-5  # common practice, no published source
+        ]
+        assert (f"Cuts {', '.join(short)}: a rip shorter than" in " ".join(words)) == (len(short) > 1)
 
 
 def write_all(folder):

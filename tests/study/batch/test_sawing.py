@@ -49,6 +49,20 @@ def test_a_thick_board_is_resawn_and_a_thin_one_gives_none():
     assert layout_of(Plank("B", (314.0, 88.0, 22.0)), BLANK, KERF).pieces == 0
 
 
+def test_a_plank_is_ripped_first_where_no_blank_is_lost_by_it():
+    """Seven of nine: columns first leave 3 x 2-1/4 in, rows first a longer strip; both give two more blanks.
+
+    But columns first would have parts 3 in long ripped at the fence.
+    """
+    kerf = 1.5875
+    share = share_of(layout_of(Plank("B", (234.95, 85.725, 25.4)), BLANK, kerf), 7, kerf)
+    assert len(share.places) == 7
+    assert min(cut.part.size[0] for cut in share.sawn.cuts if cut.way == "rip") == pytest.approx(234.95)
+    # three rips at one setting, then every cut across at one setting
+    assert [cut.way for cut in share.sawn.cuts] == 3 * ["rip"] + 7 * ["cross"]
+    assert {(cut.way, cut.set_to) for cut in share.sawn.cuts} == {("rip", 26.9875), ("cross", 76.2)}
+
+
 @pytest.mark.parametrize("columns", [1, 3, 7])
 def test_a_plank_made_for_a_grid_of_blanks_is_used_whole(columns):
     """The answer is perfect by construction: so many blanks and the kerfs between them, and nothing over."""

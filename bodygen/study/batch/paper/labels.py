@@ -55,7 +55,7 @@ def _label(run: BatchRun, piece: Piece, x: float, y: float, wide: float) -> Iter
         at = (x + PAD + beside, y + PAD + DROP * SMALLEST + n * SMALLEST * PITCH)
         yield Label(cut_short(text, inner - beside, SMALLEST), at, SMALLEST)
     below = [
-        run.recipe.name,
+        f"run {run.code}: {run.recipe.name}",
         f"blank {made.masses['squared']:.1f} g, metal {made.drilled.bore.mass_g:.2f} g",
         f"bore {made.drilled.depth_text}",
     ]

@@ -11,8 +11,9 @@ from bodygen.plane.tiles import Paper
 from bodygen.report.card.lettering import DROP, PITCH, SMALLEST, broken, cut_short
 from bodygen.report.card.pages import inner_box, titled_page
 from bodygen.study.batch.planning.model import BatchRun, Piece, Used
-from bodygen.study.batch.planning.sawing import Cut, Rectangle
-from bodygen.units import length_text
+from bodygen.study.batch.planning.sawing import TOUCH_MM, Cut, Rectangle
+from bodygen.tables import load
+from bodygen.units import INCH, length_text
 
 COLUMNS, GAP = 3, 6.0
 """Columns of the list of cuts, and between them [mm]."""
@@ -93,7 +94,21 @@ def board_lines(run: BatchRun, used: Used, mine: Sequence[Piece]) -> list[str]:
         f"{thick}; blanks take up {100 * used.share.used:.0f} % of its face"
         + (f"; an offcut that holds more: {left[0]}" if left else ""),
         MEASURES,
+        *short_rips(used),
     ]
+
+
+def short_rips(used: Used) -> list[str]:
+    """Which cuts rip what is too short for a fence, and what to do then."""
+    least = float(load("batch")["saw"]["shortest_rip_mm"])
+    cuts = enumerate(used.share.sawn.cuts, 1)
+    short = [n for n, cut in cuts if cut.way == "rip" and cut.part.size[0] < least - TOUCH_MM]
+    if not short:
+        return []
+    saw = "saw it by hand, or on a band saw with a push block"
+    which = f"{'Cut' if len(short) == 1 else 'Cuts'} {', '.join(map(str, short))}"
+    danger = f"a rip shorter than {least:g} mm ({least / float(INCH):.0f} in) can tip and kick back at a saw's fence"
+    return [f"{which}: {danger}; {saw}."]
 
 
 def cut_lines(run: BatchRun, used: Used, mine: Sequence[Piece]) -> list[str]:

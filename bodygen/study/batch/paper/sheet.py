@@ -12,8 +12,9 @@ from bodygen.plane.tiles import Paper
 from bodygen.report.card.lettering import BETWEEN, PITCH, SMALLEST, Cell, Row, broken, paged, row_height, row_marks
 from bodygen.report.card.order import HOW, order_pages
 from bodygen.report.card.pages import deferring, inner_box, titled_page
-from bodygen.report.card.steps import LIP, WATER, WOOD_WORK, WorkStep, work_steps
+from bodygen.report.card.steps import DRILL, LIP, SLOTS, WATER, WOOD_WORK, WorkStep, work_steps
 from bodygen.report.card.words import cut_rows
+from bodygen.study.batch.planning.ballasting import Drilled
 from bodygen.study.batch.planning.model import BatchRun, LotMade, Piece, Used, band_text, share_text
 from bodygen.tables import load
 from bodygen.units import inch_fraction, length_text
@@ -35,15 +36,15 @@ def sheet_pages(run: BatchRun, paper: Paper) -> list[PaperPage]:
     box = inner_box(paper, *lying)
     wide = box[2] - box[0]
     told = [
-        (("the run", marks), lying)
+        ((f"run {run.code}", marks), lying)
         for marks in paged([*_about(run, wide), *_table(run, wide)], box[:1], box[1], box[3])
     ]
-    told += [(("a row a piece", marks), lying) for marks in _piece_pages(run, box)]
+    told += [((f"run {run.code}, a row a piece", marks), lying) for marks in _piece_pages(run, box)]
     inner = inner_box(paper, *upright)
     defer = load("cautions")["defer"]["text"]
     foot = len(broken(defer, inner[2] - inner[0])) * SMALLEST * PITCH
     a = run.pieces[0].made.assessment
-    order = order_pages(a, list(_steps(a)), (*inner[:3], inner[3] - foot))
+    order = order_pages(a, list(_steps(a, run.pieces[0].made.drilled)), (*inner[:3], inner[3] - foot))
     told += [((f"order of work; {HOW}", [*marks, *deferring(defer, inner, foot)]), upright) for marks in order]
     return [
         titled_page(run.recipe, what, _says(run) if number == 1 else "", marks, size, paper, number, run.name)
@@ -59,10 +60,9 @@ def _about(run: BatchRun, wide: float) -> Iterator[Row]:
     """What is made of which board, in sentences."""
     kerf = length_text(run.batch.saw, run.recipe.units)
     size = " x ".join(length_text(side, run.recipe.units) for side in run.block)
-    yield _line(f"Squared blanks: {size}, grain along the first; kerf {kerf}", wide)
     yield _line(
-        f"Blanks take up {100 * run.used_share:.0f} % of the faces of the boards sawn, the kerf counted as lost"
-        f" ({100 * run.volume_share:.0f} % of their wood)",
+        f"Squared blanks: {size}, grain along the first; kerf {kerf}. They take up {100 * run.used_share:.0f} % of the"
+        f" faces sawn, the kerf counted as lost ({100 * run.volume_share:.0f} % of the wood)",
         wide,
     )
     for basis in dict.fromkeys(used.wood.basis for used in run.used):
@@ -195,21 +195,25 @@ def _give_or_take(run: BatchRun, piece: Piece, widths: tuple[float, ...]) -> Row
     return Row((Cell((name,), sum(widths[:4]) + 3 * BETWEEN), *cells[4:]), rule=True)
 
 
-def _steps(a: Assessment) -> Iterator[WorkStep]:
+def _steps(a: Assessment, drilled: Drilled) -> Iterator[WorkStep]:
     """The bait's order of work, without the figures in which pieces differ."""
+    mine = f"{drilled.bore.name} as deep as the piece's own row says"
     for step in work_steps(a, cut_rows(a)):
         if step.stage == "squared":
             saw = "by the planks' pages, in the order of the cuts; write its number on every blank as it comes off"
             yield WorkStep(WOOD_WORK, "Saw the boards", (saw,), "", (), step.keys)
-            yield replace(step, stage="", keys=())
+            yield replace(step, stage="")
             weigh = "into its box; one that reads otherwise gets bore and metal by its own reading, from the table"
             yield WorkStep(WOOD_WORK, "Weigh every squared blank", (weigh,))
         elif step.stage == "blank" and not step.keys:
             continue
+        elif step.what in {DRILL, SLOTS}:
+            says = tuple(text.replace("of the table", "of the table on the bait's bench card") for text in step.says)
+            yield replace(step, says=(*says, mine) if step.what == DRILL else says, stage="")
         elif step.what == LIP:
             yield replace(step, says=("from the lip sheets, one for each piece",), stage="")
         elif step.stage == "ballast":
-            yield replace(step, says=("as deep and as much as its row says",), stage="")
+            yield replace(step, says=("as much as its row says",), stage="")
         elif step.day == WATER:
             yield replace(
                 step, says=("its readings come back by bodygen study --readings",) if step.keys else (), stage=""

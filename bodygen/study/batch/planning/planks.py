@@ -215,9 +215,9 @@ class BoardShare:
 
 
 def share_of(layout: BoardLayout, pieces: int, kerf: float) -> BoardShare:
-    """Take so many blanks out of a layout, at the side where the largest offcut stays whole.
+    """Take so many blanks out of a layout, at the side where the offcut that stays whole gives most more of them.
 
-    A plank is ripped before it is cut across where that costs nothing: a long piece is held more safely at a fence
+    A plank is ripped before it is cut across where that costs no blank: a long piece is held more safely at a fence
     (common practice, no published source).
     """
     wanted = -(-pieces // layout.layers)
@@ -228,14 +228,12 @@ def share_of(layout: BoardLayout, pieces: int, kerf: float) -> BoardShare:
         places = tuple(sorted(rows, key=lambda p: (p.y0, p.x0)))
         cuts = sawn(layout.plank.face, places, kerf, first)
         found = BoardShare(layout, places, cuts, pieces)
-        if best is None or _left(found) > _left(best) + 1.0:
+        if best is None or _left(found, kerf) > _left(best, kerf):
             best = found
     assert best is not None  # noqa: S101  two ways were tried
     return best
 
 
-def _left(share: BoardShare) -> float:
-    """Area of the largest offcut that holds another blank [mm^2]."""
-    wide, tall = share.places[0].size
-    fits = (left.area for left in share.sawn.offcuts if left.size[0] >= wide and left.size[1] >= tall)
-    return max(fits, default=0.0)
+def _left(share: BoardShare, kerf: float) -> int:
+    """How many more blanks the best offcut gives."""
+    return max((_grid(left, share.places[0].size, kerf) for left in share.sawn.offcuts), default=0)

@@ -13,6 +13,7 @@ from bodygen.errors import BodygenError
 TOUCH_MM = 1e-5
 """Two edges so near lie on each other [mm]."""
 Way = Literal["rip", "cross"]
+Blanks = tuple["Rectangle", ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +67,8 @@ def sawn(plank: Rectangle, blanks: Sequence[Rectangle], kerf: float, first: Way 
     """Find the cuts that free every blank of a plank.
 
     A cut that frees a set of blanks spoils no other: what could be parted before can be parted after, so the first one
-    that is found is as good as any. Derived here.
+    that is found is as good as any. Derived here. Cuts of one way follow each other as long as there are any, so that
+    the saw is set as seldom as may be.
 
     Parameters
     ----------
@@ -92,24 +94,36 @@ def sawn(plank: Rectangle, blanks: Sequence[Rectangle], kerf: float, first: Way 
     """
     cuts: list[Cut] = []
     offcuts: list[Rectangle] = []
-    waiting = [(plank, tuple(blanks))]
+    waiting: list[tuple[Cut, Blanks]] = []
+
+    def put(parts: Iterator[Rectangle], inside: Blanks) -> None:
+        """Note the next cut of each part that is no blank yet, before those of other parts."""
+        new = []
+        for part in parts:
+            mine = tuple(b for b in inside if _within(b, part))
+            if not mine:
+                offcuts.append(part)
+            elif len(mine) > 1 or not _same(part, mine[0]):
+                new.append((_next(part, mine, kerf, first), mine))
+        waiting[:0] = new
+
+    put(iter([plank]), tuple(blanks))
     while waiting:
-        part, inside = waiting.pop(0)
-        if not inside:
-            offcuts.append(part)
-            continue
-        if len(inside) == 1 and _same(part, inside[0]):
-            continue
-        ways: tuple[Way, Way] = ("rip", "cross") if first == "rip" else ("cross", "rip")
-        cut = next((cut for way in ways for cut in _cuts(part, inside, kerf, way)), None)
-        if cut is None:
-            msg = (
-                f"no cut from edge to edge parts {len(inside)} blanks in a plank {plank.size[0]:g} x {plank.size[1]:g}"
-            )
-            raise BodygenError(msg)
+        at = next((n for n, (cut, _) in enumerate(waiting) if cuts and cut.way == cuts[-1].way), 0)
+        cut, inside = waiting.pop(at)
         cuts.append(cut)
-        waiting = [(half, tuple(b for b in inside if _within(b, half))) for half in halves(cut)] + waiting
+        put(halves(cut), inside)
     return Sawn(tuple(cuts), tuple(sorted(offcuts, key=lambda left: -left.area)))
+
+
+def _next(part: Rectangle, inside: Blanks, kerf: float, first: Way) -> Cut:
+    """The cut that a part gets next."""
+    ways: tuple[Way, Way] = ("rip", "cross") if first == "rip" else ("cross", "rip")
+    cut = next((cut for way in ways for cut in _cuts(part, inside, kerf, way)), None)
+    if cut is None:
+        msg = f"no cut from edge to edge parts {len(inside)} blanks in a plank {part.size[0]:g} x {part.size[1]:g}"
+        raise BodygenError(msg)
+    return cut
 
 
 def halves(cut: Cut) -> Iterator[Rectangle]:
