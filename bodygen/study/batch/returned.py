@@ -4,6 +4,7 @@ Knows the table's columns. What the figures tell is told.py's, what is written d
 """
 
 import csv
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -17,6 +18,7 @@ from bodygen.log.record import STATES, State
 from bodygen.recipe.keys import STAGES
 from bodygen.recipe.text.files import LARGEST_TEXT
 from bodygen.study.said.batch import Lot
+from bodygen.tables import load
 
 NEEDED = ("piece", "lot", "board", "run", "code", "bore_expected_mm", "squared_expected_g")
 FIRM = ("piece", "board", "run")
@@ -25,6 +27,10 @@ KINDS: dict[str, tuple[Quantity, str]] = {"_g": ("mass", "g"), "_mm": ("length",
 """What a column is, by how its name ends, and what a bare number is in."""
 
 
+TO_CHOOSE = frozenset({"bore", "metal"})
+"""What the maker takes from the table by what the blank reads, so that it may well be another row's."""
+_COMMA = re.compile(r"[+-]?\d*,\d+\s*[^\d,.]*")
+"""A number with a decimal comma, in a cell of its own."""
 ABOVE_ZERO = frozenset({"bore_expected_mm", "bore_mm", "metal_g", *(f"{s}_g" for s in STAGES), "squared_expected_g"})
 
 
@@ -65,7 +71,7 @@ def returned(path: Path, code: str, lots: Sequence[Lot]) -> tuple[Read, ...]:
     Parameters
     ----------
     path : Path
-        The CSV, as it was written, or as a spreadsheet saves it: semicolons or tabs, decimal commas with these.
+        The CSV, as it was written, or as a spreadsheet saves it: with semicolons or tabs, and with decimal commas.
     code : str
         Of the recipe, eight digits.
     lots : sequence of Lot
@@ -85,6 +91,8 @@ def returned(path: Path, code: str, lots: Sequence[Lot]) -> tuple[Read, ...]:
         if row["piece"] in seen:
             wrong.append(("piece", f"stands in line {seen[row['piece']]} already.", "a row a piece"))
         seen.setdefault(row["piece"], line)
+        if row["run"] != rows[0][1]["run"]:
+            wrong.append(("run", f"another run than in line {rows[0][0]}.", "a table for each run"))
         wrong += [(name, "empty.", "what the run's own readings.csv has") for name in FIRM if not row[name]]
         values = _values(row, wrong, comma=comma)
         mistakes += [
@@ -127,16 +135,41 @@ def _values(row: Mapping[str, str], wrong: list[Wrong], *, comma: bool) -> dict[
             continue
         quantity, bare = kind
         try:
-            values[column] = float(units.fraction(text.replace(",", ".") if comma else text, quantity, bare))
+            plain = text.replace(",", ".") if comma or _COMMA.fullmatch(text) else text
+            values[column] = float(units.fraction(plain, quantity, bare))
         except units.UnitError as error:
             wrong.append((column, error.problem, error.accepted))
             continue
         if column in ABOVE_ZERO and not values[column] > 0:
             wrong.append((column, "nothing weighs or measures that.", "more than 0"))
+    wrong += _slips(values)
     for column in ("bore_expected_mm", "squared_expected_g"):
         if column not in values and not any(column == one[0] for one in wrong):
             wrong.append((column, "what was printed is gone.", "the figure of the run's own readings.csv"))
     return values
+
+
+def _slips(values: Mapping[str, float]) -> Iterator[Wrong]:
+    """Figures farther from what was printed than wood and scale are: a point that slipped, and nothing to learn."""
+    table = load("batch")["readings"]
+    whole = values.get("rigged_expected_g", max((v for k, v in values.items() if k.endswith("_expected_g")), default=0))
+    for column, value in values.items():
+        name, _, unit = column.rpartition("_")
+        printed = values.get(f"{name}_expected_{unit}")
+        if printed is None:
+            continue
+        off = abs(value - printed)
+        if unit == "deg":
+            slip = abs(value) > 90  # no nose points higher
+        elif name == "reserve":
+            slip = off > table["off_share"] * whole
+        elif name in TO_CHOOSE:
+            slip = not printed / table["off_times"] <= value <= printed * table["off_times"]
+        else:
+            slip = off > table["off_share"] * printed
+        if slip:
+            said = f"far off {printed:g}, which was expected; a slip?"
+            yield column, said, "what was read; where it truly is so, an empty cell and a remark"
 
 
 def _piece(line: int, row: Mapping[str, str], values: Mapping[str, float]) -> Read:

@@ -3,8 +3,9 @@
 A piece is held against its own blank: a heavier one gets less metal and has more wood, and neither is an error.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from math import prod
 from statistics import fmean, stdev
 from typing import Any
@@ -14,6 +15,7 @@ from bodygen.recipe.model import Point3
 from bodygen.study.batch.planning.ballasting import Ballasting, Band, Drilled
 from bodygen.study.batch.returned import Read
 from bodygen.study.said.batch import Lot
+from bodygen.tables import load
 from bodygen.weights.item import MM3_PER_CM3
 
 Depth = Callable[[Read], Drilled | None]
@@ -45,7 +47,11 @@ class OfBoard:
 
 @dataclass(frozen=True, slots=True)
 class RunTold:
-    """What a sheet of readings tells. ``missed``: label, reserve [g] and band [g] of each that did not pass."""
+    """What a sheet of readings tells.
+
+    ``missed``: label, reserve [g] and band [g] of each that did not pass; ``swapped``: labels of two pieces of
+    different boards, of which each blank weighs what the other's should.
+    """
 
     name: str
     pieces: int
@@ -55,6 +61,7 @@ class RunTold:
     missed: tuple[tuple[str, float, Band], ...]
     stages: tuple[Off, ...]
     boards: tuple[OfBoard, ...]
+    swapped: tuple[tuple[str, str], ...] = ()
 
 
 def tell(name: str, reads: Sequence[Read], lots: Sequence[Lot], block: Point3, ballasting: Ballasting) -> RunTold:
@@ -99,7 +106,18 @@ def tell(name: str, reads: Sequence[Read], lots: Sequence[Lot], block: Point3, b
             _off(key, "deg" if key == "nose" else "g", offs[key]) for key in (*STAGES, "reserve", "nose") if key in offs
         ),
         tuple(boards),
+        tuple(_swapped(reads)),
     )
+
+
+def _swapped(reads: Sequence[Read]) -> Iterator[tuple[str, str]]:
+    """Pairs of which each is two deviations off its own expected blank, and within one of the other's."""
+    cov = float(load("batch")["board"]["within_cov"])
+    told = [(read, read.read["squared"], read.expected["squared"]) for read in reads if "squared" in read.read]
+    off = [one for one in told if abs(one[1] / one[2] - 1) > 2 * cov]
+    for (one, got, due), (other, others, theirs) in combinations(off, 2):
+        if one.board != other.board and abs(got / theirs - 1) < cov and abs(others / due - 1) < cov:
+            yield one.label, other.label
 
 
 def depth_of(read: Read, band: Band, block: float, ballasting: Ballasting) -> tuple[Drilled | None, float]:
@@ -157,6 +175,8 @@ def told_text(told: RunTold) -> str:
     lines = [f"{told.name}: {told.told} of {told.pieces} pieces were told, {told.floated} floated, {told.passed} pass"]
     for label, reserve, band in told.missed:
         lines.append(f"  {label}  reserve {reserve:+.2f} g, wanted {band[0]:+.2f} to {band[1]:+.2f} g")
+    for one, other in told.swapped:
+        lines.append(f"  {one} and {other}: each blank weighs what the other's should; were they swapped?")
     if told.stages:
         lines.append("Against what the sheet said, each piece's own blank allowed for")
     for off in told.stages:
@@ -183,6 +203,7 @@ def told_document(told: RunTold) -> dict[str, Any]:
         "floated": told.floated,
         "passed": told.passed,
         "missed": [{"label": label, "reserve_g": reserve, "band_g": band} for label, reserve, band in told.missed],
+        "swapped": [list(pair) for pair in told.swapped],
         "stages": [
             {
                 "name": off.name,

@@ -168,10 +168,35 @@ def run_lots():
         ),
         ({"piece": "P01"}, 'back.csv:3: piece = "P01": stands in line 2 already.'),
         ({"board": ""}, 'back.csv:3: board = "": empty.'),
+        ({"run": "12345678"}, 'back.csv:3: run = "12345678": another run than in line 2.'),
+        ({"rigged_g": "99.7"}, 'back.csv:3: rigged_g = "99.7": far off 9.966, which was expected; a slip?'),
+        ({"squared_g": "1.89"}, 'back.csv:3: squared_g = "1.89": far off 18.853, which was expected; a slip?'),
+        ({"reserve_g": "26"}, 'back.csv:3: reserve_g = "26": far off 2.573, which was expected; a slip?'),
+        ({"nose_deg": "610"}, 'back.csv:3: nose_deg = "610": far off 6.1, which was expected; a slip?'),
     ],
 )
 def test_a_cell_that_cannot_be_read_has_its_line_and_column(cell, said, tmp_path):
     assert said in refused(tmp_path, lambda n, _: cell if n == 1 else {})
+
+
+def test_two_pieces_that_were_swapped_are_named(tmp_path):
+    """P01 of B1 should read 18.9 g and P20 of B3 20.2 g; each as the other's, and P02 just heavy."""
+    cells = {0: {"squared_g": 20.2}, 1: {"squared_g": 20.2}, 19: {"squared_g": 18.8}}
+    file = filled(tmp_path / "back.csv", lambda n, _: cells.get(n, {}))
+    reads = returned(file, code_of(ballasting().recipe.sha256), run_lots())
+    told = tell("Fifty", reads, run_lots(), (76.2, 22.225, 26.9875), ballasting())
+    assert told.swapped == (("P01", "P20"), ("P02", "P20"))
+    assert "  P01 and P20: each blank weighs what the other's should; were they swapped?" in told_text(told)
+
+
+def test_decimal_commas_are_read_between_commas_too(tmp_path):
+    """A spreadsheet that is told to part cells by commas quotes such figures."""
+    file = filled(
+        tmp_path / "back.csv", lambda n, _: {"reserve_g": 2.5, "squared_g": 18.5} if n < 2 else {}, comma=True
+    )
+    reads = returned(file, code_of(ballasting().recipe.sha256), run_lots())
+    assert [(one.reserve, one.read["squared"]) for one in reads[:2]] == [(2.5, 18.5)] * 2
+    assert reads[0].expected["squared"] == 18.853
 
 
 def test_a_table_without_its_columns_says_which(tmp_path):
