@@ -19,7 +19,7 @@ from bodygen.study.batch.run import take_readings as batch_readings
 from bodygen.study.engine.run import Run, engine
 from bodygen.study.engine.store import ROWS, alone_in, clear
 from bodygen.study.plan.designs import designs_of
-from bodygen.study.record import Tally, head, place_of, write_document
+from bodygen.study.record import Tally, head, place_of, refuse_other, write_document
 from bodygen.study.report.results import results_of
 from bodygen.study.report.text import document_of, text_of
 from bodygen.study.report.told import StudyTold, tell
@@ -189,10 +189,11 @@ def take_row(
     Raises
     ------
     InputError
-        No such row; a file of that name is there already.
+        No such row; a table of another study where this one's is; a file of that name is there already.
     """
     refuse_missing({"study": ("study",)})
     study, folder = read_study(path, allow_outside=allow_outside), Path(folder)
+    refuse_other(study, Path(out) / study.path.stem)
     design = _design(study, row, Path(out))
     text = recipe_text(study, design)
     recipe = parse_recipe(text, study.recipe, allow_outside=allow_outside)

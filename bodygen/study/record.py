@@ -18,6 +18,7 @@ from bodygen.version import VERSION
 
 DOCUMENT = "study.json"
 FORMAT = 1
+OTHER = "holds the table of another study, or of this one before it was changed."
 _TOLD_EVERY = 0.02
 """Share of the rows after which a terminal is told again."""
 
@@ -83,24 +84,39 @@ def place_of(study: Study, out: Path, *, resume: bool, replace: bool) -> Path:
     if not PLAIN_NAME.fullmatch(stem):
         raise InputError([Mistake(str(study.path), 0, "", stem, "no name for a folder.", "a plain name of the file")])
     folder = out / stem
-    if folder.exists() and not folder.is_dir():
-        raise InputError([Mistake(str(folder), 0, "", "", "is not a folder.", "a place for a folder of this name")])
-    try:
-        there = json.loads((folder / DOCUMENT).read_text("utf-8"))
-        mine = there["input"] == head(study)["input"]
-        done = bool(there["done"])
-    except FileNotFoundError:
-        return folder
-    except (OSError, ValueError, KeyError, TypeError):
-        mine = done = False
+    for place in (out, folder):
+        if place.exists() and not place.is_dir():
+            raise InputError([Mistake(str(place), 0, "", "", "is not a folder.", "a place for a folder of this name")])
+    mine, done = _there(study, folder)
     if replace or (resume and mine):
         return folder
     if mine:
         problem = f"holds {'the table' if done else 'the rows so far'} of this very study."
         accepted = "--resume goes on from them and works none out twice; --replace begins anew"
     elif any((folder / name).exists() for name in (CSV, PARQUET)):
-        problem = "holds the table of another study, or of this one before it was changed."
+        problem = OTHER
         accepted = "--replace, if it is not needed any more; else another --out, or another file name for the study"
     else:
         return folder
     raise InputError([Mistake(str(folder), 0, "", "", problem, accepted)])
+
+
+def _there(study: Study, folder: Path) -> tuple[bool, bool]:
+    """Whether what a folder holds is of this very study, and whether it is done; neither where nobody can tell."""
+    try:
+        there = json.loads((folder / DOCUMENT).read_text("utf-8"))
+        return there["input"] == head(study)["input"], bool(there["done"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return False, False
+
+
+def refuse_other(study: Study, folder: Path) -> None:
+    """Refuse to take a row of a table that is not this study's: its recipe would not be that of its figures.
+
+    Raises
+    ------
+    InputError
+        Another study's table, or this one's before it or its recipe was changed.
+    """
+    if (folder / CSV).exists() and not _there(study, folder)[0]:
+        raise InputError([Mistake(str(folder), 0, "", "", OTHER, "work it out anew, or the --out that has its table")])

@@ -12,6 +12,7 @@ from bodygen.cli import main
 from bodygen.errors import InputError
 from bodygen.study.engine.store import ROWS
 from bodygen.study.plan.designs import designs_of
+from bodygen.study.record import place_of
 from bodygen.study.rows import row as rows_of
 from bodygen.study.rows.table import read_table
 from bodygen.study.said.read import read_study
@@ -88,6 +89,21 @@ def test_what_is_there_is_never_written_over_unasked_and_a_second_run_works_noth
     with pytest.raises(InputError, match=r"the table of another study.*\n.*--replace"):
         bodygen.run_study(folder / "leaves.toml", folder / "out", resume=True)
     (folder / "leaves.toml").write_text(SMALL + BOARDS, encoding="utf-8")
+
+
+def test_a_table_of_something_else_is_neither_written_over_nor_taken_from(made, tmp_path):
+    """Also where no study.json says what it is, as of a table that somebody put there by hand."""
+    study = read_study(made[0] / "leaves.toml")
+    table = tmp_path / "leaves" / "table.csv"
+    table.parent.mkdir()
+    table.write_text("my,own\n", encoding="utf-8")
+    with pytest.raises(InputError, match="table of another study"):
+        place_of(study, tmp_path, resume=False, replace=False)
+    with pytest.raises(InputError, match="table of another study"):
+        bodygen.take_row(study.path, 1, tmp_path, out=tmp_path)
+    assert table.read_text(encoding="utf-8") == "my,own\n"
+    with pytest.raises(InputError, match="is not a folder"):
+        place_of(study, table, resume=False, replace=False)
 
 
 def test_a_fault_of_our_own_is_a_row_that_says_so(made, monkeypatch):

@@ -71,7 +71,8 @@ def test_the_sheet_has_a_row_and_boxes_for_every_piece_and_every_caution(tmp_pat
         assert whole.count(" ".join(f"{told['title']}: {told['text']}".split())) == 1
     assert f"code {code_of(run.recipe.sha256)}" in pages[0].text
     assert all(f"run {run.code}" in page.text for page in pages if "piece" in page.text.split()[:30])
-    assert "on the bait's bench card; ballast as deep as the piece's own row says" in whole
+    assert "of the table on the bait's bench card" in whole
+    assert "ballast as deep as the piece's own row says" in whole
     squared = whole[whole.index("Square the blank") : whole.index("Weigh every squared blank")]
     assert "(A,B,C)" in squared
 
