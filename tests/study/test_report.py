@@ -107,6 +107,15 @@ def test_the_page_says_what_is_asked_on_the_makers_ruler_and_what_is_taken_for_g
     assert "blanks of one board differ, by about 3 %" in page
 
 
+def test_a_small_share_does_not_stand_first_where_the_large_one_is_not_told(told):
+    shares = [
+        replace(one, alone=replace(one.alone, low=0.2, high=0.9) if one.alone.value > 0.5 else one.alone)
+        for one in told.decides
+    ]
+    said = text_of(replace(told, decides=tuple(shares)))
+    assert re.search(r"What decides float reserve most is not told by so few designs; the board \d+ % \(", said)
+
+
 def test_of_a_grid_every_design_is_there_and_no_rate_is_estimated(folder):
     grid = '[plan]\nhow = "grid"\n[[vary]]\nkey = "shape.thickness"\nfrom = "9 mm"\nto = "12 mm"\nsteps = 4\n'
     study = read(folder, STUDY[: STUDY.index("[plan]")] + grid + BOARDS + LIMIT)

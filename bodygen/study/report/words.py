@@ -152,6 +152,9 @@ def decides_words(told: StudyTold, figure: FigureTold) -> str:
     name = figure.label
     if not large:
         return f"What decides {name} is {TOO_FEW}." if unsure else f"No single thing decides {name}."
+    if shares[0] in unsure:  # what is told of the lesser ones does not stand for the whole
+        told_of = ", ".join(f"{varied_name(told.study, one.varied)} {_percent(one.alone)}" for one in large)
+        return f"What decides {name} most is {TOO_FEW}; {told_of}."
     first, *others = large
     text = f"{varied_name(told.study, first.varied)} decides {_percent(first.alone)} of the {name}"
     if others:
