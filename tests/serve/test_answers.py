@@ -10,6 +10,7 @@ from tab import PARAMS, PERCH
 import bodygen
 from bodygen.cli import main
 from bodygen.explain.answers import answers
+from bodygen.log.entry import today
 from bodygen.recipe.changes import changed_text
 from bodygen.recipe.read import parse_recipe
 from bodygen.recipe.starter import starter_text
@@ -234,6 +235,11 @@ def test_all_that_may_be_put_in_is_understood_whole_and_what_was_put_in_may_be_t
         parse_recipe(changed, str(PARAMS / f"{demo}.toml"))
         assert one["key"] in outs_of(tomllib.loads(changed))
         assert changed_text(changed, {one["key"]: None}).split() == text.split()
+
+
+def test_a_calendar_that_is_put_in_begins_today():
+    (finish,) = (one for one in more_of({}, "mm", 70.0)["finish"] if one["key"] == "finish")
+    assert tomllib.loads(f"finish = {finish['value']}")["finish"]["start"] == today()
 
 
 def test_a_lip_that_is_put_in_is_the_one_that_a_new_recipe_of_that_length_has():

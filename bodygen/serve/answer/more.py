@@ -10,6 +10,7 @@ from functools import lru_cache
 from math import floor
 from typing import Any
 
+from bodygen.log.entry import today
 from bodygen.recipe.about import toml
 from bodygen.recipe.keys import RECIPE
 from bodygen.recipe.starter import size_text, starter_text
@@ -59,11 +60,12 @@ def _starter(units: str, length_mm: float) -> dict[str, Any]:
 
 def _once(raw: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[tuple[str, More]]:
     examples = {name: _examples(name) for name in ("goal", "finish")}
+    begun = {"start": today()}
     for name, group, words, table in (
         ("lip", "lip", "A lip", new["lip"]),
         ("line", "lip", "The line it is fished on", new["line"]),
         ("retrieve", "lip", "How it is drawn", new["retrieve"]),
-        ("finish", "finish", "A calendar of the coats", examples["finish"]),
+        ("finish", "finish", "A calendar of the coats, from today", begun | examples["finish"]),
         ("goal", "tub", "A goal: how it should lie", examples["goal"]),
     ):
         if name not in raw:
@@ -72,7 +74,7 @@ def _once(raw: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[tuple[str,
 
 def _examples(name: str) -> dict[str, object]:
     """A table's keys that stand for the rest of them, as its reference shows them."""
-    keys = {"goal": ("reserve", "pitch"), "finish": ("start", "temperature", "humidity")}[name]
+    keys = {"goal": ("reserve", "pitch"), "finish": ("temperature", "humidity")}[name]
     return {key: RECIPE[name].table[key].example for key in keys}
 
 

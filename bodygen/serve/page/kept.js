@@ -119,6 +119,19 @@ export function neighbours(tab, heard) {
   return { say: (message) => channel.postMessage({ ...message, tab }) };
 }
 
+/** What this tab has laid under or over its bait: there again after a reload, gone with the tab. */
+export const second = {
+  get: () => read(sessionStorage, `${PREFIX}/second${location.pathname}`),
+  /** Keep it; what the browser has no room for is gone after a reload. */
+  set(value) {
+    try {
+      sessionStorage.setItem(`${PREFIX}/second${location.pathname}`, JSON.stringify(value));
+    } catch {
+      sessionStorage.removeItem(`${PREFIX}/second${location.pathname}`);
+    }
+  },
+};
+
 /** A wish of this browser's own (theme). */
 export const wish = {
   get: (name) => localStorage.getItem(`${PREFIX}/${name}`),

@@ -6,6 +6,12 @@ export function laidScan({ name, views, positions, index, places, sentence, sent
   return { name, places, sentence, sentences, views, air, solid: { parts: [part] } };
 }
 
+/** Such a one in the shape that `laidScan` takes, of numbers alone: what a browser keeps. */
+export function asTold({ solid, ...rest }) {
+  const [{ positions, index }] = solid.parts;
+  return { ...rest, positions: [...positions], index: [...index] };
+}
+
 /** It as the answer to `view`; of a section, cut at `x` [mm] and seen from the nose. */
 export function laidIn({ views, solid, air }, view, x) {
   const lines = view === "section" ? cutAt(solid.parts[0], x) : views[view];

@@ -346,4 +346,5 @@ const mine = keep.mine(sessionStorage.getItem("bodygen/current") ?? "");
 if (mine && (!wanted || wanted === (mine.file ?? mine.born) || !mine.file)) begin(bait.restored(state, mine));
 else if (firstOf(shelf, wanted)) await open(firstOf(shelf, wanted));
 over();
+under.again();
 if (notSaved) title.tell(`Changes that were never saved wait on the shelf (${notSaved}).`);

@@ -1,6 +1,6 @@
 // The first band: what it is, what it will do, what is not saved, back and forward; and the ink it is drawn in.
 
-import { button, chosen, el, say } from "./bench/element.js";
+import { button, chosen, el, say, unbroken } from "./bench/element.js";
 import { isFaint } from "./bench/words.js";
 import { wish } from "./kept.js";
 
@@ -27,8 +27,7 @@ export function titleBand(place, act) {
 
   function tell(sentence) {
     clearTimeout(telling);
-    say(place("told"), sentence);
-    place("told").title = sentence;
+    say(place("told"), unbroken(sentence));
     telling = setTimeout(() => say(place("told"), ""), TELL_MS);
   }
 
@@ -36,7 +35,7 @@ export function titleBand(place, act) {
     const name = state.answer?.name ?? "bodygen";
     say(place("name"), name);
     document.title = `${unsaved ? "* " : ""}${name}`;
-    say(place("sentence"), state.answer?.sentence ?? "");
+    say(place("sentence"), unbroken(state.answer?.sentence ?? ""));
     place("sentence").classList.toggle("faint", isFaint(state, "sentence"));
     say(place("state"), stateWords(state, unsaved));
     document.body.dataset.gone = String(Boolean(state.gone));

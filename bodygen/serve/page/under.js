@@ -4,11 +4,13 @@
 import { asker, fetched } from "./asks.js";
 import { el, say } from "./bench/element.js";
 import { wordsOf } from "./bench/shelf.js";
-import { laidIn } from "./laid.js";
+import { second as keptSecond } from "./kept.js";
+import { asTold, laidIn, laidScan } from "./laid.js";
 
 /** Into `element` goes the choice, into `says` how far a scan departs. `read()` gives the state, `put(under)` takes {name, text, answer} or null, `tell` says what went wrong. */
 export function secondBait({ element, says }, { tab, read, put, tell }) {
   const choice = el("select", { id: "under-choice" });
+  const label = element.firstElementChild;
   element.append(choice);
   choice.addEventListener("change", () => lay(dropped.get(choice.value) ?? (choice.value || null)));
   const asks = asker({ tab: `${tab}-under`, quiet: true, onAnswer: answered, onGone() {}, onError: tell });
@@ -24,8 +26,15 @@ export function secondBait({ element, says }, { tab, read, put, tell }) {
       if (second) dropped.set(second.name, second);
       put(second && { ...second, answer: null });
     }
+    keptSecond.set(second?.places ? asTold(second) : second);
     chosen(read().under);
     return ask();
+  }
+
+  /** What was laid here before the page was loaded anew. */
+  function again() {
+    const second = keptSecond.get();
+    if (second) lay(second.places ? laidScan(second) : second);
   }
 
   function ask() {
@@ -63,6 +72,7 @@ export function secondBait({ element, says }, { tab, read, put, tell }) {
 
   function show({ under, answer }) {
     say(says, under?.places ? `${under.name}: ${[under.sentence, ...under.sentences].join("; ")}.` : "");
+    say(label, under?.places ? "Laid over it" : "Laid under it");
     says.classList.toggle("faint", Boolean(under?.places) && under.of !== answer?.text);
   }
 
@@ -82,5 +92,5 @@ export function secondBait({ element, says }, { tab, read, put, tell }) {
     choice.value = under?.name ?? "";
   }
 
-  return { offer, lay, ask, measure, show };
+  return { offer, lay, again, ask, measure, show };
 }

@@ -142,6 +142,9 @@ def test_a_scan_let_go_over_the_page_is_laid_over_the_bait_told_how_far_it_depar
     assert page.locator(SAYS).inner_text() == ""
     page.locator("#under-choice").select_option("carved.stl")
     page.locator(".drawing-under path").first.wait_for(state="attached")
+    page.reload()
+    page.locator(".drawing-under path").first.wait_for(state="attached")
+    page.locator(SAYS).get_by_text("missing at x = ").wait_for()
     hand.drop("no-number.stl", SPOILT["no-number.stl"])
     hand.sheet("no-number.stl").get_by_role("button", name="Lay it over").click()
     assert hand.sheet("no-number.stl was not read").locator(".told").inner_text()

@@ -63,8 +63,13 @@ def photo(hand):
     hand.sheet("words.jpg")
 
 
-def not_read(hand):
+def scan(hand):
     hand.drop("empty.stl", SPOILT["empty.stl"])
+    hand.sheet("empty.stl")
+
+
+def not_read(hand):
+    scan(hand)
     hand.sheet("empty.stl").get_by_role("button", name="Trace it").click()
     hand.sheet("empty.stl was not read")
 
@@ -77,7 +82,7 @@ def offline(hand):
 
 STATES = {"demo": None, "empty": shelf, "doubts": doubts, "refused": refused, "dragging": dragging, "offer": offer}
 STATES |= {"dive": dive, "log": log, "text": text, "offline": offline, "phone": None, "phone offer": dive}
-STATES |= {"photo": photo, "not read": not_read, "phone shelf": shelf}
+STATES |= {"photo": photo, "scan": scan, "not read": not_read, "phone shelf": shelf}
 
 
 @pytest.fixture(scope="module")

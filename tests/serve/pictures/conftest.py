@@ -19,12 +19,11 @@ POLICY = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self
 
 PAGE = """<!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width">
 <title>Two pictures</title><link rel="icon" href="data:,">
-<link rel="stylesheet" href="/water/water.css"><link rel="stylesheet" href="/drawing/drawing.css">
+<link rel="stylesheet" href="/ink.css"><link rel="stylesheet" href="/water/water.css">
+<link rel="stylesheet" href="/drawing/drawing.css">
 <link rel="stylesheet" href="/here.css"><main><div id="water"></div><div id="drawing"></div></main>
 <script type="module" src="/here.js"></script>"""
-STYLE = """:root { --paper: #faf8f3; --ink: #1d1c1a; color: var(--ink); background: var(--paper); }
-@media (prefers-color-scheme: dark) { :root { --paper: #191a1b; --ink: #ece8df; } }
-body { margin: 0; } #water { height: 350px; } #drawing { height: 330px; }"""
+STYLE = """#water { height: 350px; } #drawing { height: 330px; }"""
 SCRIPT = """
 import { mount as mountWater } from "/water/water.js";
 import { mount as mountDrawing } from "/drawing/drawing.js";

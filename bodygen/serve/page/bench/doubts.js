@@ -40,6 +40,7 @@ export function doubtLine(hand) {
       if (details.hidden) details.open = false;
       details.dataset.severity = refusal ? "error" : gravest(findings);
       say(words, refusal ? refusal.message : short(findings));
+      summary.title = words.textContent;
       full.replaceChildren(
         ...(refusal ? [el("p", { class: "told" }, mistake(refusal))] : findings.map((finding) => whole(finding, hand))),
       );

@@ -26,6 +26,9 @@ export function say(element, text) {
   if (element.textContent !== text) element.textContent = text;
 }
 
+/** A text in which no line ends between a number and its unit. */
+export const unbroken = (text) => text.replace(/(?<=\d) (?=(?:mm|cm[23]|in|ft|m|g|oz|lb|deg|%|s|mph)(?![a-z]))/g, "\u00a0");
+
 export function button(words, onclick, attributes = {}) {
   return el("button", { type: "button", onclick, ...attributes }, words);
 }

@@ -4,6 +4,7 @@ import { doubtLine } from "./doubts.js";
 import { chosen, el, say } from "./element.js";
 import { ruler, written } from "./ruler.js";
 
+const LONG = 14; // letters of a choice that stand beside its name
 const TYPING_MS = 120; // a pause as between two letters: then the glance is asked for
 
 /** `hand` = {edit(key, text, {final, hold}), hold(field|null), mend(changes)}. Returns {element, show(field, ...)}. */
@@ -18,7 +19,8 @@ export function fieldRow(first, hand) {
   const label = el("label", { for: id }, first.label);
   const tape = hasRuler(first) ? ruler(first.key, first.label, tapeHand()) : null;
   const doubts = doubtLine(hand);
-  const element = el("div", { class: tape ? "field" : "field plain", "data-field": first.key }, label, control);
+  const kind = tape ? "field" : control.tagName === "SELECT" && widest(first) > LONG ? "field long" : "field plain";
+  const element = el("div", { class: kind, "data-field": first.key }, label, control);
   element.append(...[namesOf(first, control), tape?.element, doubts.element, sentence].filter(Boolean));
 
   function tapeHand() {
@@ -75,6 +77,8 @@ export function fieldRow(first, hand) {
     },
   };
 }
+
+const widest = ({ choices }) => Math.max(...choices.map((choice) => choice.length));
 
 export function hasRuler(field) {
   return typeof field.low === "number" && typeof field.high === "number" && field.step > 0 && !field.choices?.length;

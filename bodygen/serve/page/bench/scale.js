@@ -5,7 +5,8 @@ import { isFaint } from "./words.js";
 
 export function scaleRow(element, hand) {
   const row = el("ol", { class: "steps" });
-  element.append(row);
+  const held = el("p", { class: "step-held", "aria-hidden": "true" }); // what lies on the scale at the step in hand
+  element.append(held, el("div", { class: "steps-room" }, row));
   const steps = new Map();
 
   function step(stage) {
@@ -16,6 +17,8 @@ export function scaleRow(element, hand) {
       ...{ type: "text", id, class: "figure", inputmode: "decimal", autocomplete: "off", enterkeyhint: "done" },
       ...{ "data-key": `weighed.${stage}`, placeholder: "scale read", "aria-label": `${stage}: the scale read` },
     });
+    const about = el("small", { id: `${id}-about` });
+    box.setAttribute("aria-describedby", about.id);
     let since = 0;
     const edit = (final) => {
       const value = box.value.trim();
@@ -23,15 +26,18 @@ export function scaleRow(element, hand) {
       const text = value === "" ? null : /^[\d.]+$/.test(value) ? `${value} g` : value;
       hand.edit(`weighed.${stage}`, text, { final, hold: `weighed.${stage} ${since}` });
     };
-    box.addEventListener("focus", () => (since += 1));
+    box.addEventListener("focus", () => {
+      since += 1;
+      say(held, `${stage}: ${about.textContent}`);
+    });
+    box.addEventListener("blur", () => say(held, ""));
     box.addEventListener("change", () => {
       edit(true);
       hand.rest();
     });
-    const about = el("small", {});
     const words = el("span", { class: "what" }, el("b", {}, stage), about);
     const item = el("li", {}, words, el("span", { class: "reading" }, expected, tolerance), box);
-    return { item, words, about, expected, tolerance, box };
+    return { item, about, expected, tolerance, box };
   }
 
   return {
@@ -42,9 +48,8 @@ export function scaleRow(element, hand) {
       if (wanted.length !== row.children.length || wanted.some((item, index) => row.children[index] !== item))
         row.replaceChildren(...wanted);
       for (const { stage, text, mass_g, tolerance_g, weighed_g } of scale) {
-        const { words, about, expected, tolerance, box, item } = steps.get(stage);
+        const { about, expected, tolerance, box, item } = steps.get(stage);
         say(about, text ?? "");
-        words.title = `${stage} ${text ?? ""}`;
         say(expected, `${mass_g.toFixed(2)} g`);
         say(tolerance, tolerance_g ? `± ${tolerance_g.toFixed(2)}` : "");
         const changed = state.changes[`weighed.${stage}`];

@@ -1,6 +1,6 @@
 // The numbers a maker asks for, as sentences; what is not true yet is faint, never gone.
 
-import { el, say } from "./element.js";
+import { el, say, unbroken } from "./element.js";
 
 export function sentences(element) {
   const list = el("ul", { class: "sentences" });
@@ -11,9 +11,7 @@ export function sentences(element) {
       const said = state.answer?.sentences ?? [];
       while (list.children.length < said.length) list.append(el("li", {}));
       while (list.children.length > said.length && said.length) list.lastChild.remove();
-      said.forEach((sentence, index) => {
-        if (list.children[index].textContent !== sentence) list.children[index].textContent = sentence;
-      });
+      said.forEach((sentence, index) => say(list.children[index], unbroken(sentence)));
       list.classList.toggle("faint", isFaint(state, "sentences"));
       if (state.answer?.care) say(care, byName(state.answer.care));
     },
