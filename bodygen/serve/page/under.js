@@ -26,6 +26,7 @@ export function secondBait({ element, says }, { tab, read, put, tell }) {
       if (second) dropped.set(second.name, second);
       put(second && { ...second, answer: null });
     }
+    says.parentElement.scrollTop = 0; // what it says stands first there
     keptSecond.set(second?.places ? asTold(second) : second);
     chosen(read().under);
     return ask();

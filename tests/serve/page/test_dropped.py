@@ -123,6 +123,7 @@ def test_a_scan_let_go_over_the_page_is_laid_over_the_bait_told_how_far_it_depar
     page.locator(SAYS).get_by_text("carved.stl: 0.").wait_for()
     laid = page.locator(SAYS).inner_text()
     assert "too much at x = " in laid
+    assert page.locator("#under > span").inner_text() == "Laid over it"
     assert water.screenshot() != before
     # 6 % deeper and thicker: 3 % of its sizes across at back, belly and flanks, 1 % of its length
     for view, words, share in (
@@ -140,6 +141,7 @@ def test_a_scan_let_go_over_the_page_is_laid_over_the_bait_told_how_far_it_depar
     page.locator("#under-choice").select_option("")
     assert page.locator(".drawing-under path").count() == 0
     assert page.locator(SAYS).inner_text() == ""
+    assert page.locator("#under > span").inner_text() == "Laid under it"
     page.locator("#under-choice").select_option("carved.stl")
     page.locator(".drawing-under path").first.wait_for(state="attached")
     page.reload()

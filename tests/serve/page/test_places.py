@@ -92,5 +92,16 @@ def test_nothing_jumps_when_a_number_brings_doubts_or_is_not_understood(hand, wi
     hand.back()
 
 
+def test_nothing_jumps_when_the_server_is_gone(browser, server):
+    hand = Hand(browser, server.address, PERCH)
+    hand.field("shape.length").focus()
+    places = hand.page.evaluate(PLACES)
+    hand.context.set_offline(True)
+    hand.field("shape.length").fill("2-7/8 in")
+    hand.page.locator("body[data-gone=true]").wait_for()
+    assert changed(places, hand.page.evaluate(PLACES)) == {}
+    hand.close()
+
+
 def changed(before, after):
     return {name: (box, after.get(name)) for name, box in before.items() if after.get(name) != box}

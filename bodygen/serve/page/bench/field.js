@@ -90,7 +90,7 @@ function shownValue(field) {
 
 /** What it is, and between what: for the line that is read while it is held. */
 export function aboutOf(field) {
-  const parts = [field.sentence];
+  const parts = [field.sentence?.replace(/[^.]$/, "$&.")];
   if (hasRuler(field)) parts.push(`From ${written(field.low, field)} to ${written(field.high, field)}.`);
   if (field.default && !field.choices) parts.push(`Left out: ${field.default}.`);
   return parts.filter(Boolean).join(" ");

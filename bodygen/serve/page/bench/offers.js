@@ -1,7 +1,7 @@
 // Offers: ballast for a float, a lip for a depth, what to do after the tub. Each with what it would make of the bait.
 
 import { fetched } from "../asks.js";
-import { box, button, chosen, el, inUnits, labelled, sheet } from "./element.js";
+import { box, button, chosen, el, inUnits, labelled, sheet, unbroken } from "./element.js";
 import { wordsOf } from "./shelf.js";
 import { mistake } from "./words.js";
 
@@ -139,7 +139,7 @@ function offerOf({ title, sentences = [], changes, text, toml }, put) {
     "li",
     {},
     el("h3", {}, title),
-    ...sentences.map((sentence) => el("p", {}, sentence)),
+    ...sentences.map((sentence) => el("p", {}, unbroken(sentence))),
     rows.length ? el("ul", { class: "changes" }, rows) : null,
     can
       ? button("Put it in", put)

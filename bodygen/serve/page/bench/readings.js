@@ -32,8 +32,8 @@ export function readingsSheet({ ask, units, readings }) {
       "fieldset",
       {},
       el("legend", {}, "The build"),
-      row(["start", "A new build of this board", "leave empty: the last one goes on"]),
-      row(["remark", "Remark", "anything worth remembering"]),
+      labelled("A new build of this board", box("start"), "leave empty: the last one goes on"),
+      labelled("Remark", box("remark"), "anything worth remembering"),
     ),
     el(
       "fieldset",

@@ -28,7 +28,9 @@ export function scaleRow(element, hand) {
     };
     box.addEventListener("focus", () => {
       since += 1;
-      say(held, `${stage}: ${about.textContent}`);
+      say(held, `${stage}: ${about.textContent.replace(/^and /, "as before, and ")}`);
+      const [own, all] = [item, element].map((one) => one.getBoundingClientRect());
+      held.style.left = `${Math.max(0, Math.min(own.left, all.right - held.offsetWidth) - all.left)}px`;
     });
     box.addEventListener("blur", () => say(held, ""));
     box.addEventListener("change", () => {

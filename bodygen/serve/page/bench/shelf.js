@@ -19,7 +19,7 @@ export function shelfSheet(shelf, kept, on) {
   const recipes = shelf.recipes.map(({ file, name, changed }) =>
     line(name || file, [file, changed && dayOf(changed)].filter(Boolean).join(", "), () => on.open(file)),
   );
-  const demos = shelf.demos.map(({ file, name, sentence }) => line(name, sentence ?? "", () => on.open(file)));
+  const demos = shelf.demos.map(({ file, name, sentence }) => line(name, (sentence ?? "").replace(`${name}: `, ""), () => on.open(file)));
   paper.body.append(
     left.length ? section("Not saved yet", el("ul", { class: "shelf" }, left)) : "",
     section(
