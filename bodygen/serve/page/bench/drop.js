@@ -108,8 +108,8 @@ function photograph(name) {
   return new Promise((resolve) => {
     let said = null;
     const page = chosen("page", [
-      ["a4", "the printed page, A4"],
-      ["letter", "the printed page, Letter"],
+      ["a4", "A4"],
+      ["letter", "Letter"],
     ]);
     const thickness = box("thickness", "12 mm");
     const nose = chosen("nose", [
@@ -120,12 +120,13 @@ function photograph(name) {
     const form = el(
       "form",
       { class: "asking" },
-      labelled("It lies on", page),
+      labelled("It lies on", page, "the printed page"),
       labelled("Thickness", thickness, "by the calliper, side to side"),
       labelled("Its nose is", nose),
       el("button", {}, "Read it"),
     );
     const paper = sheet(name, form);
+    page.focus();
     form.addEventListener("submit", (event) => {
       event.preventDefault();
       said = Object.fromEntries([...new FormData(form)].filter(([, value]) => value.trim()));

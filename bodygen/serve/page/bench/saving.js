@@ -146,4 +146,6 @@ export function textSheet(text, put) {
   });
   paper.body.append(el("div", { class: "answers" }, take));
   box.focus();
+  box.setSelectionRange(0, 0); // from its beginning
+  box.scrollTop = 0;
 }
