@@ -39,7 +39,7 @@ export function doubtLine(hand) {
       details.hidden = !refusal && !findings.length;
       if (details.hidden) details.open = false;
       details.dataset.severity = refusal ? "error" : gravest(findings);
-      say(words, refusal ? refusal.message : short(findings));
+      words.replaceChildren(...(refusal ? [refusal.message] : short(findings)));
       summary.title = words.textContent;
       full.replaceChildren(
         ...(refusal ? [el("p", { class: "told" }, mistake(refusal))] : findings.map((finding) => whole(finding, hand))),
@@ -49,10 +49,10 @@ export function doubtLine(hand) {
 }
 
 function short(findings) {
-  if (!findings.length) return "";
+  if (!findings.length) return [];
   const [first] = findings;
   const more = findings.length > 1 ? ` (and ${findings.length - 1} more)` : "";
-  return `${WORD[first.severity]}: ${first.text}${more}`;
+  return [el("b", {}, `${WORD[first.severity]}:`), ` ${first.text}${more}`];
 }
 
 /** All of one doubt: the terminal's words, what is meant by them, what to do, and whose rule it is. */
