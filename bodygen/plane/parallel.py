@@ -5,16 +5,22 @@ than the distance asked for is dropped: so a tight inside corner, a vanished arc
 right.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from math import hypot, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
 
 from bodygen.errors import DesignError
 from bodygen.plane.arcs import distance as distance_to
 from bodygen.plane.arcs import passes
-from bodygen.plane.shapes import Arc, Box, Line, Loop, Piece, Point, box_of
+from bodygen.plane.shapes import Arc, Line, Loop, Piece, Point
 
+Array = NDArray[np.float64]
 _SNAP = 1e-5  # mm: meetings nearer than this are one point; tangent pieces meet no sharper than about 1e-6 mm
+_STRAIGHT = 1e-9  # rad: a smaller turn is no corner
+_BESIDE = tuple((a, b) for a in (-1, 0, 1) for b in (-1, 0, 1) if a or b)
 
 
 def parallel(loop: Loop, outward: float) -> tuple[Loop, ...]:
@@ -40,11 +46,10 @@ def parallel(loop: Loop, outward: float) -> tuple[Loop, ...]:
     moved = [known.tied(p) for p in _moved(around, outward)]
     parts = [part for piece in _split([p for p in moved if p is not None], known) for part in piece]
     least = abs(outward) - 2 * _SNAP
-    walls = [(piece, _box(piece)) for piece in around.pieces]
+    middles = [_middle(part) for part in parts]
     kept: dict[tuple[Point, Point, Point], Piece] = {}
-    for part in parts:
-        middle = _middle(part)
-        if _clear(middle, walls, least):
+    for part, middle, walls in zip(parts, middles, _near(middles, around.pieces, least), strict=True):
+        if all(distance_to(wall, middle) >= least for wall in walls):
             kept.setdefault((part.start, part.end, (round(middle[0], 4), round(middle[1], 4))), part)
     return tuple(sorted(_chained(list(kept.values())), key=lambda found: -found.area))
 
@@ -79,11 +84,13 @@ class _Nodes:
         self._cells: dict[tuple[int, int], Point] = {}
 
     def of(self, point: Point) -> Point:
-        i, j = round(point[0] / _SNAP), round(point[1] / _SNAP)
-        for key in ((i, j), *((i + a, j + b) for a in (-1, 0, 1) for b in (-1, 0, 1))):
-            if key in self._cells:
-                return self._cells[key]
-        return self._cells.setdefault((i, j), point)
+        cells, i, j = self._cells, round(point[0] / _SNAP), round(point[1] / _SNAP)
+        if (i, j) in cells:
+            return cells[i, j]
+        for a, b in _BESIDE:
+            if (i + a, j + b) in cells:
+                return cells[i + a, j + b]
+        return cells.setdefault((i, j), point)
 
     def tied(self, piece: Piece) -> Piece | None:
         """Tie a piece to known points; None where nothing is left of it."""
@@ -100,7 +107,7 @@ def _moved(loop: Loop, outward: float) -> Iterable[Piece]:
         (ux, uy), (vx, vy) = before.direction(at_end=True), piece.direction(at_end=False)
         x, y = piece.start
         turn = ux * vy - uy * vx
-        sharp = abs(turn) > 1e-9 or ux * vx + uy * vy < 0
+        sharp = abs(turn) > _STRAIGHT or ux * vx + uy * vy < 0
         if sharp and turn * outward > 0:
             begin, end = (x + outward * uy, y - outward * ux), (x + outward * vy, y - outward * vx)
             yield Arc(begin, end, piece.start, outward > 0)
@@ -117,15 +124,22 @@ def _moved(loop: Loop, outward: float) -> Iterable[Piece]:
 def _split(pieces: list[Piece], known: _Nodes) -> list[list[Piece]]:
     """Every piece cut at its meetings with all the others."""
     cuts: list[set[Point]] = [set() for _ in pieces]
-    boxes = [_box(p) for p in pieces]
-    for i, first in enumerate(pieces):
-        for j in range(i):
-            if not _apart(boxes[i], boxes[j]):
-                for meeting in _meetings(first, pieces[j]):
-                    node = known.of(meeting)
-                    cuts[i].add(node)
-                    cuts[j].add(node)
+    for i, j in _meeting_boxes(pieces):
+        if _goes_on(pieces[j], pieces[i]) or _goes_on(pieces[i], pieces[j]):
+            continue
+        for meeting in _meetings(pieces[i], pieces[j]):
+            node = known.of(meeting)
+            cuts[i].add(node)
+            cuts[j].add(node)
     return [_cut(piece, nodes - {piece.start, piece.end}) for piece, nodes in zip(pieces, cuts, strict=True)]
+
+
+def _goes_on(first: Piece, second: Piece) -> bool:
+    """Whether the second begins where the first ends, without a corner: they touch there and meet nowhere else."""
+    if first.end != second.start:
+        return False
+    (ux, uy), (vx, vy) = first.direction(at_end=True), second.direction(at_end=False)
+    return abs(ux * vy - uy * vx) <= _STRAIGHT and ux * vx + uy * vy > 0
 
 
 def _cut(piece: Piece, nodes: set[Point]) -> list[Piece]:
@@ -212,13 +226,14 @@ def _chained(parts: list[Piece]) -> list[Loop]:
     return loops
 
 
-def _clear(point: Point, walls: list[tuple[Piece, Box]], least: float) -> bool:
-    """Whether no wall is nearer to the point than ``least``; a wall whose box is far away is not measured."""
-    x, y = point
-    return not any(
-        x0 - least < x < x1 + least and y0 - least < y < y1 + least and distance_to(piece, point) < least
-        for piece, (x0, y0, x1, y1) in walls
-    )
+def _near(points: list[Point], pieces: Sequence[Piece], reach: float) -> list[list[Piece]]:
+    """For each point the pieces whose boxes are nearer to it than ``reach``: no other need be measured."""
+    at, boxes = np.reshape(points, (-1, 1, 2)), _boxes(pieces)
+    pairs = np.nonzero(((boxes[:, :2] - reach < at) & (at < boxes[:, 2:] + reach)).all(axis=-1))
+    near: list[list[Piece]] = [[] for _ in points]
+    for i, k in zip(*(each.tolist() for each in pairs), strict=True):
+        near[i].append(pieces[k])
+    return near
 
 
 def _middle(piece: Piece) -> Point:
@@ -227,9 +242,26 @@ def _middle(piece: Piece) -> Point:
     return (piece.start[0] + piece.end[0]) / 2, (piece.start[1] + piece.end[1]) / 2
 
 
-def _box(piece: Piece) -> Box:
-    return box_of(piece.extremes())
+def _boxes(pieces: Iterable[Piece]) -> Array:
+    """A box round each piece (n, 4), which an arc need not fill."""
+    ends = np.array([(*piece.start, *piece.end, _bulge(piece)) for piece in pieces]).reshape(-1, 5)
+    start, end, bulge = ends[:, :2], ends[:, 2:4], ends[:, 4:]
+    return np.concatenate([np.minimum(start, end) - bulge, np.maximum(start, end) + bulge], axis=1)
 
 
-def _apart(a: Box, b: Box) -> bool:
-    return a[0] > b[2] + _SNAP or b[0] > a[2] + _SNAP or a[1] > b[3] + _SNAP or b[1] > a[3] + _SNAP
+def _bulge(piece: Piece) -> float:
+    """How far a piece leaves the line between its ends, to _SNAP."""
+    if isinstance(piece, Line):
+        return 0.0
+    (ax, ay), (bx, by), (cx, cy), radius = piece.start, piece.end, piece.centre, piece.radius
+    off = hypot((ax + bx) / 2 - cx, (ay + by) / 2 - cy)
+    less_than_half = ((ax - cx) * (by - cy) >= (ay - cy) * (bx - cx)) == piece.ccw
+    return radius + (_SNAP - off if less_than_half else _SNAP + off)
+
+
+def _meeting_boxes(pieces: list[Piece]) -> list[tuple[int, int]]:
+    """Pairs of pieces, the later one first, whose boxes touch to _SNAP: no others can meet."""
+    boxes = _boxes(pieces)
+    beyond = (boxes[:, None, :2] > boxes[None, :, 2:] + _SNAP).any(axis=-1)
+    pairs = np.nonzero(np.tril(~(beyond | beyond.T), -1))
+    return list(zip(*(each.tolist() for each in pairs), strict=True))

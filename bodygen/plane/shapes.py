@@ -34,7 +34,8 @@ class Line:
 
     def direction(self, *, at_end: bool) -> Point:  # noqa: ARG002  (an arc's differs at its two ends)
         """Return the unit vector of travel [-]."""
-        return (self.end[0] - self.start[0]) / self.length, (self.end[1] - self.start[1]) / self.length
+        length = self.length
+        return (self.end[0] - self.start[0]) / length, (self.end[1] - self.start[1]) / length
 
     def points(self, sag: float) -> tuple[Point, ...]:  # noqa: ARG002  (a line has no sag)
         """Both ends."""
@@ -89,13 +90,13 @@ class Arc:
 
     def at(self, share: float) -> Point:
         """Return the point after this share of the sweep [-]."""
-        angle = self.start_angle + share * self.sweep
-        return self.centre[0] + self.radius * cos(angle), self.centre[1] + self.radius * sin(angle)
+        angle, radius = self.start_angle + share * self.sweep, self.radius
+        return self.centre[0] + radius * cos(angle), self.centre[1] + radius * sin(angle)
 
     def direction(self, *, at_end: bool) -> Point:
         """Return the unit vector of travel at one end [-]."""
-        x, y = self.end if at_end else self.start
-        dx, dy = (x - self.centre[0]) / self.radius, (y - self.centre[1]) / self.radius
+        (x, y), (cx, cy), radius = self.end if at_end else self.start, self.centre, self.radius
+        dx, dy = (x - cx) / radius, (y - cy) / radius
         return (-dy, dx) if self.ccw else (dy, -dx)
 
     def points(self, sag: float) -> tuple[Point, ...]:
@@ -106,11 +107,12 @@ class Arc:
 
     def extremes(self) -> tuple[Point, ...]:
         """Return points that span the piece's box: both ends and every quadrant point that the arc passes."""
-        low, turn = (self.start_angle, self.sweep) if self.ccw else (self.end_angle, -self.sweep)
+        start, end = self.start_angle, self.end_angle
+        low, turn = (start, (end - start) % (2 * pi)) if self.ccw else (end, 2 * pi - (end - start) % (2 * pi))
+        passed = [i for i in range(4) if (i * pi / 2 - low) % (2 * pi) < turn]
         (x, y), r = self.centre, self.radius
         quadrants = ((x + r, y), (x, y + r), (x - r, y), (x, y - r))
-        passed = (q for i, q in enumerate(quadrants) if (i * pi / 2 - low) % (2 * pi) < turn)
-        return self.start, self.end, *passed
+        return self.start, self.end, *(quadrants[i] for i in passed)
 
     def reversed(self) -> "Arc":
         """Travel the same piece the other way."""
@@ -221,7 +223,8 @@ def _moments(pieces: tuple[Piece, ...]) -> tuple[float, float, float]:
         cross = (ax * by - bx * ay) / 2
         area, mx, my = area + cross, mx + cross * (ax + bx) / 3, my + cross * (ay + by) / 3
         if isinstance(piece, Arc):
-            r, sweep, middle = piece.radius, piece.sweep, piece.start_angle + piece.sweep / 2
+            r, sweep = piece.radius, piece.sweep
+            middle = piece.start_angle + sweep / 2
             segment, lever = r**2 / 2 * (sweep - sin(sweep)), 2 / 3 * r**3 * sin(sweep / 2) ** 3
             cx, cy = piece.centre[0] - x0, piece.centre[1] - y0
             area += segment
