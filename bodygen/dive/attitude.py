@@ -125,12 +125,11 @@ def forces(inputs: DiveInputs, speed_m_s: float, pitch: Array | float) -> Forces
     NACA Report 1048 (1951), cross-flow; M. M. Munk, NACA Report 184 (1924), the couple: all from memory.
     """
     theta = np.asarray(pitch, dtype=np.float64)
-    drawn, lifted = np.zeros_like(theta), np.zeros_like(theta)
-    turning = couple(inputs, speed_m_s, theta)
-    acts = acting(inputs, speed_m_s, theta)
+    drawn, lifted, turning = np.asarray(0.0), np.asarray(0.0), couple(inputs, speed_m_s, theta)
+    acts, sine, cosine = acting(inputs, speed_m_s, theta), np.sin(theta), np.cos(theta)
     for act in acts:
         drawn, lifted = drawn + act.along, lifted + act.up
-        turning = turning + turns(inputs, act, theta)
+        turning = turning + _turns(inputs, act, sine, cosine)
     incidence = radians(inputs.lip_angle_deg) - theta
     return Forces(drawn, lifted, turning, acts[0].along * np.sin(incidence) - acts[0].up * np.cos(incidence))
 
@@ -171,9 +170,15 @@ def couple(inputs: DiveInputs, speed_m_s: float, pitch: Array | float) -> Array:
 
 def turns(inputs: DiveInputs, act: Act, pitch: Array | float) -> Array:
     """Nose-up moment of a force about the tie at pitch (k,) [rad]: z F_x - x F_z in earth axes [N m]. Elementary."""
-    x, z = (np.subtract(place, tie) / MM_PER_M for place, tie in zip(act.at, inputs.tie_mm, strict=True))
-    sine, cosine = np.sin(pitch), np.cos(pitch)
-    return np.asarray((z * cosine - x * sine) * act.along - (x * cosine + z * sine) * act.up)
+    return np.asarray(_turns(inputs, act, np.sin(pitch), np.cos(pitch)))
+
+
+def _turns(inputs: DiveInputs, act: Act, sine: Array, cosine: Array) -> Array:
+    """The same of the pitch's sine and cosine, which all the forces share."""
+    (at_x, at_z), (tie_x, tie_z) = act.at, inputs.tie_mm
+    x, z = (at_x - tie_x) / MM_PER_M, (at_z - tie_z) / MM_PER_M
+    turning: Array = (z * cosine - x * sine) * act.along - (x * cosine + z * sine) * act.up
+    return turning
 
 
 def on_lip(inputs: DiveInputs, out: Array | float) -> tuple[Array | float, Array | float]:
