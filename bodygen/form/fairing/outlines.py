@@ -5,6 +5,7 @@ nothing of the surface.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +26,7 @@ AGREE_MM = 0.05
 """A written size and the points' own size may differ by what a pencil line is wide."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Outline:
     """One drawn line over the length: a fair line in the parameter t that opens round ends.
 
@@ -119,7 +120,22 @@ def _outline(
         name = "nose" if i < greatest else "tail"
         problem = f"shape.{name}.size draws the line in until this point lies beyond the x axis"
         raise mistake(recipe, point_key(key, curve, int(i)), problem, f"a larger shape.{name}.size, or a higher point")
-    return Outline(fair_line(opened(share, *blunt), values, curve.corners), shape.length, *blunt)
+    return _faired(share.tobytes(), values.tobytes(), curve.corners, shape.length, blunt)
+
+
+@lru_cache(maxsize=16)  # a body of another depth or thickness has the same lines, brought to other sizes
+def _faired(
+    share: bytes, values: bytes, corners: tuple[int, ...], length: float, blunt: tuple[float, float]
+) -> Outline:
+    return Outline(fair_line(opened(np.frombuffer(share), *blunt), np.frombuffer(values), corners), length, *blunt)
+
+
+@lru_cache(maxsize=16)
+def _heights_along(line: Outline, x: bytes) -> Array:
+    """The line's heights over places (k,) [mm]; read only."""
+    heights = line(np.frombuffer(x))
+    heights.setflags(write=False)
+    return heights
 
 
 def _squeezed(values: Array, size: float) -> Array:
@@ -142,7 +158,7 @@ def _bluntness(shape: Parameters, end: End, which: int) -> float:
 
 def _heights(recipe: Recipe, shape: Parameters, back: Outline, belly: Outline, x: Array) -> tuple[float, float]:
     """Factors from the drawn values of back and belly to mm."""
-    high, low = back(x), belly(x)
+    high, low = _heights_along(back, x.tobytes()), _heights_along(belly, x.tobytes())
     if shape.back.fractions and shape.belly.fractions:
         assert shape.depth is not None  # noqa: S101  the reader asks for it
         sum_of_shares = (high * shape.back_share + low * (1 - shape.back_share)).max()
@@ -174,7 +190,7 @@ def _heights(recipe: Recipe, shape: Parameters, back: Outline, belly: Outline, x
 
 
 def _widths(recipe: Recipe, shape: Parameters, plan: Outline, x: Array) -> float:
-    wide = plan(x).max()
+    wide = _heights_along(plan, x.tobytes()).max()
     if shape.plan.fractions:
         assert shape.thickness is not None  # noqa: S101  the reader asks for it
         return float(shape.thickness / 2 / wide)
