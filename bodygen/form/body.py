@@ -118,7 +118,7 @@ class Body:
         >>> at.tolist(), [int(way) for way in np.sign(around[0])]
         ([[30.0, 8.0, 0.0]], [0, 0, 1])
         """
-        segment = np.clip(v.astype(int), 0, self.segments - 1)
+        segment = np.minimum(np.maximum(v.astype(int), 0), self.segments - 1)
         pick = 3 * segment[:, None] + np.arange(4)
         row = np.arange(len(u))[:, None]
         value, slope = bernstein(v - segment)[:, None], bernstein_slope(v - segment)[:, None]
@@ -150,7 +150,8 @@ class Body:
         column, rising = self.poles[:, 0, 0], _slope_poles(self)[:, 0, 0]
         for _ in range(4):
             at, slope = spline.evaluate_both(self.knots, column, rising, u)
-            u = np.clip(u - (at - x) / np.where(slope > 0, slope, np.inf), low, high)
+            step = (at - x) / np.where(slope > 0, slope, np.inf)
+            u = np.minimum(np.maximum(u - step, low), high)  # np.clip takes twice as long
         return u
 
     def heights_at(self, x: Array) -> tuple[Array, Array]:

@@ -213,8 +213,10 @@ def _on_surface(
         # line stays where it has arrived, so that no digit tells which others were asked for with it
         on_its_way = (np.bincount(number, ~settled) > 0)[number]
         step = 1 / np.where((np.abs(det) > 1e-14) & on_its_way, det, np.inf)
-        u = np.clip(u + np.einsum("ij,ij->i", cross(dv, along), off) * step, body.knots[0], body.knots[-1])
-        v = np.clip(v + np.einsum("ij,ij->i", cross(along, du), off) * step, 0.0, body.segments)
+        u = u + np.einsum("ij,ij->i", cross(dv, along), off) * step
+        v = v + np.einsum("ij,ij->i", cross(along, du), off) * step
+        u = np.minimum(np.maximum(u, body.knots[0]), body.knots[-1])  # np.clip takes twice as long
+        v = np.minimum(np.maximum(v, 0.0), body.segments)
         s -= np.einsum("ij,ij->i", normal, off) * step
     way = way.copy()
     kept = settled & (np.abs(s - way[curved]) < STRAY_MM) & (det * facing[curved] >= 0)

@@ -135,7 +135,8 @@ def _slopes(knots: Array, poles: Array, degree: int) -> Array:
 
 def _alive(knots: Array, u: Array, degree: int) -> tuple[NDArray[np.intp], list[Array]]:
     """The span of each parameter (m,), and by degree 0, 1, ... the (degree + 1, m) splines that live there."""
-    span = np.clip(np.searchsorted(knots, u, side="right") - 1, degree, len(knots) - degree - 2)
+    most = len(knots) - degree - 2
+    span = np.minimum(np.maximum(np.searchsorted(knots, u, side="right") - 1, degree), most)  # half the time of np.clip
     around = knots[span + np.arange(1 - degree, degree + 1)[:, None]]  # the knots that count, nearest in the middle
     left, right = u - around[:degree], around[degree:] - u
     values = [np.ones((1, len(u)))]

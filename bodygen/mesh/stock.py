@@ -6,6 +6,7 @@ the body's own there, closed by plane faces that the cut does not reach.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import manifold3d
 import numpy as np
@@ -114,13 +115,14 @@ def _of_rings(rings: Rings) -> BaseMesh:
     return BaseMesh(rings.mesh(), rings)
 
 
+@lru_cache(maxsize=64)  # as the mesh itself
 def box_of(tool: Tool) -> Box:
     """The extents of a tool's mesh [mm].
 
     Elementary.
     """
     vertices = tool_mesh(tool).vertices
-    return [*vertices.min(axis=0).tolist(), *vertices.max(axis=0).tolist()]
+    return (*vertices.min(axis=0).tolist(), *vertices.max(axis=0).tolist())
 
 
 def span_of(tool: Tool, box: Box, low: Array, high: Array) -> Span:

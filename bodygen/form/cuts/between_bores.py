@@ -1,6 +1,6 @@
 """How much wood stands between two bores, the wood beside a leaning bore's mouth included."""
 
-from functools import partial
+from functools import lru_cache, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,14 +16,18 @@ STATIONS = 40
 AROUND = 24
 
 
+@lru_cache(maxsize=64)  # each hole is held against all that lie near it
 def wall_points(bore: Revolved) -> Array:
-    """Points on the hole's axis, and then on its wall, from the mouth inwards (n, 3) [mm].
+    """Points on the hole's axis, and then on its wall, from the mouth inwards (n, 3) [mm]; read only.
 
     Elementary: the profile turned about the axis.
     """
     s = np.linspace(0.0, bore.point, STATIONS)
     axis = np.array(bore.origin) + s[:, None] * np.array(bore.axis)
-    return np.concatenate([axis, (axis[:, None] + _radius(bore, s)[:, None, None] * _ring(bore)).reshape(-1, 3)])
+    wall = (axis[:, None] + _radius(bore, s)[:, None, None] * _ring(bore)).reshape(-1, 3)
+    points = np.concatenate([axis, wall])
+    points.setflags(write=False)
+    return points
 
 
 def wood_between(bore: Revolved, other: Revolved, limit: float, skin: Skin, caster: RayCaster) -> float:

@@ -32,8 +32,8 @@ class FairLine:
 
     def __call__(self, x: Array) -> Array:
         """Height at x, any shape; beyond the ends the end value."""
-        x = np.clip(np.asarray(x, dtype=float), self.x[0], self.x[-1])
-        i = np.clip(np.searchsorted(self.x, x, side="right") - 1, 0, len(self.x) - 2)
+        x = np.minimum(np.maximum(np.asarray(x, dtype=float), self.x[0]), self.x[-1])  # np.clip takes twice as long
+        i = np.minimum(np.maximum(np.searchsorted(self.x, x, side="right") - 1, 0), len(self.x) - 2)
         h = self.x[i + 1] - self.x[i]
         s = (x - self.x[i]) / h
         r = 1 - s
