@@ -242,6 +242,18 @@ def test_a_calendar_that_is_put_in_begins_today():
     assert tomllib.loads(f"finish = {finish['value']}")["finish"]["start"] == today()
 
 
+@pytest.mark.parametrize("demo", ["beck-dace-80", "reedbed-roach-65"])
+def test_one_more_bore_runs_into_none_that_is_there_however_that_is_drilled(demo):
+    """The dace's front ballast is drilled from a point, the roach's keel is wide: either was run into."""
+    path = PARAMS / f"{demo}.toml"
+    text = path.read_text(encoding="utf-8")
+    before = bodygen.assess(bodygen.read_recipe(path))
+    more = more_of(tomllib.loads(text), before.recipe.units, before.shaped.sizes[0])
+    for one in (one for group in more.values() for one in group if one["words"].startswith("Another bore")):
+        after = bodygen.assess(parse_recipe(changed_text(text, {one["key"]: one["value"]}), str(path)))
+        assert [doubt.code for doubt in after.findings if doubt.severity == "error"] == []
+
+
 def test_a_lip_that_is_put_in_is_the_one_that_a_new_recipe_of_that_length_has():
     (lip,) = (one for one in more_of({}, "in", 100.0)["lip"] if one["key"] == "lip")
     assert tomllib.loads(f"lip = {lip['value']}") == {"lip": tomllib.loads(starter_text("any", "in", 100.0))["lip"]}

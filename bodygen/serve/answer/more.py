@@ -13,6 +13,7 @@ from typing import Any
 from bodygen.log.entry import today
 from bodygen.recipe.about import toml
 from bodygen.recipe.keys import RECIPE
+from bodygen.recipe.readers.bores import drill_sizes
 from bodygen.recipe.starter import size_text, starter_text
 from bodygen.units import INCH, length
 
@@ -21,7 +22,7 @@ More = tuple[str, str, object]
 
 ONCE = ("lip", "line", "retrieve", "goal", "finish")
 """Tables that stand once or not at all."""
-PLACES = (0.42, 0.6, 0.3, 0.5, 0.7)
+PLACES = (0.42, 0.6, 0.3, 0.5, 0.7, 0.25, 0.35, 0.45, 0.55, 0.65, 0.75)
 """Where along the body one more hole goes, as shares of its length. Common practice, no published source."""
 
 
@@ -106,6 +107,20 @@ def _another(
 
 def _roomiest(raw: Mapping[str, Any], units: str, length_mm: float) -> float:
     """Where along the body [mm] a hole of usual place is farthest from those that are there, and from the lip."""
-    there = [one["x"] for one in [*raw.get("bore", ()), raw.get("lip", {})] if "x" in one]
-    taken = [length(one, units) for one in there]
-    return max((share * length_mm for share in PLACES), key=lambda x: min((abs(x - one) for one in taken), default=0))
+    spans = [_span(one, units, length_mm) for one in [*raw.get("bore", ()), raw.get("lip", {})]]
+    taken = [span for span in spans if span]
+    return max(
+        (share * length_mm for share in PLACES),
+        key=lambda x: min((max(low - x, x - high) for low, high in taken), default=0),
+    )
+
+
+def _span(one: Mapping[str, Any], units: str, length_mm: float) -> tuple[float, float] | None:
+    """From where to where along the body [mm] a hole or the lip is; one that leans is taken to be upright."""
+    if "x" not in one and "at" not in one:
+        deep = length(one.get("depth", 0), units)
+        return {"nose": (0.0, deep), "tail": (length_mm - deep, length_mm)}.get(str(one.get("from")))
+    x = length(one["x"] if "x" in one else one["at"][0], units)
+    drill = drill_sizes().get(str(one["drill"]), 0.0) if "drill" in one else 0.0
+    half = (length(one["diameter"], units) if "diameter" in one else drill) / 2
+    return x - half, x + half
