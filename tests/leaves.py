@@ -1,18 +1,21 @@
 """A little bait and a study of it, invented: what a design of it costs is some hundredths of a second."""
 
-BAIT = """
+SHAPE = """
 format = 1
 name = "Tarn leaf"
 [shape]
 length = 50
 depth = 14
 thickness = 10
-back = { fractions = [[0, 0], [0.4, 1], [1, 0]] }
 belly = "leaf"
 plan = "leaf"
+"""
+"""Its back is still to be said."""
+BAIT = f"""{SHAPE}
+back = {{ fractions = [[0, 0], [0.4, 1], [1, 0]] }}
 [wood]
 species = "balsa"
-blank = { mass = "3 g", length = 60, width = 12, height = 16 }
+blank = {{ mass = "3 g", length = 60, width = 12, height = 16 }}
 [weighed]
 blank = "0.9 g"
 [[bore]]

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from amount import MORE
+from leaves import SHAPE
 
 import bodygen
 from bodygen import extras
@@ -21,16 +22,8 @@ PERCH = ROOT / "params" / "tarn-perch-70.toml"
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 MODULES = {"cadquery-ocp-novtk": "OCP", "opencv-python-headless": "cv2", "pillow": "PIL"}
 """Distributions that bring a module of another name."""
-LITTLE = """
-format = 1
-name = "Tarn leaf"
-[shape]
-length = 50
-depth = 14
-thickness = 10
+LITTLE = f"""{SHAPE}
 back = "leaf"
-belly = "leaf"
-plan = "leaf"
 [wood]
 species = "balsa"
 [water]
@@ -53,7 +46,7 @@ depth = 4
 kind = "wire"
 size = "0.7 mm"
 on = "tie"
-bent = { form = "line_tie" }
+bent = {{ form = "line_tie" }}
 [lip]
 sheet = "polycarbonate"
 thickness = 1

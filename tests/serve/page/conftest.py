@@ -3,7 +3,7 @@
 import shutil
 
 import pytest
-from browsing import DEMOS, chromium, need_browser, serving
+from browsing import DEMOS, Hand, chromium, need_browser, serving
 
 
 def bait_in(folder):
@@ -31,3 +31,12 @@ def own_server(tmp_path):
     need_browser()
     with serving(bait_in(tmp_path / "baits")) as one:
         yield one
+
+
+@pytest.fixture(scope="module")
+def hand(browser, server):
+    """On that bait, and the browser has nothing to complain of in the end."""
+    one = Hand(browser, server.address, "perch.toml")
+    yield one
+    assert one.said == []
+    one.close()

@@ -18,14 +18,6 @@ pytestmark = only_with_more
 
 
 @pytest.fixture(scope="module")
-def hand(browser, server):
-    one = Hand(browser, server.address, "perch.toml")
-    yield one
-    assert one.said == []
-    one.close()
-
-
-@pytest.fixture(scope="module")
 def photo():
     """A bait on the printed page, 70 mm long and 15 mm thick."""
     return cv2.imencode(".png", pinhole.photograph(traced.plain(), Shot(seed=1))[..., ::-1])[1].tobytes()

@@ -12,14 +12,6 @@ pytestmark = only_with_more
 TEXT = (DEMOS / "tarn-perch-70.toml").read_text(encoding="utf-8")
 
 
-@pytest.fixture(scope="module")
-def hand(browser, server):
-    one = Hand(browser, server.address, "perch.toml")
-    yield one
-    assert one.said == []
-    one.close()
-
-
 @pytest.mark.parametrize(
     ("kind", "said"),
     [
