@@ -80,7 +80,7 @@ def files() -> Iterator[str]:
     yield from ("| file | kind | what it is for |", "|---|---|---|")
     for row in tables.load("files")["file"].values():
         names = ", ".join(f"`{name}`" for name in row["names"])
-        yield f"| {names} | {row['kind'] or 'every'} | {row['what']} |"
+        yield f"| {names} | {row['kind'] or row.get('by') or 'every'} | {row['what']} |"
     yield ""
 
 

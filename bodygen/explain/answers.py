@@ -190,8 +190,8 @@ def _files(word: str) -> Iterator[Explained]:
         stems = {name.rpartition(".")[0] for name in row["names"]}
         if asked & stems or any(fnmatchcase(one, name) for one in asked for name in row["names"]):
             names = ", ".join(row["names"])
-            made = f"bodygen build RECIPE --only {row['kind']}" if row["kind"] else "every build"
-            document = {"what": "file", "name": names, "about": row["what"], "kind": row["kind"]}
+            made = row.get("by") or (f"bodygen build RECIPE --only {row['kind']}" if row["kind"] else "every build")
+            document = {"what": "file", "name": names, "about": row["what"], "kind": row["kind"], "made_by": made}
             yield Explained(names, row["what"], (("made by", made),), document)
 
 

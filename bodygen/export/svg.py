@@ -14,16 +14,21 @@ _LINE = 0.1  # mm: width of what is drawn
 
 
 def write_svg(drawing: Drawing, path: Path, margin: float = 5.0) -> None:
-    """Write a drawing at 1:1.
+    """Write a drawing at 1:1, as ``drawing_svg`` has it, to a file."""
+    path.write_text(drawing_svg(drawing, margin), encoding="utf-8", newline="\n")
+
+
+def drawing_svg(drawing: Drawing, margin: float = 5.0, line: float = _LINE) -> str:
+    """Give a drawing at 1:1 as the text of a file.
 
     Parameters
     ----------
     drawing : Drawing
         Layers become groups with their names as ids; nothing is scaled.
-    path : Path
-        File to write.
     margin : float
         White left around what is drawn [mm].
+    line : float
+        Width of what is drawn [mm].
     """
     x0, y0, x1, y1 = drawing.box
     wide, tall = x1 - x0 + 2 * margin, y1 - y0 + 2 * margin
@@ -40,12 +45,12 @@ def write_svg(drawing: Drawing, path: Path, margin: float = 5.0) -> None:
     for layer in drawing.layers:
         names[layer.name] += 1
         again = f"-{names[layer.name]}" if names[layer.name] > 1 else ""  # ids are unique
-        style = f'fill="none" stroke="{layer.colour}" stroke-width="{_LINE}"'
+        style = f'fill="none" stroke="{layer.colour}" stroke-width="{_n(line)}"'
         rows.append(f"<g id={quoteattr(layer.name + again)} class={quoteattr(layer.role)} {style}>")
         rows += [_element(item, layer.colour) for item in layer.items]
         rows.append("</g>")
     rows.append("</svg>")
-    path.write_text("\n".join(rows) + "\n", encoding="utf-8", newline="\n")
+    return "\n".join(rows) + "\n"
 
 
 def _element(item: Item, colour: str) -> str:

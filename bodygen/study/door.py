@@ -19,7 +19,7 @@ from bodygen.study.batch.run import take_readings as batch_readings
 from bodygen.study.engine.run import Run, engine
 from bodygen.study.engine.store import ROWS, alone_in, clear
 from bodygen.study.plan.designs import designs_of
-from bodygen.study.record import Tally, head, place_of, refuse_other, write_document
+from bodygen.study.record import DOCUMENT, Tally, head, place_of, refuse_other, write_document
 from bodygen.study.report.results import results_of
 from bodygen.study.report.text import document_of, text_of
 from bodygen.study.report.told import StudyTold, tell
@@ -116,7 +116,7 @@ def run_study(
                 told = _planned(study, study.plan, folder, counted, run)
             else:
                 told = _looked_for(study, folder, counted, run)
-        write_report(told, folder, (CSV, PARQUET))
+        write_report(told, folder, (CSV, PARQUET, DOCUMENT, f"{ROWS}/"))
         document = about | {"done": True} | counted.document() | document_of(told)
         write_document(folder, document)
     return Studied(folder, document, text_of(told))

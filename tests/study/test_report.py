@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from leaves import BAIT, STUDY
+from linked import Links
 
 import bodygen
 from bodygen.errors import InputError
@@ -250,7 +251,10 @@ def test_a_searchs_row_is_taken_from_its_table(folder, tmp_path):
     floats = bodygen.properties(bodygen.assess(bodygen.read_recipe(made)))["float"]
     # the table has nine digits
     assert floats["reserve_g"] == pytest.approx(float(row["float_reserve_g"]), rel=1e-8)
-    assert (studied.folder / "report.html").read_text(encoding="utf-8").startswith("<!doctype html>")
+    page = (studied.folder / "report.html").read_text(encoding="utf-8")
+    assert page.startswith("<!doctype html>")
+    beside = {one.name for one in studied.folder.iterdir()} - {"report.html"}
+    assert {name.rstrip("/") for name in Links(page).files} == beside
 
 
 class _Balanced(HTMLParser):

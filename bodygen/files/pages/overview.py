@@ -14,10 +14,9 @@ from bodygen.folder.own_files import MANIFEST
 from bodygen.folder.publish import Draft
 from bodygen.plane.tiles import paper_named
 from bodygen.report.card.pages import card_pages
-from bodygen.report.overview.entries import sections_of
+from bodygen.report.overview.entries import sections_of, what_for
 from bodygen.report.overview.page import Picture, overview_page
 from bodygen.report.overview.thumbnail import stl_picture
-from bodygen.tables import load
 
 
 def overview(a: Assessment, draft: Draft, about: dict[str, Any], outcome: Outcome) -> str:
@@ -37,7 +36,7 @@ def overview(a: Assessment, draft: Draft, about: dict[str, Any], outcome: Outcom
         paper = next((paper for paper in PAPERS if name == CARD.format(paper)), None)
         return ("svg+xml", page_svg(card_pages(a, paper_named(paper))[0]).encode()) if paper else None
 
-    purposes = {**draft.purposes, MANIFEST: str(load("files")["file"]["manifest"]["what"])}
+    purposes = {**draft.purposes, MANIFEST: what_for(MANIFEST)}
     return overview_page(
         a, sections_of(a.recipe, purposes, kinds), drawn, [asdict(part) for part in outcome.listed], outcome.cautions
     )

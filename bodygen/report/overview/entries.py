@@ -5,6 +5,7 @@ Knows names and words. Knows no HTML.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from fnmatch import fnmatchcase
 from pathlib import PurePosixPath
 
 from bodygen.recipe.model import Recipe
@@ -16,6 +17,7 @@ ACTS = {
     "templates": ("saw", "rout"),
     "gauges": ("sand",),
     "block": ("drill", "saw"),
+    "planks": ("saw",),
     "calendar": ("dip", "spray", "airbrush", "brush", "mix", "cure", "clean"),
     "gcode": ("rout",),
 }
@@ -66,6 +68,18 @@ def sections_of(
             mine = [key for key in called if set(table[key]["when"]) & set(ACTS.get(kind, ()))]
             made.append(KindGroup(title, _entries(names, purposes), tuple(dict.fromkeys([*mine, *keys]))))
     return made
+
+
+def listed(title: str, names: Sequence[str]) -> KindGroup:
+    """List files of a folder in this order, with what ``files.toml`` says of them; "rows/" is a folder."""
+    entries = _entries(names, {name: what_for(name.rstrip("/")) for name in names})
+    return KindGroup(title, tuple(sorted(entries, key=lambda entry: names.index(entry.names[0]))), ())
+
+
+def what_for(name: str) -> str:
+    """What a file is for, as ``files.toml`` has it for all of its name; "" for one that it does not know."""
+    rows = load("files")["file"].values()
+    return next((str(row["what"]) for row in rows if any(fnmatchcase(name, one) for one in row["names"])), "")
 
 
 def _entries(names: Sequence[str], purposes: Mapping[str, str]) -> tuple[StemFiles, ...]:

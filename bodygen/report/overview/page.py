@@ -1,6 +1,6 @@
 """index.html of a folder: every file with a small picture and what it is for; opened by a double click, no server.
 
-No script, nothing from elsewhere; every text is escaped, as names of recipes are anybody's.
+Every text is escaped, as names of recipes are anybody's.
 """
 
 from base64 import b64encode
@@ -9,7 +9,9 @@ from html import escape
 from urllib.parse import quote
 
 from bodygen.assessment import Assessment
+from bodygen.findings import Finding
 from bodygen.report.overview.entries import KindGroup, StemFiles
+from bodygen.report.overview.frame import care, framed
 from bodygen.report.sheet import caution_keys, printed_how
 from bodygen.report.stamp import stamp
 from bodygen.report.summary import WORDS, finding_head
@@ -18,26 +20,6 @@ from bodygen.units import length_text
 from bodygen.version import code_of
 
 FILE = "index.html"
-STYLE = """
-:root { color-scheme: light dark; --ink: #1b1b1b; --paper: #fdfcf9; --line: #8a8a86; --pale: #efede6; --link: #17418a }
-@media (prefers-color-scheme: dark) {
-  :root { --ink: #eceae4; --paper: #1a1c1e; --line: #7d8083; --pale: #26292c; --link: #9cc1ff }
-}
-* { box-sizing: border-box }
-body { margin: 0 auto; max-width: 100rem; padding: 1rem clamp(1rem, 3vw, 3rem) 3rem; color: var(--ink);
-  background: var(--paper); font: 1rem/1.45 system-ui, sans-serif; overflow-wrap: anywhere }
-h1 { margin: 0; font-size: 1.7rem } h2 { margin: 2rem 0 .6rem; border-bottom: 1px solid var(--line) }
-h3 { margin: .5rem 0 .2rem; font-size: 1rem } p { margin: .2rem 0; max-width: 70ch }
-a { color: var(--link) } a:focus-visible { outline: 3px solid var(--link); outline-offset: 2px }
-.files { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(15rem, 100%), 1fr)); gap: 1rem;
-  margin: 0; padding: 0; list-style: none }
-.files li { padding: .6rem; border: 1px solid var(--line); background: var(--pale) }
-.shown { display: block; height: 9rem; padding: .4rem; background: #fff; color: #1b1b1b; text-align: center;
-  text-decoration: none }
-.shown img { width: 100%; height: 100%; object-fit: contain } .shown span { font: 2rem/7.5rem system-ui, sans-serif }
-.care { padding: .5rem .8rem; border-left: 4px solid var(--line); background: var(--pale) }
-dt { margin-top: .8rem; font-weight: 600 } dd { margin: 0; max-width: 75ch }
-"""
 Picture = tuple[str, bytes]
 """What a picture is, as the web names it after "image/", and the picture."""
 
@@ -74,28 +56,18 @@ def overview_page(
         f"<p>{length} long, {depth} deep, {thickness} thick. Code {escape(code_of(a.recipe.sha256))}.</p>",
         "</header>",
         "<main>",
-        *(line for section in sections for line in _section(section, drawn)),
+        *(line for section in sections for line in files_listed(section, drawn)),
         *_parts(parts),
-        *_doubts(a),
-        *_care(keys),
+        *doubts(a.findings, a.recipe.units),
+        *care(keys),
         "</main>",
         f"<footer><p>{escape(stamp(a.recipe))}</p></footer>",
     ]
-    head = [
-        "<!doctype html>",
-        '<html lang="en">',
-        "<head>",
-        '<meta charset="utf-8">',
-        '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>{name}</title>",
-        f"<style>{STYLE}</style>",
-        "</head>",
-        "<body>",
-    ]
-    return "\n".join([*head, *body, "</body>", "</html>", ""])
+    return framed(a.recipe.name, body)
 
 
-def _section(section: KindGroup, drawn: Callable[[str], Picture | None]) -> list[str]:
+def files_listed(section: KindGroup, drawn: Callable[[str], Picture | None] = lambda _: None) -> list[str]:
+    """List the files of a section, each with its picture and what it is for."""
     title = section.title[:1].upper() + section.title[1:]
     lines = ["<section>", f"<h2>{escape(title)}</h2>"]
     if section.cautions:
@@ -144,21 +116,10 @@ def _parts(parts: Sequence[Mapping[str, str]]) -> list[str]:
     return [*lines, "</dl>", "</section>"]
 
 
-def _doubts(a: Assessment) -> list[str]:
+def doubts(findings: Sequence[Finding], units: str) -> list[str]:
     """Every doubt in full: how serious, where, the figure against its limit, what to do, whose rule it is."""
-    units = a.recipe.units
     lines = ["<section>", '<h2 id="doubts">Doubts</h2>', "<dl>"]
-    for f in a.findings:
+    for f in findings:
         lines.append(f"<dt>{WORDS[f.severity]} &middot; {escape(finding_head(f, units))}</dt>")
         lines.append(f"<dd>{escape(f.told(units))} <small>[{escape(f.source)}]</small></dd>")
-    return [*lines, "</dl>", *([] if a.findings else ["<p>nothing to doubt</p>"]), "</section>"]
-
-
-def _care(keys: Sequence[str]) -> list[str]:
-    """Every caution in full, and the sentence that defers."""
-    table = load("cautions")
-    lines = ["<section>", '<h2 id="care">Take care</h2>', "<dl>"]
-    for key in keys:
-        row = table["caution"][key]
-        lines.append(f'<dt id="{key}">{escape(row["title"])}</dt><dd>{escape(row["text"])}</dd>')
-    return [*lines, "</dl>", f"<p>{escape(table['defer']['text'])}</p>", "</section>"]
+    return [*lines, "</dl>", *([] if findings else ["<p>nothing to doubt</p>"]), "</section>"]

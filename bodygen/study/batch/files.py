@@ -8,16 +8,21 @@ from typing import Any
 
 from bodygen.export.dxf import write_dxf
 from bodygen.export.page_pdf import write_pages
-from bodygen.export.svg import page_svg
+from bodygen.export.svg import drawing_svg, page_svg
 from bodygen.files.paper import PAPERS
+from bodygen.folder.own_files import MANIFEST
 from bodygen.folder.publish import Draft
 from bodygen.log.listing import harmless
 from bodygen.plane.page import Stroke
 from bodygen.plane.shapes import Drawing
 from bodygen.plane.tiles import paper_named
+from bodygen.report.overview.entries import what_for
+from bodygen.report.overview.page import FILE as INDEX
+from bodygen.report.overview.page import Picture
 from bodygen.report.properties import as_json
 from bodygen.report.stamp import stamp
 from bodygen.shop.lip.sheet import sheet_drawings
+from bodygen.study.batch.overview import DATA, run_page
 from bodygen.study.batch.paper.labels import label_pages
 from bodygen.study.batch.paper.planks import part_name, plank_pages
 from bodygen.study.batch.paper.sheet import sheet_pages
@@ -27,35 +32,39 @@ from bodygen.version import VERSION, code_of
 FORMAT = 1
 READINGS = "readings.csv"
 """What is filled in, and comes back."""
+THUMBNAIL_LINE = 0.005
+"""How thick a sheet's lines are in its small picture, by the sheet's width [-]: as it is cut none would be seen."""
 
 
 def write_run(run: BatchRun, draft: Draft) -> None:
     """Write everything of a run."""
-    about = stamp(run.recipe)
+    about, pictures = stamp(run.recipe), dict[str, str]()
     for paper in map(paper_named, PAPERS):
-        name = "letter" if paper.name.lower() == "letter" else "a4"
-        for stem, pages, purpose in (
-            ("batch-sheet", sheet_pages, "from the blank to the metal, a row a piece with boxes, the order of work"),
-            ("labels", label_pages, "a label for each piece, to cut out"),
-            ("planks", plank_pages, "each board to scale: where its blanks lie, its cuts in their order"),
-        ):
-            file = draft.add(f"{stem}-{name}.pdf", f"{purpose}, on {paper.name}")
-            write_pages(pages(run, paper), [], file, paper, f"{run.name}, {stem.replace('-', ' ')}", about)
+        size = "letter" if paper.name.lower() == "letter" else "a4"
+        for stem, pages in (("batch-sheet", sheet_pages), ("labels", label_pages), ("planks", plank_pages)):
+            name, drawn = f"{stem}-{size}.pdf", pages(run, paper)
+            file = draft.add(name, f"{what_for(name)}, on {paper.name}")
+            write_pages(drawn, [], file, paper, f"{run.name}, {stem.replace('-', ' ')}", about)
+            pictures[name] = page_svg(drawn[0])
     for number, (used, page) in enumerate(zip(run.used, _first_pages(run), strict=True), 1):
-        draft.add(f"plank-{number}.svg", f"the layout of board {used.name} as a picture").write_text(
-            page, encoding="utf-8", newline="\n"
-        )
-    for name, rows, purpose in (
-        (READINGS, readings_rows(run), "a row a piece, to fill in: bodygen study FILE --readings takes it back"),
-        ("cut-list.csv", cut_rows(run), "every cut of every board in its order"),
-    ):
-        draft.add(name, purpose).write_bytes(_csv(rows))
-    document = as_json(run_document(run))
-    draft.add("batch.json", "the run for programs: boards, pieces, cuts").write_text(
-        document, encoding="utf-8", newline="\n"
-    )
+        _text(draft, f"plank-{number}.svg", page, f"the layout of board {used.name} as a picture")
+    for name, rows in ((READINGS, readings_rows(run)), ("cut-list.csv", cut_rows(run))):
+        draft.add(name, what_for(name)).write_bytes(_csv(rows))
+    _text(draft, DATA, as_json(run_document(run)), what_for(DATA))
     for number, sheet in enumerate(_lips(run, about), 1):
-        write_dxf(sheet, draft.add(f"lip-sheet-{number}.dxf", f"lips of all pieces, nested on sheet {number}"))
+        name = f"lip-sheet-{number}.dxf"
+        write_dxf(sheet, draft.add(name, f"lips of all pieces, nested on sheet {number}"))
+        pictures[name] = drawing_svg(sheet, line=THUMBNAIL_LINE * (sheet.box[2] - sheet.box[0]))
+
+    def drawn_of(name: str) -> Picture | None:
+        return ("svg+xml", pictures[name].encode()) if name in pictures else None
+
+    purposes = {**draft.purposes, MANIFEST: what_for(MANIFEST)}
+    _text(draft, INDEX, run_page(run, purposes, drawn_of), what_for(INDEX))
+
+
+def _text(draft: Draft, name: str, text: str, purpose: str) -> None:
+    draft.add(name, purpose).write_text(text, encoding="utf-8", newline="\n")
 
 
 def _first_pages(run: BatchRun) -> Iterator[str]:

@@ -15,10 +15,12 @@ from bodygen.pipeline import assess_quickly
 from bodygen.recipe.model import Recipe
 from bodygen.recipe.read import read_recipe
 from bodygen.report.card.words import blank_of_bait
+from bodygen.report.overview.page import FILE as INDEX
 from bodygen.study.batch.booked import booked
 from bodygen.study.batch.files import READINGS, write_run
+from bodygen.study.batch.overview import head_line, run_lines
 from bodygen.study.batch.planning.ballasting import Ballasting, ballast_bore, in_wood
-from bodygen.study.batch.planning.model import BatchRun, band_text, share_text
+from bodygen.study.batch.planning.model import BatchRun
 from bodygen.study.batch.planning.plan import planned
 from bodygen.study.batch.returned import returned
 from bodygen.study.batch.told import RunTold, tell, told_document, told_text
@@ -129,26 +131,11 @@ def _mistake(study: Study, key: str, problem: str, accepted: str) -> Mistake:
 
 def run_text(run: BatchRun, folder: Path) -> str:
     """A run in a few lines."""
-    lines = [
-        f"{run.name}: {len(run.pieces)} pieces from {len(run.used)} boards, run {run.code}",
-        f"  blanks take up {100 * run.used_share:.0f} % of the faces that are sawn, the kerf counted as lost",
-    ]
-    for used in run.used:
-        share = used.share
-        for made in used.made:
-            mine = [piece.label for piece in run.pieces if piece.board == used.name and piece.made is made]
-            lot = f" {made.lot.name}" if made.lot.name else ""
-            likely = "" if made.likely is None else f", {share_text(made.likely)} come to {band_text(made.lot.reserve)}"
-            lines.append(
-                f"  {used.name}  {len(mine)} of {share.layout.pieces}{lot}, {mine[0]} to {mine[-1]}:"
-                f" {used.wood.density:.3f} g/cm3, bore {made.drilled.depth_text}, {made.drilled.bore.mass_g:.2f} g of"
-                f" {made.drilled.bore.metal.replace('_', ' ')}{likely}"
-            )
-    lines += [f"  {one.name}: {one.why}" for one in run.spared]
+    lines = [f"{run.name}: {head_line(run)}", *(f"  {line}" for line in run_lines(run))]
     lines += [
         f"  {f.severity}  {f.where}: {f.told(run.recipe.units)}" for f in run.findings if f.code.startswith("board-")
     ]
-    return "\n".join([*lines, f"{folder}"])
+    return "\n".join([*lines, f"{folder / INDEX}"])
 
 
 def returned_text(back: Returned) -> str:

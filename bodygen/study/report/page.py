@@ -10,11 +10,13 @@ from itertools import combinations
 import numpy as np
 
 from bodygen.recipe.read import parse_recipe
+from bodygen.report.overview.entries import listed
+from bodygen.report.overview.frame import care, framed
+from bodygen.report.overview.page import files_listed
 from bodygen.report.sheet import caution_keys
 from bodygen.study.report import charts, words
 from bodygen.study.report.style import STYLE
 from bodygen.study.report.told import FigureTold, SearchTold, StudyTold, decided
-from bodygen.study.said.model import Study
 from bodygen.tables import load
 from bodygen.version import VERSION
 
@@ -30,7 +32,7 @@ def page_of(told: StudyTold, files: Sequence[str]) -> str:
     ----------
     told : StudyTold
     files : sequence of str
-        Names of the files beside it that hold the table.
+        Names of the files beside it.
     """
     study = told.study
     body = [
@@ -39,42 +41,31 @@ def page_of(told: StudyTold, files: Sequence[str]) -> str:
         f"<p>A study of {escape(study.recipe.name)}: {escape(words.counts(told))}.</p>",
         "</header>",
         "<main>",
-        *_asked(told, files),
+        *_asked(told),
         *(_searched(told, told.search) if told.search else []),
         *_rates(told),
         *_failures(told),
         *_decided(told),
         *_figures(told),
         *_looks(told),
-        *_care(study),
+        *files_listed(listed("Files of this folder", files)),
+        *care(caution_keys(parse_recipe(study.text, study.recipe, allow_outside=study.allow_outside))),
         "</main>",
         f"<footer><p class='faint'>bodygen {VERSION}, seed {study.seed}. {GROUND}</p></footer>",
     ]
-    head = [
-        "<!doctype html>",
-        '<html lang="en">',
-        "<head>",
-        '<meta charset="utf-8">',
-        '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>{escape(study.name)}</title>",
-        f"<style>{STYLE}</style>",
-        "</head>",
-        "<body>",
-    ]
-    return "\n".join([*head, *body, "</body>", "</html>", ""])
+    return framed(study.name, body, STYLE)
 
 
-def _asked(told: StudyTold, files: Sequence[str]) -> list[str]:
+def _asked(told: StudyTold) -> list[str]:
     study = told.study
     how = f"Designs are {words.HOW[study.plan.how]}." if study.plan else "Designs are those that a search tried."
-    links = ", ".join(f'<a href="{escape(name)}">{escape(name)}</a>' for name in files)
     return [
         "<section>",
         '<h2 id="asked">What was asked</h2>',
         "<ul>",
         *(f"<li>{escape(line)}</li>" for line in words.asked(study)),
         "</ul>",
-        f"<p>{escape(how)} Every row of the table: {links}.</p>",
+        f"<p>{escape(how)}</p>",
         "<h3>What is taken for granted</h3>",
         "<ul>",
         *(f"<li>{escape(line)}</li>" for line in words.granted(study)),
@@ -228,17 +219,6 @@ def _looks(told: StudyTold) -> list[str]:
         f"<p>Any other: <code>{escape(words.take_words(told, 'ROW'))}</code></p>",
         "</section>",
     ]
-
-
-def _care(study: Study) -> list[str]:
-    """The cautions of the recipe, as everything has them that leads to the bench."""
-    table = load("cautions")
-    keys = caution_keys(parse_recipe(study.text, study.recipe, allow_outside=study.allow_outside))
-    lines = ["<section>", '<h2 id="care">Take care</h2>', "<dl class='care'>"]
-    for key in keys:
-        row = table["caution"][key]
-        lines.append(f"<dt>{escape(row['title'])}</dt><dd>{escape(row['text'])}</dd>")
-    return [*lines, "</dl>", f"<p>{escape(table['defer']['text'])}</p>", "</section>"]
 
 
 def _table(names: Sequence[str], rows: Sequence[Sequence[str]], code: int = -1) -> list[str]:

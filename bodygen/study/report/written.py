@@ -10,7 +10,7 @@ REPORT = "report.html"
 
 
 def write_report(told: StudyTold, folder: Path, files: tuple[str, ...]) -> Path:
-    """Write the page, whole or not at all; ``files`` are the names of the table beside it."""
+    """Write the page, whole or not at all; ``files`` are the names of what lies beside it."""
     path = folder / REPORT
     write_whole(path, page_of(told, files).encode(), "what a study tells")
     return path

@@ -5,7 +5,6 @@ import re
 from base64 import b64decode
 from dataclasses import replace
 from html import escape
-from html.parser import HTMLParser
 from io import BytesIO
 from pathlib import Path
 from urllib.parse import unquote
@@ -13,6 +12,7 @@ from urllib.parse import unquote
 import manifold3d
 import numpy as np
 import pytest
+from linked import Links
 from PIL import Image
 
 import bodygen
@@ -30,21 +30,6 @@ PARAMS = Path(__file__).parents[3] / "params"
 HOSTILE = "<script>alert(1)</script>\"&'><img src=x onerror=y>"
 
 
-class Links(HTMLParser):
-    """Every tag with its attributes."""
-
-    def __init__(self, page):
-        super().__init__()
-        self.tags = []
-        self.feed(page)
-
-    def handle_starttag(self, tag, attrs):
-        self.tags.append((tag, dict(attrs)))
-
-    def all(self, tag, attribute):
-        return [attrs[attribute] for name, attrs in self.tags if name == tag and attribute in attrs]
-
-
 @pytest.fixture(scope="module")
 def roach():
     return bodygen.assess(bodygen.read_recipe(PARAMS / "reedbed-roach-65.toml"))
@@ -59,8 +44,7 @@ def test_each_file_is_linked_and_no_link_leads_elsewhere(folder):
     page = Links((folder / "index.html").read_text(encoding="utf-8"))
     there = {path.name for path in folder.iterdir()} - {"index.html"}
     links = page.all("a", "href")
-    files = {unquote(link) for link in links if not link.startswith("#")}
-    assert files == there
+    assert page.files == there
     assert {link[1:] for link in links if link.startswith("#")} <= set(page.all("dt", "id"))
     pictures = page.all("img", "src")
     assert all(src.startswith("data:image/png;base64,") or unquote(src) in there for src in pictures)

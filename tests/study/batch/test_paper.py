@@ -2,18 +2,24 @@
 
 import csv
 import re
+from html import escape
 from io import StringIO
 
 import ezdxf
 import pytest
 from amount import only_with_more
 from fifty import STUDY, fifty
+from linked import Links
 from on_paper import faults, read_back
 
 from bodygen.export.page_pdf import write_pages
+from bodygen.folder.own_files import MANIFEST
 from bodygen.folder.publish import Draft
 from bodygen.plane.tiles import paper_named
+from bodygen.report.overview.entries import what_for
+from bodygen.report.sheet import caution_keys
 from bodygen.study.batch.files import readings_rows, write_run
+from bodygen.study.batch.overview import run_page
 from bodygen.study.batch.paper.labels import label_pages
 from bodygen.study.batch.paper.planks import plank_pages
 from bodygen.study.batch.paper.sheet import sheet_pages
@@ -139,12 +145,27 @@ def test_two_writings_are_alike_to_the_byte_and_there_is_a_lip_for_every_piece(t
     assert first.purposes == second.purposes
     for name in first.purposes:
         assert (first.folder / name).read_bytes() == (second.folder / name).read_bytes(), name
+    page = Links((first.folder / "index.html").read_text(encoding="utf-8"))
+    assert page.files == {*first.purposes, MANIFEST} - {"index.html"}
+    drawn = [src for src in page.all("img", "src") if src.startswith("data:image/svg+xml")]
+    assert len(drawn) == 7, "both papers of sheet, labels and planks, and the lips"
     lips = 0
     for file in sorted(first.folder.glob("lip-sheet-*.dxf")):
         drawing = ezdxf.readfile(file)
         assert not drawing.audit().errors
         lips += closed_loops([one for one in drawing.modelspace() if one.dxf.layer == "CUT"])
     assert lips == 50
+
+
+def test_the_page_of_a_runs_folder_links_every_file_with_what_it_is_for_and_every_caution_in_full():
+    run, rows = fifty(), [row for row in load("files")["file"].values() if "run of pieces" in row.get("by", "")]
+    names = [name.replace("*", "1") for row in rows for name in row["names"]]
+    page = run_page(run, {name: what_for(name) for name in [*names, "lip-sheet-1.dxf", MANIFEST]}, lambda _: None)
+    assert Links(page).files == {*names, "lip-sheet-1.dxf", MANIFEST}
+    assert all(escape(what_for(name)) in page for name in names)
+    assert all(page.count(f'<dt id="{key}">') == 1 for key in caution_keys(run.recipe))
+    assert all(f"{used.name}  " in page for used in run.used)
+    assert {tag for tag, _ in Links(page).tags}.isdisjoint({"script", "link", "iframe"})
 
 
 def test_the_readings_table_has_a_row_a_piece_and_columns_that_end_in_their_unit():
