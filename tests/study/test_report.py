@@ -224,7 +224,7 @@ def test_a_front_is_drawn_with_its_offers(folder, told):
         ('[[aim]]\nfigure = "float.pitch_deg"\ntarget = 0\n', "a target of 0 has no share of itself"),
         ('[[aim]]\nfigure = "float.pitch_deg"\n', "says neither target and as_can_be"),
         ('[[aim]]\nfigure = "float.reserve_g"\ntarget = 1\n', "aims are for a search"),
-        ("[search]\ndesigns = 5\n", "a plan and a search"),
+        ("[search]\ndesigns = 5\n", "[search] with designs in place of [plan]: it begins with a sample of its own"),
     ],
 )  # fmt: skip
 def test_what_is_wrong_with_wishes_is_told_with_its_place(folder, table, told):

@@ -26,6 +26,10 @@ AIM = {
 SEARCH = {
     "designs": Key("whole", "study_designs", "so many are tried at most", 600, required=True),
 }
+INSTEAD = (
+    "[search] with designs in place of [plan]: it begins with a sample of its own; "
+    "or [plan] without [[aim]], and [[limit]] for what passes"
+)
 WISHED = {
     "limit": tables_of("What passes; a search keeps to it.", LIMIT),
     "search": table("In place of a plan: the designs that come nearest to the aims are looked for.", SEARCH),
@@ -78,10 +82,11 @@ def read_search(
     """Make the search, where the file has one; what does not go with it is a mistake."""
     if values is None:
         if "aim" in raw:
-            ctx.fault("aim", "aims are for a search, and there is none.", "[search] with designs in place of [plan]")
+            what = "this file has a plan, which lays designs out" if "plan" in raw else "there is none"
+            ctx.fault("aim", f"aims are for a search, and {what}.", INSTEAD)
         return None
     if "plan" in raw:
-        ctx.fault("search", "a plan and a search.", "[plan], or [search]")
+        ctx.fault("search", "a file has a plan, which lays designs out, or a search, which looks for one.", INSTEAD)
     if "aim" not in raw:
         ctx.missing("aim", "a table [[aim]] for each figure that is aimed at")
     for number, one in enumerate(varied, start=1):
