@@ -1,5 +1,7 @@
 """Fifty pieces from six boards: weighed by hand with the blanks that chance gives them, drilled as the sheet says."""
 
+import re
+import shutil
 from functools import cache
 from math import pi, prod, radians, tan
 
@@ -12,6 +14,7 @@ from planks_sawn import comes_out
 import bodygen
 from bodygen.errors import InputError
 from bodygen.study.batch.files import run_document
+from bodygen.study.batch.planning.model import beside_words
 from bodygen.study.batch.run import run_of
 from bodygen.study.said.read import read_study
 
@@ -62,6 +65,32 @@ def test_every_piece_of_fifty_floats_within_its_band_whatever_its_blank_weighs()
         reads = round(grams, 1)  # the scale shows tenths
         line = next(one for one in lines if one["blank_g"][0] - 0.05 <= reads <= one["blank_g"][1] + 0.05)
         assert BAND[0] <= by_hand(line["bore_mm"], grams, block) <= BAND[1], piece["label"]
+
+
+@only_with_more
+def test_of_a_bait_with_several_ballast_bores_it_is_said_whose_depth_is_found(tmp_path):
+    """In the lines, on the sheet, and, where no depth of that one would do, that another may be found."""
+    shutil.copytree(STUDY.parents[1], tmp_path / "params")
+    file = tmp_path / "params" / "studies" / "roach.toml"
+    text = (
+        'format = 1\nname = "Roach"\nrecipe = "../reedbed-roach-65.toml"\n[batch]\npieces = 4\nsaw = "1.5 mm"\n'
+        'reserve = ["0.5 g", "3 g"]\n[[board]]\nname = "B1"\nsize = ["300 mm", "80 mm", "26 mm"]\nmass = "270 g"\n'
+    )
+    file.write_text(text, encoding="utf-8")
+    run = run_of(read_study(file))
+    assert [one.name for one in run.beside] == ["after keel"]
+    (words,) = beside_words(run)
+    assert re.fullmatch(
+        r"the depth of keel is found for each piece; after keel stays as the recipe has it, 4\.00 mm .* to the point, "
+        r"0\.\d+ g of bismuth tin 58 42",
+        words,
+    )
+    file.write_text(text.replace("reserve", 'bore = "after keel"\nreserve'), encoding="utf-8")
+    assert [one.name for one in run_of(read_study(file)).beside] == ["keel"]
+    file.write_text(text.replace('"0.5 g"', '"2.9 g"'), encoding="utf-8")
+    with pytest.raises(InputError, match='or find another bore\'s depth: bore = "after keel"'):
+        run_of(read_study(file))
+    assert fifty().beside == ()
 
 
 @pytest.mark.parametrize("board", [0, pytest.param(2, marks=only_with_more), pytest.param(5, marks=only_with_more)])

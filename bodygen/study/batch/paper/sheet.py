@@ -14,8 +14,7 @@ from bodygen.report.card.order import HOW, order_pages
 from bodygen.report.card.pages import deferring, inner_box, titled_page
 from bodygen.report.card.steps import DRILL, LIP, SLOTS, WATER, WOOD_WORK, WorkStep, work_steps
 from bodygen.report.card.words import cut_rows
-from bodygen.study.batch.planning.ballasting import Drilled
-from bodygen.study.batch.planning.model import BatchRun, LotMade, Piece, Used, band_text, share_text
+from bodygen.study.batch.planning.model import BatchRun, LotMade, Piece, Used, band_text, beside_words, share_text
 from bodygen.tables import load
 from bodygen.units import inch_fraction, length_text
 from bodygen.weights.spread import scale_division
@@ -44,7 +43,7 @@ def sheet_pages(run: BatchRun, paper: Paper) -> list[PaperPage]:
     defer = load("cautions")["defer"]["text"]
     foot = len(broken(defer, inner[2] - inner[0])) * SMALLEST * PITCH
     a = run.pieces[0].made.assessment
-    order = order_pages(a, list(_steps(a, run.pieces[0].made.drilled)), (*inner[:3], inner[3] - foot))
+    order = order_pages(a, list(_steps(run, a)), (*inner[:3], inner[3] - foot))
     told += [((f"order of work; {HOW}", [*marks, *deferring(defer, inner, foot)]), upright) for marks in order]
     return [
         titled_page(run.recipe, what, _says(run) if number == 1 else "", marks, size, paper, number, run.name)
@@ -71,6 +70,8 @@ def _about(run: BatchRun, wide: float) -> Iterator[Row]:
     for used in run.used:
         for made in used.made:
             yield _line(_board_words(run, used, made), wide)
+    for words in beside_words(run):
+        yield _line(f"{words[0].upper()}{words[1:]}", wide)
     for one in run.spared:
         yield _line(f"{one.name}: {one.why}", wide)
     for finding in run.findings:
@@ -195,9 +196,10 @@ def _give_or_take(run: BatchRun, piece: Piece, widths: tuple[float, ...]) -> Row
     return Row((Cell((name,), sum(widths[:4]) + 3 * BETWEEN), *cells[4:]), rule=True)
 
 
-def _steps(a: Assessment, drilled: Drilled) -> Iterator[WorkStep]:
+def _steps(run: BatchRun, a: Assessment) -> Iterator[WorkStep]:
     """The bait's order of work, without the figures in which pieces differ."""
-    mine = f"{drilled.bore.name} as deep as the piece's own row says"
+    found = run.pieces[0].made.drilled.bore.name
+    mine = f"{found} as deep as the piece's own row says"
     for step in work_steps(a, cut_rows(a)):
         if step.stage == "squared":
             saw = "by the planks' pages, in the order of the cuts; write its number on every blank as it comes off"
@@ -213,7 +215,8 @@ def _steps(a: Assessment, drilled: Drilled) -> Iterator[WorkStep]:
         elif step.what == LIP:
             yield replace(step, says=("from the lip sheets, one for each piece",), stage="")
         elif step.stage == "ballast":
-            yield replace(step, says=("as much as its row says",), stage="")
+            others = (f"{one.name}: {one.mass_g:.2f} g of {one.metal.replace('_', ' ')}" for one in run.beside)
+            yield replace(step, says=(f"{found}: as much as its row says", *others), stage="")
         elif step.day == WATER:
             yield replace(
                 step, says=("its readings come back by bodygen study --readings",) if step.keys else (), stage=""

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from bodygen.assessment import Assessment
+from bodygen.ballast.bore_report import BoreReport, bore_report_of
 from bodygen.findings import Finding
 from bodygen.recipe.model import Point3, Recipe
 from bodygen.study.batch.planning.ballasting import Band, DepthLine, Drilled
@@ -97,9 +98,30 @@ class BatchRun:
         )
 
     @property
+    def beside(self) -> tuple[BoreReport, ...]:
+        """Every other bore for ballast: drilled and filled alike in all pieces, as the recipe has it."""
+        made = self.pieces[0].made
+        recipe, a = made.drilled.recipe, made.assessment
+        places = [n for n, bore in enumerate(recipe.bores) if bore.kind == "ballast" and bore.fill is not None]
+        reports = [bore_report_of(n, recipe, a.weighed.items, a.shaped.sizes[0]) for n in places]
+        found = made.drilled.bore
+        return tuple(one for one in reports if (one.name, one.x_mm) != (found.name, found.x_mm))
+
+    @property
     def stages(self) -> tuple[str, ...]:
         """The weigh-ins of a piece, in shop order."""
         return tuple(self.pieces[0].made.masses)
+
+
+def beside_words(run: BatchRun) -> list[str]:
+    """Which bore's depth is found, and what goes into each other one; nothing of a bait with one for ballast."""
+    if not run.beside:
+        return []
+    others = [
+        f"{one.name} stays as the recipe has it, {one.depth_text}, {one.mass_g:.2f} g of {one.metal.replace('_', ' ')}"
+        for one in run.beside
+    ]
+    return [f"the depth of {run.pieces[0].made.drilled.bore.name} is found for each piece; {'; '.join(others)}"]
 
 
 def band_text(band: Band) -> str:

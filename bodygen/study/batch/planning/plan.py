@@ -208,7 +208,10 @@ def _shared(looked: Sequence[_Looked], batch: Batch, refuse: Refuse, block: Poin
         others = "; ".join(f"{one.board.name} is {one.why}" for one in looked if one.depths[n] is None and one.why)
         lacks = lot.pieces - sum(one.layout.pieces for one in suits)
         would = _board_for(lacks, looked, block, batch.saw)
-        accepted = f"fewer, or {would}, {_densities(least, most)} g/cm3{f' ({others})' if others else ''}"
+        bores = [bore.name for bore in ballasting.recipe.bores if bore.kind == "ballast"]
+        more = [f'bore = "{name}"' for name in bores if name != ballasting.bore.name]
+        other = f"; or find another bore's depth: {' or '.join(more)}" if more else ""
+        accepted = f"fewer, or {would}, {_densities(least, most)} g/cm3{f' ({others})' if others else ''}{other}"
         mistakes.append(refuse(lot.key, problem, accepted))
     if not mistakes:
         total, gives_all = sum(lot.pieces for lot in batch.lots), sum(one.layout.pieces for one in looked)
