@@ -111,7 +111,9 @@ def run_study(
         designs = study.plan.designs if study.plan else _search(study).designs
         counted = Tally(say, designs)
         at_once = None if study.plan else SEARCHED_TOGETHER
-        with engine(study, folder / ROWS, designs, at_once=at_once, workers=workers, scheduler=scheduler) as run:
+        with engine(
+            study, folder / ROWS, designs, at_once=at_once, workers=workers, scheduler=scheduler, say=say
+        ) as run:
             if study.plan:
                 told = _planned(study, study.plan, folder, counted, run)
             else:

@@ -12,6 +12,7 @@ import subprocess
 import sys
 import time
 from contextlib import contextmanager
+from itertools import islice
 from pathlib import Path
 
 import dask
@@ -381,6 +382,29 @@ class OneWorkersFuture:
 
     def release(self):
         pass
+
+
+def test_what_is_waited_for_is_named_and_the_limit_follows_what_designs_took(place, monkeypatch, tmp_path):
+    """By a clock that runs a second at each look: the worker begins only when something was said."""
+    worker, study, said, clock = OneWorker(set()), read_study(place / "leaves.toml"), [], iter(range(10**6))
+    monkeypatch.setattr(engine_jobs, "threads", lambda _: 1)
+    monkeypatch.setattr(engine_jobs, "LOOK_S", 0.001)
+    monkeypatch.setattr(engine_jobs, "TOLD_S", 3.0)
+    monkeypatch.setattr(engine_jobs, "monotonic", lambda: float(next(clock)))
+    jobs = engine_jobs.Jobs(study, tmp_path, worker, said.append)
+    assert jobs._patience() == (60.0, 60.0)
+    monkeypatch.setattr(engine_jobs, "threads", lambda _: worker.look(None) if said else 1)
+    rows = list(jobs.rows(in_parts(islice(designs_of(study, study.plan), 4), 4)))
+    assert [row["number"] for row in rows] == [1, 2, 3, 4]
+    assert re.fullmatch(r"waiting for designs 1 to 4 for \d+ s", said[0])
+    assert jobs._slowest > 0
+    first = engine_jobs.Portion(tuple(islice(designs_of(study, study.plan), 16)), "first", begun=0.0)
+    jobs._out["one"] = first, None
+    jobs._slowest = 0.25
+    assert jobs._patience() == (60 + 16 * 20 * 0.25, 60 + 16 * 2 * 30)
+    jobs._slowest = 0.0
+    assert jobs._patience() == (1020.0, 1020.0)
+    jobs._out.clear()
 
 
 def test_no_design_is_blamed_for_the_death_of_a_worker_that_it_waited_for(place, monkeypatch, tmp_path):

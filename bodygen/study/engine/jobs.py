@@ -21,6 +21,7 @@ from bodygen.study.engine.store import keep, kept, name_of
 from bodygen.study.engine.task import SIGN, work
 from bodygen.study.rows.row import failed_row
 from bodygen.study.said.model import Design, Row, Study
+from bodygen.tables import load
 
 AHEAD = 2
 """Tasks handed out for each that can be under way, so that nobody waits for the next."""
@@ -32,31 +33,48 @@ LOOK_S = 5.0
 """Without news so long, the scheduler is asked whether it is there."""
 ALONE_S = 60.0
 """So long without any worker, and the run stops."""
-STUCK_S, STUCK_DESIGN_S = 120.0, 30.0
-"""Without news for the first and for so much a design more, what is under way is taken to hang."""
+TOLD_S, STUCK_S, USUAL_TIMES, STUCK_DESIGN_S = (
+    float(load("study")["waiting"][name]) for name in ("told_s", "silent_s", "usual_times", "design_s")
+)
+"""When waiting is told; when, without any news, what is under way is taken to hang: ``Jobs._hangs``."""
 
 
 @dataclass(slots=True)
 class Portion:
     """A task: its designs, where its rows go, and how it fares; the parts of one that was split, by their place.
 
-    ``alone`` is one that is tried, or waits to be tried, when nothing else is under way.
+    ``begun`` is when it was handed out last [s]; ``alone`` is one that is tried, or waits to be tried, when nothing
+    else is under way.
     """
 
     designs: tuple[Design, ...]
     name: str
     deaths: int = 0
+    begun: float = 0.0
     alone: bool = False
     rows: list[Row] | None = None
     whole: "Portion | None" = None
     parts: "list[Portion]" = field(default_factory=list)
 
 
+def _named(job: Portion) -> str:
+    """The designs of a task by their numbers."""
+    first, last = job.designs[0].number, job.designs[-1].number
+    return f"design {first}" if first == last else f"designs {first} to {last}"
+
+
 class Jobs:
     """Tasks that a client's workers have, and what comes back."""
 
-    def __init__(self, study: Study, folder: Path, client: Any) -> None:  # noqa: ANN401  the library has no types
-        self._study, self._folder, self._client = study, folder.resolve(), client
+    def __init__(
+        self,
+        study: Study,
+        folder: Path,
+        client: Any,  # noqa: ANN401  the library has no types
+        say: Callable[[str], None] = lambda _: None,
+    ) -> None:
+        self._study, self._folder, self._client, self._say = study, folder.resolve(), client, say
+        self._told, self._slowest = monotonic(), 0.0
         self._news: SimpleQueue[str] = SimpleQueue()  # keys alone: who holds a future holds its client
         self._out: dict[str, tuple[Portion, Any]] = {}
         self._doubted: deque[Portion] = deque()
@@ -81,7 +99,32 @@ class Jobs:
             if self._doubted and not self._out:
                 self._hand_out(self._doubted.popleft())
             if window and window[0].rows is None:
+                self._tell(window[0])
                 self._wait()
+
+    def _patience(self) -> tuple[float, float]:
+        """How long nothing may be heard before what is under way is given up, and where others use the workers [s].
+
+        The first goes by the slowest design that came back, its waiting counted, as far as one did.
+        """
+        longest = max((len(job.designs) for job, _ in self._out.values()), default=0)
+        most = STUCK_DESIGN_S * AHEAD
+        return STUCK_S + longest * min(most, USUAL_TIMES * self._slowest or most), STUCK_S + longest * most
+
+    def _hangs(self, silent: float) -> bool:
+        """Whether what is under way is taken to hang, after so long a silence [s]; never for another's work."""
+        usual, most = self._patience()
+        if not self._out or silent <= usual:
+            return False
+        busy = answered(self._client, self._client.scheduler.processing)
+        return silent > most or all(key in self._out for keys in busy.values() for key in keys)
+
+    def _tell(self, job: Portion) -> None:
+        """Say what everything waits for, where it is long in coming: rows are written in their order."""
+        now = monotonic()
+        if job.begun and now - max(job.begun, self._told) > TOLD_S:
+            self._told = now
+            self._say(f"waiting for {_named(job)} for {now - job.begun:.0f} s")
 
     def _has_room(self, waiting: int) -> bool:
         """Whether one more task may be begun while so many wait for those before them; none while one must be alone."""
@@ -111,6 +154,9 @@ class Jobs:
         except Exception as error:
             msg = "the scheduler is gone"
             raise LostError(msg) from error
+        job.begun = monotonic()
+        if not self._out:
+            self._heard = job.begun  # a search may have thought meanwhile
         self._out[key] = job, future
         future.add_done_callback(lambda done: self._news.put(done.key))
 
@@ -125,6 +171,8 @@ class Jobs:
             return  # given up on meanwhile
         job, future = self._out.pop(key)
         self._heard = monotonic()
+        if future.status == "finished":
+            self._slowest = max(self._slowest, (self._heard - job.begun) / len(job.designs))
         if self._heard - self._looked > LOOK_S:
             self._look()
         try:
@@ -214,13 +262,14 @@ class Jobs:
             msg = "no worker is left"
             raise LostError(msg)
         self._at_once = max(1, self._at_once)
-        longest = max((len(job.designs) for job, _ in self._out.values()), default=0)
-        if self._out and now - self._heard > STUCK_S + STUCK_DESIGN_S * longest * AHEAD:
+        if self._hangs(now - self._heard):
             self._give_up_on_what_hangs()
 
     def _give_up_on_what_hangs(self) -> None:
         """Begin the workers anew, and count what was under way as if it had killed them."""
         stuck = [job for job, _ in self._out.values()]
+        waited, names = monotonic() - self._heard, ", ".join(map(_named, stuck))
+        self._say(f"nothing came for {waited:.0f} s: the workers begin anew, and {names} with them")
         for _, future in self._out.values():
             future.release()
         self._out.clear()

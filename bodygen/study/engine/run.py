@@ -55,6 +55,7 @@ def engine(
     at_once: int | None = None,
     workers: int | None = None,
     scheduler: str | None = None,
+    say: Callable[[str], None] = lambda _: None,
 ) -> Iterator[Run]:
     """Give what makes rows of designs, as often as it is asked: in this process, in several, or elsewhere.
 
@@ -71,6 +72,8 @@ def engine(
         Processes; left out, one for each core, as far as there is work for them. One is this very process.
     scheduler : str, optional
         Address of a scheduler whose workers do it instead.
+    say : callable
+        Is told what is waited for where it is long in coming.
 
     Yields
     ------
@@ -91,7 +94,7 @@ def engine(
         return
     sent = replace(study, recipe=study.recipe.resolve(), path=study.path.resolve(), lines={})
     with hired(hands, scheduler, files_named(study.text, study.recipe), (folder / SCRATCH).resolve()) as client:
-        jobs = Jobs(sent, folder, client)
+        jobs = Jobs(sent, folder, client, say)
         try:
             yield lambda some: jobs.rows(in_parts(some, at_once))
         finally:
