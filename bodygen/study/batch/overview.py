@@ -9,7 +9,7 @@ from bodygen.report.overview.frame import care, framed
 from bodygen.report.overview.page import Picture, doubts, files_listed
 from bodygen.report.sheet import caution_keys
 from bodygen.report.stamp import stamp
-from bodygen.study.batch.planning.model import BatchRun, band_text, share_text
+from bodygen.study.batch.planning.model import BatchRun, band_text, beside_words, share_text
 
 DATA = "batch.json"
 
@@ -28,8 +28,7 @@ def run_lines(run: BatchRun) -> list[str]:
                 f" {used.wood.density:.3f} g/cm3, bore {made.drilled.depth_text}, {made.drilled.bore.mass_g:.2f} g of"
                 f" {made.drilled.bore.metal.replace('_', ' ')}{likely}"
             )
-    lines += [f"{one.name}: {one.why}" for one in run.spared]
-    return lines
+    return [*lines, *beside_words(run), *(f"{one.name}: {one.why}" for one in run.spared)]
 
 
 def head_line(run: BatchRun) -> str:

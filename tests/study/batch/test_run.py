@@ -14,6 +14,7 @@ from planks_sawn import comes_out
 import bodygen
 from bodygen.errors import InputError
 from bodygen.study.batch.files import run_document
+from bodygen.study.batch.overview import run_lines
 from bodygen.study.batch.planning.model import beside_words
 from bodygen.study.batch.run import run_of
 from bodygen.study.said.read import read_study
@@ -80,6 +81,7 @@ def test_of_a_bait_with_several_ballast_bores_it_is_said_whose_depth_is_found(tm
     run = run_of(read_study(file))
     assert [one.name for one in run.beside] == ["after keel"]
     (words,) = beside_words(run)
+    assert words in run_lines(run)
     assert re.fullmatch(
         r"the depth of keel is found for each piece; after keel stays as the recipe has it, 4\.00 mm .* to the point, "
         r"0\.\d+ g of bismuth tin 58 42",
