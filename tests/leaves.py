@@ -1,5 +1,7 @@
 """A little bait and a study of it, invented: what a design of it costs is some hundredths of a second."""
 
+import re
+
 SHAPE = """
 format = 1
 name = "Tarn leaf"
@@ -51,3 +53,8 @@ key = "shape.back.fractions[2][1]"
 from = 0.35
 to = 0.45
 """
+PLAN = re.search(r"\[plan\]\n(?:\w.*\n)+", STUDY)[0]
+RANGES = STUDY.replace('mean = "0 deg"\ndeviation = "2 deg"', 'from = "-2 deg"\nto = "2 deg"')
+"""The study without what chance alone can choose."""
+SEARCH = '[search]\ndesigns = 60\n[[aim]]\nfigure = "float.reserve_g"\ntarget = 2.0\nwithin = 0.1\n'
+"""In place of its plan."""

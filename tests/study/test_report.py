@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from leaves import BAIT, STUDY
+from leaves import BAIT, PLAN, RANGES, SEARCH, STUDY
 from linked import Links
 
 import bodygen
@@ -25,9 +25,6 @@ from bodygen.study.searching import design_at_point, design_of_row, search, sear
 BOARDS = "".join(f'[[board]]\nname = "{n}"\nsize = [900, 120, 22]\nmass = {g}\n' for n, g in (("B1", 400), ("B2", 800)))
 LIMIT = '[[limit]]\nfigure = "float.reserve_g"\nleast = 1.0\nmost = 3.0\n'
 DRILLED = '[[limit]]\nfigure = "stages[drilled].mass_g"\nleast = 0.5\n'
-PLAN = re.search(r"\[plan\]\n(?:\w.*\n)+", STUDY)[0]
-RANGES = STUDY.replace('mean = "0 deg"\ndeviation = "2 deg"', 'from = "-2 deg"\nto = "2 deg"')
-SEARCH = '[search]\ndesigns = 60\n[[aim]]\nfigure = "float.reserve_g"\ntarget = 2.0\nwithin = 0.1\n'
 
 
 @pytest.fixture(scope="module")

@@ -20,7 +20,7 @@ import psutil
 import pytest
 from amount import only_with_more
 from distributed import KilledWorker
-from leaves import BAIT, STUDY
+from leaves import BAIT, PLAN, RANGES, SEARCH, STUDY
 
 import bodygen
 from bodygen.errors import InputError
@@ -340,6 +340,29 @@ def test_an_engine_that_is_asked_again_takes_the_rows_that_are_there(place, tmp_
         first = list(run(designs[:6]))
         assert list(run(designs))[:6] == first
     assert len([*tmp_path.glob("*.jsonl")]) == 12
+
+
+@only_with_more
+def test_a_search_whose_worker_and_client_die_goes_on_to_the_same_answer(place, tmp_path):
+    """A worker of this machine first, then the client; resumed by another number of workers."""
+    front = SEARCH.replace("target = 2.0\nwithin = 0.1", 'as_can_be = "most"')
+    front += '[[aim]]\nfigure = "stages[drilled].mass_g"\nas_can_be = "least"\n'
+    (tmp_path / "leaf.toml").write_text(BAIT, encoding="utf-8")
+    (tmp_path / "leaves.toml").write_text(RANGES.replace(PLAN, front), encoding="utf-8")
+    alone = bodygen.run_study(tmp_path / "leaves.toml", tmp_path / "alone", workers=1).folder
+    out = tmp_path / "out"
+    with begun(command(tmp_path, out, "--workers", "2")) as process:
+        until(lambda: len(kept(out)) > 3, process)
+        workers_of(process)[0].kill()
+        seen = len(kept(out))
+        until(lambda: len(kept(out)) > seen + 2, process)
+        process.kill()
+    before = kept(out)
+    done = subprocess.run(command(tmp_path, out, "--resume"), capture_output=True, check=False, timeout=LIMIT)
+    assert done.returncode == 0
+    assert {name: kept(out)[name] for name in before} == before
+    for name in ("table.csv", "table.parquet", "study.json", "report.html"):
+        assert (out / "leaves" / name).read_bytes() == (alone / name).read_bytes(), name
 
 
 class OneWorker:
