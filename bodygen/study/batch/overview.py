@@ -47,7 +47,7 @@ def run_page(run: BatchRun, purposes: Mapping[str, str], drawn: Callable[[str], 
     drawn : callable
         The picture of a file that no picture of the folder shows; None where there is nothing to draw.
     """
-    boards = [name for name in purposes if name.startswith(("plank", "cut-list"))]
+    boards = [name for name in purposes if name.startswith(("plank", "cut-"))]
     lips = [name for name in purposes if name.startswith("lip-")]
     kinds = [
         ("planks", "the boards, to saw", boards, ()),
