@@ -5,7 +5,6 @@ import os
 import re
 import sys
 from collections.abc import Sequence
-from difflib import get_close_matches
 from pathlib import Path
 from typing import NoReturn, TypeAlias
 
@@ -14,7 +13,7 @@ from bodygen.console import completion, copying, studying, trimming
 from bodygen.console.asked_recipe import RECIPE_HELP, recipe_path
 from bodygen.console.completion import completes
 from bodygen.console.terminal import hush, settle, show, tell
-from bodygen.errors import BodygenError, DesignError, InputError, Mistake
+from bodygen.errors import BodygenError, DesignError, InputError, Mistake, did_you_mean
 from bodygen.files.kinds import GROUPS, KINDS
 from bodygen.version import VERSION
 
@@ -269,8 +268,8 @@ class _Parser(argparse.ArgumentParser):
         for what in ("COMMAND", "WAY"):
             if written and what in message:
                 known = sorted(RUN) if what == "COMMAND" else re.findall(r"[a-z]+", message.partition("choose from")[2])
-                near = get_close_matches(written, known, n=1)
-                message = f"no {what.lower()} {written}. Did you mean {near[0]}?" if near else message
+                hint = did_you_mean(written, known)
+                message = f"no {what.lower()} {written}.{hint}" if hint else message
         raise InputError([Mistake("command line", 0, "", "", message, " ".join(self.format_usage().split()))])
 
 

@@ -4,8 +4,9 @@
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 
 _UNSEEN = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 """Characters that a terminal obeys instead of showing: controls, line and direction marks; and halves of a pair."""
@@ -18,6 +19,25 @@ def visible(text: str, keep: str = "") -> str:
     'a\\x1b[2Jb'
     """
     return _UNSEEN.sub(lambda found: found[0] if found[0] in keep else ascii(found[0])[1:-1], text)
+
+
+def did_you_mean(
+    written: str, known: Iterable[str], shown: Callable[[str], str] = str, *, nearness: float = 0.6
+) -> str:
+    """The nearest of the known names as a sentence with a blank before it; nothing where none is near.
+
+    ``shown`` is how a name is written there; ``nearness`` from 0, anything, to 1, the same [-].
+
+    >>> did_you_mean("depht", ["length", "depth"])
+    ' Did you mean depth?'
+    """
+    near = get_close_matches(written, list(known), n=1, cutoff=nearness)
+    return f" Did you mean {shown(near[0])}?" if near else ""
+
+
+def quoted(name: str) -> str:
+    """As a text is written in a recipe."""
+    return f'"{name}"'
 
 
 class BodygenError(Exception):

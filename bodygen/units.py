@@ -9,10 +9,11 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from decimal import Decimal
-from difflib import get_close_matches
 from fractions import Fraction
 from functools import lru_cache
-from typing import Literal
+from typing import Literal, TypeGuard
+
+from bodygen.errors import did_you_mean, quoted
 
 Quantity = Literal["length", "mass", "angle", "temperature", "speed", "density", "percent"]
 
@@ -228,6 +229,11 @@ def length_text(millimetres: float, units: str) -> str:
     return f"{inch_fraction(inches)} in ({inches + 0.0:.3f})"
 
 
+def is_number(value: object) -> TypeGuard[int | float]:
+    """Whether something is a number, and no truth value, which Python counts among them."""
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
 def inch_fraction(inches: float) -> str:
     """Nearest 1/64 of a length [in] as a mixed number.
 
@@ -323,8 +329,7 @@ def _known(unit: str, quantity: Quantity, default_unit: str) -> str:
     for other, units in UNITS.items():
         if name in units:
             raise _refusal(quantity, default_unit, f"{_NAMES[other]} where {_NAMES[quantity]} belongs.")
-    near = get_close_matches(name, UNITS[quantity], n=1, cutoff=0.5)
-    hint = f' Did you mean "{near[0]}"?' if near else ""
+    hint = did_you_mean(name, UNITS[quantity], quoted, nearness=0.5)
     raise _refusal(quantity, default_unit, f'"{unit}" is no unit for {_NAMES[quantity]}.{hint}')
 
 

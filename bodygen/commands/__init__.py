@@ -18,7 +18,7 @@ from bodygen.commands.serving import serve
 from bodygen.commands.studying import study
 from bodygen.commands.trimming import trim
 from bodygen.console.terminal import show, show_json, tell, wants_colour
-from bodygen.errors import DesignError, InputError, Mistake, visible
+from bodygen.errors import DesignError, InputError, Mistake, did_you_mean, visible
 
 if TYPE_CHECKING:
     from datetime import date
@@ -146,8 +146,6 @@ def _draw_dive(assessment: "Assessment", found: "Dive", path: Path) -> None:
 
 def bore(options: Namespace) -> int:
     """Print how much metal a plain bore holds, or how deep it must be."""
-    from difflib import get_close_matches
-
     from bodygen import units
     from bodygen.recipe.readers.bores import drill_sizes
     from bodygen.report.bore import bore_document, bore_text
@@ -177,8 +175,7 @@ def bore(options: Namespace) -> int:
             mistakes.append(Mistake("command line", 0, name, f'"{written}"', problem, accepted))
     metals = load("metals")["metal"]
     if options.metal not in metals:
-        near = get_close_matches(options.metal, metals, n=1)
-        problem = f"no such metal.{f' Did you mean {near[0]}?' if near else ''}"
+        problem = f"no such metal.{did_you_mean(options.metal, metals)}"
         mistakes.append(Mistake("command line", 0, "--metal", options.metal, problem, f"one of {', '.join(metals)}"))
     if mistakes:
         raise InputError(mistakes)

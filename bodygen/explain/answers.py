@@ -3,13 +3,12 @@
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 from fnmatch import fnmatchcase
 from pathlib import PurePath
 from typing import Any
 
 from bodygen import tables
-from bodygen.errors import InputError, Mistake
+from bodygen.errors import InputError, Mistake, did_you_mean
 from bodygen.explain.feeds import keys_that_feed, kinds_fed_by
 from bodygen.files.kinds import GROUPS, KINDS, WHOLE
 from bodygen.recipe.about import accepted, every_key, example, left_out, names_of, unit_of
@@ -64,8 +63,7 @@ def answers(word: str) -> tuple[Explained, ...]:
     found = (*_keys(plain), *_findings(plain), *_kinds(plain), *_files(plain), *_values(plain), *_dive_words(plain))
     if found:
         return found
-    near = get_close_matches(plain, words(), n=1, cutoff=0.5)
-    problem = f"nothing here has this name.{f' Did you mean {near[0]}?' if near else ''}"
+    problem = f"nothing here has this name.{did_you_mean(plain, words(), nearness=0.5)}"
     accepts = (
         "a key of the recipe (bore.depth, or depth), a finding (bore-near-skin), a kind of file (gauges) or a file"
     )

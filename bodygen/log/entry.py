@@ -6,11 +6,10 @@ Knows the words. What a figure may be is record.py's; what the file does is stor
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from difflib import get_close_matches
 from pathlib import Path
 
 from bodygen import units
-from bodygen.errors import InputError, Mistake
+from bodygen.errors import InputError, Mistake, did_you_mean
 from bodygen.log.record import STATES, Reading, Remark, WaterTest, Way, check
 from bodygen.log.store import Record, add_records, read, start_build
 from bodygen.recipe.keys import STAGES
@@ -133,10 +132,8 @@ def scale_readings(written: Sequence[str]) -> tuple[list[tuple[str, float]], lis
         stage, equals, mass = (part.strip() for part in text.partition("="))
         accepted = f'STAGE=MASS, such as "drilled=9.8 g"; stages: {", ".join(STAGES)}'
         if not equals or stage not in STAGES:
-            near = get_close_matches(stage, STAGES, n=1)
-            problem = (
-                f"no stage of that name. Did you mean {near[0]}?" if equals and near else "no reading of a weigh-in"
-            )
+            hint = did_you_mean(stage, STAGES) if equals else ""
+            problem = f"no stage of that name.{hint}" if hint else "no reading of a weigh-in"
             mistakes.append(_mistake("--weighed", f'"{text}"', problem, accepted))
             continue
         try:

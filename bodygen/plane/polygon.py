@@ -6,6 +6,9 @@ Knows corner points and radii. A free curve comes from ``arcs.py``, a rounding o
 from collections.abc import Sequence
 from math import atan2, hypot, tan
 
+import numpy as np
+from numpy.typing import NDArray
+
 from bodygen.errors import BodygenError
 from bodygen.plane.shapes import Arc, Line, Loop, Piece, Placement, Point, placed
 
@@ -21,6 +24,18 @@ def rectangle(width: float, height: float, corner: Point = (0.0, 0.0)) -> Loop:
     """Counter-clockwise rectangle from its lower left corner [mm]."""
     x, y = corner
     return polygon(((x, y), (x + width, y), (x + width, y + height), (x, y + height)))
+
+
+def ring_area(points: NDArray[np.float64]) -> float:
+    """Area [mm^2] within straight lines through points (k, 2) [mm], the first not repeated; clockwise it is negative.
+
+    Elementary.
+
+    >>> ring_area(np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 3.0]]))
+    6.0
+    """
+    x, y = points.T
+    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
 
 
 def filleted(points: Sequence[Point], radii: Sequence[float]) -> Loop:

@@ -6,6 +6,7 @@ from typing import Any, NoReturn
 from bodygen.errors import BodygenError
 from bodygen.recipe.text.files import LARGEST_TEXT
 from bodygen.serve.shelf import place_of
+from bodygen.units import is_number
 
 WANTS = ("glance", "whole")
 VIEWS = ("side", "plan", "nose", "section")
@@ -41,7 +42,7 @@ def ask_of(document: dict[str, Any], folder: Path, most_changes: int) -> dict[st
         if not (value is None or (isinstance(value, str) and len(value) <= LONGEST and whole(value))):
             refuse(f"changes.{key[:40]}", f"text of at most {LONGEST} characters, or null")
     section = document.get("section_x_mm")
-    if section is not None and (isinstance(section, bool) or not isinstance(section, int | float)):
+    if section is not None and not is_number(section):
         refuse("section_x_mm", "a number, or null")
     return {
         "what": "ask",
@@ -81,7 +82,7 @@ def _is_place(value: object) -> bool:
 
 
 def _is_length(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= FARTHEST_MM
+    return is_number(value) and abs(value) <= FARTHEST_MM
 
 
 def number_of(document: dict[str, Any]) -> int:

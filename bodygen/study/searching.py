@@ -19,7 +19,7 @@ from bodygen.study.search.space import Among, Axis, Point, Ranged
 from bodygen.study.search.task import hits
 from bodygen.study.search.wishes import Band, Figures, Wished, value_of
 from bodygen.tables import load
-from bodygen.units import INCH, inch_fraction
+from bodygen.units import INCH, inch_fraction, is_number
 
 Run = Callable[[Sequence[Design]], Sequence[Row]]
 """Designs to their rows in the same order."""
@@ -121,7 +121,7 @@ def _figures(row: Row) -> Figures | None:
     """Figures of a row; None where the design cannot be made."""
     if row["failed"] is not None:
         return None
-    return {k: float(v) for k, v in row.items() if isinstance(v, int | float) and not isinstance(v, bool)}
+    return {k: float(v) for k, v in row.items() if is_number(v)}
 
 
 def searched(study: Study, found: SearchOutcome) -> SearchTold:

@@ -6,9 +6,9 @@ Knows weekdays, dates and names of colours. Knows no calendar (``finish/``) and 
 import re
 from collections.abc import Iterable, Sequence
 from datetime import date, time
-from difflib import get_close_matches
 
 from bodygen import tables
+from bodygen.errors import did_you_mean, quoted
 from bodygen.recipe.model import Finish, Mask, Paint
 from bodygen.recipe.text.read_context import ReadContext, Values, no_such_name
 
@@ -56,8 +56,7 @@ def _weekdays(ctx: ReadContext, path: str, written: Sequence[str]) -> tuple[str,
     for number, word in enumerate(written, 1):
         day = next((d for d in DAYS if len(word) >= 3 and d.lower().startswith(word.lower().rstrip("."))), None)
         if day is None:
-            near = get_close_matches(word.title(), DAYS, n=1)
-            hint = f' Did you mean "{near[0]}"?' if near else ""
+            hint = did_you_mean(word.title(), DAYS, quoted)
             ctx.fault(path, f'no weekday: number {number}, "{word}".{hint}', ", ".join(DAYS))
         else:
             found.append(day)
@@ -104,7 +103,6 @@ def _colour(ctx: ReadContext, path: str, written: object) -> str | None:
     plain = re.sub(r"[\s_-]", "", text.lower())
     if isinstance(written, str) and plain in known:
         return known[plain]
-    near = get_close_matches(plain, known, n=1, cutoff=0.5)
-    hint = f' Did you mean "{near[0]}"?' if near and isinstance(written, str) else ""
+    hint = did_you_mean(plain, known, quoted, nearness=0.5) if isinstance(written, str) else ""
     ctx.fault(path, f"no such colour here.{hint}", COLOURS_TAKEN)
     return None

@@ -3,10 +3,10 @@
 Knows names and shapes of cutters. Knows nothing of what they cut (``shop/mill/``).
 """
 
-from difflib import get_close_matches
 from typing import Any
 
 from bodygen import tables, units
+from bodygen.errors import did_you_mean, quoted
 from bodygen.recipe.keys import Key
 from bodygen.recipe.model import Shop
 from bodygen.recipe.text.read_context import ReadContext, Values, read_value
@@ -42,8 +42,7 @@ def _cutter(ctx: ReadContext, path: str, written: str, shape: str) -> str:
     key = written if written in rows else _by_size(written, rows)
     if key is None:
         names = [*known, *known.values()]
-        near = get_close_matches(written.lower(), names, n=1, cutoff=0.5)
-        hint = f' Did you mean "{near[0]}"?' if near else ""
+        hint = did_you_mean(written.lower(), names, quoted, nearness=0.5)
         ctx.fault(path, f"no such cutter here.{hint}", sold)
     elif key not in known:
         ctx.fault(path, f"not a {shape} cutter.", sold)

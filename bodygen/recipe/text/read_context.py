@@ -8,12 +8,11 @@ import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, cast
 
 from bodygen import tables, units
-from bodygen.errors import Mistake
+from bodygen.errors import Mistake, did_you_mean, quoted
 from bodygen.recipe.keys import RECIPE, Key, bounds
 from bodygen.recipe.text.source_positions import Place, join
 from bodygen.units import Quantity, UnitError
@@ -191,8 +190,7 @@ def _bare_unit(ctx: ReadContext, key: Key) -> str:
 def no_such_name(ctx: ReadContext, path: str, name: str, known: Sequence[str], otherwise: str = "") -> None:
     """Note a name that no table knows, with the nearest that one does; ``otherwise`` is what to do without one."""
     plain = {one.lower().replace(" ", "_"): one for one in known}
-    near = get_close_matches(name.lower().replace(" ", "_"), plain, n=1, cutoff=0.5)
-    hint = f' Did you mean "{plain[near[0]]}"?' if near else ""
+    hint = did_you_mean(name.lower().replace(" ", "_"), plain, lambda one: quoted(plain[one]), nearness=0.5)
     ctx.fault(path, f"no such name here.{hint}", "; or ".join(filter(None, (", ".join(known), otherwise))))
 
 
@@ -290,13 +288,12 @@ def _unknown(ctx: ReadContext, path: str, name: str, keys: Mapping[str, Key]) ->
     if name.lower().replace(" ", "_") in {"sg", "specific_gravity"}:
         ctx.fault(place, "no such key: it has too many meanings.", tables.load("woods")["trap"]["text"])
         return
-    near = get_close_matches(name, keys, n=1, cutoff=0.6)
+    hint = did_you_mean(name, keys, lambda near: join(path, near))
     elsewhere = [
         f"[[{other}]]" if key.kind == "tables" else f"[{other}]"
         for other, key in RECIPE.items()
-        if name in key.table and not near
+        if name in key.table and not hint
     ]
-    hint = f" Did you mean {join(path, near[0])}?" if near else ""
     if elsewhere:
         hint = f" It belongs in {elsewhere[0]}."
     where = f"accepted in {_header(path)}: " if path else "accepted: "

@@ -16,6 +16,7 @@ from bodygen.form.triples import doubled_areas
 from bodygen.mesh.base_body import base_body_of
 from bodygen.mesh.cut import to_manifold, to_mesh
 from bodygen.mesh.skin import Mesh
+from bodygen.plane.polygon import ring_area
 from bodygen.recipe.model import Recipe
 from bodygen.scan.cloud.traced import Unit, skin_from
 from bodygen.scan.copies.compared import PLACES, pose_over
@@ -125,9 +126,4 @@ def outline(skin: Mesh, view: Projection) -> list[Array]:
     twice = a * d - b * c
     flat = np.where((twice < 0)[:, None, None], flat[:, ::-1], flat)[np.abs(twice) > 0]
     shape = manifold3d.CrossSection(list(flat), manifold3d.FillRule.Positive).simplify(STRAIGHT_MM)
-    return [points for points in map(np.asarray, shape.to_polygons()) if abs(_area(points)) > CRUMB_MM2]
-
-
-def _area(points: Array) -> float:
-    x, y = points.T
-    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
+    return [points for points in map(np.asarray, shape.to_polygons()) if abs(ring_area(points)) > CRUMB_MM2]

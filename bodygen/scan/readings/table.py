@@ -7,7 +7,6 @@ import csv
 import io
 import math
 from dataclasses import dataclass
-from difflib import get_close_matches
 from hashlib import sha256
 from pathlib import Path
 
@@ -15,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen import units
-from bodygen.errors import InputError, Mistake
+from bodygen.errors import InputError, Mistake, did_you_mean
 from bodygen.recipe.keys import bounds
 from bodygen.recipe.readers.stations import HEADER, MOST_ROWS
 from bodygen.recipe.text.files import LARGEST_TEXT
@@ -123,8 +122,7 @@ def _columns(file: str, line: int, cells: list[str]) -> list[tuple[str, str]]:
         elif name in {**LENGTHS, **MORE} and unit in {"mm", "in"}:
             columns.append((name, unit))
         else:
-            near = get_close_matches(cell, known, n=1)
-            problem = f"no such column.{f' Did you mean {near[0]}?' if near else ''}"
+            problem = f"no such column.{did_you_mean(cell, known)}"
             mistakes.append(Mistake(file, line, "header", cell[:60], problem, accepted))
     names = [name for name, _ in columns]
     mistakes += [

@@ -13,6 +13,7 @@ from bodygen.form.facing import Side, outwards
 from bodygen.form.integrals import Array
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import Mesh
+from bodygen.plane.polygon import ring_area
 
 PER_BEZIER = 32
 EDGE_MM = 0.02
@@ -135,8 +136,8 @@ def _sections(body: Body | None, mesh: Mesh, x: Array) -> list[Array]:
 
 def _right_half(polygons: list[Array], x: float) -> Array:
     """The right half of a slice's greatest polygon, from where it crosses y = 0 below to where it does above."""
-    ring = max(polygons, key=lambda p: abs(_area(p)), default=np.empty((0, 2)))
-    if len(ring) and _area(ring) < 0:
+    ring = max(polygons, key=lambda p: abs(ring_area(p)), default=np.empty((0, 2)))
+    if len(ring) and ring_area(ring) < 0:
         ring = ring[::-1]
     ahead = np.roll(ring, -1, axis=0)
     into = np.flatnonzero((ring[:, 0] < 0) & (ahead[:, 0] >= 0))
@@ -152,11 +153,6 @@ def _right_half(polygons: list[Array], x: float) -> Array:
     between = np.roll(ring, -(int(into[0]) + 1), axis=0)[: (int(out[0]) - int(into[0])) % len(ring)]
     half = np.vstack([at_mid_plane(int(into[0])), between, at_mid_plane(int(out[0]))])
     return np.asarray(half[np.append(True, np.linalg.norm(np.diff(half, axis=0), axis=1) > 1e-9)])
-
-
-def _area(ring: Array) -> float:
-    y, z = ring[:, 0], ring[:, 1]
-    return float(y @ np.roll(z, -1) - z @ np.roll(y, -1)) / 2
 
 
 def _even(half: Array, around: int) -> tuple[Array, float, Array, Array]:

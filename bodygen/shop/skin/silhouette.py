@@ -18,7 +18,7 @@ from bodygen.form.body import Body, bernstein_slope, bezier_points, fine_paramet
 from bodygen.mesh.cut import to_manifold
 from bodygen.mesh.skin import Mesh
 from bodygen.plane.arcs import directions_of, fitted_arcs
-from bodygen.plane.polygon import polygon
+from bodygen.plane.polygon import polygon, ring_area
 from bodygen.plane.shapes import Line, Loop, Piece, Placement, Point, placed, straight
 
 Array = NDArray[np.float64]
@@ -162,13 +162,8 @@ def _shadow(mesh: Mesh, axes: tuple[int, int]) -> Loop:
         turn[row, axis] = 1.0
     if np.linalg.det(turn[:, :3]) < 0:
         turn[2] *= -1
-    outline = max(solid.transform(turn).project().simplify(FACET_MM).to_polygons(), key=_area)
+    outline = max(solid.transform(turn).project().simplify(FACET_MM).to_polygons(), key=ring_area)
     return polygon(_pairs(outline))
-
-
-def _area(points: Array) -> float:
-    x, y = points.T
-    return float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) / 2
 
 
 def _mesh_section(mesh: Mesh, x: float, clearance: float) -> Section:
@@ -181,7 +176,7 @@ def _mesh_section(mesh: Mesh, x: float, clearance: float) -> Section:
         msg = f"there is no section at x = {x:g} mm: no wood there"
         raise DesignError(msg)
     grown = cut.offset(clearance, JoinType.Round, circular_segments=256) if clearance else cut
-    outline = max(grown.to_polygons(), key=_area)
+    outline = max(grown.to_polygons(), key=ring_area)
     right, left = int(np.argmax(outline[:, 0])), int(np.argmin(outline[:, 0]))
     over = np.roll(outline, -right, axis=0)[: (left - right) % len(outline) + 1]
     under = np.roll(outline, -left, axis=0)[: (right - left) % len(outline) + 1]

@@ -7,13 +7,12 @@ import csv
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from io import StringIO
 from pathlib import Path
 from typing import Literal, cast
 
 from bodygen import units
-from bodygen.errors import InputError, Mistake
+from bodygen.errors import InputError, Mistake, did_you_mean
 from bodygen.log.record import STATES, State
 from bodygen.recipe.keys import STAGES
 from bodygen.recipe.text.files import LARGEST_TEXT
@@ -115,15 +114,10 @@ def _misplaced(row: Mapping[str, str], code: str, lots: Sequence[str]) -> Iterat
     if row["code"] != code:
         yield "code", "of another recipe, or of this one before it was changed.", code
     if row["lot"] not in lots:
-        yield "lot", f"no such lot in the study.{_near(row['lot'], lots)}", ", ".join(lots) or "an empty cell"
+        yield "lot", f"no such lot in the study.{did_you_mean(row['lot'], lots)}", ", ".join(lots) or "an empty cell"
     state = row.get("state", "")
     if state and state not in STATES:
-        yield "state", f"no such state.{_near(state, STATES)}", ", ".join(STATES)
-
-
-def _near(word: str, known: Sequence[str]) -> str:
-    found = get_close_matches(word, known, n=1)
-    return f" Did you mean {found[0]}?" if found else ""
+        yield "state", f"no such state.{did_you_mean(state, STATES)}", ", ".join(STATES)
 
 
 def _values(row: Mapping[str, str], wrong: list[Wrong], *, comma: bool) -> dict[str, float]:
@@ -214,7 +208,7 @@ def _rows(path: Path) -> tuple[list[tuple[int, dict[str, str]]], bool]:
     names = [(name or "").strip() for name in reader.fieldnames or ()]
     reader.fieldnames = names
     lacks = [
-        Mistake(file, 1, name, "", f"no such column.{_near(name, names)}", f"columns {', '.join(NEEDED)}")
+        Mistake(file, 1, name, "", f"no such column.{did_you_mean(name, names)}", f"columns {', '.join(NEEDED)}")
         for name in NEEDED
         if name not in names
     ]

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.study.said.model import Limit, Row, Study, Value
+from bodygen.units import is_number
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -70,11 +71,11 @@ def results_of(study: Study, rows: Iterable[Row]) -> Results:
 
 
 def _number(value: Value) -> float:
-    return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else np.nan
+    return float(value) if is_number(value) else np.nan
 
 
 def _plain(values: list[Value]) -> NDArray[np.generic]:
     """An array of numbers where all are, of texts else."""
-    if all(isinstance(value, int | float) and not isinstance(value, bool) for value in values):
+    if all(is_number(value) for value in values):
         return np.array(values, dtype=np.float64)
     return np.array(["" if value is None else str(value) for value in values], dtype=np.str_)

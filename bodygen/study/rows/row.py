@@ -15,6 +15,7 @@ from bodygen.report.properties import DIGITS, properties
 from bodygen.study.said.kept import follow
 from bodygen.study.said.model import Column, Design, Row, Study, Value
 from bodygen.study.said.written import value_of
+from bodygen.units import is_number
 
 HEAD = ("number", "seed", "board")
 TAIL = ("state", "findings", "failed", "where", "why")
@@ -89,7 +90,7 @@ def _picked(document: dict[str, Any], column: Column) -> Value:
             value = follow(value, step)
     except (KeyError, IndexError, TypeError):
         return None
-    if column.kind == "number" and isinstance(value, int | float | np.number) and not isinstance(value, bool):
+    if column.kind == "number" and (is_number(value) or isinstance(value, np.number)):
         return float(f"{float(value):.{DIGITS}g}") + 0.0
     if column.kind == "flag" and isinstance(value, bool | np.bool_):
         return bool(value)

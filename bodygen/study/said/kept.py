@@ -6,9 +6,9 @@ A path is names with points between; one of a list is ``stages[drilled]``, by it
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from difflib import get_close_matches
 from typing import Any, Literal
 
+from bodygen.errors import did_you_mean
 from bodygen.study.said.model import Column
 
 USUAL = (
@@ -50,10 +50,9 @@ def columns_at(document: Mapping[str, Any], path: str) -> list[Column]:
         except (KeyError, IndexError, TypeError):
             names = _names(value)
             written = str(step + 1) if isinstance(step, int) else step
-            near = get_close_matches(written, names, n=1, cutoff=0.5)
             above = _text(steps[:count])
             whole = f"{above}[{{}}]" if isinstance(value, list) else f"{above}.{{}}" if above else "{}"
-            hint = f" Did you mean {whole.format(*near)}?" if near else ""
+            hint = did_you_mean(written, names, whole.format, nearness=0.5)
             problem = f"{above or 'properties.json'} of this recipe has no {written}.{hint}"
             raise NoFigureError(problem, [whole.format(name) for name in names]) from None
     found = list(_leaves(value, steps))

@@ -2,11 +2,10 @@
 
 from dataclasses import replace
 from decimal import Decimal
-from difflib import get_close_matches
 from math import degrees, inf
 from typing import Any
 
-from bodygen.errors import InputError
+from bodygen.errors import InputError, did_you_mean
 from bodygen.recipe.about import every_key, unit_of
 from bodygen.recipe.changes import changed_text, key_of
 from bodygen.recipe.keys import Key, bounds
@@ -91,8 +90,7 @@ def _about(ctx: ReadContext, path: str, key: str, base: Base) -> Key | None:
     if about is None or key in FIXED or about.table:
         known = [name for name, one in every_key() if not one.table and name not in FIXED]
         plain = "".join(c for c in key if not c.isdigit() and c not in "[]")
-        near = get_close_matches(plain, known, n=1, cutoff=0.5)
-        hint = f" Did you mean {near[0]}?" if near else ""
+        hint = did_you_mean(plain, known, nearness=0.5)
         problem = "a table, and no key." if about and about.table else f"no key of a recipe that can be varied.{hint}"
         ctx.fault(f"{path}.key", problem, "a key such as shape.thickness, bore[1].depth, shape.back.fractions[2][2]")
         return None

@@ -15,6 +15,7 @@ from bodygen.finish.colours import colour_name
 from bodygen.form.cuts import Revolved
 from bodygen.form.facing import FLANKS, SIDES, Side, side_of
 from bodygen.plane.page import Array, Label, Mark, PaperPage, Stroke, bounds, moved, stroke
+from bodygen.plane.polygon import ring_area
 from bodygen.recipe.model import Mask, Paint
 from bodygen.report.pictures import dimension
 from bodygen.report.pictures.chart import HEADING, MARGIN, SMALL, box, panel
@@ -162,7 +163,7 @@ def whole(shape: manifold3d.CrossSection) -> list[Array]:
     Derived here: the halves on either side of a line through a hole have it no longer.
     """
     polygons = [np.asarray(points) for points in shape.to_polygons()]
-    holes = [points for points in polygons if _area(points) < 0]
+    holes = [points for points in polygons if ring_area(points) < 0]
     if not holes:
         return polygons
     x0, z0, x1, z1 = shape.bounds()
@@ -173,11 +174,6 @@ def whole(shape: manifold3d.CrossSection) -> list[Array]:
         for (left, right), (low, high) in halves
         for points in whole(shape ^ manifold3d.CrossSection.square((right - left, high - low)).translate((left, low)))
     ]
-
-
-def _area(points: Array) -> float:
-    x, z = points[:, 0], points[:, 1]
-    return float(np.dot(x, np.roll(z, -1)) - np.dot(z, np.roll(x, -1))) / 2
 
 
 def _places(layers: Sequence[PaintedLayer], eyes: Sequence[Revolved]) -> list[tuple[PaintedLayer, tuple[float, float]]]:
@@ -208,7 +204,7 @@ def _inmost(shape: manifold3d.CrossSection) -> tuple[float, float]:
             low, best = middle, inner
         if high - low < 1e-3 * (x1 - x0):
             break
-    points = np.asarray(max(best.to_polygons(), key=lambda p: (abs(_area(np.asarray(p))), p.tolist())))
+    points = np.asarray(max(best.to_polygons(), key=lambda p: (abs(ring_area(np.asarray(p))), p.tolist())))
     middle = points.mean(axis=0)
     spot = manifold3d.CrossSection.circle(1e-3).translate((float(middle[0]), float(middle[1])))
     place = points[0] if (spot ^ shape).is_empty() else middle  # a ring has its middle outside
