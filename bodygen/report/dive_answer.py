@@ -124,16 +124,24 @@ def aimed_text(aimed: Aimed, units: str) -> list[str]:
 
 
 def lip_offered(number: int, offer: LipOffer, units: str) -> list[str]:
-    """One lip, or tie, in words; none where no depth is told of it."""
+    """One lip, or tie, in a terminal's lines; none where no depth is told of it."""
+    words = lip_words(offer, units)
+    if words is None:
+        return []
+    head = wrap(f"{number}. {words[0]}", WIDTH, initial_indent="  ", subsequent_indent="     ")
+    return [*head, f"     {words[1]}"]
+
+
+def lip_words(offer: LipOffer, units: str) -> tuple[str, str] | None:
+    """What a lip, or tie, is to be and how it runs then; None where no depth is told of it."""
     depth, running = offer.estimate.depth, offer.estimate.runs.running
     if depth is None or running is None:
-        return []
+        return None
     what = ", ".join(_moved(name, by, offer.changes, units) for name, by in offer.moved.items())
     deep = f"likely {depth_text(depth.likely, units, 2)} ({depth.low:.1f} to {depth.high:.1f} m)"
     runs = f"pull {running.pull:.2f} N, pitch {degrees(running.pitch):+.0f} deg"
     told = f"{what}: {_keys(offer.changes)}" if offer.changes else "the lip as it is"
-    head = wrap(f"{number}. {told}", WIDTH, initial_indent="  ", subsequent_indent="     ")
-    return [*head, f"     {deep}, {runs}"]
+    return told, f"{deep}, {runs}"
 
 
 def _moved(name: str, by: float, changes: Mapping[str, object], units: str) -> str:

@@ -20,7 +20,7 @@ from bodygen.recipe.model import Recipe
 from bodygen.recipe.read import parse_recipe
 from bodygen.report.ballast import offered as ballast_offered
 from bodygen.report.dive import estimate_text, is_not
-from bodygen.report.dive_answer import aimed_text, lip_offered
+from bodygen.report.dive_answer import aimed_text, lip_words
 from bodygen.report.summary import finding_head
 from bodygen.report.trim import trim_text
 from bodygen.trim.readings import OPTIONS as TUB
@@ -108,16 +108,18 @@ def _dive(recipe: Recipe, file: str, said: Said) -> dict[str, Any]:
         head = [line.strip() for line in aimed_text(found.aimed, recipe.units) if line.startswith("  NO")]
         sentences += head
         for number, offer in enumerate(found.aimed.offers, 1):
-            title, *more = (line.strip() for line in lip_offered(number, offer, recipe.units))
+            words = lip_words(offer, recipe.units)
             depth, running = offer.estimate.depth, offer.estimate.runs.running
+            if words is None or depth is None or running is None:
+                continue  # of which the terminal tells nothing either
             offers.append({
-                "title": title,
-                "sentences": more,
+                "title": f"{number}. {words[0]}",
+                "sentences": [words[1]],
                 "changes": written(offer.changes),
                 "met": offer.met,
                 "predicted": {
-                    "depth_m": None if depth is None else [depth.low, depth.likely, depth.high],
-                    "pitch_deg": None if running is None else degrees(running.pitch),
+                    "depth_m": [depth.low, depth.likely, depth.high],
+                    "pitch_deg": degrees(running.pitch),
                 },
             })
     return {"sentences": [*sentences, is_not()], "offers": offers}

@@ -173,7 +173,7 @@ def explained_interval(classes: NDArray[np.intp], y: Floats, confidence: float) 
     --------
     >>> y = np.array([1.0, 1.4, 2.0, 2.4])
     >>> tuple(round(end, 2) for end in explained_interval(np.array([0, 0, 1, 1]), y, 0.95))
-    (0.0, 0.95)
+    (0.0, 0.93)
     """
     from scipy.optimize import brentq
     from scipy.stats import f as central
