@@ -103,7 +103,7 @@ def test_a_push_rocks_it_and_it_comes_back(opened: Any) -> None:
     page.evaluate("rested()")
     page.locator("canvas").focus()
     page.keyboard.press(" ")
-    page.evaluate(f"until(() => {POSE}.roll_deg > 2)")
+    page.evaluate(f"until(() => Math.abs({POSE}.roll_deg + 2) > 1)")  # a busy machine sees few of its first swings
     page.evaluate("rested()")
     assert page.evaluate(POSE)["roll_deg"] == pytest.approx(-2.0, abs=0.03)
     assert "nose 6.0° up" in page.locator("canvas").get_attribute("aria-label")
