@@ -63,6 +63,7 @@ def test_a_build_says_how_far_it_is_and_its_files_come_with_their_cautions(page)
     job = build(page, only="block,gcode" if MORE else "block")
     assert (job["state"], job["folder"]) == ("done", "out/perch")
     files = {file["name"]: file for file in job["files"]}
+    assert set(files) == {path.name for path in (page.folder / "out" / "perch").iterdir()}
     assert job["defer"].startswith("Your local law")
     assert job["cautions"]
     if MORE:

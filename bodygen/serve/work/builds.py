@@ -11,6 +11,7 @@ from bodygen.folder.own_files import MANIFEST
 from bodygen.recipe.model import Recipe
 from bodygen.recipe.read import parse_recipe
 from bodygen.recipe.rewrite import file_name
+from bodygen.report.overview.entries import what_for
 from bodygen.report.sheet import caution_keys, cautions
 from bodygen.tables import load
 
@@ -55,6 +56,8 @@ def built(
         {"name": r.name, "what": r.purpose, "bytes": r.bytes, "cautions": care.get(r.name, [])}
         for r in made.manifest.files
     ]
+    itself = made.manifest.folder / MANIFEST
+    files.append({"name": MANIFEST, "what": what_for(MANIFEST), "bytes": itself.stat().st_size, "cautions": []})
     return {
         "folder": f"{OUT}/{made.manifest.folder.name}",
         "stem": made.manifest.folder.name,
