@@ -16,7 +16,7 @@ from bodygen.errors import InputError, Mistake, did_you_mean
 from bodygen.log.record import STATES, State
 from bodygen.recipe.keys import STAGES
 from bodygen.recipe.text.files import LARGEST_TEXT
-from bodygen.study.said.batch import Lot
+from bodygen.study.said.batch import Lot, labels
 from bodygen.tables import load
 
 NEEDED = ("piece", "lot", "board", "run", "code", "bore_expected_mm", "squared_expected_g")
@@ -85,8 +85,11 @@ def returned(path: Path, code: str, lots: Sequence[Lot]) -> tuple[Read, ...]:
     found: list[Read] = []
     rows, comma = _rows(path)
     seen: dict[str, int] = {}
+    called = labels(sum(lot.pieces for lot in lots))
     for line, row in rows:
         wrong = list(_misplaced(row, code, [lot.name for lot in lots]))
+        if row["piece"] and row["piece"] not in called:
+            wrong.append(("piece", "no such piece in the study.", f"{called[0]} to {called[-1]}"))
         if row["piece"] in seen:
             wrong.append(("piece", f"stands in line {seen[row['piece']]} already.", "a row a piece"))
         seen.setdefault(row["piece"], line)

@@ -63,6 +63,16 @@ class Batch:
     varies: float | None = None
 
 
+def labels(pieces: int) -> tuple[str, ...]:
+    """What so many pieces are called, on paper, wood and in the log.
+
+    >>> labels(3)
+    ('P01', 'P02', 'P03')
+    """
+    digits = max(2, len(str(pieces)))
+    return tuple(f"P{number:0{digits}d}" for number in range(1, pieces + 1))
+
+
 def read_batch(ctx: ReadContext, values: Values, boards: int) -> Batch | None:
     """Put the keys of ``[batch]`` together; None, and the mistakes noted, where they do not go together."""
     before = len(ctx.mistakes)

@@ -167,6 +167,7 @@ def run_lots():
             'back.csv:3: code = "12345678": of another recipe, or of this one before it was changed.',
         ),
         ({"piece": "P01"}, 'back.csv:3: piece = "P01": stands in line 2 already.'),
+        ({"piece": "P99"}, 'back.csv:3: piece = "P99": no such piece in the study.\n    P01 to P50'),
         ({"board": ""}, 'back.csv:3: board = "": empty.'),
         ({"run": "12345678"}, 'back.csv:3: run = "12345678": another run than in line 2.'),
         ({"rigged_g": "99.7"}, 'back.csv:3: rigged_g = "99.7": far off 9.966, which was expected; a slip?'),

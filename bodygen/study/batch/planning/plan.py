@@ -24,7 +24,7 @@ from bodygen.study.batch.planning.boards import BoardWood, wood_of_board
 from bodygen.study.batch.planning.model import BatchRun, LotMade, Piece, Spared, Used, band_text
 from bodygen.study.batch.planning.planks import BoardLayout, Plank, layout_of, share_of
 from bodygen.study.batch.planning.sawing import Rectangle
-from bodygen.study.said.batch import Batch, Lot
+from bodygen.study.said.batch import Batch, Lot, labels
 from bodygen.study.said.model import Board
 from bodygen.units import length_text
 from bodygen.version import SHORT
@@ -242,7 +242,7 @@ def _numbered(
     """Saw the boards in hand order and number the pieces as they come off the saw."""
     used: list[Used] = []
     pieces: list[Piece] = []
-    digits = max(2, len(str(int(shares.sum()))))
+    called = labels(int(shares.sum()))
     for one, counts in zip(looked, shares, strict=True):
         if not counts.sum():
             continue
@@ -257,7 +257,7 @@ def _numbered(
         spots = [(place, layer) for place in share.places for layer in range(one.layout.layers)]
         for (place, layer), mine in zip(spots, whose, strict=False):
             number = len(pieces) + 1
-            pieces.append(Piece(number, f"P{number:0{digits}d}", one.board.name, place, layer, mine))
+            pieces.append(Piece(number, called[number - 1], one.board.name, place, layer, mine))
     return tuple(used), tuple(pieces)
 
 
