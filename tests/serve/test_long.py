@@ -3,7 +3,7 @@
 import time
 
 import pytest
-from amount import MORE
+from amount import MORE, only_with_more
 from tab import PERCH, served
 
 TEXT = PERCH.read_text(encoding="utf-8")
@@ -36,6 +36,7 @@ def test_what_stands_in_the_way_of_a_goal_is_a_sentence_each(page):
     assert all(": " in one and one.endswith("]") for one in told["sentences"]), "none is broken as for a terminal"
 
 
+@only_with_more
 def test_a_lip_that_is_offered_is_named_in_one_line_however_long(page):
     told = long_ask(page, "offers", kind="dive", said={"low": "1 m", "high": "2 m"}).json()
     assert [one["title"].partition(".")[0] for one in told["offers"]] == [
