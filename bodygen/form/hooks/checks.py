@@ -240,9 +240,8 @@ def all_over(triangles: Array, hook: Treble) -> Array:
     radii = np.linalg.norm(triangles - middles[:, None], axis=2).max(axis=1, initial=0.0)
     away = np.linalg.norm(middles - np.array(hook.at), axis=1)
     for corners in triangles[away < radii + hook.reach]:
-        sides = np.linalg.norm(
-            np.roll(corners, 1, axis=0) - np.roll(corners, -1, axis=0), axis=1
-        )  # each against its corner
+        against = np.roll(corners, 1, axis=0) - np.roll(corners, -1, axis=0)  # the side across from each corner
+        sides = np.linalg.norm(against, axis=1)
         top, left, right = np.roll(corners, -int(sides.argmin()), axis=0)
         rows, parts = (max(1, ceil(float(size) / SAMPLE_MM)) for size in (sides.max(), sides.min()))
         side = left + np.linspace(0, 1, parts + 1)[:, None] * (right - left)

@@ -109,14 +109,8 @@ def _wood(a: Assessment, rows: Sequence[CutRow]) -> Iterator[WorkStep]:
     metal = metal_stage(a)
     if metal is not None:
         told = f"stop when the scale reads {mass_text(metal.mass, units)}"
-        acts = (
-            "ballast",
-            "file",
-            "cut",
-            "pour",
-            "heat",
-            "mix",
-        )  # what lead calls for where it is not poured is not called
+        # what lead calls for where it is not poured is not called
+        acts = ("ballast", "file", "cut", "pour", "heat", "mix")
         yield WorkStep(WOOD_WORK, "Metal", (told,), "ballast", acts, of="metal")
 
 
