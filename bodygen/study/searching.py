@@ -9,10 +9,10 @@ from typing import Any
 from bodygen.recipe.changes import key_of
 from bodygen.recipe.read import parse_recipe
 from bodygen.study.plan.designs import design_of
-from bodygen.study.report.named import label_and_unit, number_text, with_unit
 from bodygen.study.report.told import OfferTold, SearchTold, WishTold
 from bodygen.study.report.words import limit_words
 from bodygen.study.said.model import Design, Range, Row, Study, StudyAim, Values, Varied
+from bodygen.study.said.named import label_and_unit, number_text, with_unit
 from bodygen.study.said.written import written
 from bodygen.study.search.find import SearchOutcome, find
 from bodygen.study.search.space import Among, Axis, Point, Ranged

@@ -1,7 +1,7 @@
 """What a study's file may say, and how its mistakes are told: all at once, each with its place."""
 
 import pytest
-from leaves import BAIT, STUDY
+from leaves import BAIT, PLAN, RANGES, STUDY
 
 from bodygen.errors import InputError
 from bodygen.study.said.kept import NoFigureError, columns_at, one_column
@@ -160,3 +160,55 @@ def test_a_board_that_is_no_wood_is_refused_where_its_mass_stands(said):
         said(STUDY + board)
     (mistake,) = raised.value.mistakes
     assert (mistake.key, mistake.problem) == ("board[1].mass", "with this size it is of 42.5 g/cm3, which is no wood.")
+
+
+LIMIT = '\n[[limit]]\nfigure = "{}"\n{}\n'
+
+
+@pytest.mark.parametrize(
+    ("figure", "written", "least"),
+    [
+        ("float.reserve_g", '"2 g"', 2.0),
+        ("float.reserve_g", '"0.1 oz"', 0.1 * 28.349523125),  # NIST Handbook 44, appendix C
+        ("float.reserve_g", "2", 2.0),
+        ("body.length_mm", '"1-1/2 in"', 38.1),
+        ("body.length_mm", '"4 cm"', 40.0),
+        ("float.pitch_deg", '"0.5 rad"', 28.64788975654116),
+        ("body.volume_cm3", '"2.5 cm3"', 2.5),
+        ("body.volume_cm3", "2.5", 2.5),
+        ("body.wood_density_g_cm3", '"160 kg/m3"', 0.16),
+        ("body.centroid_mm[1]", '"1 in"', 25.4),
+    ],
+)
+def test_a_limit_takes_what_people_write_and_a_bare_number_in_the_figures_unit(said, figure, written, least):
+    (limit,) = said(STUDY + LIMIT.format(figure, f"least = {written}")).limits
+    assert limit.least == pytest.approx(least, rel=1e-12)
+
+
+def test_an_aim_takes_a_target_and_what_is_near_it_with_units(said):
+    aims = '[search]\ndesigns = 9\n[[aim]]\nfigure = "float.reserve_g"\ntarget = "0.1 oz"\nwithin = "50 mg"\n'
+    (aim,) = said(RANGES.replace(PLAN, aims)).aims
+    assert (aim.target, aim.within) == (pytest.approx(2.8349523125, rel=1e-12), 0.05)
+
+
+@pytest.mark.parametrize(
+    ("figure", "said_of_it", "key", "problem", "accepted"),
+    [
+        (
+            "float.reserve_g", 'least = "2 mm"', "limit[1].least", "a length where a mass belongs.",
+            'a mass such as "14 g", "0.5 oz" or "150 gr"; a bare number is in g',
+        ),
+        (
+            "body.volume_cm3", 'most = "2.5 ml"', "limit[1].most", "no number of cm3.",
+            'a number, such as 2.5 or "2.5 cm3"',
+        ),
+        ("float.reserve_g", 'least = 2\nmost = "1 g"', "limit[1].most", "less than least, 2 g.", "the greater end"),
+        ("body.volume_cm3", "most = true", "limit[1].most", "not a number.", "a number"),
+    ],
+)  # fmt: skip
+def test_a_limit_of_another_kind_is_a_mistake_with_its_place(said, figure, said_of_it, key, problem, accepted):
+    with pytest.raises(InputError) as raised:
+        said(STUDY + LIMIT.format(figure, said_of_it))
+    (mistake,) = raised.value.mistakes
+    assert (mistake.key, mistake.problem, mistake.accepted) == (key, problem, accepted)
+    assert mistake.line > STUDY.count("\n")

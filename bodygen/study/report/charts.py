@@ -10,8 +10,8 @@ from html import escape
 import numpy as np
 
 from bodygen.report.pictures.chart import round_steps
-from bodygen.study.report.named import number_text
 from bodygen.study.report.results import Floats
+from bodygen.study.said.named import number_text
 
 WIDE, TALL = 340.0, 170.0
 LEFT, RIGHT, TOP, BOTTOM = 46.0, 12.0, 10.0, 40.0

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bodygen.study.report.named import label_and_unit
 from bodygen.study.report.results import BOARD, Floats, Mask, Results
 from bodygen.study.report.shares import Decides, given_shares, sobol_shares
 from bodygen.study.said.model import Limit, Study
+from bodygen.study.said.named import label_and_unit
 from bodygen.tables import load
 
 

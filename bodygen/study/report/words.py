@@ -11,10 +11,10 @@ from bodygen.pipeline import assess
 from bodygen.recipe.model import Recipe
 from bodygen.recipe.read import parse_recipe
 from bodygen.report.dive import conditions_text, is_not
-from bodygen.study.report.named import label_and_unit, with_unit
 from bodygen.study.report.shares import Decides, VarianceShare
 from bodygen.study.report.told import FigureTold, Rate, StudyTold, decided
 from bodygen.study.said.model import Limit, Normal, Range, Study, Values, Varied
+from bodygen.study.said.named import label_and_unit, with_unit
 from bodygen.tables import load
 from bodygen.units import length_text, mass_text
 

@@ -130,7 +130,7 @@ def _normal(ctx: ReadContext, path: str, values: Table, about: Key) -> Normal | 
     if mean is None or deviation is None:
         return None
     if about.kind == "temperature":  # a difference of two: 9 degF are 5 degC, wherever the scale begins
-        deviation -= temperature(f"0 {_unit_written(values['deviation'])}")
+        deviation -= zero_of(values["deviation"])
     if deviation <= 0:
         ctx.fault(f"{path}.deviation", "not more than 0.", "how far it usually strays")
         return None
@@ -165,9 +165,9 @@ def _values(ctx: ReadContext, path: str, values: Table, about: Key, base: Base) 
     return Values(tuple(texts), tuple(numbers)) if len(ctx.mistakes) == before else None
 
 
-def _unit_written(raw: object) -> str:
-    """The unit behind a number, "degC" where there is none."""
-    return str(raw).strip().lstrip("+-0123456789./ ") if isinstance(raw, str) else ""
+def zero_of(raw: object) -> float:
+    """Where the scale begins [degC] that a temperature was written on: 0 of degC, -17.8 of degF."""
+    return temperature(f"0 {raw.strip().lstrip('+-0123456789./ ')}") if isinstance(raw, str) else 0.0
 
 
 def _number(ctx: ReadContext, path: str, raw: Any, about: Key) -> float | None:  # noqa: ANN401  TOML's own types

@@ -1,5 +1,6 @@
 """What a figure is called and what it is measured in, by its path in ``properties.json``; numbers to read."""
 
+import re
 from math import floor, log10
 
 UNITS = {
@@ -15,12 +16,15 @@ def label_and_unit(path: str) -> tuple[str, str]:
 
     >>> label_and_unit("float.reserve_g"), label_and_unit("dive.depth_m.likely"), label_and_unit("float.stable")
     (('float reserve', 'g'), ('dive depth likely', 'm'), ('float stable', ''))
+    >>> label_and_unit("body.centroid_mm[1]")
+    ('body centroid[1]', 'mm')
     """
     words, unit = [], ""
     for part in path.split("."):
-        end = next((end for end in UNITS if part.endswith(end)), "")
+        name = re.sub(r"(\[\d+\])+$", "", part)
+        end = next((end for end in UNITS if name.endswith(end)), "")
         unit = UNITS[end] if end else unit
-        words.append(part.removesuffix(end).replace("_", " "))
+        words.append(name.removesuffix(end).replace("_", " ") + part.removeprefix(name))
     return " ".join(words), unit
 
 
