@@ -5,7 +5,7 @@ from functools import lru_cache, partial
 import numpy as np
 from numpy.typing import NDArray
 
-from bodygen.form.cuts.bore_skin import in_profile
+from bodygen.form.cuts.hole import in_profile
 from bodygen.form.cuts.skin import Skin
 from bodygen.form.cuts.tools import Revolved, square_to
 from bodygen.form.ray_caster import RayCaster

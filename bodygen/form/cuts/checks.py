@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 
 from bodygen.findings import Finding, PartKey, Severity
 from bodygen.form.cuts.between_bores import STATIONS, wall_points, wood_between
-from bodygen.form.cuts.bore_skin import against_skin, label
+from bodygen.form.cuts.bore_skin import against_skin
 from bodygen.form.cuts.skin import Skin
-from bodygen.form.cuts.tools import Prism, Revolved, Tool
+from bodygen.form.cuts.tools import Prism, Revolved, Tool, label
 from bodygen.form.ray_caster import RayCaster
 from bodygen.form.triples import inside_polygon
 from bodygen.kept import Kept

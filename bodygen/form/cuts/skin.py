@@ -41,15 +41,22 @@ class Skin:
 
         Derived here: a ball round each facet against a cylinder round the hole, which leaves none out.
         """
-        middles, radii = self.balls()
-        away = middles - np.array(bore.origin)[:, None]
-        s = np.array(bore.axis) @ away
-        r = np.sqrt(np.maximum((away * away).sum(axis=0) - s * s, 0.0))
+        _, radii = self.balls()
+        s, r = self.middles_from(bore)
         deep, wide = (max(each) for each in zip(*bore.profile, strict=True))  # a counterbore may go past the point
         least = np.maximum(np.maximum(r - wide, s - deep), -s) - radii - ROUNDING_MM
         close = np.flatnonzero(least < within)
         corners, facing = self.corners[close], self.normals[close] @ np.array(bore.axis)
         return NearFacets(corners, radii[close], facing, least[close])
+
+    def middles_from(self, bore: Revolved) -> tuple[Array, Array]:
+        """How far the facets' middles lie along a hole's axis from its mouth, and from the axis (m,) [mm].
+
+        Elementary.
+        """
+        away = self.balls()[0] - np.array(bore.origin)[:, None]
+        s = np.array(bore.axis) @ away
+        return s, np.sqrt(np.maximum((away * away).sum(axis=0) - s * s, 0.0))
 
     def normals_at(self, point: Array) -> Array:
         """The normals (k, 3) of the facets that a point of the skin (3,) [mm] may lie on: few, all beside it."""

@@ -80,6 +80,11 @@ class Prism:
 Tool = Revolved | Prism
 
 
+def label(bore: Revolved) -> str:
+    """What a finding calls a bore: its place in the recipe and its name."""
+    return f"bore[{bore.bore + 1}] {bore.name}"
+
+
 def slot_of(tools: Sequence[Tool]) -> Prism | None:
     """The cut that the lip is set in, its sizes in [mm]; None for a lipless bait."""
     return next((tool for tool in tools if isinstance(tool, Prism) and tool.kind == "slot"), None)
