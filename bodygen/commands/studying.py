@@ -14,11 +14,13 @@ if TYPE_CHECKING:
     from bodygen.study.door import Studied
 
 FAULT = 3
+_KEPT = "the rows so far are kept: the same command with --resume goes on from them"
 
 
 def study(options: Namespace) -> int:
     """Work out a study's table, or write the recipe of one of its rows."""
     from bodygen.report.properties import as_json
+    from bodygen.study.door import StoppedError
     from bodygen.study.engine.hands import LostError
 
     if options.take is not None:
@@ -34,10 +36,13 @@ def study(options: Namespace) -> int:
     try:
         found = _worked_out(options)
     except KeyboardInterrupt:
-        tell("stopped; the rows so far are kept: the same command with --resume goes on from them")
+        tell(f"stopped; {_KEPT}")
         return FAULT
     except LostError as error:
-        tell(f"{error}; the rows so far are kept: the same command with --resume goes on from them")
+        tell(f"{error}; {_KEPT}")
+        return error.exit_code
+    except StoppedError as error:
+        tell(f"{error}; {_KEPT}, once it can be written")
         return error.exit_code
     if options.json:
         show_json(as_json(found.document))

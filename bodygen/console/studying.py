@@ -20,7 +20,11 @@ def add_study(to: Commands) -> None:
     )
     completes(out, "folders")
     who = study.add_mutually_exclusive_group()
-    who.add_argument("--workers", type=_count, metavar="N", help="processes that work (default: one for each core)")
+    workers = (
+        "processes that work (default: one for each core); 1 is this very process, and so is a handful of designs: one "
+        "that hangs is told there, and given up on only where several work"
+    )
+    who.add_argument("--workers", type=_count, metavar="N", help=workers)
     who.add_argument("--scheduler", metavar="ADDRESS", help='workers of this dask scheduler instead: "tcp://HOST:PORT"')
     study.add_argument("--resume", action="store_true", help="go on from the rows that are there")
     study.add_argument("--replace", action="store_true", help="begin anew, and let a table that is there go")

@@ -1,12 +1,13 @@
 """What a program calls: ``run_study`` from a study's file to its table, ``take_row`` from a row to its recipe."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from bodygen.errors import InputError, Mistake
+from bodygen.errors import BodygenError, InputError, Mistake
 from bodygen.extras import refuse_missing
 from bodygen.folder.single_file import copy_new
 from bodygen.recipe.changes import changed_text
@@ -16,6 +17,7 @@ from bodygen.recipe.rewrite import Copy
 from bodygen.study.batch.files import run_document
 from bodygen.study.batch.run import Returned, run_text, write_batch
 from bodygen.study.batch.run import take_readings as batch_readings
+from bodygen.study.engine.hands import LostError
 from bodygen.study.engine.run import Run, engine
 from bodygen.study.engine.store import ROWS, alone_in, clear
 from bodygen.study.plan.designs import designs_of
@@ -32,6 +34,10 @@ from bodygen.study.searching import design_of_row, search, searched
 
 SEARCHED_TOGETHER = 2
 """Designs of a search's task: its batches are small, and every worker is to have a part."""
+
+
+class StoppedError(BodygenError):
+    """Something could not be written, as a disk is full; rows that were kept are safe, and --resume goes on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +101,8 @@ def run_study(
         The extra ``study`` is not installed.
     LostError
         The scheduler, or every worker of it, is gone; what was worked out is kept.
+    StoppedError
+        Rows, table or report cannot be written, as a disk is full; what was worked out is kept.
     """
     refuse_missing({"study": ("study",)})
     study = read_study(path, allow_outside=allow_outside)
@@ -103,7 +111,7 @@ def run_study(
         return Studied(place, run_document(made), run_text(made, place))
     folder = place_of(study, Path(out), resume=resume, replace=replace)
     (folder / ROWS).mkdir(parents=True, exist_ok=True)
-    with alone_in(folder / ROWS):
+    with alone_in(folder / ROWS), _rows_kept():
         if not resume:
             clear(folder / ROWS)
         about = head(study)
@@ -122,6 +130,19 @@ def run_study(
         document = about | {"done": True} | counted.document() | document_of(told)
         write_document(folder, document)
     return Studied(folder, document, text_of(told))
+
+
+@contextmanager
+def _rows_kept() -> Iterator[None]:
+    """Tell what stops a run for want of room, or the like, from what is wrong with the study."""
+    try:
+        yield
+    except LostError:
+        raise
+    except (BodygenError, OSError) as error:
+        if isinstance(error, BodygenError) and error.exit_code != BodygenError.exit_code:
+            raise
+        raise StoppedError(str(error)) from error
 
 
 def _planned(study: Study, plan: Plan, folder: Path, counted: Tally, run: Run) -> StudyTold:

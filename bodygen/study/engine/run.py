@@ -4,9 +4,11 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
+from threading import Event, Thread
+from time import monotonic
 
 from bodygen.study.engine.hands import cores, hired
-from bodygen.study.engine.jobs import Jobs
+from bodygen.study.engine.jobs import TOLD_S, Jobs
 from bodygen.study.engine.store import SCRATCH, keep, kept, name_of
 from bodygen.study.plan.designs import in_parts
 from bodygen.study.rows.row import files_named, row_of
@@ -24,8 +26,17 @@ def together(designs: int) -> int:
     return min(MOST, max(1, designs // EACH))
 
 
-def run(study: Study, designs: Iterable[Design], folder: Path, *, at_once: int = 1) -> Iterator[Row]:
+def run(
+    study: Study,
+    designs: Iterable[Design],
+    folder: Path,
+    *,
+    at_once: int = 1,
+    say: Callable[[str], None] = lambda _: None,
+) -> Iterator[Row]:
     """Give the row of each design in their order, worked out in this process.
+
+    A design that does not end is told and not given up: nothing stops it but whoever stops this process.
 
     Parameters
     ----------
@@ -36,14 +47,43 @@ def run(study: Study, designs: Iterable[Design], folder: Path, *, at_once: int =
         Where rows are kept, and found again.
     at_once : int
         Designs whose rows are kept together.
+    say : callable
+        Is told which design is long in coming.
     """
     for part in in_parts(designs, at_once):
         name = name_of(study, part)
         rows = kept(folder, name, len(part))
         if rows is None:
-            rows = [row_of(study, design) for design in part]
+            with _telling(say) as begin:
+                rows = [row_of(study, begin(design)) for design in part]
             keep(folder, name, rows)
         yield from rows
+
+
+@contextmanager
+def _telling(say: Callable[[str], None]) -> Iterator[Callable[[Design], Design]]:
+    """Have a thread tell every ``TOLD_S`` which design takes long; what is yielded is told that one begins."""
+    begun: list[tuple[int, float]] = []
+    done = Event()
+
+    def begin(design: Design) -> Design:
+        begun[:] = [(design.number, monotonic())]
+        return design
+
+    def tell() -> None:
+        while not done.wait(TOLD_S):
+            number, since = begun[0]
+            taken = monotonic() - since
+            if taken >= TOLD_S:
+                say(f"design {number} has taken {taken:.0f} s so far; Ctrl-C stops it")
+
+    thread = Thread(target=tell, name="telling", daemon=True)
+    thread.start()
+    try:
+        yield begin
+    finally:
+        done.set()
+        thread.join()
 
 
 @contextmanager
@@ -90,7 +130,7 @@ def engine(
     at_once = at_once or together(designs)
     hands = workers or min(cores(), -(-designs // MOST))
     if hands == 1 and scheduler is None:
-        yield lambda some: run(study, some, folder, at_once=at_once)
+        yield lambda some: run(study, some, folder, at_once=at_once, say=say)
         return
     sent = replace(study, recipe=study.recipe.resolve(), path=study.path.resolve(), lines={})
     with hired(hands, scheduler, files_named(study.text, study.recipe), (folder / SCRATCH).resolve()) as client:

@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from hashlib import sha256
 from pathlib import Path
 
-from bodygen.errors import InputError, Mistake
+from bodygen.errors import BodygenError, InputError, Mistake
 from bodygen.study.said.model import Design, Row, Study
 
 if sys.platform != "win32":
@@ -31,11 +31,20 @@ def name_of(study: Study, designs: Sequence[Design]) -> str:
 
 
 def keep(folder: Path, name: str, rows: Sequence[Row]) -> None:
-    """Write rows under a name; another process that does the same at this moment writes the same."""
+    """Write rows under a name; another process that does the same at this moment writes the same.
+
+    Raises
+    ------
+    BodygenError
+        They cannot be written.
+    """
     draft = folder / f".{name}.{os.getpid()}.part"
     try:
         draft.write_text("".join(f"{json.dumps(row)}\n" for row in rows), encoding="utf-8")
         draft.replace(folder / name)
+    except OSError as error:
+        msg = f"{folder}: the rows were not written: {error.strerror or error}"
+        raise BodygenError(msg) from error
     finally:
         draft.unlink(missing_ok=True)
 

@@ -66,6 +66,11 @@ def write_table(rows: Iterable[Row], study: Study, folder: Path) -> int:
             _settled(draft)
             draft.replace(folder / name)
     except OSError as error:
+        first: BaseException | None = error  # on a full disk closing fails too, after whatever stopped the rows
+        while first is not None and not isinstance(first, BodygenError):
+            first = first.__context__
+        if first is not None:
+            raise first from None
         msg = f"{folder}: the table was not written: {error.strerror or error}"
         raise BodygenError(msg) from error
     finally:
