@@ -235,7 +235,7 @@ def _joined(parts: tuple[HullPart, ...], centres: Array, volumes: Array) -> Hull
         origin=origin,
         blocks=Blocks(
             corners=_end_to_end([corners for _, corners in numbered], axis=1),
-            cones=_end_to_end([each.cones for each in blocks]),
+            cones=_end_to_end([each.cones for each in blocks], axis=1),
             sums=_end_to_end([each.sums for each in blocks], axis=1),
             shares=_end_to_end([each.shares for each in blocks]),
             centres=_end_to_end([each.centres for each in blocks]),

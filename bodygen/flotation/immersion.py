@@ -10,19 +10,11 @@ which the water cuts its triangles (Green's theorem): a triangle that is wholly 
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from bodygen.flotation.blocks import BLOCK
+from bodygen.flotation.blocks import cut_skin
 from bodygen.flotation.hull import Hull
 from bodygen.form.integrals import Array
 from bodygen.form.triples import cross
-
-Flags = NDArray[np.bool_]
-Indices = NDArray[np.intp]
-
-FEW_BOXES, FEW_AT_ONCE = 200, 3000  # measured: so few are all opened, for to look for those that are met takes longer
-OPENED_AT_ONCE = 1000  # boxes: what they take, whatever the number of planes, stays in the processor's cache
-ON_MM = 1e-9  # a box that rounding alone keeps off the plane is opened as its neighbours are: the waterline must close
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,10 +99,11 @@ def immerse(hull: Hull, up: Array, height: Array) -> Immersion:
     level = height - up @ hull.origin
     along, across = horizontal_axes(up)
     axes = np.stack([along, across, up], axis=1)
-    cones, plane = _cut_skin(hull, axes, level)
-    area, firsts, seconds = plane[:, 0], plane[:, 1:3], plane[:, [[3, 4], [4, 5]]]
-    volume = cones[:, 0] + level * area / 3
-    moments = np.einsum("kad,kd->ka", axes, cones[:, 1:])
+    wet, cut = cut_skin(hull.blocks, hull.places, axes, level)
+    area, firsts, seconds = cut[:, 4], cut[:, 5:7], cut[:, [[7, 8], [8, 9]]]
+    volume = wet[:, 0] + cut[:, 0] + level * area / 3
+    moments = np.einsum("kad,kd->ka", axes, wet[:, 1:]) + cut[:, 1:4]
+    moments[:, 2] += 0.75 * level * cut[:, 0]  # two of three corners of what is cut off lie in the water
     moments[:, :2] += level[:, None] * firsts / 4
     moments[:, 2] += level**2 * area / 4 - level * volume
     if len(hull.sphere_radii):
@@ -118,116 +111,6 @@ def immerse(hull: Hull, up: Array, height: Array) -> Immersion:
         volume, moments, area = volume + ball_volume, moments + ball_moments, area + ball_area
         firsts, seconds = firsts + ball_firsts, seconds + ball_seconds
     return Immersion(up, height, level, along, across, volume, moments, area, firsts, seconds)
-
-
-def _cut_skin(hull: Hull, axes: Array, level: Array) -> tuple[Array, Array]:
-    """Volume and first moments (k, 4) of the cones from the origin to the wetted skin; the waterplane's sums (k, 6).
-
-    The moments are in body axes; the waterplane's are of 1, x_1, x_2, x_1 x_1, x_1 x_2, x_2 x_2, the horizontal axes.
-    """
-    blocks, up = hull.blocks, axes[:, 2]
-    sums = np.zeros((len(up), 10))
-    if len(blocks.shares) <= FEW_BOXES:
-        at_once = max(1, FEW_AT_ONCE // len(blocks.shares))
-        for start in range(0, len(up), at_once):
-            few = slice(start, start + at_once)
-            sums[few] = _all_opened(hull, axes[few], level[few])
-        return sums[:, :4], sums[:, 4:]
-    middle = up @ blocks.centres.T - level[:, None]
-    reach = np.abs(up) @ blocks.half_sizes.T + ON_MM
-    # einsum, because a matrix product of this size starts threads, which wait on each other when the machine is busy
-    sums[:, :4] = np.einsum("kb,cb->kc", (middle < -reach).astype(np.float64), blocks.sums)
-    met = np.abs(middle) <= reach
-    at_once = max(1, OPENED_AT_ONCE * len(up) // max(1, int(np.count_nonzero(met))))
-    for start in range(0, len(up), at_once):
-        few = slice(start, start + at_once)
-        sums[few] += _opened(hull, axes[few], level[few], *np.nonzero(met[few]))
-    return sums[:, :4], sums[:, 4:]
-
-
-def _all_opened(hull: Hull, axes: Array, level: Array) -> Array:
-    """What all boxes of a small hull add to ``_cut_skin``'s sums (k, 10): to find those that are met takes longer."""
-    height = np.einsum("kd,dn->kn", axes[:, 2], hull.places)
-    height -= level[:, None]
-    corners = hull.blocks.corners[:3].reshape(3, -1)
-    count = corners.shape[1]
-    below = np.take(height < 0, corners, axis=1)
-    wet, at = _wet(below[:, 0], below[:, 1], below[:, 2])
-    plane = at[0] // count
-    added = _at_waterline(hull, axes, height, plane, at[0] - plane * count, at)
-    added[:, :4] += wet @ hull.blocks.cones.reshape(-1, 4)  # too small a product to start threads
-    return added
-
-
-def _opened(hull: Hull, axes: Array, level: Array, plane: Indices, box: Indices) -> Array:
-    """What the boxes that a plane meets, given as pairs of plane and box, add to ``_cut_skin``'s sums (k, 10)."""
-    height = np.einsum("kd,dn->kn", axes[:, 2], hull.places)
-    height -= level[:, None]
-    corners = hull.blocks.corners[:3, box]
-    corners += (plane * height.shape[1])[:, None]  # where each stands among the heights over all planes
-    wet, at = _wet(*(height < 0).ravel()[corners])
-    pair = at[0] // BLOCK
-    added = _at_waterline(hull, axes, height, plane[pair], box[pair] * BLOCK + at[0] % BLOCK, at)
-    added[:, :4] += _by_plane((wet[:, None, :] @ hull.blocks.cones[box])[:, 0].T, plane, len(level))
-    return added
-
-
-def _wet(first: Flags, second: Flags, third: Flags) -> tuple[Array, Indices]:
-    """Which triangles have two wet corners or more, as 0 and 1; (4, m) of those that the water cuts.
-
-    Their places in the rows, flattened; whether two corners are wet, whether the second or the third is the lone one.
-    """
-    wet = (first & second) | (third & (first | second))
-    at = np.flatnonzero((first != second) | (second != third))
-    two, b, c = (row.ravel()[at] for row in (wet, second, third))
-    return wet.astype(np.float64), np.stack([at, two, b != two, c != two])
-
-
-def _at_waterline(hull: Hull, axes: Array, height: Array, owner: Indices, triangle: Indices, at: Indices) -> Array:
-    """What triangles that a plane (``owner``, rising) cuts add to the sums (k, 10); ``height`` (k, n) of the vertices.
-
-    A triangle with two wet corners is the whole, counted already, less its dry corner; with one, the wet corner alone.
-    """
-    blocks, (planes, vertices) = hull.blocks, height.shape
-    count = blocks.corners[0].size
-    _, two, second, third = at
-    start = (second + 2 * third) * count + triangle  # of the lone corner, which the other two follow
-    corner = blocks.corners.ravel()[start + count * np.arange(3)[:, None]]
-    signed = 1.0 - 2.0 * two
-    cone, share = blocks.cones.reshape(-1, 4)[triangle, 0] * signed, blocks.shares[triangle // BLOCK] * signed
-    points, over = np.take(hull.places, corner, axis=1), height.ravel()[corner + owner * vertices]
-    ways = np.take(axes[:, :2].transpose(1, 2, 0), owner, axis=2)
-    return _by_plane(_corners(points, over, cone, share, ways), owner, planes)
-
-
-def _corners(points: Array, height: Array, cone: Array, share: Array, ways: Array) -> Array:
-    """What m corners cut off triangles add to ``_cut_skin``'s sums (10, m).
-
-    ``points`` (3, 3, m), coordinates by corners, the lone corner first; their ``height`` (3, m) over the water; the
-    whole triangles' ``cone`` volumes (m,) and ``share`` (m,), negative where the lone corner is dry; the horizontal
-    ``ways`` (2, 3, m). Closed forms for a cone and for a triangle between the origin and a piece of the waterline.
-    """
-    cut = height[0] / (height[0] - height[1:])
-    points[:, 1:] = points[:, :1] + cut * (points[:, 1:] - points[:, :1])
-    cone = cone * cut[0] * cut[1]
-    flat = [ways[:, d, None] * points[d, 1:] for d in range(3)]
-    (x, x2), (y, y2) = flat[0] + flat[1] + flat[2]
-    turn = share * (x2 * y - x * y2)  # twice the triangle's area
-    sums = np.empty((10, len(cone)))
-    sums[0], sums[1:4] = cone, points.sum(axis=1) * (cone / 4)
-    sums[4], sums[5], sums[6] = turn / 2, turn / 6 * (x + x2), turn / 6 * (y + y2)
-    for row, (a, a2, b, b2) in enumerate(((x, x2, x, x2), (x, x2, y, y2), (y, y2, y, y2)), start=7):
-        sums[row] = turn / 24 * ((a + a2) * (b + b2) + a * b + a2 * b2)
-    return sums
-
-
-def _by_plane(rows: Array, owner: Indices, count: int) -> Array:
-    """Sums (count, c) over the columns of rows (c, m) that each plane owns; owners rise."""
-    starts = np.searchsorted(owner, np.arange(count))
-    some = np.append(starts[1:], len(owner)) > starts
-    sums = np.zeros((count, len(rows)))
-    sums[some] = np.add.reduceat(rows, starts[some], axis=1).T
-    return sums
 
 
 def _spheres(hull: Hull, axes: Array, level: Array) -> tuple[Array, Array, Array, Array, Array]:

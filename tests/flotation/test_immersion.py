@@ -5,7 +5,7 @@ import pytest
 import trimesh
 from trimesh.intersections import slice_mesh_plane
 
-from bodygen.flotation import immersion
+from bodygen.flotation import blocks
 from bodygen.flotation.hull import PointVolume, Shell, build_hull
 from bodygen.flotation.immersion import centre_of_buoyancy, height_range, horizontal_axes, immerse, immerse_volume
 
@@ -18,7 +18,7 @@ def unit(rng, count):
 @pytest.mark.parametrize("few", [0, 10_000], ids=["boxes that are met", "all boxes"])
 def test_the_wet_part_is_what_another_library_cuts_off(dented, monkeypatch, few):
     """trimesh slices and caps; nothing is capped here. However small a hull is, both ways to cut it are right."""
-    monkeypatch.setattr(immersion, "FEW_BOXES", few)
+    monkeypatch.setattr(blocks, "FEW_BOXES", few)
     rng = np.random.default_rng(5)
     vertices, faces = dented(rng, 3)
     hull, mesh = build_hull([Shell(vertices, faces)]), trimesh.Trimesh(vertices, faces, process=False)

@@ -27,19 +27,19 @@ def asked(want, text=TEXT):
 
 def test_a_whole_pauses_after_little_work_and_a_glance_never(monkeypatch):
     cuts, between = 0, []
-    cut_skin = immersion._cut_skin
+    cut_skin = immersion.cut_skin
 
-    def counted(hull, ups, *args):
+    def counted(blocks, places, axes, level):
         nonlocal cuts
-        cuts += len(ups)
-        return cut_skin(hull, ups, *args)
+        cuts += len(axes)
+        return cut_skin(blocks, places, axes, level)
 
     def pause():
         nonlocal cuts
         between.append(cuts)
         cuts = 0
 
-    monkeypatch.setattr(immersion, "_cut_skin", counted)
+    monkeypatch.setattr(immersion, "cut_skin", counted)
     warm = Warm()
     answer(asked("whole"), warm, pause=pause)
     assert len(between) > 8
