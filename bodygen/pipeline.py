@@ -32,7 +32,8 @@ from bodygen.form.fairing.shape import shape_checks
 from bodygen.form.integrals import Array
 from bodygen.mesh.base_body import BaseBody, base_body_of
 from bodygen.mesh.cut import to_mesh
-from bodygen.mesh.pieces import cut_in_turn, parts_left
+from bodygen.mesh.pieces import cut_in_turn
+from bodygen.mesh.split import parts_left
 from bodygen.recipe.model import Goal, Recipe
 from bodygen.shop.lip.plate import LipPlate, lip_plate
 from bodygen.shop.wire.hangers import hanger_checks
@@ -71,7 +72,7 @@ def shape(recipe: Recipe) -> tuple[Shaped, tuple[Finding, ...]]:
 
         findings += lies_across(base_body.sizes)
     out = {part for finding in findings if finding.code == "bore-breaks-out" for part in finding.about}
-    parts = parts_left(base_body.stock, tools, [i for i, tool in enumerate(tools) if tool.part in out])
+    parts = parts_left(shaped.pieces, [i for i, tool in enumerate(tools) if tool.part in out])
     if parts == 0:
         msg = "the cuts take all of the wood away"
         raise DesignError(msg, "bore", "a thinner drill, or less depth")

@@ -41,10 +41,12 @@ def _on_one_thread() -> None:
 
 
 _on_one_thread()
+SKIN = manifold3d.Manifold.reserve_ids(1)
+"""By which the kernel knows the facets of a body's own skin again, in whatever is made of it."""
 
 
-def to_manifold(mesh: Mesh) -> manifold3d.Manifold:
-    """The mesh [mm] as a Manifold solid.
+def to_manifold(mesh: Mesh, mark: int | None = None) -> manifold3d.Manifold:
+    """The mesh [mm] as a Manifold solid; ``mark`` is what its facets are known by.
 
     Raises
     ------
@@ -57,11 +59,9 @@ def to_manifold(mesh: Mesh) -> manifold3d.Manifold:
     >>> to_manifold(cube).volume()
     1000.0
     """
-    solid = manifold3d.Manifold(
-        manifold3d.Mesh64(
-            np.array(mesh.vertices, dtype=np.float64, order="C"), np.array(mesh.faces, dtype=np.uint64, order="C")
-        )
-    )
+    points, faces = np.ascontiguousarray(mesh.vertices), np.array(mesh.faces, dtype=np.uint64, order="C")
+    known_by = None if mark is None else np.array([mark], dtype=np.uint32)
+    solid = manifold3d.Manifold(manifold3d.Mesh64(points, faces, run_original_id=known_by))
     if solid.status() != manifold3d.Error.NoError:
         msg = f"the skin is not one closed mesh ({solid.status().name})"
         raise DesignError(msg)
@@ -115,6 +115,11 @@ def tool_mesh(tool: Tool) -> Mesh:
     282.743
     """
     return _revolved(tool) if isinstance(tool, Revolved) else _prism(tool)
+
+
+def cutting_solid(tool: Tool) -> manifold3d.Manifold:
+    """``tool_mesh`` as a solid [mm]."""
+    return to_manifold(tool_mesh(tool))
 
 
 def profile_points(tool: Revolved) -> list[tuple[float, float]]:

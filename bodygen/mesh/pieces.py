@@ -1,4 +1,4 @@
-"""What every cut takes and what is left, piece by piece, as Manifold solids; and the lip's plate set in its slot."""
+"""What every cut takes, piece by piece, as Manifold solids; and the lip's plate set in its slot."""
 
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
@@ -12,14 +12,11 @@ from bodygen.errors import DesignError
 from bodygen.form.cuts import Prism, Revolved, Tool, square_to
 from bodygen.form.integrals import VolumeIntegrals
 from bodygen.form.spline import distinct
-from bodygen.mesh.cut import SIDES, cut_with, to_manifold, to_mesh, tool_mesh
+from bodygen.mesh.cut import SIDES, cut_with, cutting_solid, to_mesh
 from bodygen.mesh.measure import moments, moments_of, volume_integrals
-from bodygen.mesh.stock import BaseMesh, Box, Span, box_of, span_of
+from bodygen.mesh.stock import BaseMesh, Box, Span, box_of, boxes_meet, span_of
 
 Array = NDArray[np.float64]
-LEAST_MM3, SAME_MM = 1e-3, 1e-9
-ENDWISE = 0.5
-"""A bore whose axis lies within 60 degrees of the body's may take its tip away."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,7 +40,7 @@ class Pieces:
     def cutting_solids(self) -> tuple[manifold3d.Manifold, ...]:
         """Of every tool [mm]."""
         kept = self.stock.kept
-        return tuple(kept.of(("cutting solid", tool), partial(_cutting_solid, tool)) for tool in self.tools)
+        return tuple(kept.of(("cutting solid", tool), partial(cutting_solid, tool)) for tool in self.tools)
 
     def integrals(self, place: int) -> VolumeIntegrals:
         """Of what the tool at a place took [mm^3 to mm^5].
@@ -77,7 +74,7 @@ def cut_in_turn(stock: BaseMesh, tools: Sequence[Tool]) -> Pieces:
     cavities: list[manifold3d.Manifold] = []
     keys: list[Hashable] = []
     for i, (tool, box) in enumerate(zip(tools, boxes, strict=True)):
-        before = tuple(tools[k] for k in range(i) if _boxes_meet(boxes[k], box))
+        before = tuple(tools[k] for k in range(i) if boxes_meet(boxes[k], box))
         key: Hashable = "cavity", tool, before
         if stock.rings is not None and not before and _is_twin(tool) and keys[-1] == ("cavity", tools[i - 1], ()):
             key, make = ("mirrored", tool), partial(_mirrored, cavities[-1])
@@ -95,9 +92,9 @@ def _cavity(stock: BaseMesh, tool: Tool, before: Sequence[Tool], near: tuple[Spa
     solids are made anew, in their order: the last digit of a figure must not tell what was cut before.
     """
     body = stock.around(*near)
-    taken = [_cutting_solid(other) for other in before]
+    taken = [cutting_solid(other) for other in before]
     # this less those before, then the body: of two cavities that end in one skin the difference would leave crumbs
-    cavity = cut_with(_cutting_solid(tool), taken) ^ body
+    cavity = cut_with(cutting_solid(tool), taken) ^ body
     cavity.status()  # a boolean waits until it is asked for: once is enough
     return cavity
 
@@ -112,58 +109,6 @@ def _mirrored(cavity: manifold3d.Manifold) -> manifold3d.Manifold:
     image = cavity.mirror((0.0, 1.0, 0.0))
     image.status()
     return image
-
-
-def _cutting_solid(tool: Tool) -> manifold3d.Manifold:
-    return to_manifold(tool_mesh(tool))
-
-
-def _boxes_meet(a: Box, b: Box) -> bool:
-    return all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in range(3))
-
-
-def parts_left(stock: BaseMesh, tools: Sequence[Tool], out: Sequence[int]) -> int:
-    """How many pieces of wood [-] are left after every cut.
-
-    A hole with wood all round it cannot part the body, unless it meets another cut. So only saw cuts are made for this,
-    bores that start at nose or tail, those that come ``out`` (their places among the tools), and what meets any cut.
-
-    Derived here: a hole that no other cut meets leaves the body in one piece.
-    """
-    boxes = [box_of(tool) for tool in tools]
-    meet = {i for i, a in enumerate(boxes) for k, b in enumerate(boxes) if i != k and _boxes_meet(a, b)}
-    chosen = [
-        i
-        for i, tool in enumerate(tools)
-        if i in meet or i in out or not isinstance(tool, Revolved) or abs(tool.axis[0]) > ENDWISE
-    ]
-    if not chosen:
-        return 1
-    key = ("parts", tuple(tools[i] for i in chosen))
-
-    def counted() -> int:
-        spans = [span_of(tools[i], boxes[i], *stock.extents) for i in chosen]
-        span = min(a for a, _ in spans), max(b for _, b in spans)
-        return _joined(stock.roughly(), span, [_cutting_solid(tools[i]) for i in chosen])
-
-    return stock.kept.of(key, counted)
-
-
-def _joined(stock: BaseMesh, span: Span, cutting_solids: Sequence[manifold3d.Manifold]) -> int:
-    """Pieces of a body that is cut within a span only: those that reach an end of it are one with what follows."""
-    rows = stock.rows(span)
-    parts = [p for p in cut_with(stock.around(span), cutting_solids).decompose() if p.volume() > LEAST_MM3]
-    if rows is None or stock.rings is None:
-        return len(parts)
-    x = stock.rings.half[:, :, 0]
-    before = x[rows[0]].max() + SAME_MM if rows[0] > 0 else -np.inf
-    beyond = x[rows[1]].min() - SAME_MM if rows[1] < len(x) - 1 else np.inf
-    boxes = [part.bounding_box() for part in parts]
-    to_nose, to_tail = [box[0] <= before for box in boxes], [box[3] >= beyond for box in boxes]
-    alone = sum(not a and not b for a, b in zip(to_nose, to_tail, strict=True))
-    across = any(a and b for a, b in zip(to_nose, to_tail, strict=True))
-    rests = (rows[0] > 0) + (rows[1] < len(x) - 1)
-    return alone + rests - across
 
 
 def integrals(solid: manifold3d.Manifold) -> VolumeIntegrals:

@@ -15,7 +15,7 @@ from bodygen.form.cuts import Revolved, Tool
 from bodygen.form.integrals import Array
 from bodygen.form.spline import distinct
 from bodygen.kept import Kept
-from bodygen.mesh.cut import to_manifold, tool_mesh
+from bodygen.mesh.cut import SKIN, to_manifold, tool_mesh
 from bodygen.mesh.skin import Mesh, Rings
 
 PARTS = 24
@@ -55,7 +55,7 @@ class BaseMesh:
         DesignError
             The mesh is not closed.
         """
-        return self.kept.of("whole", lambda: to_manifold(self.mesh))
+        return self.kept.of("whole", lambda: to_manifold(self.mesh, SKIN))
 
     @property
     def extents(self) -> tuple[Array, Array]:
@@ -76,8 +76,8 @@ class BaseMesh:
         count = len(self.rings.half)
         x = self.rings.half[:, :, 0]
         steps = distinct(np.linspace(0, count - 1, PARTS + 1).astype(int))
-        before = steps[x[steps].max(axis=1) < span[0] - CLEAR_MM]
-        beyond = steps[x[steps].min(axis=1) > span[1] + CLEAR_MM]
+        before = steps[:-1][x[steps[:-1]].max(axis=1) < span[0] - CLEAR_MM]  # a span past an end has a ring as well
+        beyond = steps[1:][x[steps[1:]].min(axis=1) > span[1] + CLEAR_MM]
         first, last = (before[-1] if len(before) else 0), (beyond[0] if len(beyond) else count - 1)
         return None if (first, last) == (0, count - 1) else (int(first), int(last))
 
@@ -89,7 +89,9 @@ class BaseMesh:
         first, last = rows or (0, len(rings.half) - 1)
         columns = range(rings.half.shape[1]) if box is None else _columns(rings.half[first : last + 1], box)
         key = "part", first, last, tuple(columns)
-        return self.kept.of(key, lambda: to_manifold(Rings(rings.half[:, columns], rings.flat).between(first, last)))
+        return self.kept.of(
+            key, lambda: to_manifold(Rings(rings.half[:, columns], rings.flat).between(first, last), SKIN)
+        )
 
 
 def _columns(half: Array, box: Box) -> list[int]:
@@ -123,6 +125,19 @@ def box_of(tool: Tool) -> Box:
     """
     vertices = tool_mesh(tool).vertices
     return (*vertices.min(axis=0).tolist(), *vertices.max(axis=0).tolist())
+
+
+def boxes_meet(a: Box, b: Box) -> bool:
+    """Whether two boxes share more than a face.
+
+    Elementary.
+
+    Examples
+    --------
+    >>> boxes_meet((0, 0, 0, 2, 2, 2), (1, 1, 1, 3, 3, 3)), boxes_meet((0, 0, 0, 2, 2, 2), (2, 0, 0, 3, 2, 2))
+    (True, False)
+    """
+    return all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in range(3))
 
 
 def span_of(tool: Tool, box: Box, low: Array, high: Array) -> Span:

@@ -5,15 +5,18 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from amount import only_with_more
 from random_baits import random_bait
 from wood import separate_parts
 
 from bodygen.errors import BodygenError
-from bodygen.form.cuts import tools_of
+from bodygen.form.cuts import Prism, Revolved, tools_of
+from bodygen.mesh import split
 from bodygen.mesh.base_body import base_body_of
 from bodygen.mesh.cut import cut_with
 from bodygen.mesh.measure import enclosed
-from bodygen.mesh.pieces import cut_in_turn, parts_left
+from bodygen.mesh.pieces import cut_in_turn
+from bodygen.mesh.split import parts_left
 from bodygen.mesh.stock import BaseMesh
 from bodygen.recipe.model import MeshFile
 from bodygen.recipe.read import read_recipe
@@ -55,7 +58,7 @@ def test_rooms_and_parts_are_those_of_the_whole_body(tmp_path):
         separate = separate_parts(cut_with(whole.body, whole.cutting_solids))
         for rough in (None, base_body.stock.rough):
             stock = BaseMesh(base_body.mesh, base_body.stock.rings, rough=rough)
-            assert parts_left(stock, tools, all_out) == separate, recipe.name
+            assert parts_left(cut_in_turn(stock, tools), all_out) == separate, recipe.name
         tried += len(tools)
     assert tried > 60
 
@@ -66,9 +69,42 @@ def test_a_slot_sawn_right_across_parts_the_body_seen_from_a_part_of_it():
     tools = tools_of(recipe, base_body.caster)
     slot = next(t for t in tools if t.kind == "slot")
     deep = replace(slot, polygon=tuple((a + (a > 0) * 200, b) for a, b in slot.polygon), half=100.0)
-    assert parts_left(base_body.stock, [deep], []) == 2
+    assert parts_left(cut_in_turn(base_body.stock, [deep]), []) == 2
     whole = BaseMesh(base_body.mesh)
-    assert parts_left(whole, [deep], []) == 2
+    assert parts_left(cut_in_turn(whole, [deep]), []) == 2
+
+
+def random_cut(rng, low, high):
+    """A drill or a saw from anywhere into, across or past a body between these corners."""
+    place = low + (high - low) * rng.random(3)
+    if rng.random() < 0.5:
+        along = np.array([rng.choice([-1.0, 1.0]), 0.0, 0.0]) + rng.choice([0.3, 9.0]) * rng.normal(size=3)
+        r, depth = rng.choice([0.6, 2.0, 8.0]) * rng.random() + 0.3, rng.uniform(-5.0, 20.0)
+        profile = (-150.0, 0.0), (-150.0, r), (depth, r), (depth + r / 2, 0.0)
+        axis = tuple(along / np.linalg.norm(along))
+        return Revolved("drill", "any", 0, False, tuple(place), axis, profile, False, 2 * r, depth, depth + r / 2)
+    angle, half, depth = rng.uniform(0, 2 * np.pi), rng.uniform(0.3, 2.0), rng.choice([rng.uniform(0, 15), 100.0])
+    polygon = (-150.0, -half), (depth, -half), (depth, half), (-150.0, half)
+    c, s = np.cos(angle), np.sin(angle)
+    width = rng.choice([1.1, rng.uniform(0.3, 1.0)]) * high[1]
+    return Prism("saw", "slot", (place[0], 0.0, place[2]), (c, 0.0, s), (-s, 0.0, c), polygon, width, depth)
+
+
+@pytest.mark.parametrize(("demos", "tries"), [(DEMOS[-1:], 10), pytest.param(DEMOS, 60, marks=only_with_more)])
+def test_cuts_that_surely_leave_one_piece_leave_one_when_they_are_made(demos, tries):
+    rng = np.random.default_rng(tries)
+    counted, sure = {1: 0, 2: 0}, 0
+    for recipe in map(read_recipe, demos):
+        stock = base_body_of(recipe).stock
+        for count in rng.integers(1, 4, tries):
+            pieces = cut_in_turn(stock, [random_cut(rng, *stock.extents) for _ in range(count)])
+            separate = separate_parts(cut_with(stock.whole(), pieces.cutting_solids))
+            counted[min(separate, 2)] += 1
+            if split._surely_one(pieces, range(count)):
+                sure += 1
+                assert separate == 1, (recipe.name, pieces.tools)
+    assert counted[2] > 0.3 * sum(counted.values())
+    assert sure > 0.6 * counted[1]
 
 
 def test_a_part_of_the_body_has_its_own_share_of_the_volume():
