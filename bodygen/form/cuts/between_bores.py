@@ -1,5 +1,6 @@
 """How much wood stands between two bores, the wood beside a leaning bore's mouth included."""
 
+from collections.abc import Callable
 from functools import lru_cache, partial
 
 import numpy as np
@@ -14,20 +15,41 @@ Array = NDArray[np.float64]
 STATIONS = 40
 """Along a bore, for points on its wall."""
 AROUND = 24
+ROUGHLY = 9
+"""Along what may be wood beside a mouth, before lines tell how much of it is."""
 
 
 @lru_cache(maxsize=64)  # each hole is held against all that lie near it
+def axis_points(bore: Revolved) -> Array:
+    """Points on the hole's axis from the mouth inwards (n, 3) [mm]; read only.
+
+    Elementary.
+    """
+    axis: Array = np.array(bore.origin) + np.linspace(0.0, bore.point, STATIONS)[:, None] * np.array(bore.axis)
+    axis.setflags(write=False)
+    return axis
+
+
+@lru_cache(maxsize=64)
 def wall_points(bore: Revolved) -> Array:
     """Points on the hole's axis, and then on its wall, from the mouth inwards (n, 3) [mm]; read only.
 
     Elementary: the profile turned about the axis.
     """
-    s = np.linspace(0.0, bore.point, STATIONS)
-    axis = np.array(bore.origin) + s[:, None] * np.array(bore.axis)
-    wall = (axis[:, None] + _radius(bore, s)[:, None, None] * _ring(bore)).reshape(-1, 3)
-    points = np.concatenate([axis, wall])
+    axis, radius = axis_points(bore), _radius(bore, np.linspace(0.0, bore.point, STATIONS))
+    points = np.concatenate([axis, (axis[:, None] + radius[:, None, None] * _ring(bore)).reshape(-1, 3)])
     points.setflags(write=False)
     return points
+
+
+def at_least(bore: Revolved, off: Callable[[Array], Array]) -> float:
+    """No less than this lies between a hole and something from which points (n, 3) are ``off`` so far (n,) [mm].
+
+    Derived here: by how far the axis is off, and how far at most the hole's wall is from the points on that.
+    """
+    past_point = 0.0 if bore.through else max(s for s, _ in bore.profile) - bore.point
+    step = bore.point / (STATIONS - 1)
+    return float(off(axis_points(bore)).min()) - _widest(bore) - step / 2 - past_point
 
 
 def wood_between(bore: Revolved, other: Revolved, limit: float, skin: Skin, caster: RayCaster) -> float:
@@ -41,11 +63,29 @@ def wood_between(bore: Revolved, other: Revolved, limit: float, skin: Skin, cast
     if _far_apart(bore, other, limit):
         return np.inf
     kept = skin.kept
+    lean, other_lean = (kept.of(("leans", hole), partial(_leans, hole, skin)) for hole in (bore, other))
+    narrow, wide = sorted((bore, other), key=_widest)
+    if at_least(narrow, lambda points: in_profile(wide, points)[1]) - lean - other_lean > limit:
+        return np.inf
     distance = kept.of(("between", bore, other), lambda: _squarely(bore, other))
-    leaning = sum(kept.of(("leans", hole), partial(_leans, hole, skin)) for hole in (bore, other))
-    if distance <= 0 or distance - leaning > limit:
+    if distance <= 0 or distance - lean - other_lean > limit:
+        return distance
+    before = min(_before_mouth(bore, lean, other, other_lean), _before_mouth(other, other_lean, bore, lean))
+    if before > min(distance, limit):
         return distance
     return min(distance, kept.of(("beside mouths", bore, other), lambda: _beside_mouths(bore, other, caster)))
+
+
+def _before_mouth(bore: Revolved, lean: float, other: Revolved, other_lean: float) -> float:
+    """No less than this lies between the wood beside a hole's mouth, as far as it may go, and another hole [mm]."""
+    if not lean:
+        return np.inf
+    if not np.isfinite(lean + other_lean):
+        return -np.inf
+    ring = np.array(bore.origin) + _radius(bore, np.zeros(1))[0] * _ring(bore)
+    s, step = np.linspace(-lean, 0.0, ROUGHLY, retstep=True)
+    points = ring[:, None] + s[:, None] * np.array(bore.axis)
+    return float(in_profile(other, points.reshape(-1, 3), -other_lean)[1].min() - step / 2)
 
 
 def _squarely(bore: Revolved, other: Revolved) -> float:
@@ -63,8 +103,12 @@ def _beside_mouths(bore: Revolved, other: Revolved, caster: RayCaster) -> float:
 def _far_apart(bore: Revolved, other: Revolved, limit: float) -> bool:
     """Whether spheres round the two holes already keep further apart than the limit [mm]."""
     middles = [np.array(b.origin) + b.point / 2 * np.array(b.axis) for b in (bore, other)]
-    reach = sum(b.point / 2 + max(r for _, r in b.profile) for b in (bore, other))
+    reach = sum(b.point / 2 + _widest(b) for b in (bore, other))
     return bool(np.linalg.norm(middles[0] - middles[1]) > reach + limit)
+
+
+def _widest(bore: Revolved) -> float:
+    return max(r for _, r in bore.profile)
 
 
 def _leans(bore: Revolved, skin: Skin) -> float:

@@ -11,10 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.findings import Finding, Severity
-from bodygen.form.cuts.hole import ON_MM, in_profile
+from bodygen.form.cuts.hole import ON_MM, in_profile, label
 from bodygen.form.cuts.skin import NearFacets, Skin
 from bodygen.form.cuts.tip import tip_lost
-from bodygen.form.cuts.tools import Revolved, label
+from bodygen.form.cuts.tools import Revolved
 from bodygen.recipe.model import Limits
 from bodygen.tables import load
 

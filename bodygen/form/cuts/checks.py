@@ -11,10 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.findings import Finding, PartKey, Severity
-from bodygen.form.cuts.between_bores import STATIONS, wall_points, wood_between
+from bodygen.form.cuts.between_bores import STATIONS, at_least, wall_points, wood_between
 from bodygen.form.cuts.bore_skin import against_skin
+from bodygen.form.cuts.hole import label
 from bodygen.form.cuts.skin import Skin
-from bodygen.form.cuts.tools import Prism, Revolved, Tool, label
+from bodygen.form.cuts.tools import Prism, Revolved, Tool
 from bodygen.form.ray_caster import RayCaster
 from bodygen.form.triples import inside_polygon
 from bodygen.kept import Kept
@@ -145,23 +146,24 @@ def _against_bore(
 
 
 def _against_slot(bore: Revolved, slot: Prism, least: dict[str, float], kept: Kept) -> list[Finding]:
-    distance = kept.of(("to slot", bore, slot), lambda: _to_slot(bore, slot))
+    limit = least[TO_SLOT.get(bore.kind, "bore_to_slot")]
+    if at_least(bore, partial(_off_slot, slot)) > limit:
+        return []
+    distance = kept.of(("to slot", bore, slot), lambda: float(_off_slot(slot, wall_points(bore)).min()))
     if distance <= 0:
         return [_rule("bore-meets-slot", bore, 0.0, 0.0, other=slot.part, broken=True)]
-    limit = least[TO_SLOT.get(bore.kind, "bore_to_slot")]
     return [_rule("bore-near-slot", bore, distance, limit, other=slot.part)] if distance < limit else []
 
 
-def _to_slot(bore: Revolved, slot: Prism) -> float:
-    """Wood between a hole and the lip slot [mm]; 0 where they meet."""
-    points = wall_points(bore) - np.array(slot.origin)
+def _off_slot(slot: Prism, points: Array) -> Array:
+    """How far points (n, 3) are from the lip slot (n,) [mm]; 0 in it."""
+    away = points - np.array(slot.origin)
     across = np.cross(slot.along, slot.normal)
-    at = np.stack([points @ np.array(slot.along), points @ np.array(slot.normal), points @ across], axis=1)
+    at = np.stack([away @ np.array(slot.along), away @ np.array(slot.normal), away @ across], axis=1)
     polygon = np.array(slot.polygon)
     low = np.array([-1.0, polygon[:, 1].min(), -slot.half])
     high = np.array([slot.depth, polygon[:, 1].max(), slot.half])
-    outside = np.linalg.norm(np.maximum(np.maximum(low - at, at - high), 0.0), axis=1)
-    return float(outside.min())
+    return np.asarray(np.linalg.norm(np.maximum(np.maximum(low - at, at - high), 0.0), axis=1))
 
 
 def _into_kerf(bore: Revolved, kerf: Prism, kept: Kept) -> list[Finding]:

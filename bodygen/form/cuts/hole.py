@@ -1,4 +1,4 @@
-"""How far points are from one hole: along its axis, from it, and from its wall.
+"""What a hole is called, and how far points are from it: along its axis, from that, and from its wall.
 
 Knows one tool. Knows nothing of the skin around it.
 """
@@ -13,6 +13,11 @@ from bodygen.form.cuts.tools import Revolved
 Array = NDArray[np.float64]
 ON_MM = 1e-9
 """Skin as near to a hole's own end as rounding leaves it lies on that end."""
+
+
+def label(bore: Revolved) -> str:
+    """What a finding calls a bore: its place in the recipe and its name."""
+    return f"bore[{bore.bore + 1}] {bore.name}"
 
 
 def cylindrical(bore: Revolved, points: Array) -> tuple[Array, Array]:

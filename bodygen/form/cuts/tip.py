@@ -5,9 +5,9 @@ from math import ceil
 import numpy as np
 
 from bodygen.findings import Finding, Severity
-from bodygen.form.cuts.hole import ON_MM, cylindrical
+from bodygen.form.cuts.hole import ON_MM, cylindrical, label
 from bodygen.form.cuts.skin import Skin
-from bodygen.form.cuts.tools import Revolved, label
+from bodygen.form.cuts.tools import Revolved
 from bodygen.tables import load
 
 ENDWISE = 0.5

@@ -80,11 +80,6 @@ class Prism:
 Tool = Revolved | Prism
 
 
-def label(bore: Revolved) -> str:
-    """What a finding calls a bore: its place in the recipe and its name."""
-    return f"bore[{bore.bore + 1}] {bore.name}"
-
-
 def slot_of(tools: Sequence[Tool]) -> Prism | None:
     """The cut that the lip is set in, its sizes in [mm]; None for a lipless bait."""
     return next((tool for tool in tools if isinstance(tool, Prism) and tool.kind == "slot"), None)
@@ -114,9 +109,11 @@ def tools_of(recipe: Recipe, caster: RayCaster) -> tuple[Tool, ...]:
     """
     tools: list[Tool] = []
     mistakes: list[Mistake] = []
-    if recipe.bores:  # many lines at once take little longer than one, and the caster remembers them
-        starts, ways, _ = zip(*(bore_line(bore, caster) for bore in recipe.bores), strict=True)
-        caster.lines(np.array(starts), np.array(ways))
+    lines = [bore_line(bore, caster)[:2] for bore in recipe.bores]
+    if recipe.lip:
+        lines.append(_lip_line(recipe.lip, caster))
+    if lines:  # many at once take little longer than one, and the caster remembers them
+        caster.lines(*(np.array(each) for each in zip(*lines, strict=True)))
     for index, bore in enumerate(recipe.bores):
         try:
             tools += _bore(recipe, index, bore, caster)
@@ -258,18 +255,21 @@ def bore_line(bore: Bore, caster: RayCaster) -> tuple[Array, Array, Array]:
     return through - square * reach, square, axis
 
 
+def _lip_line(lip: Lip, caster: RayCaster) -> tuple[Array, Array]:
+    """A point outside the body [mm] and the unit direction along which the slot's mouth is found."""
+    if lip.entry == "belly":
+        return np.array([lip.x or 0.0, 0.0, caster.low[2] - caster.reach]), np.array([0.0, 0.0, 1.0])
+    return np.array([caster.low[0] - caster.reach, 0.0, lip.height]), np.array([1.0, 0.0, 0.0])
+
+
 def _lip_slot(recipe: Recipe, lip: Lip, caster: RayCaster) -> list[Prism]:
     """The slot, and the mouth above it if there is one: a cut of its own, for water fills it and no glue."""
-    out = caster.reach
-    if lip.entry == "belly":
-        key, start, way = "lip.x", np.array([lip.x or 0.0, 0.0, caster.low[2] - out]), np.array([0.0, 0.0, 1.0])
-    else:
-        key, start, way = "lip.height", np.array([caster.low[0] - out, 0.0, lip.height]), np.array([1.0, 0.0, 0.0])
+    (start, way), key = _lip_line(lip, caster), "lip.x" if lip.entry == "belly" else "lip.height"
     hits = caster.crossings(start, way)
     if len(hits) < 2:
         raise _beside(recipe, key, "the slot does not meet the body there", caster, lip.x)
     mouth = _triple(start + hits[0] * way)
-    c, s = cos(lip.angle), sin(lip.angle)
+    c, s, out = cos(lip.angle), sin(lip.angle), caster.reach
     half = (lip.thickness + lip.fit) / 2
     across = float(max(abs(caster.low[1]), abs(caster.high[1]))) + CLEAR_MM
     width = lip.slot_width / 2 if lip.slot_width is not None else across

@@ -188,9 +188,11 @@ def _on_the_body(hooks: Sequence[Treble], caster: RayCaster, pulled: Ways) -> li
     found = []
     circles = np.array([[points_circle(hook, way) for way in (pulled.rest, pulled.under_way)] for hook in hooks])
     inside = _inside(caster, circles.reshape(-1, 3)).reshape(circles.shape[:3])  # many at once take little longer
-    for hook, (_, trailing), (at_rest, rubbing) in zip(hooks, circles, inside, strict=True):
+    eyes = np.array([hook.at for hook in hooks])
+    shanks = caster.lines(eyes, np.broadcast_to(pulled.rest, eyes.shape))
+    for hook, depths, (_, trailing), (at_rest, rubbing) in zip(hooks, shanks, circles, inside, strict=True):
         rubs = trailing[rubbing]
-        if at_rest.any() or _in_the_way(hook, caster, pulled.rest):
+        if at_rest.any() or _in_the_way(hook, depths):
             remedy = (
                 "at rest it lies against the body instead of hanging free: move the hanger eye, or use a smaller one"
             )
@@ -203,9 +205,8 @@ def _on_the_body(hooks: Sequence[Treble], caster: RayCaster, pulled: Ways) -> li
     return found
 
 
-def _in_the_way(hook: Treble, caster: RayCaster, down: Array) -> bool:
-    """Whether the body meets the line of a shank, from a fifth of its length on: passed through, or ended in."""
-    depths = caster.crossings(np.array(hook.at), down)
+def _in_the_way(hook: Treble, depths: Array) -> bool:
+    """Whether the skin met at these depths [mm] is in a shank's way from a fifth of it on: passed through, ended in."""
     depths = depths[depths > 0]
     inside = np.count_nonzero(depths > hook.down) % 2 == 1
     return bool(inside or np.any((depths > ROOM_AT_EYE * hook.down) & (depths <= hook.down)))
