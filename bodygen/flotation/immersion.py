@@ -218,7 +218,7 @@ def immerse_volume(hull: Hull, up: Array, volume: float, tolerance: float = 1e-1
     [-2.5]
     """
     low, high = height_range(hull, up)
-    height = low + (high - low) * volume / hull.volume
+    height = np.clip(_as_of_an_ellipsoid(hull, up, volume), 0.99 * low + 0.01 * high, 0.01 * low + 0.99 * high)
     for _ in range(100):
         cut = immerse(hull, up, height)
         excess = cut.volume - volume
@@ -230,3 +230,17 @@ def immerse_volume(hull: Hull, up: Array, volume: float, tolerance: float = 1e-1
         step = np.where((step > low) & (step < high), step, (low + high) / 2)
         height = np.where(open_ones, step, height)
     return cut
+
+
+def _as_of_an_ellipsoid(hull: Hull, up: Array, volume: float) -> Array:
+    """Heights (k,) [mm] at which an ellipsoid of the hull's moments would be cut to ``volume``: a few per cent off.
+
+    Along any direction an ellipsoid's sections go as 1 - t^2 with a variance of 1 / 5 (elementary), and so its share
+    under t is (2 + 3 t - t^3) / 4; the box's centre stands for its triangles in the second moments.
+    """
+    blocks, middle = hull.blocks, hull.centroid - hull.origin
+    second = 0.8 * blocks.sums[1:] @ blocks.centres / hull.volume - np.outer(middle, middle)
+    spread = np.sqrt(np.maximum(5 * np.einsum("kd,de,ke->k", up, second, up), 0))
+    share = min(1.0, max(0.0, volume / hull.volume))
+    height: Array = up @ hull.centroid + 2 * np.sin(np.arcsin(2 * share - 1) / 3) * spread
+    return height
