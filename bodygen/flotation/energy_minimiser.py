@@ -18,7 +18,9 @@ point of balance that is not a valley is left along its steepest fall (J. Noceda
 2006, chapters 3 and 4, from memory).
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +30,7 @@ from bodygen.flotation.immersion import Immersion, immerse, immerse_volume
 from bodygen.form.integrals import Array
 
 KICK = 0.02  # rad: far enough from a saddle to see its fall over rounding, near enough to stay in its own valley
-ROUGHLY = 0.05  # of the volume: near enough to begin at, as every step moves the water too
+ROUGHLY = 0.2  # of the volume: near enough to begin at, as every step moves the water too
 LONGEST_WAY = 300  # steps; the longest way seen in 500 random bodies and 46 starts each took 41
 
 
@@ -48,13 +50,32 @@ class Slope:
     area: Array
 
 
+Flags = NDArray[np.bool_]
+Indices = NDArray[np.intp]
+Rows = TypeVar("Rows", Immersion, Slope)
+
+
 @dataclass(frozen=True, slots=True)
 class Rest:
-    """Where k minimisations ended: up (k, 3), height (k,) [mm]; settled (k,) bool: at rest, and not on a saddle."""
+    """Where k minimisations ended; settled (k,) bool: at rest, and not on a saddle."""
 
-    up: Array
-    height: Array
-    settled: NDArray[np.bool_]
+    cut: Immersion
+    slope: Slope
+    settled: Flags
+
+    @property
+    def up(self) -> Array:
+        """The vertical in body axes (k, 3) [-]."""
+        return self.cut.up
+
+    @property
+    def height(self) -> Array:
+        """Of the water (k,), up . p [mm]."""
+        return self.cut.height
+
+    def of(self, which: Flags | Indices) -> "Rest":
+        """Those that are asked for."""
+        return Rest(_rows(self.cut, which), _rows(self.slope, which), self.settled[which])
 
 
 def slope(hull: Hull, cut: Immersion, centre_of_mass: Array, volume: float) -> Slope:
@@ -109,6 +130,7 @@ def minimise(
     volume: float,
     longest_step: float | Array,
     most_steps: int = LONGEST_WAY,
+    near: float = 0.0,
 ) -> Rest:
     """Follow the energy down from each start.
 
@@ -126,6 +148,8 @@ def minimise(
         Trust radius that no step exceeds, of all starts or of each [rad]. Small steps stay in the valley they began in.
     most_steps : int
         Give up after so many [-]; what has not come to rest by then is not settled.
+    near : float
+        A start that is in a valley ends as soon as Newton's step is shorter than this [rad].
 
     Returns
     -------
@@ -150,64 +174,68 @@ def minimise(
     """
     size = hull.size
     reach = 0.5 * float(np.linalg.norm(hull.vertices.max(axis=0) - hull.vertices.min(axis=0)))
-    up_all, settled_all = starts.copy(), np.zeros(len(starts), dtype=bool)
     cut = immerse_volume(hull, starts, volume, tolerance=ROUGHLY)
-    height_all = cut.height.copy()
     here = slope(hull, cut, centre_of_mass, volume)
-    active = np.arange(len(starts))
-    up, height, along, across = cut.up, cut.height, cut.along, cut.across
     longest = np.broadcast_to(np.asarray(longest_step, dtype=np.float64), len(starts))
-    radius, kicks = longest.copy(), np.zeros(len(starts), dtype=np.int64)
+    active, radius, kicks = np.arange(len(starts)), longest.copy(), np.zeros(len(starts), dtype=np.int64)
+    ended: list[tuple[Indices, Immersion, Slope, Flags]] = []
     for _ in range(most_steps):
         values, vectors = np.linalg.eigh(here.stiffness)
-        balanced = (np.linalg.norm(here.turning, axis=1) < 1e-9 * size) & (np.abs(here.sinking) < 1e-10)
+        newton = _newton(here, values, vectors, reach)
+        balanced = (np.hypot(*here.turning.T) < 1e-9 * size) & (np.abs(here.sinking) < 1e-10)
         kicked = balanced & (values[:, 0] < -1e-9 * size) & (kicks < 20)
         done = balanced & ~kicked
+        if near:
+            done |= (np.hypot(*newton.T) < near) & (values[:, 0] > 0) & (np.abs(here.sinking) < near)
         if done.any():
-            up_all[active[done]], height_all[active[done]] = up[done], height[done]
-            settled_all[active[done]] = values[done, 0] >= -1e-9 * size
+            ended.append((active[done], _rows(cut, done), _rows(here, done), values[done, 0] >= -1e-9 * size))
             keep = ~done
-            active, up, height, along, across = active[keep], up[keep], height[keep], along[keep], across[keep]
-            radius, longest, kicks, kicked = (a[keep] for a in (radius, longest, kicks, kicked))
-            values, vectors = values[keep], vectors[keep]
-            here = Slope(*(getattr(here, name)[keep] for name in Slope.__slots__))
+            cut, here = _rows(cut, keep), _rows(here, keep)
+            active, radius, longest, kicks, kicked = (a[keep] for a in (active, radius, longest, kicks, kicked))
+            newton, vectors = newton[keep], vectors[keep]
         if not len(active):
             break
-        step, rise = _step(here, values, vectors, radius, reach, volume)
+        step, rise = _step(here, newton, vectors, radius, reach, volume)
         if kicked.any():
             fall = vectors[kicked, :, 0]
-            step[kicked] = KICK * fall * _to_the_right(fall, along[kicked], across[kicked])[:, None]
+            step[kicked] = KICK * fall * _to_the_right(fall, cut.along[kicked], cut.across[kicked])[:, None]
             rise[kicked] = (here.firsts[kicked] * step[kicked]).sum(axis=1) / here.area[kicked]
             kicks = kicks + kicked
-        tangent = step[:, :1] * along + step[:, 1:] * across
-        new_up = turned(up, tangent)
+        up = turned(cut.up, step[:, :1] * cut.along + step[:, 1:] * cut.across)
         # the sphere curves away from the tangent: keep the plane through the origin's point while turning
-        cut = immerse(hull, new_up, height + rise + (new_up - up) @ hull.origin)
-        there = slope(hull, cut, centre_of_mass, volume)
+        new = immerse(hull, up, cut.height + rise + (up - cut.up) @ hull.origin)
+        there = slope(hull, new, centre_of_mass, volume)
         promised = -_model(here, step, rise, volume)
         fallen = here.energy - there.energy
         # Near rest the fall drowns in rounding; there the steps are Newton's own and need no proof.
         blind = promised < 1e-12 * size
         good = (fallen > 0.05 * promised) | blind | kicked
-        full = np.hypot(np.linalg.norm(step, axis=1), rise / reach) > 0.8 * radius
+        full = np.hypot(np.hypot(*step.T), rise / reach) > 0.8 * radius
         radius = np.where(good, np.where((fallen > 0.7 * promised) & full, 2 * radius, radius), 0.25 * radius)
         radius = np.where(good & (fallen < 0.25 * promised) & ~blind & ~kicked, 0.5 * radius, radius)
         radius = np.minimum(radius, longest)
-        ways = (new_up, up), (cut.height, height), (cut.along, along), (cut.across, across)
-        up, height, along, across = (_chosen(good, goes, stays) for goes, stays in ways)
-        here = there if good.all() else _either(good, there, here)
-    up_all[active], height_all[active] = up, height
-    return Rest(up_all, height_all, settled_all)
+        cut, here = _either(good, new, cut), _either(good, there, here)
+    ended.append((active, cut, here, np.zeros(len(active), dtype=bool)))
+    which, cuts, slopes, settled = zip(*ended, strict=True)
+    order = np.argsort(np.concatenate(which))
+    return Rest(_rows(_joined(cuts), order), _rows(_joined(slopes), order), np.concatenate(settled)[order])
 
 
-def _either(good: NDArray[np.bool_], there: Slope, here: Slope) -> Slope:
-    """The slopes of k minimisations: where each went to if that was good, else where it stays."""
-    pairs = ((getattr(there, name), getattr(here, name)) for name in Slope.__slots__)
-    return Slope(*(_chosen(good, goes, stays) for goes, stays in pairs))
+def _rows(of: Rows, which: Flags | Indices) -> Rows:
+    """Those of k planes that are asked for."""
+    return type(of)(*(getattr(of, name)[which] for name in of.__slots__))
 
 
-def _chosen(good: NDArray[np.bool_], goes: Array, stays: Array) -> Array:
-    return goes if good.all() else np.where(good.reshape(-1, *[1] * (stays.ndim - 1)), goes, stays)
+def _joined(each: Sequence[Rows]) -> Rows:
+    return type(each[0])(*(np.concatenate([getattr(of, name) for of in each]) for name in each[0].__slots__))
+
+
+def _either(good: Flags, goes: Rows, stays: Rows) -> Rows:
+    """Where each of k minimisations went to if that was good, else where it stays."""
+    if good.all():
+        return goes
+    pairs = ((getattr(goes, name), getattr(stays, name)) for name in goes.__slots__)
+    return type(goes)(*(np.where(good.reshape(-1, *[1] * (a.ndim - 1)), a, b) for a, b in pairs))
 
 
 def _to_the_right(fall: Array, along: Array, across: Array) -> Array:
@@ -219,21 +247,26 @@ def _to_the_right(fall: Array, along: Array, across: Array) -> Array:
     return np.where(leading < 0, -1.0, 1.0)
 
 
+def _newton(here: Slope, values: Array, vectors: Array, reach: float) -> Array:
+    """Newton's turn (k, 2) [rad] along the eigenvectors of the stiffness, always downwards."""
+    slopes = (here.turning[:, None, :] @ vectors)[:, 0]
+    turn: Array = -slopes / np.maximum(np.abs(values), 1e-12 * reach)
+    return turn
+
+
 def _step(
-    here: Slope, values: Array, vectors: Array, radius: Array, reach: float, volume: float
+    here: Slope, newton: Array, vectors: Array, radius: Array, reach: float, volume: float
 ) -> tuple[Array, Array]:
     """Turn (k, 2) [rad] and rise (k,) [mm] of the next trial; where the water must move far it moves alone."""
-    slopes = (here.turning[:, None, :] @ vectors)[:, 0]
-    stiff = np.maximum(np.abs(values), 1e-12 * reach)
-    along_axes = -slopes / stiff
-    length = np.linalg.norm(along_axes, axis=1, keepdims=True)
-    along_axes *= np.minimum(1.0, radius[:, None] / np.maximum(length, 1e-300))
+    along_axes = newton * np.minimum(1.0, radius / np.maximum(np.hypot(*newton.T), 1e-300))[:, None]
     step = (vectors @ along_axes[:, :, None])[:, :, 0]
     rise = ((here.firsts * step).sum(axis=1) - volume * here.sinking) / here.area
     far = np.abs(rise) > reach * radius
-    step[far] = 0
-    alone = np.clip(-volume * here.sinking / here.area, -reach * radius, reach * radius)
-    return step, np.where(far, alone, rise)
+    if far.any():
+        step[far] = 0
+        alone = np.clip(-volume * here.sinking / here.area, -reach * radius, reach * radius)
+        rise = np.where(far, alone, rise)
+    return step, rise
 
 
 def _model(here: Slope, step: Array, rise: Array, volume: float) -> Array:

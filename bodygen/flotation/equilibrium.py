@@ -12,9 +12,9 @@ from typing import Literal
 import numpy as np
 
 from bodygen.errors import BodygenError, DesignError
-from bodygen.flotation.energy_minimiser import Rest, minimise, slope
+from bodygen.flotation.energy_minimiser import Rest, minimise
 from bodygen.flotation.hull import MIRRORED, Hull, coarser, is_symmetric
-from bodygen.flotation.immersion import centre_of_buoyancy, horizontal_axes, immerse
+from bodygen.flotation.immersion import centre_of_buoyancy, horizontal_axes
 from bodygen.flotation.rolling import connected_without_barrier, valleys_by_rolling
 from bodygen.form.integrals import Array
 from bodygen.tables import load
@@ -24,6 +24,7 @@ Vector = tuple[float, float, float]
 
 STARTS = 40  # directions to look from, besides level: 500 random bodies gave the same answers from 200
 COARSE_FACES, COARSE_CELLS, COARSE_STEPS, COARSE_APART = 3000, 24, 8, 2.0  # faces, cells, steps [-]; apart [deg]
+COARSE_NEAR = 0.005  # rad: less than what the coarse hull's rest is off anyway
 LONGEST_STEP = 0.5  # rad, from the spread of starts: quick
 LET_GO_STEP = 0.1  # rad, from level: stays in the valley that the level bait stands in
 
@@ -177,47 +178,43 @@ def _afloat(
     if not level.settled[0]:
         text = f"no rest found for {mass_g:g} g after many steps; the last direction of up was {level.up[0].tolist()}"
         raise BodygenError(text)
-    up, height = level.up, level.height
-    if others:
-        up, height = _distinct_attitudes(hull, centre, volume, level, pause)
-    right = [_right_side_up(hull, centre, volume, u, float(h)) for u, h in zip(up, height, strict=True)]
-    return [_describe(hull, mass_g, centre, volume, u, h) for u, h in right]
+    rests = _distinct_rests(hull, centre, volume, level, pause) if others else [level]
+    return [_describe(hull, mass_g, centre, _right_side_up(hull, centre, volume, rest)) for rest in rests]
 
 
-def _distinct_attitudes(
-    hull: Hull, centre: Array, volume: float, level: Rest, pause: Callable[[], None]
-) -> tuple[Array, Array]:
-    """Every rest as up (k, 3) and height (k,) [mm]: the given one first, then all others by energy, images left out."""
+def _distinct_rests(hull: Hull, centre: Array, volume: float, level: Rest, pause: Callable[[], None]) -> list[Rest]:
+    """Every rest by itself: the given one first, then all others by energy, images left out."""
     symmetric = bool(abs(centre[1]) < MIRRORED * hull.size and is_symmetric(hull))
-    valleys, spread = _worth_a_look(hull, centre, volume, pause, symmetric=symmetric)
+    valleys, spread = _worth_a_look(hull, centre, volume, level.up[0], pause, symmetric=symmetric)
     pause()
     starts = np.concatenate([valleys, spread])
     steps = np.repeat([LET_GO_STEP, LONGEST_STEP], [len(valleys), len(spread)])
     new = np.array([not _alike(level.up[0], up) for up in starts], dtype=bool)  # from beside a rest the way leads to it
-    found = [level, minimise(hull, starts[new], centre, volume, steps[new])] if new.any() else [level]
-    up = np.concatenate([rest.up[rest.settled] for rest in found])
-    height = np.concatenate([rest.height[rest.settled] for rest in found])
-    energy = slope(hull, immerse(hull, up, height), centre, volume).energy
-    order = np.argsort(energy[1:], kind="stable") + 1
+    if not new.any():
+        return [level]
+    ends = minimise(hull, starts[new], centre, volume, steps[new])
     barrier = load("flotation")["same_attitude"]["barrier_share"] * hull.size
-    kept = [0]
-    for candidate in order:
+    kept = [level]
+    for candidate in np.flatnonzero(ends.settled)[np.argsort(ends.slope.energy[ends.settled], kind="stable")]:
         pause()
-        twins = [k for k in kept if abs(energy[k] - energy[candidate]) < 20 * barrier]
-        if any(_alike(up[k], up[candidate]) for k in twins):
+        rest = ends.of(np.array([candidate]))
+        up, apart = rest.up[0], [abs(float(k.slope.energy[0] - rest.slope.energy[0])) for k in kept]
+        twins = [k.up[0] for k, a in zip(kept, apart, strict=True) if a < 20 * barrier]
+        if any(_alike(twin, up) for twin in twins):
             continue
-        level_ones = [k for k in twins if abs(energy[k] - energy[candidate]) < barrier]
-        if not any(connected_without_barrier(hull, centre, volume, up[k], up[candidate], barrier) for k in level_ones):
-            kept.append(int(candidate))
-    return up[kept], height[kept]
+        level_ones = [k.up[0] for k, a in zip(kept, apart, strict=True) if a < barrier]
+        if not any(connected_without_barrier(hull, centre, volume, k, up, barrier) for k in level_ones):
+            kept.append(rest)
+    return kept
 
 
 def _worth_a_look(
-    hull: Hull, centre: Array, volume: float, pause: Callable[[], None], *, symmetric: bool
+    hull: Hull, centre: Array, volume: float, rest: Array, pause: Callable[[], None], *, symmetric: bool
 ) -> tuple[Array, Array]:
     """Directions (k, 3) to go down from on the full hull: valleys met by rolling, and where else to go from.
 
-    Those are where a few steps on a coarse hull lead from everywhere. That walk is cut short on purpose: a valley that
+    Those are where a few steps on a coarse hull lead from everywhere, but for beside the valleys and the ``rest`` that
+    is known. That walk is cut short on purpose: a valley that
     the coarse hull has lost still slows it down there. A shallow one on a round body, where the coarse hull is no guide
     at all, is met by rolling the full one. Of a ``symmetric`` bait one flank is enough.
     """
@@ -232,12 +229,14 @@ def _worth_a_look(
     there, scaled = centre + rough.centroid - hull.centroid, volume * rough.volume / hull.volume
     valleys = valleys_by_rolling(hull, centre, volume, (rough, there, scaled), symmetric=symmetric)
     near = math.cos(math.radians(COARSE_APART))
-    kept = list(valleys)
+    known = [rest, *valleys]
+    kept = [*known, *(known * np.array([1, -1, 1]))] if symmetric else known
+    found = len(kept)
     pause()
-    for up in minimise(rough, starts, there, scaled, LONGEST_STEP, COARSE_STEPS).up:
-        if not kept or (np.array(kept) @ up).max() < near:
+    for up in minimise(rough, starts, there, scaled, LONGEST_STEP, COARSE_STEPS, COARSE_NEAR).up:
+        if (np.array(kept) @ up).max() < near:
             kept.append(up)
-    return valleys, np.array(kept[len(valleys) :]).reshape(-1, 3)
+    return valleys, np.array(kept[found:]).reshape(-1, 3)
 
 
 def _alike(a: Array, b: Array) -> bool:
@@ -246,14 +245,12 @@ def _alike(a: Array, b: Array) -> bool:
     return bool(a @ b > near or a @ (b * [1, -1, 1]) > near)
 
 
-def _right_side_up(hull: Hull, centre: Array, volume: float, up: Array, height: float) -> tuple[Array, float]:
-    """Of two mirror images tell the one with the right side up; a body that is no mirror image keeps its own."""
-    if up[1] > -1e-9:
-        return up, height
-    image: Rest = minimise(hull, up[None] * [1, -1, 1], centre, volume, LET_GO_STEP)
-    if image.settled[0] and _alike(image.up[0], up):
-        return image.up[0], float(image.height[0])
-    return up, height
+def _right_side_up(hull: Hull, centre: Array, volume: float, rest: Rest) -> Rest:
+    """Of two mirror images give the one with the right side up; a body that is no mirror image keeps its own."""
+    if rest.up[0, 1] > -1e-9:
+        return rest
+    image = minimise(hull, rest.up * [1, -1, 1], centre, volume, LET_GO_STEP)
+    return image if image.settled[0] and _alike(image.up[0], rest.up[0]) else rest
 
 
 def _angles(up: Array) -> tuple[float, float | None]:
@@ -280,12 +277,11 @@ def moment_n_mm(mass_g: float, lever: float) -> float:
     return mass_g / 1000 * float(load("flotation")["gravity"]["standard_m_s2"]) * lever
 
 
-def _describe(hull: Hull, mass_g: float, centre: Array, volume: float, up: Array, height: float) -> Attitude:
+def _describe(hull: Hull, mass_g: float, centre: Array, rest: Rest) -> Attitude:
     """Everything that is said of one attitude afloat."""
+    cut, stiffness = rest.cut, rest.slope.stiffness[0]
+    up, height = cut.up[0], float(cut.height[0])
     pitch, roll = _angles(up)
-    cut = immerse(hull, up[None], np.array([height]))
-    here = slope(hull, cut, centre, volume)
-    stiffness = here.stiffness[0]
     if roll is None:  # the axes' limit at roll 0, as if exactly upright
         along, across = horizontal_axes(np.array([[math.copysign(1.0, up[0]), 0.0, 0.0]]))
         old = np.stack([cut.along[0], cut.across[0]])
