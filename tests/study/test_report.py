@@ -7,6 +7,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from amount import only_with_more
+from browsing import chromium, violations
 from leaves import BAIT, PLAN, RANGES, SEARCH, STUDY
 from linked import Links
 
@@ -208,7 +210,31 @@ def test_a_front_is_drawn_with_its_offers(folder, told):
     page = page_of(replace(told, search=SearchTold(("two",), offers, wishes, (1, 3, 200))), ())
     assert page.count('class="offer"') == 2
     assert 'class="front"' in page
+    assert page.count('<td role="cell" data-name="float reserve: least">1 g</td>') == 2
     _Balanced().check(page)
+
+
+@only_with_more
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_on_a_phone_nothing_of_a_report_is_pushed_aside_and_a_table_is_still_one(theme, told, tmp_path):
+    """What is to be written for each design stands below its figures; on a wide screen it is the row's last column."""
+    lines = "\n".join(f'shape.back.fractions[{i}][2] = "{i}/64 in"' for i in range(3))
+    rows = tuple((f"{name} of the whole bait", "as much as can be", "1.234 m (0.9 to 1.6)") for name in "abcd")
+    offers = tuple(OfferTold(k, k, lines, rows) for k in (3, 200))
+    path = tmp_path / "report.html"
+    path.write_text(page_of(replace(told, search=SearchTold(("two",), offers, (), (3, 200))), ()), encoding="utf-8")
+    with chromium() as browser:
+        page = browser.new_page(viewport={"width": 390, "height": 800}, color_scheme=theme)
+        page.goto(path.as_uri())
+        aside = "[...document.querySelectorAll('*')].filter(e => e.scrollWidth > Math.max(e.clientWidth, 1)).length"
+        assert page.evaluate("document.documentElement.scrollWidth") == 390
+        assert page.evaluate(aside.replace("'*'", "'.wide, .wide *'")) == 0
+        assert page.get_by_role("row").filter(has_text="1.234 m").count() == 2
+        assert not violations(page)
+        page.set_viewport_size({"width": 1280, "height": 800})
+        tops = page.evaluate("[...document.querySelectorAll('.coded tbody tr')[0].children].map(e => e.offsetTop)")
+        assert len({*tops}) == 1
+        page.close()
 
 
 @pytest.mark.parametrize(

@@ -116,7 +116,7 @@ def _front(search: SearchTold) -> Iterator[str]:
         (str(offer.number), *(next(got for n, _, got in offer.rows if n == name) for name in names), offer.toml)
         for offer in search.offers
     ]
-    yield from _table(("row", *wished, "to write"), rows, code=len(wished) + 1)
+    yield from _table(("row", *wished, "to write"), rows, coded=True)
 
 
 def _rates(told: StudyTold) -> list[str]:
@@ -212,7 +212,7 @@ def _figures(told: StudyTold) -> list[str]:
 def _looks(told: StudyTold) -> list[str]:
     head = ["<section>", '<h2 id="take">Any row as a recipe</h2>']
     rows = [(str(one.number), one.why, words.take_words(told, one.number)) for one in told.looks]
-    table = _table(("row", "why", "its recipe"), rows, code=2) if rows else []
+    table = _table(("row", "why", "its recipe"), rows, coded=True) if rows else []
     return [
         *head,
         *table,
@@ -221,10 +221,18 @@ def _looks(told: StudyTold) -> list[str]:
     ]
 
 
-def _table(names: Sequence[str], rows: Sequence[Sequence[str]], code: int = -1) -> list[str]:
-    head = "".join(f"<th>{escape(name)}</th>" for name in names)
-    lines = [f'<div class="wide"><table><thead><tr>{head}</tr></thead><tbody>']
+def _table(names: Sequence[str], rows: Sequence[Sequence[str]], *, coded: bool = False) -> list[str]:
+    """A table; of one that is ``coded`` the last column is to copy, and on a phone each row a short list."""
+    head = "".join(f"<th{' role=columnheader' * coded}>{escape(name)}</th>" for name in names)
+    what = ' class="coded" role="table"' if coded else ""  # a table that is laid out as a list is none without roles
+    lines = [f'<div class="wide"><table{what}><thead><tr{" role=row" * coded}>{head}</tr></thead><tbody>']
     for row in rows:
-        cells = (f"<code>{escape(cell)}</code>" if i == code else escape(cell) for i, cell in enumerate(row))
-        lines.append("<tr>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>")
+        cells = [f"<td>{escape(cell)}</td>" for cell in row]
+        if coded:
+            cells = [
+                f'<td role="cell" data-name="{escape(name)}">{escape(cell)}</td>'
+                for name, cell in zip(names, row, strict=True)
+            ]
+            cells[-1] = f'<td role="cell"><code>{escape(row[-1])}</code></td>'
+        lines.append(f"<tr{' role=row' * coded}>" + "".join(cells) + "</tr>")
     return [*lines, "</tbody></table></div>"]

@@ -14,6 +14,14 @@ th { font-weight: 600; border-bottom-color: var(--line) } td.n { text-align: rig
 figure { margin: 0 } figcaption { font-size: .92rem } figure svg { width: 100%; max-width: 26rem; height: auto }
 svg text { font: 11px system-ui, sans-serif; fill: var(--ink) } svg .mid { text-anchor: middle }
 td code { display: block; padding: .2em .4em; white-space: pre }
+@media (max-width: 48rem) {
+  .coded, .coded :is(tbody, tr) { display: block } .coded thead { position: absolute; clip-path: inset(50%) }
+  .coded tr { padding: .4rem 0; border-bottom: 1px solid var(--line) }
+  .coded td { display: grid; grid-template-columns: 1fr minmax(auto, 50%); gap: .7rem; padding: .1rem 0; border: 0 }
+  .coded td::before { content: attr(data-name); color: var(--faint) }
+  .coded td:last-child { display: block } .coded td:last-child::before { content: none }
+  td code { white-space: pre-wrap }
+}
 svg .end { text-anchor: end } svg .small { font-size: 10px } svg .faint { fill: var(--faint) }
 svg .bar { fill: var(--mark) } svg .axis { fill: none; stroke: var(--line) }
 svg .line { fill: none; stroke: var(--ink) }
