@@ -7,6 +7,7 @@ two rests. Knows nothing of rests on end, which no roll leads to (``equilibrium.
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bodygen.flotation.energy_minimiser import ROUGHLY, Slope, slope, turned
 from bodygen.flotation.hull import Hull
@@ -15,6 +16,10 @@ from bodygen.form.integrals import Array
 
 PLACES = 48  # on the circle; of a nearly round body a valley deep enough to be told is twice as wide as their distance
 FIRST_STEPS = 2  # on the coarse hull, before the one on the full hull
+SAMPLED, SURE = (
+    6,
+    5,
+)  # every so manieth place tells how far the coarse hull is off; what counts as far from rest, in that
 LONGEST_STEP = 0.2  # rad of pitch
 STEEPEST = 1.4  # rad of pitch: nearer to upright a roll is no way
 SLACK = 1e-3  # mm; a body that holds its pitch more loosely lies in no valley of the roll alone
@@ -42,7 +47,8 @@ def valleys_by_rolling(
     volume : float
         Of water that weighs as much as the body [mm^3].
     coarse : (Hull, (3,) array, float), optional
-        A hull of few faces with the same two: it tells pitch and height of each roll, the full hull is cut but once.
+        A hull of few faces with the same two: it tells pitch and height of each roll, and where the full hull, cut but
+        once, need not be asked: in places so far from any rest that no error like those of the sample matters.
     symmetric : bool
         Right and left are mirror images: half the circle tells the other half.
 
@@ -55,26 +61,59 @@ def valleys_by_rolling(
     rough, rough_centre, rough_volume = coarse or (hull, centre, volume)
     roll = 2 * np.pi * np.arange(PLACES // 2 + 1 if symmetric else PLACES) / PLACES
     pitch = np.zeros(len(roll))
-    height = immerse_volume(rough, _up(pitch, roll), rough_volume, tolerance=ROUGHLY).height
-    for _ in range(FIRST_STEPS):
-        up = _up(pitch, roll)
-        here = slope(rough, immerse(rough, up, height), rough_centre, rough_volume)
+    up = _up(pitch, roll)
+    cut = immerse_volume(rough, up, rough_volume, tolerance=ROUGHLY)
+    for left in reversed(range(FIRST_STEPS)):
+        here = slope(rough, cut, rough_centre, rough_volume)
         lift = _lift(here)
         rise = -(here.firsts[:, 0] * lift + rough_volume * here.sinking) / here.area
         pitch = np.clip(pitch + lift, -STEEPEST, STEEPEST)
-        height = height + rise + (_up(pitch, roll) - up) @ rough.origin
-    here = slope(hull, immerse(hull, _up(pitch, roll), height), centre, volume)
-    lift = _lift(here)
-    fall = here.turning[:, 1] - here.stiffness[:, 0, 1] * lift
-    stiff = here.stiffness[:, 1, 1] - here.stiffness[:, 0, 1] ** 2 / np.maximum(np.abs(here.stiffness[:, 0, 0]), SLACK)
+        height = cut.height + rise + (_up(pitch, roll) - up) @ rough.origin
+        up = _up(pitch, roll)
+        if left:
+            cut = immerse(rough, up, height)
+    told, asked = _along_the_circle(here), np.arange(len(roll))
+    told[2] = 0  # the pitch is there already
+    if coarse:
+        sample = asked[::SAMPLED]
+        guessed = told[0, sample]
+        told[:, sample] = _along_the_circle(slope(hull, immerse(hull, up[sample], height[sample]), centre, volume))
+        off = np.abs(told[0, sample] - guessed).max()
+        asked = np.setdiff1d(_in_doubt(told, SURE * off, symmetric=symmetric), sample)
+    if len(asked):
+        told[:, asked] = _along_the_circle(slope(hull, immerse(hull, up[asked], height[asked]), centre, volume))
+    fall, stiff, lift = told
     pace = 2 * np.pi / PLACES
-    after = np.append(fall[1:], fall[-2] * -1 if symmetric else fall[0])
+    after = _next(fall, symmetric=symmetric)
     between = np.flatnonzero((fall < 0) & (after >= 0))
     newton = -fall / np.where(stiff > 0, stiff, np.inf) / np.cos(pitch)
     beside = np.flatnonzero((stiff > 0) & (np.abs(newton) <= pace / 2))
     shift = np.concatenate([pace * fall[between] / (fall - after)[between], newton[beside]])
     place = np.concatenate([between, beside])
     return _up((pitch + lift)[place], roll[place] + shift)[:MOST]
+
+
+def _along_the_circle(here: Slope) -> Array:
+    """E' and E'' of the roll, and Newton's step of the pitch (3, k), as under Notes of ``valleys_by_rolling``."""
+    lift = _lift(here)
+    fall = here.turning[:, 1] - here.stiffness[:, 0, 1] * lift
+    stiff = here.stiffness[:, 1, 1] - here.stiffness[:, 0, 1] ** 2 / np.maximum(np.abs(here.stiffness[:, 0, 0]), SLACK)
+    return np.stack([fall, stiff, lift])
+
+
+def _next(fall: Array, *, symmetric: bool) -> Array:
+    """E' at the next place of each (k,); half a circle goes on as its mirror image."""
+    return np.append(fall[1:], -fall[-2] if symmetric else fall[0])
+
+
+def _in_doubt(told: Array, sure: float, *, symmetric: bool) -> NDArray[np.intp]:
+    """Places at which E' may be none, or where Newton's step is short, and those at either side of where it turns."""
+    fall, stiff, _ = told
+    turns = fall * _next(fall, symmetric=symmetric) <= 0
+    doubtful = (np.abs(fall) <= np.maximum(sure, 2 * np.pi / PLACES * stiff)) | turns
+    doubtful[1:] |= turns[:-1]
+    doubtful[0] |= turns[-1]
+    return np.flatnonzero(doubtful)
 
 
 def _lift(here: Slope) -> Array:
