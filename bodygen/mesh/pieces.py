@@ -14,7 +14,7 @@ from bodygen.form.integrals import VolumeIntegrals
 from bodygen.form.spline import distinct
 from bodygen.mesh.cut import SIDES, cut_with, cutting_solid, to_mesh
 from bodygen.mesh.measure import moments, moments_of, volume_integrals
-from bodygen.mesh.stock import BaseMesh, Box, Span, box_of, boxes_meet, span_of
+from bodygen.mesh.stock import BaseMesh, Reach, Span, box_of, boxes_meet, reach_around, reach_of, span_of
 
 Array = NDArray[np.float64]
 
@@ -79,13 +79,13 @@ def cut_in_turn(stock: BaseMesh, tools: Sequence[Tool]) -> Pieces:
         if stock.rings is not None and not before and _is_twin(tool) and keys[-1] == ("cavity", tools[i - 1], ()):
             key, make = ("mirrored", tool), partial(_mirrored, cavities[-1])
         else:
-            make = partial(_cavity, stock, tool, before, (span_of(tool, box, *stock.extents), box))
+            make = partial(_cavity, stock, tool, before, (span_of(tool, box, *stock.extents), reach_of(tool)))
         cavities.append(kept.of(key, make))
         keys.append(key)
     return Pieces(stock, tuple(tools), tuple(cavities), tuple(keys))
 
 
-def _cavity(stock: BaseMesh, tool: Tool, before: Sequence[Tool], near: tuple[Span, Box]) -> manifold3d.Manifold:
+def _cavity(stock: BaseMesh, tool: Tool, before: Sequence[Tool], near: tuple[Span, Reach]) -> manifold3d.Manifold:
     """What a tool takes of the body and no tool before it took.
 
     The library orders what it gives back by the age of what it was given. So the body comes first and the cutting
@@ -217,21 +217,20 @@ def plate_solid(slot: Prism, outline: Array, holes: Sequence[Array], thickness: 
     return section.extrude(thickness).transform(_plate_axes(slot, thickness))
 
 
-def plate_box(slot: Prism, outline: Array, thickness: float) -> Box:
-    """The extents of ``plate_solid``, without the solid [mm].
+def plate_reach(slot: Prism, outline: Array, thickness: float) -> Reach:
+    """All that ``plate_solid`` can touch [mm], without the solid.
 
     Elementary.
 
     Examples
     --------
     >>> slot = Prism("lip slot", "slot", (5.0, 0.0, -3.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (), 9.0, 8.0)
-    >>> plate_box(slot, np.array([[-8.0, -9.0], [20.0, -9.0], [20.0, 9.0]]), 2.0)
-    [-15.0, -9.0, -4.0, 13.0, 9.0, -2.0]
+    >>> plate_reach(slot, np.array([[-8.0, -9.0], [20.0, -9.0], [20.0, 9.0]]), 2.0).span   # and a little on
+    (-15.1, 13.1)
     """
-    sides = [np.column_stack([outline, np.full(len(outline), height)]) for height in (0.0, thickness)]
     axes = _plate_axes(slot, thickness)
-    points = np.concatenate(sides) @ axes[:, :3].T + axes[:, 3]
-    return [*points.min(axis=0).tolist(), *points.max(axis=0).tolist()]
+    low, high = (np.append(pick(outline, axis=0), end) for pick, end in ((np.min, 0.0), (np.max, thickness)))
+    return reach_around(axes[:, :3].T, axes[:, 3], low, high)
 
 
 def _plate_axes(slot: Prism, thickness: float) -> Array:

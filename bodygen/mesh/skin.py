@@ -1,5 +1,6 @@
 """The body as a closed triangle mesh of a chosen tolerance, every vertex on the surface, exactly symmetric to y = 0."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -48,18 +49,18 @@ class Rings:
         """
         return _closed(self.half, self.flat)
 
-    def between(self, first: int, last: int) -> Mesh:
-        """The part from one ring to another, both counted in, closed by plane faces where it was cut [mm].
+    def part(self, rings: Sequence[int], lines: Sequence[int]) -> Mesh:
+        """The part over some rings and lines along them, in order, closed by plane faces where it was cut [mm].
 
         Examples
         --------
         >>> corner = np.array([[0.0, 0, -5], [0, 8, -5], [0, 8, 5], [0, 0, 5]])
-        >>> rings = Rings(np.stack([corner + (x, 0, 0) for x in (0.0, 20, 40, 60)]), (True, True))
-        >>> float(rings.between(1, 2).vertices[:, 0].max())
+        >>> bar = Rings(np.stack([corner + (x, 0, 0) for x in (0.0, 20, 40, 60)]), (True, True))
+        >>> float(bar.part([1, 2], range(4)).vertices[:, 0].max())
         40.0
         """
-        flat = self.flat[0] or first > 0, self.flat[1] or last < len(self.half) - 1
-        return _closed(self.half[first : last + 1], flat)
+        flat = self.flat[0] or rings[0] > 0, self.flat[1] or rings[-1] < len(self.half) - 1
+        return _closed(self.half[np.ix_(rings, lines)], flat)
 
 
 def body_mesh(body: Body, tolerance: float, around: float | None = None) -> Mesh:
@@ -148,7 +149,7 @@ def _closed(half: Array, flat: tuple[bool, bool]) -> Mesh:
     return Mesh(vertices, faces_of(last - first, size))
 
 
-@lru_cache(maxsize=16)  # a body of another shape mostly has as many rings of as many points
+@lru_cache(maxsize=64)  # a body of another shape mostly has as many rings of as many points
 def _ring_faces(count: int, size: int) -> Faces:
     """The faces (m, 3) of ``count`` rings of ``size`` points one after the other, then nose and tail; read only."""
     index = np.arange(count * size).reshape(count, size)

@@ -10,8 +10,9 @@ from functools import lru_cache
 
 import manifold3d
 import numpy as np
+from numpy.typing import NDArray
 
-from bodygen.form.cuts import Revolved, Tool
+from bodygen.form.cuts import Revolved, Tool, square_to
 from bodygen.form.integrals import Array
 from bodygen.form.spline import distinct
 from bodygen.kept import Kept
@@ -28,6 +29,28 @@ Span = tuple[float, float]
 """From x to x [mm]."""
 Box = Sequence[float]
 """Least x, y, z and greatest x, y, z [mm]."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reach:
+    """A box along a cut's own ``axes`` (3, 3), unit rows, from ``low`` to ``high`` (3,) [mm]: all that it can touch."""
+
+    axes: Array
+    low: Array
+    high: Array
+
+    @property
+    def even(self) -> bool:
+        """Whether it is surely its own mirror image at y = 0."""
+        across = np.abs(self.axes[:, 1])
+        i = int(np.argmax(across))
+        return bool(across[i] == 1.0 and self.low[i] == -self.high[i])
+
+    @property
+    def span(self) -> Span:
+        """From which x to which it may reach [mm]."""
+        ends = np.sort(self.axes[:, :1] * np.stack([self.low, self.high], axis=1), axis=1).sum(axis=0)
+        return float(ends[0]), float(ends[1])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,42 +98,76 @@ class BaseMesh:
             return None
         count = len(self.rings.half)
         x = self.rings.half[:, :, 0]
-        steps = distinct(np.linspace(0, count - 1, PARTS + 1).astype(int))
+        steps = _steps(count)
         before = steps[:-1][x[steps[:-1]].max(axis=1) < span[0] - CLEAR_MM]  # a span past an end has a ring as well
         beyond = steps[1:][x[steps[1:]].min(axis=1) > span[1] + CLEAR_MM]
         first, last = (before[-1] if len(before) else 0), (beyond[0] if len(beyond) else count - 1)
         return None if (first, last) == (0, count - 1) else (int(first), int(last))
 
-    def around(self, span: Span, box: Box | None = None) -> manifold3d.Manifold:
-        """The part of the body around a span of x [mm], closed beyond it; with few facets far from ``box``."""
+    def around(self, span: Span, reach: Reach | None = None) -> manifold3d.Manifold:
+        """The part of the body around a span of x [mm], closed beyond it; with few facets far from a cut's reach."""
         rings, rows = self.rings, self.rows(span)
-        if rings is None or (rows is None and box is None):
+        if rings is None or (rows is None and reach is None):
             return self.whole()
         first, last = rows or (0, len(rings.half) - 1)
-        columns = range(rings.half.shape[1]) if box is None else _columns(rings.half[first : last + 1], box)
-        key = "part", first, last, tuple(columns)
-        return self.kept.of(
-            key, lambda: to_manifold(Rings(rings.half[:, columns], rings.flat).between(first, last), SKIN)
-        )
+        steps = _steps(len(rings.half))
+        steps = steps[(steps >= first) & (steps <= last)]
+        lines = (range(first, last + 1), range(rings.half.shape[1])) if reach is None else _lines(rings, steps, reach)
+        key = "part", *map(tuple, lines)
+        return self.kept.of(key, lambda: to_manifold(rings.part(*lines), SKIN))
 
 
-def _columns(half: Array, box: Box) -> list[int]:
-    """Which lines along a part of the skin (m, k, 3) are kept for a cut in ``box``, of either side: far from it few.
+def _steps(count: int) -> NDArray[np.int64]:
+    return distinct(np.linspace(0, count - 1, PARTS + 1).astype(int))
 
-    Derived here: a strip between two lines lies within the extents of both, and so do its facets with more lines in it.
+
+def _lines(rings: Rings, steps: NDArray[np.int64], reach: Reach) -> tuple[list[int], list[int]]:
+    """Which rings between the first and the last of ``steps``, and which lines along them, are kept for a cut.
+
+    Derived here: facets between two rings and two lines lie within the extents of all points between, of more facets.
     """
-    y, z = half[..., 1], half[..., 2]
-    sides = np.abs([box[1], box[4]])
-    low = np.array([0.0 if box[1] < 0 < box[4] else sides.min(), box[2]]) - CLEAR_MM
-    high = np.array([sides.max(), box[5]]) + CLEAR_MM
-    least, most = (np.array([pick(y, axis=0), pick(z, axis=0)]) for pick in (np.min, np.max))
+    count = rings.half.shape[1]
+    strips = np.append(np.arange(0, count - 1, STRIP), count - 1)
+    low, high = _extents(rings, steps, strips, reach)
+    kept_rings, low, high = _far_merged(low, high, steps, reach)
+    kept_lines, _, _ = _far_merged(low.swapaxes(0, 1), high.swapaxes(0, 1), strips, reach)
+    return kept_rings if len(kept_rings) > 2 else steps.tolist(), kept_lines  # of two points there is no body
+
+
+def _far_merged(low: Array, high: Array, bounds: NDArray[np.int64], reach: Reach) -> tuple[list[int], Array, Array]:
+    """The places between ``bounds`` (n + 1,) that are kept: all in a part (n, k, 3) near a cut, of others few.
+
+    And the extents [mm] of the parts as they are then.
+    """
+    near: list[bool] = np.any(((low < reach.high) & (high > reach.low)).all(axis=2), axis=1).tolist()
     kept: list[int] = []
-    for start in range(0, len(y[0]) - 1, STRIP):
-        strip = range(start, min(start + STRIP, len(y[0]) - 1) + 1)
-        few = slice(strip[0], strip[-1] + 1)
-        near = (least[:, few].min(axis=1) < high) & (most[:, few].max(axis=1) > low)
-        kept += strip[:-1] if near.all() else strip[:1]
-    return [*kept, len(y[0]) - 1]
+    lows, highs = [], []
+    start = 0
+    while start < len(near):
+        least, most, end = low[start], high[start], start + 1
+        while not near[start] and end < len(near) and not near[end]:
+            lower, higher = np.minimum(least, low[end]), np.maximum(most, high[end])
+            if ((lower < reach.high) & (higher > reach.low)).all(axis=1).any():
+                break
+            least, most, end = lower, higher, end + 1
+        kept += range(bounds[start], bounds[end] if near[start] else bounds[start] + 1)
+        lows.append(least)
+        highs.append(most)
+        start = end
+    return [*kept, int(bounds[-1])], np.array(lows), np.array(highs)
+
+
+def _extents(rings: Rings, steps: NDArray[np.int64], strips: NDArray[np.int64], reach: Reach) -> tuple[Array, Array]:
+    """Least and greatest (m, k, 3) [mm] along a cut's axes of both sides' skin, between steps and between strips."""
+    part = rings.half[steps[0] : steps[-1] + 1]
+    here = part @ reach.axes.T
+    there = here if reach.even else part * (1.0, -1.0, 1.0) @ reach.axes.T
+    found = []
+    for pick in (np.minimum, np.maximum):
+        at = pick(here, there)
+        at = pick(pick.reduceat(at, steps[:-1] - steps[0], axis=0), at[steps[1:] - steps[0]])
+        found.append(pick(pick.reduceat(at, strips[:-1], axis=1), at[:, strips[1:]]))
+    return found[0], found[1]
 
 
 def _of_rings(rings: Rings) -> BaseMesh:
@@ -125,6 +182,29 @@ def box_of(tool: Tool) -> Box:
     """
     vertices = tool_mesh(tool).vertices
     return (*vertices.min(axis=0).tolist(), *vertices.max(axis=0).tolist())
+
+
+@lru_cache(maxsize=64)
+def reach_of(tool: Tool) -> Reach:
+    """All that a tool's mesh can touch [mm].
+
+    Elementary.
+    """
+    if isinstance(tool, Revolved):
+        axes = np.stack([tool.axis, *square_to(tool.axis)])
+        r = 1.01 * max(radius for _, radius in tool.profile)
+        low, high = (tool.profile[0][0], -r, -r), (tool.profile[-1][0], r, r)
+    else:
+        axes = np.stack([tool.along, tool.normal, np.cross(tool.along, tool.normal)])
+        a, b = np.array(tool.polygon).T
+        low, high = (a.min(), b.min(), -tool.half), (a.max(), b.max(), tool.half)
+    return reach_around(axes, np.array(tool.origin), np.array(low), np.array(high))
+
+
+def reach_around(axes: Array, origin: Array, low: Array, high: Array) -> Reach:
+    """The reach along some axes (3, 3) of what lies between two corners (3,) seen from an origin (3,) [mm]."""
+    at = axes @ origin
+    return Reach(axes, at + low - CLEAR_MM, at + high + CLEAR_MM)
 
 
 def boxes_meet(a: Box, b: Box) -> bool:

@@ -18,7 +18,7 @@ from bodygen.errors import DesignError
 from bodygen.form.blank import Blank
 from bodygen.form.cuts import Revolved, Tool, slot_of
 from bodygen.form.integrals import Array, SkinIntegrals, VolumeIntegrals
-from bodygen.mesh.pieces import Pieces, exact_left, filled_below, integrals, plate_box, plate_solid
+from bodygen.mesh.pieces import Pieces, exact_left, filled_below, integrals, plate_reach, plate_solid
 from bodygen.recipe.model import Recipe
 from bodygen.weights.item import CavityKey
 
@@ -106,8 +106,8 @@ def plate_in_slot(tools: Sequence[Tool], pieces: Pieces, plate: PlateShape) -> P
     key = "plate", slot, polygons, plate.thickness
 
     def split() -> Plate:
-        box = plate_box(slot, plate.outline, plate.thickness)
-        body = pieces.stock.around((box[0], box[3]), box)
+        reach = plate_reach(slot, plate.outline, plate.thickness)
+        body = pieces.stock.around(reach.span, reach)
         solid = plate_solid(slot, plate.outline, plate.holes, plate.thickness)
         tongue, exposed = solid.split(body)  # made after the body, whatever was cut before: see mesh/pieces.py
         return Plate(tongue, exposed, key)

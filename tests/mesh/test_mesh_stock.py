@@ -9,13 +9,14 @@ from amount import only_with_more
 from random_baits import random_bait
 from wood import separate_parts
 
+from bodygen import pipeline
 from bodygen.errors import BodygenError
-from bodygen.form.cuts import Prism, Revolved, tools_of
+from bodygen.form.cuts import Prism, Revolved, slot_of, tools_of
 from bodygen.mesh import split
 from bodygen.mesh.base_body import base_body_of
 from bodygen.mesh.cut import cut_with
 from bodygen.mesh.measure import enclosed
-from bodygen.mesh.pieces import cut_in_turn
+from bodygen.mesh.pieces import cut_in_turn, plate_solid
 from bodygen.mesh.split import parts_left
 from bodygen.mesh.stock import BaseMesh
 from bodygen.recipe.model import MeshFile
@@ -91,14 +92,17 @@ def random_cut(rng, low, high):
 
 
 @pytest.mark.parametrize(("demos", "tries"), [(DEMOS[-1:], 10), pytest.param(DEMOS, 60, marks=only_with_more)])
-def test_cuts_that_surely_leave_one_piece_leave_one_when_they_are_made(demos, tries):
+def test_random_cuts_take_what_they_take_of_the_whole_and_leave_one_piece_where_that_is_sure(demos, tries):
     rng = np.random.default_rng(tries)
     counted, sure = {1: 0, 2: 0}, 0
     for recipe in map(read_recipe, demos):
         stock = base_body_of(recipe).stock
         for count in rng.integers(1, 4, tries):
             pieces = cut_in_turn(stock, [random_cut(rng, *stock.extents) for _ in range(count)])
-            separate = separate_parts(cut_with(stock.whole(), pieces.cutting_solids))
+            left = cut_with(stock.whole(), pieces.cutting_solids)
+            taken = sum(cavity.volume() for cavity in pieces.cavities)
+            assert taken == pytest.approx(stock.whole().volume() - left.volume(), rel=SAME, abs=1e-8), recipe.name
+            separate = separate_parts(left)
             counted[min(separate, 2)] += 1
             if split._surely_one(pieces, range(count)):
                 sure += 1
@@ -107,12 +111,23 @@ def test_cuts_that_surely_leave_one_piece_leave_one_when_they_are_made(demos, tr
     assert sure > 0.6 * counted[1]
 
 
+@pytest.mark.parametrize("path", [path for path in DEMOS if "[lip]" in path.read_text()], ids=lambda path: path.stem)
+def test_a_plate_in_a_part_of_the_body_is_in_the_wood_by_as_much(path):
+    shaped, _ = pipeline.cut(read_recipe(path))
+    plate = pipeline._polygons(shaped.plate)
+    solid = plate_solid(slot_of(shaped.tools), plate.outline, plate.holes, plate.thickness)
+    tongue, exposed = solid.split(shaped.base_body.stock.whole())
+    assert shaped.set_plate.tongue.volume() == pytest.approx(tongue.volume(), rel=SAME)
+    assert shaped.set_plate.exposed.volume() == pytest.approx(exposed.volume(), rel=SAME)
+
+
 def test_a_part_of_the_body_has_its_own_share_of_the_volume():
     recipe = read_recipe(DEMOS[0])
     stock = base_body_of(recipe).stock
     middle = stock.rings.half[len(stock.rings.half) // 2, 0, 0]
     row = len(stock.rings.half) // 2
-    parts = [stock.rings.between(0, row), stock.rings.between(row, len(stock.rings.half) - 1)]
+    rings, lines = (range(count) for count in stock.rings.half.shape[:2])
+    parts = [stock.rings.part(some, lines) for some in (rings[: row + 1], rings[row:])]
     assert sum(map(enclosed, parts)) == pytest.approx(enclosed(stock.mesh), rel=1e-12)
     assert np.isclose(parts[0].vertices[:, 0].max(), middle)
     assert stock.rows((middle - 1, middle + 1)) is not None
