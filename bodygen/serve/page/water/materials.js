@@ -19,7 +19,7 @@ const PLACE = `
     float fall = cameraPosition.z - inWorld.z;
     float through = clamp(cameraPosition.z / (abs(fall) < 1e-3 ? 1e-3 : fall), 0.0, 1.0);
     wash = washed(mix(cameraPosition.xy, inWorld.xy, through) / (REACH * span));
-    return projectionMatrix * viewMatrix * world;
+    return projectionMatrix * (viewMatrix * world);
   }`.replaceAll("REACH", String(REACH));
 
 const SUN = "const vec3 sun = vec3(-0.350, -0.450, 0.821);";
@@ -101,7 +101,7 @@ const OUTLINE = `
   void main() {
     vec4 at = placed();
     vec3 facing = mat3(modelMatrix) * normal;
-    vec2 out2 = (projectionMatrix * viewMatrix * vec4(facing, 0.0)).xy * room;
+    vec2 out2 = (projectionMatrix * (viewMatrix * vec4(facing, 0.0))).xy * room;
     at.xy += (length(out2) > 1e-6 ? normalize(out2) : vec2(0.0)) * width * 2.0 / room * at.w;
     gl_Position = at;
   }`;
@@ -132,7 +132,7 @@ const RINGS = `
     vec2 at = side * (0.1 + run) * vec2(1.0, 0.85) + vec2(sign(side.x) * 0.36 * smoothstep(0.0, 0.5, abs(side.x)), 0.0);
     float broken = smoothstep(-0.3, 0.5, sin(turn * 5.0 + position.x * 21.0) + 0.6 * sin(turn * 11.0 - position.x * 13.0));
     strength = broken * smoothstep(0.0, 0.08, run) * (1.0 - run / RINGED);
-    gl_Position = projectionMatrix * viewMatrix * vec4(at * span, 0.0, 1.0);
+    gl_Position = projectionMatrix * (viewMatrix * vec4(at * span, 0.0, 1.0));
   }`.replaceAll("RINGED", "0.9");
 
 const RING = `

@@ -1,6 +1,6 @@
 // The solid's parts as things to draw: a surface, its outline in ink, its creases as lines.
 
-import { BufferAttribute, BufferGeometry, LineSegments, Mesh } from "../vendor/three.js";
+import { BufferAttribute, BufferGeometry, DoubleSide, LineSegments, Mesh } from "../vendor/three.js";
 import { shares } from "./ink.js";
 import { lines, outline, surface } from "./materials.js";
 
@@ -24,19 +24,19 @@ export function layParts(group, solid, shared, inks, clearly, { materials, shape
   group.clear();
   for (const part of solid.parts) {
     if (!part.positions || !part.index) continue;
-    const { geometry, creases } = before.get(part.positions) ?? shapeOf(part);
-    shapes.set(part.positions, { geometry, creases });
+    const shape = before.get(part.positions) ?? shapeOf(part);
+    shapes.set(part.positions, shape);
     const clear = part.role === "lip" || (clearly && (part.role === "body" || part.role === "paint"));
-    const mesh = new Mesh(geometry, kept(surface, lookOf(part, Boolean(shared.coat.value), inks, clear)));
+    const mesh = new Mesh(shape.front, kept(surface, lookOf(part, Boolean(shared.coat.value), inks, clear)));
     mesh.renderOrder = clear ? 1 : 0;
+    shape.clear = mesh.material.side === DoubleSide;
     group.add(mesh);
-    if (OUTLINED.has(part.role) && !clear) group.add(after(new Mesh(geometry, kept(outline)), part.role !== "body"));
-    if (creases) group.add(new LineSegments(creases, kept(lines, { alpha: clear ? 0.9 : 0.75 })));
+    if (OUTLINED.has(part.role) && !clear) group.add(after(new Mesh(shape.back, kept(outline)), part.role !== "body"));
+    if (shape.creases) group.add(new LineSegments(shape.creases, kept(lines, { alpha: clear ? 0.99 : 0.94 })));
   }
-  for (const [positions, { geometry, creases }] of before) {
-    if (shapes.has(positions)) continue;
-    geometry.dispose();
-    creases?.dispose();
+  for (const child of group.children) child.frustumCulled = false; // the eye is on the bait
+  for (const [positions, shape] of before) {
+    if (!shapes.has(positions)) for (const kind of ["front", "back", "creases"]) shape[kind]?.dispose();
   }
 }
 
@@ -52,31 +52,87 @@ function after(mesh, whenStill) {
   return mesh;
 }
 
-function shapeOf(part) {
-  const geometry = geometryOf(part);
-  const creases = CREASED.has(part.role) && part.normals ? creasesOf(part.index) : [];
-  return { geometry, creases: creases.length ? lined(geometry, creases) : null };
+/** A surface and, for its outline, its back: two stretches of one index, as `turnTo` puts it. */
+function shapeOf({ role, positions, normals, index }) {
+  const front = geometryOf(positions, normals, index);
+  const back = new BufferGeometry();
+  for (const name of ["position", "normal"]) back.setAttribute(name, front.getAttribute(name));
+  back.setIndex(front.index);
+  const creases = CREASED.has(role) && normals ? creasesOf(index, positions) : [];
+  return { index, front, back, creases: creases.length ? lined(front, creases) : null, planes: null, clear: false };
 }
 
-function geometryOf(part) {
-  const geometry = indexed(part.positions, part.index);
-  if (part.normals) geometry.setAttribute("normal", new BufferAttribute(part.normals, 3));
+/**
+ * Has only those triangles drawn that face `eye` (a place in the parts' own axes, mm), and for outlines those that do
+ * not: a software renderer works out the corners of the others in vain. What is seen through stays whole.
+ */
+export function turnTo(eye, shapes) {
+  for (const shape of shapes) {
+    if (shape.clear) whole(shape);
+    else split(shape, eye);
+  }
+}
+
+function whole({ index, front }) {
+  if (front.drawRange.count === Infinity) return;
+  front.setDrawRange(0, Infinity);
+  front.index.array.set(index);
+  front.index.needsUpdate = true;
+}
+
+function split(shape, [x, y, z]) {
+  const { index, front, back } = shape;
+  const planes = (shape.planes ??= planesOf(index, front.getAttribute("position").array));
+  const { array } = front.index;
+  let [low, high] = [0, array.length];
+  for (let i = 0, p = 0; i < index.length; i += 3, p += 4) {
+    const faces = planes[p] * x + planes[p + 1] * y + planes[p + 2] * z > planes[p + 3];
+    const at = faces ? low : (high -= 3);
+    if (faces) low += 3;
+    array[at] = index[i];
+    array[at + 1] = index[i + 1];
+    array[at + 2] = index[i + 2];
+  }
+  front.setDrawRange(0, low);
+  back.setDrawRange(low, array.length - low);
+  front.index.needsUpdate = true;
+}
+
+/** Of each triangle four numbers: what lies before it has n . p > d. */
+function planesOf(index, positions) {
+  const planes = new Float32Array((index.length / 3) * 4);
+  for (let i = 0, p = 0; i < index.length; i += 3, p += 4) {
+    const a = 3 * index[i];
+    const b = 3 * index[i + 1];
+    const c = 3 * index[i + 2];
+    const [x, y, z] = [positions[a], positions[a + 1], positions[a + 2]];
+    const [ux, uy, uz] = [positions[b] - x, positions[b + 1] - y, positions[b + 2] - z];
+    const [vx, vy, vz] = [positions[c] - x, positions[c + 1] - y, positions[c + 2] - z];
+    planes[p] = uy * vz - uz * vy;
+    planes[p + 1] = uz * vx - ux * vz;
+    planes[p + 2] = ux * vy - uy * vx;
+    planes[p + 3] = planes[p] * x + planes[p + 1] * y + planes[p + 2] * z;
+  }
+  return planes;
+}
+
+function geometryOf(positions, normals, index) {
+  const geometry = new BufferGeometry();
+  geometry.setAttribute("position", new BufferAttribute(positions, 3));
+  geometry.setIndex(new BufferAttribute(shortest(index, positions), 1));
+  if (normals) geometry.setAttribute("normal", new BufferAttribute(normals, 3));
   else geometry.computeVertexNormals(); // for the outline alone: without normals it is shaded flat
   return geometry;
 }
 
-function indexed(positions, index) {
-  const geometry = new BufferGeometry();
-  geometry.setAttribute("position", new BufferAttribute(positions, 3));
-  geometry.setIndex(new BufferAttribute(index, 1));
-  return geometry;
-}
+/** The same numbers, in two bytes each where these have room for them. */
+const shortest = (index, positions) => (positions.length > 3 * 65536 ? index.slice() : Uint16Array.from(index));
 
 /** Lines between the points of a surface. */
 function lined(surface, pairs) {
   const geometry = new BufferGeometry();
   geometry.setAttribute("position", surface.getAttribute("position"));
-  geometry.setIndex(new BufferAttribute(pairs, 1));
+  geometry.setIndex(new BufferAttribute(shortest(pairs, geometry.getAttribute("position").array), 1));
   return geometry;
 }
 
@@ -94,7 +150,7 @@ function lookOf(part, painted, inks, clear) {
 }
 
 /** Pairs of points along edges with one face only: where the server has split the skin, it bends sharply. */
-function creasesOf(index) {
+function creasesOf(index, positions) {
   // each edge on a heap of its lower point, as a chain; one that comes the other way takes itself off again
   let most = 0;
   for (let i = 0; i < index.length; i++) if (index[i] > most) most = index[i];
@@ -119,12 +175,23 @@ function creasesOf(index) {
     }
   }
   const pairs = new Uint32Array(2 * left);
-  for (let i = 0, at = 0; i < index.length; i++) {
+  let at = 0;
+  for (let i = 0; i < index.length; i++) {
     if (!open[i]) continue;
-    pairs[at++] = index[i];
-    pairs[at++] = index[i % 3 === 2 ? i - 2 : i + 1];
+    const [from, to] = [index[i], index[i % 3 === 2 ? i - 2 : i + 1]];
+    if (!isBefore(positions, from, to)) continue; // it comes from the faces on both its sides, there and back
+    pairs[at++] = from;
+    pairs[at++] = to;
   }
-  return pairs;
+  return pairs.subarray(0, at);
+}
+
+function isBefore(positions, from, to) {
+  for (let axis = 0; axis < 3; axis++) {
+    const way = positions[3 * to + axis] - positions[3 * from + axis];
+    if (way) return way > 0;
+  }
+  return false;
 }
 
 /** Least and greatest corners of all parts, in body axes [mm]. */

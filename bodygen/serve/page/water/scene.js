@@ -5,7 +5,7 @@ import {
 } from "../vendor/three.js";
 import { paintCoat } from "./coat.js";
 import { REACH, sharedUniforms, waterRings, waterSheet } from "./materials.js";
-import { boxOf, layParts } from "./parts.js";
+import { boxOf, layParts, turnTo } from "./parts.js";
 
 const FILLED = 0.8; // of the picture's half width or height, by the bait
 const KEPT = [0.5, 0.97]; // a bait that grows and stays between these is not followed: what changes should be seen to
@@ -183,6 +183,8 @@ export function look(world, rest, centre, view) {
   camera.far = away * 12;
   camera.lookAt(x, y, z);
   camera.updateProjectionMatrix();
+  world.bait.updateMatrixWorld();
+  turnTo(world.bait.worldToLocal(camera.position.clone()).toArray(), world.shapes.values());
 }
 
 /** Seen square from the side: how much of the half width or half height the corners reach, from that far away. */
