@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from bodygen.flotation.blocks import neighbours
 from bodygen.flotation.hull import Hull, HullPart, PointVolume, Shell, build_hull, part_of, shifted
 from bodygen.form.integrals import Array, VolumeIntegrals
+from bodygen.form.triples import extents
 from bodygen.mesh.grown import Growing
 from bodygen.mesh.measure import enclosed
 from bodygen.mesh.skin import Mesh
@@ -116,7 +117,7 @@ def flooded(cavity: Mesh, water: float, lies: Sequence[Item], metal: Mesh | None
 def _grown(skin: Growing, volume: float, centre: Array) -> HullPart:
     """The skin moved along its normals until it encloses ``volume`` [mm^3]; then to its own ``centre`` (3,) [mm]."""
     moved = skin.moved(skin.thickness(volume))
-    middle = (moved.vertices.min(axis=0) + moved.vertices.max(axis=0)) / 2
+    low, high = extents(moved.vertices)
     order = skin.kept.of("neighbours", lambda: neighbours(skin.mesh.vertices, skin.mesh.faces))
-    part = part_of(Shell(moved.vertices, moved.faces), middle, order)
+    part = part_of(Shell(moved.vertices, moved.faces), (low + high) / 2, order)
     return shifted(part, centre - part.centroid)

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from bodygen.errors import DesignError
 from bodygen.flotation.blocks import Blocks, Faces, in_blocks, neighbours
 from bodygen.form.integrals import Array
+from bodygen.form.triples import extents
 from bodygen.kept import Kept
 from bodygen.mesh.measure import moments
 from bodygen.mesh.skin import Mesh
@@ -203,8 +204,9 @@ def build_hull(shells: Sequence[Shell | HullPart], points: Sequence[PointVolume]
     """
     origin = next((shell.origin for shell in shells if isinstance(shell, HullPart)), None)
     if origin is None:
-        vertices = np.concatenate([np.asarray(shell.vertices, dtype=np.float64).reshape(-1, 3) for shell in shells])
-        origin = (vertices.min(axis=0) + vertices.max(axis=0)) / 2
+        vertices = [np.asarray(shell.vertices, dtype=np.float64).reshape(-1, 3) for shell in shells]
+        low, high = extents(np.concatenate(vertices))
+        origin = (low + high) / 2
     parts = tuple(shell if isinstance(shell, HullPart) else part_of(shell, origin) for shell in shells)
     centres = np.array([point.at for point in points], dtype=np.float64).reshape(-1, 3)
     return _joined(parts, centres, np.array([point.volume for point in points], dtype=np.float64))
@@ -300,8 +302,8 @@ def coarser(hull: Hull, cells: int) -> Hull:
     >>> len(few.faces) < len(hull.faces) / 3, bool(abs(few.volume / hull.volume - 1) < 0.15)
     (True, True)
     """
-    first = hull.parts[0].vertices
-    step = float((first.max(axis=0) - first.min(axis=0)).max()) / cells
+    low, high = extents(hull.parts[0].vertices)
+    step = float((high - low).max()) / cells
     volumes = hull.sphere_radii**3 * 4 / 3 * np.pi
     parts = tuple(few for part in hull.parts if (few := _coarser(part, step)) is not None)
     return _joined(parts, hull.sphere_centres, volumes)
@@ -311,17 +313,18 @@ def _coarser(part: HullPart, step: float) -> HullPart | None:
     """One part, drawn together in cells of ``step`` [mm]; None where nothing is left of it."""
 
     def drawn() -> HullPart | None:
-        place = ((part.vertices - part.vertices.min(axis=0)) / step).astype(np.int64)
+        rows = np.ascontiguousarray(part.vertices.T)
+        x, y, z = place = ((rows - rows.min(axis=1, keepdims=True)) / step).astype(np.int64)
         side = int(place.max()) + 1
-        cell = (place[:, 0] * side + place[:, 1]) * side + place[:, 2]
+        cell = (x * side + y) * side + z
         counts = np.bincount(cell)  # a table of all cells is short, and saves sorting every vertex
         merged, sizes = (np.cumsum(counts > 0) - 1)[cell], counts[counts > 0]
-        sums = [np.bincount(merged, part.vertices[:, axis]) for axis in range(3)]
-        faces = merged[part.faces]
-        solid = (faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])
+        sums = [np.bincount(merged, row) for row in rows]
+        a, b, c = faces = np.take(merged, np.ascontiguousarray(part.faces.T))
+        solid = (a != b) & (b != c) & (c != a)
         if not solid.any():
             return None
-        return _part(np.stack(sums, axis=1) / sizes[:, None], faces[solid], part.share, part.origin)
+        return _part(np.stack(sums, axis=1) / sizes[:, None], faces[:, solid].T, part.share, part.origin)
 
     return part.kept.of(("coarser", step), drawn)
 

@@ -16,6 +16,8 @@ from bodygen.flotation.hull import Hull
 from bodygen.form.integrals import Array
 from bodygen.form.triples import cross
 
+_SECONDS = np.array([[7, 8], [8, 9]])  # of ``cut_skin``'s sums
+
 
 @dataclass(frozen=True, slots=True)
 class Immersion:
@@ -51,14 +53,18 @@ def horizontal_axes(up: Array) -> tuple[Array, Array]:
     >>> [way.tolist() for way in horizontal_axes(np.array([[0.0, 0.0, 1.0]]))]
     [[[1.0, 0.0, 0.0]], [[0.0, 1.0, 0.0]]]
     """
-    along = -up[:, :1] * up
-    along[:, 0] += 1
-    upright = np.abs(up[:, 0]) > 1 - 1e-12
+    x, y, z = up.T
+    flat = np.hypot(y, z)
+    upright = np.abs(x) > 1 - 1e-12
+    some = np.where(upright, 1.0, flat)
+    c, s = y / some, z / some
+    along, across = np.stack([flat, -x * c, -x * s], axis=1), np.stack([np.zeros(len(up)), s, -c], axis=1)
     if upright.any():
-        along[upright] = np.array([0.0, 0.0, 1.0]) * -np.sign(up[upright, :1])
-        along[upright] -= (along[upright] * up[upright]).sum(axis=1, keepdims=True) * up[upright]
-    along /= np.linalg.norm(along, axis=1, keepdims=True)
-    return along, cross(up, along)
+        level = np.array([0.0, 0.0, 1.0]) * -np.sign(up[upright, :1])
+        level -= (level * up[upright]).sum(axis=1, keepdims=True) * up[upright]
+        along[upright] = level / np.linalg.norm(level, axis=1, keepdims=True)
+        across[upright] = cross(up[upright], along[upright])
+    return along, across
 
 
 def immerse(hull: Hull, up: Array, height: Array) -> Immersion:
@@ -100,9 +106,9 @@ def immerse(hull: Hull, up: Array, height: Array) -> Immersion:
     along, across = horizontal_axes(up)
     axes = np.stack([along, across, up], axis=1)
     wet, cut = cut_skin(hull.blocks, hull.places, axes, level)
-    area, firsts, seconds = cut[:, 4], cut[:, 5:7], cut[:, [[7, 8], [8, 9]]]
+    area, firsts, seconds = cut[:, 4], cut[:, 5:7], np.take(cut, _SECONDS, axis=1)
     volume = wet[:, 0] + cut[:, 0] + level * area / 3
-    moments = np.einsum("kad,kd->ka", axes, wet[:, 1:]) + cut[:, 1:4]
+    moments = (axes @ wet[:, 1:, None])[:, :, 0] + cut[:, 1:4]
     moments[:, 2] += 0.75 * level * cut[:, 0]  # two of three corners of what is cut off lie in the water
     moments[:, :2] += level[:, None] * firsts / 4
     moments[:, 2] += level**2 * area / 4 - level * volume
@@ -120,19 +126,19 @@ def _spheres(hull: Hull, axes: Array, level: Array) -> tuple[Array, Array, Array
     """
     r = hull.sphere_radii
     square = r * r
-    centre = axes @ (hull.sphere_centres - hull.origin).T
-    flat, s = centre[:, :2], centre[:, 2] - level[:, None]
+    flat = axes @ (hull.sphere_centres - hull.origin).T
+    s = flat[:, 2] - level[:, None]
+    flat[:, 2] = 1
     t = np.minimum(np.maximum(-s, -r), r)  # np.clip takes several times as long for so few
     left = square - t * t
     area = np.pi * left
     volume = np.pi * (t * (square - t * t / 3) + 2 / 3 * square * r)
     lift = s * volume - (np.pi / 4) * left * left
-    sums = np.stack([volume, area], axis=1)
-    (flat_volume, flat_area) = (flat @ sums[:, k, :, None] for k in (0, 1))
-    seconds = (flat * area[:, None]) @ flat.transpose(0, 2, 1)
-    seconds[:, [0, 1], [0, 1]] += ((area * area).sum(axis=1) / (4 * np.pi))[:, None]  # pi rho^4 / 4 for each circle
-    moments = np.concatenate([flat_volume[:, :, 0], lift.sum(axis=1)[:, None]], axis=1)
-    return volume.sum(axis=1), moments, area.sum(axis=1), flat_area[:, :, 0], seconds
+    moments = (flat @ volume[:, :, None])[:, :, 0]
+    sums = (flat * area[:, None]) @ flat.transpose(0, 2, 1)
+    wet, moments[:, 2] = moments[:, 2].copy(), lift.sum(axis=1)
+    seconds = sums[:, :2, :2] + ((area * area).sum(axis=1) / (4 * np.pi))[:, None, None] * np.eye(2)  # pi rho^4 / 4
+    return wet, moments, sums[:, 2, 2], sums[:, :2, 2], seconds
 
 
 def centre_of_buoyancy(hull: Hull, cut: Immersion) -> Array:

@@ -79,7 +79,9 @@ def valleys_by_rolling(
         guessed = told[0, sample]
         told[:, sample] = _along_the_circle(slope(hull, immerse(hull, up[sample], height[sample]), centre, volume))
         off = np.abs(told[0, sample] - guessed).max()
-        asked = np.setdiff1d(_in_doubt(told, SURE * off, symmetric=symmetric), sample)
+        doubtful = _in_doubt(told, SURE * off, symmetric=symmetric)
+        doubtful[sample] = False
+        asked = np.flatnonzero(doubtful)
     if len(asked):
         told[:, asked] = _along_the_circle(slope(hull, immerse(hull, up[asked], height[asked]), centre, volume))
     fall, stiff, lift = told
@@ -106,20 +108,21 @@ def _next(fall: Array, *, symmetric: bool) -> Array:
     return np.append(fall[1:], -fall[-2] if symmetric else fall[0])
 
 
-def _in_doubt(told: Array, sure: float, *, symmetric: bool) -> NDArray[np.intp]:
+def _in_doubt(told: Array, sure: float, *, symmetric: bool) -> NDArray[np.bool_]:
     """Places at which E' may be none, or where Newton's step is short, and those at either side of where it turns."""
     fall, stiff, _ = told
     turns = fall * _next(fall, symmetric=symmetric) <= 0
-    doubtful = (np.abs(fall) <= np.maximum(sure, 2 * np.pi / PLACES * stiff)) | turns
+    doubtful: NDArray[np.bool_] = (np.abs(fall) <= np.maximum(sure, 2 * np.pi / PLACES * stiff)) | turns
     doubtful[1:] |= turns[:-1]
     doubtful[0] |= turns[-1]
-    return np.flatnonzero(doubtful)
+    return doubtful
 
 
 def _lift(here: Slope) -> Array:
     """Newton's step of the pitch (k,) [rad]; up leans back along x as the nose rises."""
     stiff = np.maximum(np.abs(here.stiffness[:, 0, 0]), SLACK)
-    return np.clip(here.turning[:, 0] / stiff, -LONGEST_STEP, LONGEST_STEP)
+    lift: Array = np.minimum(np.maximum(here.turning[:, 0] / stiff, -LONGEST_STEP), LONGEST_STEP)
+    return lift
 
 
 def _up(pitch: Array, roll: Array) -> Array:

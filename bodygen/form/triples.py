@@ -54,6 +54,18 @@ def radii_around(corners: Array, centre: Array) -> Array:
     return np.asarray(np.sqrt(np.maximum(np.maximum(square[:, 0], square[:, 1]), square[:, 2])))
 
 
+def extents(points: Array) -> tuple[Array, Array]:
+    """Least and greatest coordinates (3,), (3,) of points (n, 3), in their unit; many times as quick as by rows.
+
+    Examples
+    --------
+    >>> [ends.tolist() for ends in extents(np.array([[0.0, 2, 1], [3, 0, 1]]))]
+    [[0.0, 0.0, 1.0], [3.0, 2.0, 1.0]]
+    """
+    rows = np.ascontiguousarray(points.T)
+    return rows.min(axis=1), rows.max(axis=1)
+
+
 def corner_rows(vertices: Array, faces: NDArray[np.int64]) -> Array:
     """Corners of faces (m, 3) over vertices (n, 3) [mm]: (3, 3, m), coordinates by corners, each row without a gap.
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from bodygen.form.cuts import Revolved, Tool, square_to
 from bodygen.form.integrals import Array
 from bodygen.form.spline import distinct
+from bodygen.form.triples import extents
 from bodygen.kept import Kept
 from bodygen.mesh.cut import SKIN, to_manifold, tool_mesh
 from bodygen.mesh.skin import Mesh, Rings
@@ -86,8 +87,7 @@ class BaseMesh:
 
         Elementary.
         """
-        points = self.mesh.vertices
-        return self.kept.of("extents", lambda: (points.min(axis=0), points.max(axis=0)))
+        return self.kept.of("extents", lambda: extents(self.mesh.vertices))
 
     def rows(self, span: Span) -> tuple[int, int] | None:
         """The first and the last ring [-] of the part around a span of x [mm]; None where that is all of the body.
@@ -180,8 +180,8 @@ def box_of(tool: Tool) -> Box:
 
     Elementary.
     """
-    vertices = tool_mesh(tool).vertices
-    return (*vertices.min(axis=0).tolist(), *vertices.max(axis=0).tolist())
+    low, high = extents(tool_mesh(tool).vertices)
+    return (*low.tolist(), *high.tolist())
 
 
 @lru_cache(maxsize=64)
