@@ -154,6 +154,59 @@ def passes(arc: Arc, point: Point) -> bool:
     return after_low or before_high
 
 
+def meetings(first: Piece, second: Piece, within: float) -> list[Point]:
+    """Points that lie on both pieces, or so near to their ends [mm]."""
+    if isinstance(first, Line) and isinstance(second, Line):
+        found = _two_lines(first, second)
+    elif isinstance(first, Arc) and isinstance(second, Arc):
+        found = _two_circles(first, second)
+    else:
+        line, arc = (first, second) if isinstance(first, Line) else (second, first)
+        found = line_and_circle(line, arc)  # type: ignore[arg-type]  # the other of the two is the arc
+    return [p for p in found if all(_on(piece, p, within) for piece in (first, second))]
+
+
+def _two_lines(first: Line, second: Line) -> list[Point]:
+    (ux, uy), (vx, vy) = first.direction(at_end=False), second.direction(at_end=False)
+    cross = ux * vy - uy * vx
+    if abs(cross) < 1e-12:
+        return []
+    wx, wy = second.start[0] - first.start[0], second.start[1] - first.start[1]
+    along = (wx * vy - wy * vx) / cross
+    return [(first.start[0] + along * ux, first.start[1] + along * uy)]
+
+
+def line_and_circle(line: Line, arc: Arc) -> list[Point]:
+    """Where the whole line meets the whole circle [mm]; a touch within rounding counts once."""
+    (ux, uy), (x, y), (cx, cy) = line.direction(at_end=False), line.start, arc.centre
+    foot = (cx - x) * ux + (cy - y) * uy
+    off = (cx - x) * uy - (cy - y) * ux
+    square = arc.radius**2 - off**2
+    if square < -2 * arc.radius * 1e-9:
+        return []
+    half = sqrt(max(0.0, square))
+    return [(x + (foot + h) * ux, y + (foot + h) * uy) for h in ((half, -half) if half else (0.0,))]
+
+
+def _two_circles(first: Arc, second: Arc) -> list[Point]:
+    (ax, ay), (bx, by), r, q = first.centre, second.centre, first.radius, second.radius
+    apart = hypot(bx - ax, by - ay)
+    if apart < 1e-9:
+        return []
+    along = (apart**2 + r**2 - q**2) / (2 * apart)
+    square = r**2 - along**2
+    if square < -2 * r * 1e-9:
+        return []
+    half, ux, uy = sqrt(max(0.0, square)), (bx - ax) / apart, (by - ay) / apart
+    return [(ax + along * ux - h * uy, ay + along * uy + h * ux) for h in ((half, -half) if half else (0.0,))]
+
+
+def _on(piece: Piece, point: Point, within: float) -> bool:
+    if isinstance(piece, Arc) and passes(piece, point):
+        return True  # the point is on the circle by construction
+    return distance(piece, point) < within
+
+
 def _unit(x: float, y: float) -> Point:
     size = hypot(x, y)
     if size == 0:

@@ -7,18 +7,19 @@ right.
 
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
-from math import hypot, sqrt
+from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.errors import DesignError
 from bodygen.plane.arcs import distance as distance_to
-from bodygen.plane.arcs import passes
+from bodygen.plane.arcs import meetings
 from bodygen.plane.shapes import Arc, Line, Loop, Piece, Point
 
 Array = NDArray[np.float64]
 _SNAP = 1e-5  # mm: meetings nearer than this are one point; tangent pieces meet no sharper than about 1e-6 mm
+_EXACT = 1e-9  # mm: no arc's radius is known nearer
 _STRAIGHT = 1e-9  # rad: a smaller turn is no corner
 _BESIDE = tuple((a, b) for a in (-1, 0, 1) for b in (-1, 0, 1) if a or b)
 
@@ -43,7 +44,7 @@ def parallel(loop: Loop, outward: float) -> tuple[Loop, ...]:
     if outward == 0:
         return (around,)
     known = _Nodes()
-    moved = [known.tied(p) for p in _moved(around, outward)]
+    moved = [known.tied(p) for p in _moved(around.pieces, outward)]
     parts = [part for piece in _split([p for p in moved if p is not None], known) for part in piece]
     least = abs(outward) - 2 * _SNAP
     middles = [_middle(part) for part in parts]
@@ -65,6 +66,8 @@ def rounded(loop: Loop, outside: float, inside: float) -> Loop:
     DesignError
         If the loop is too small for the radius.
     """
+    if quickly := _filleted(loop, outside, inside):
+        return quickly
     for first, second in ((-outside, outside), (inside, -inside)):
         if abs(first) > _SNAP:  # smaller than what makes two points one, a radius is none
             middle = parallel(loop, first)
@@ -75,6 +78,85 @@ def rounded(loop: Loop, outside: float, inside: float) -> Loop:
                 raise DesignError(msg)
             loop = back[0]
     return loop
+
+
+def _filleted(loop: Loop, outside: float, inside: float) -> Loop | None:
+    """The loop with an arc in each corner, where that is surely all that rounding does; else None.
+
+    Derived here: where the outside corners have their arcs, and the loop moved in by that radius meets itself nowhere,
+    each place of it is touched by such a disc from within; so it is from without, where all corners have theirs.
+    """
+    pieces = loop.pieces if loop.ccw else loop.reversed().pieces
+    arcs: list[tuple[Arc | None, Arc | None]] = []
+    for before, after in zip((pieces[-1], *pieces), pieces, strict=False):
+        (ux, uy), (vx, vy) = before.direction(at_end=True), after.direction(at_end=False)
+        turn, convex, concave = ux * vy - uy * vx, None, None
+        if _sharp(turn, ux * vx + uy * vy):
+            arc = _fillet(before, after, -outside if turn > 0 else inside)
+            if arc is None:
+                return None
+            convex, concave = (arc, None) if turn > 0 else (None, arc)
+        arcs.append((convex, concave))
+    convex_rounded = _with_arcs(pieces, [convex for convex, _ in arcs])
+    if convex_rounded is None or not _stays_whole(convex_rounded, -outside):
+        return None
+    all_rounded = _with_arcs(pieces, [convex or concave for convex, concave in arcs])
+    return Loop(tuple(all_rounded)) if all_rounded and _stays_whole(all_rounded, inside) else None
+
+
+def _fillet(before: Piece, after: Piece, outward: float) -> Arc | None:
+    """The arc about the place that is as far from both sides of a corner; None where there is not just one."""
+    if abs(outward) <= _SNAP or any(isinstance(p, Arc) and _left_over(p, outward) <= _SNAP for p in (before, after)):
+        return None
+    ways = [(piece.direction(at_end=False), piece.direction(at_end=True)) for piece in (before, after)]
+    centres = meetings(_aside(before, outward, *ways[0]), _aside(after, outward, *ways[1]), _SNAP)
+    if len(centres) != 1:
+        return None
+    start, end = (_foot(piece, centres[0]) for piece in (before, after))
+    return Arc(start, end, centres[0], outward < 0) if _apart(start, end) > _SNAP else None
+
+
+def _foot(piece: Piece, point: Point) -> Point:
+    """The place nearest to a point on the whole line or circle of a piece."""
+    if isinstance(piece, Arc):
+        (cx, cy), share = piece.centre, piece.radius / _apart(piece.centre, point)
+        return cx + share * (point[0] - cx), cy + share * (point[1] - cy)
+    (x, y), (ux, uy) = piece.start, piece.direction(at_end=False)
+    along = (point[0] - x) * ux + (point[1] - y) * uy
+    return x + along * ux, y + along * uy
+
+
+def _with_arcs(pieces: Sequence[Piece], arcs: Sequence[Arc | None]) -> list[Piece] | None:
+    """The pieces shortened by the arc before each, arcs and all; None where arcs leave nothing between them."""
+    found: list[Piece] = []
+    for piece, before, after in zip(pieces, arcs, (*arcs[1:], arcs[0]), strict=True):
+        start, end = before.end if before else piece.start, after.start if after else piece.end
+        found += [before] if before else []
+        if not (before or after):
+            found.append(piece)
+            continue
+        rest = Line(start, end) if isinstance(piece, Line) else Arc(start, end, piece.centre, piece.ccw)
+        if _apart(start, end) <= _SNAP or not _goes_along(rest, piece):
+            return None
+        found.append(rest)
+    return found
+
+
+def _goes_along(rest: Piece, piece: Piece) -> bool:
+    """Whether what is left between two places of a piece leads the same way."""
+    if isinstance(rest, Arc) and isinstance(piece, Arc):
+        return abs(rest.sweep) < abs(piece.sweep)
+    (ux, uy), (vx, vy) = rest.direction(at_end=False), piece.direction(at_end=False)
+    return ux * vx + uy * vy > 0
+
+
+def _stays_whole(pieces: Sequence[Piece], outward: float) -> bool:
+    """Whether pieces moved aside meet at their ends alone, and no arc turns inside out."""
+    if any(isinstance(piece, Arc) and _left_over(piece, outward) < -_EXACT for piece in pieces):
+        return False
+    known = _Nodes()
+    moved = [known.tied(piece) for piece in _moved(pieces, outward)]
+    return all(len(parts) == 1 for parts in _split([piece for piece in moved if piece is not None], known))
 
 
 class _Nodes:
@@ -97,28 +179,42 @@ class _Nodes:
         start, end = self.of(piece.start), self.of(piece.end)
         if start == end:
             return None
+        if start == piece.start and end == piece.end:
+            return piece
         return Line(start, end) if isinstance(piece, Line) else Arc(start, end, piece.centre, piece.ccw)
 
 
-def _moved(loop: Loop, outward: float) -> Iterable[Piece]:
+def _moved(pieces: Sequence[Piece], outward: float) -> Iterable[Piece]:
     """Every piece moved to its right (the outside of a ccw loop), with an arc round each corner that opens."""
-    for i, piece in enumerate(loop.pieces):
-        before = loop.pieces[i - 1]
-        (ux, uy), (vx, vy) = before.direction(at_end=True), piece.direction(at_end=False)
+    arriving = pieces[-1].direction(at_end=True)
+    for piece in pieces:
+        (ux, uy), (vx, vy) = arriving, piece.direction(at_end=False)
+        arriving = piece.direction(at_end=True)
         x, y = piece.start
         turn = ux * vy - uy * vx
-        sharp = abs(turn) > _STRAIGHT or ux * vx + uy * vy < 0
-        if sharp and turn * outward > 0:
+        if _sharp(turn, ux * vx + uy * vy) and turn * outward > 0:
             begin, end = (x + outward * uy, y - outward * ux), (x + outward * vy, y - outward * vx)
             yield Arc(begin, end, piece.start, outward > 0)
-        (sx, sy), (ex, ey) = piece.direction(at_end=False), piece.direction(at_end=True)
-        start = (x + outward * sy, y - outward * sx)
-        end = (piece.end[0] + outward * ey, piece.end[1] - outward * ex)
-        if isinstance(piece, Line):
-            yield Line(start, end)
-        elif piece.radius + (outward if piece.ccw else -outward) > _SNAP:
-            yield Arc(start, end, piece.centre, piece.ccw)
+        if isinstance(piece, Line) or _left_over(piece, outward) > _SNAP:
+            yield _aside(piece, outward, (vx, vy), arriving)
         # a smaller arc turns inside out: all of it would lie nearer than the distance
+
+
+def _sharp(turn: float, ahead: float) -> bool:
+    """Whether two directions are a corner, by their cross and dot product [-]."""
+    return abs(turn) > _STRAIGHT or ahead < 0
+
+
+def _left_over(arc: Arc, outward: float) -> float:
+    """An arc's radius, moved to its right [mm]; negative where it turns inside out."""
+    return arc.radius + (outward if arc.ccw else -outward)
+
+
+def _aside(piece: Piece, outward: float, leaving: Point, arriving: Point) -> Piece:
+    """A piece moved to its right."""
+    start = (piece.start[0] + outward * leaving[1], piece.start[1] - outward * leaving[0])
+    end = (piece.end[0] + outward * arriving[1], piece.end[1] - outward * arriving[0])
+    return Line(start, end) if isinstance(piece, Line) else Arc(start, end, piece.centre, piece.ccw)
 
 
 def _split(pieces: list[Piece], known: _Nodes) -> list[list[Piece]]:
@@ -127,7 +223,7 @@ def _split(pieces: list[Piece], known: _Nodes) -> list[list[Piece]]:
     for i, j in _meeting_boxes(pieces):
         if _goes_on(pieces[j], pieces[i]) or _goes_on(pieces[i], pieces[j]):
             continue
-        for meeting in _meetings(pieces[i], pieces[j]):
+        for meeting in meetings(pieces[i], pieces[j], _SNAP):
             node = known.of(meeting)
             cuts[i].add(node)
             cuts[j].add(node)
@@ -143,6 +239,8 @@ def _goes_on(first: Piece, second: Piece) -> bool:
 
 
 def _cut(piece: Piece, nodes: set[Point]) -> list[Piece]:
+    if not nodes:
+        return [piece]
     if isinstance(piece, Line):
         x, y = piece.start
         stops = [piece.start, *sorted(nodes, key=lambda n: hypot(n[0] - x, n[1] - y)), piece.end]
@@ -150,59 +248,6 @@ def _cut(piece: Piece, nodes: set[Point]) -> list[Piece]:
     inner = sorted(nodes, key=lambda n: abs(Arc(piece.start, n, piece.centre, piece.ccw).sweep))
     stops = [piece.start, *inner, piece.end]
     return [Arc(a, b, piece.centre, piece.ccw) for a, b in pairwise(stops)]
-
-
-def _meetings(first: Piece, second: Piece) -> list[Point]:
-    """Points that lie on both pieces, to _SNAP."""
-    if isinstance(first, Line) and isinstance(second, Line):
-        found = _two_lines(first, second)
-    elif isinstance(first, Arc) and isinstance(second, Arc):
-        found = _two_circles(first, second)
-    else:
-        line, arc = (first, second) if isinstance(first, Line) else (second, first)
-        found = line_and_circle(line, arc)  # type: ignore[arg-type]  # the other of the two is the arc
-    return [p for p in found if _on(first, p) and _on(second, p)]
-
-
-def _two_lines(first: Line, second: Line) -> list[Point]:
-    (ux, uy), (vx, vy) = first.direction(at_end=False), second.direction(at_end=False)
-    cross = ux * vy - uy * vx
-    if abs(cross) < 1e-12:
-        return []
-    wx, wy = second.start[0] - first.start[0], second.start[1] - first.start[1]
-    along = (wx * vy - wy * vx) / cross
-    return [(first.start[0] + along * ux, first.start[1] + along * uy)]
-
-
-def line_and_circle(line: Line, arc: Arc) -> list[Point]:
-    """Where the whole line meets the whole circle [mm]; a touch within rounding counts once."""
-    (ux, uy), (x, y), (cx, cy) = line.direction(at_end=False), line.start, arc.centre
-    foot = (cx - x) * ux + (cy - y) * uy
-    off = (cx - x) * uy - (cy - y) * ux
-    square = arc.radius**2 - off**2
-    if square < -2 * arc.radius * 1e-9:
-        return []
-    half = sqrt(max(0.0, square))
-    return [(x + (foot + h) * ux, y + (foot + h) * uy) for h in ((half, -half) if half else (0.0,))]
-
-
-def _two_circles(first: Arc, second: Arc) -> list[Point]:
-    (ax, ay), (bx, by), r, q = first.centre, second.centre, first.radius, second.radius
-    apart = hypot(bx - ax, by - ay)
-    if apart < 1e-9:
-        return []
-    along = (apart**2 + r**2 - q**2) / (2 * apart)
-    square = r**2 - along**2
-    if square < -2 * r * 1e-9:
-        return []
-    half, ux, uy = sqrt(max(0.0, square)), (bx - ax) / apart, (by - ay) / apart
-    return [(ax + along * ux - h * uy, ay + along * uy + h * ux) for h in ((half, -half) if half else (0.0,))]
-
-
-def _on(piece: Piece, point: Point) -> bool:
-    if isinstance(piece, Arc) and passes(piece, point):
-        return True  # the point is on the circle by construction
-    return distance_to(piece, point) < _SNAP
 
 
 def _chained(parts: list[Piece]) -> list[Loop]:
@@ -240,6 +285,10 @@ def _middle(piece: Piece) -> Point:
     if isinstance(piece, Arc):
         return piece.at(0.5)
     return (piece.start[0] + piece.end[0]) / 2, (piece.start[1] + piece.end[1]) / 2
+
+
+def _apart(one: Point, other: Point) -> float:
+    return hypot(other[0] - one[0], other[1] - one[1])
 
 
 def _boxes(pieces: Iterable[Piece]) -> Array:

@@ -10,8 +10,7 @@ from itertools import pairwise
 from math import ceil
 
 from bodygen.errors import DesignError
-from bodygen.plane.arcs import passes
-from bodygen.plane.parallel import line_and_circle
+from bodygen.plane.arcs import line_and_circle, passes
 from bodygen.plane.shapes import Arc, Box, Circle, Drawing, Line, Loop, Piece, Point
 from bodygen.tables import as_row, load
 

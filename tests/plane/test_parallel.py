@@ -73,6 +73,29 @@ def test_rounding_a_rectangle_is_the_filleted_rectangle():
     assert loop.box == pytest.approx((0, 0, 20, 10), abs=1e-12)
 
 
+@settings(max_examples=40, derandomize=True)
+@given(st.lists(st.floats(8, 20), min_size=3, max_size=9), st.floats(0.2, 3), st.floats(0.2, 3))
+def test_arcs_in_the_corners_are_what_moving_in_and_out_and_out_and_in_gives(radii, outside, inside):
+    """To the last digits, of star-shaped polygons; where that parts the shape or shuts a gap, both refuse."""
+    count = len(radii)
+    star = polygon([(r * cos(2 * pi * i / count), r * sin(2 * pi * i / count)) for i, r in enumerate(radii)])
+    steps = (star,)
+    for distance in (-outside, outside, inside, -inside):
+        steps = parallel(steps[0], distance) if len(steps) == 1 else ()
+    if len(steps) == 1:
+        assert rounded(star, outside, inside).area == pytest.approx(steps[0].area, rel=1e-9)
+    else:
+        with pytest.raises(DesignError):
+            rounded(star, outside, inside)
+
+
+def test_a_neck_at_a_sharp_inside_corner_is_too_narrow_though_it_would_do_once_rounded():
+    """The corner stands 3 mm off the side across from it, and would 4.9 mm when rounded: the disc is 4 mm wide."""
+    notched = polygon([(0, 0), (40, 0), (40, 20), (30, 20), (20, 3), (10, 20), (0, 20)])
+    with pytest.raises(DesignError, match="a corner radius of 2 mm does not fit"):
+        rounded(notched, 2, 2)
+
+
 def test_rounding_leaves_no_corner_sharper_than_told():
     loop = rounded(polygon(L_SHAPE), 1.0, 0.8)
     for piece in loop.pieces:

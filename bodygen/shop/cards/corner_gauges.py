@@ -14,8 +14,7 @@ from bodygen.errors import DesignError
 from bodygen.findings import Finding
 from bodygen.form.cuts import Revolved, Tool
 from bodygen.form.facing import Side, side_of
-from bodygen.plane.arcs import passes
-from bodygen.plane.parallel import line_and_circle
+from bodygen.plane.arcs import line_and_circle, passes
 from bodygen.plane.shapes import Arc, Circle, Item, Line, Loop, Piece, Point, Text, ending
 from bodygen.recipe.model import Fitting, FlatSide, Parameters, Recipe
 from bodygen.shop.cards.card import Card

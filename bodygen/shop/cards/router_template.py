@@ -11,9 +11,9 @@ from math import dist
 
 from bodygen.errors import DesignError
 from bodygen.findings import Finding, Severity
-from bodygen.plane.arcs import passes
+from bodygen.plane.arcs import line_and_circle, passes
 from bodygen.plane.kerf import TightCorner, tight_corners
-from bodygen.plane.parallel import line_and_circle, parallel
+from bodygen.plane.parallel import parallel
 from bodygen.plane.shapes import Arc, Circle, Line, Loop, Piece, Point, Text
 from bodygen.shop.cards.card import Card
 from bodygen.shop.cards.tool_marks import View

@@ -12,8 +12,8 @@ import numpy as np
 
 from bodygen.errors import BodygenError, DesignError
 from bodygen.form.integrals import Array
-from bodygen.plane.arcs import arcs_through, directions_of, distance
-from bodygen.plane.parallel import line_and_circle, rounded
+from bodygen.plane.arcs import arcs_through, directions_of, distance, line_and_circle
+from bodygen.plane.parallel import rounded
 from bodygen.plane.shapes import Line, Loop, Piece, Placement, Point, placed
 from bodygen.recipe.model import Lip
 from bodygen.tables import load
