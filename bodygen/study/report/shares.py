@@ -151,9 +151,8 @@ def given_shares(
             continue
         value = min(max(explained(classes, y), 0.0), 1.0)
         low, high = explained_interval(classes, y, float(told["confidence"]))
-        count = int(classes.max()) + 1
-        if len(np.unique(values)) > count:  # of a straight line so much is lost inside the classes
-            high = min(high / (1 - 1 / count**2), 1.0)
+        if len(np.unique(values)) > classes.max() + 1:  # of a straight line so much is lost inside the classes
+            high = min(high / between(classes, values.astype(float)), 1.0)
         found.append(Decides(name, figure, VarianceShare(value, min(low, value), max(high, value)), None))
     return found
 
