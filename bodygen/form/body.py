@@ -50,7 +50,7 @@ class Body:
         >>> Body(knots, np.zeros((5, 7, 3)), nose_flat=True, tail_flat=True).breaks.tolist()
         [0.0, 0.5, 1.0]
         """
-        return spline.distinct(self.knots)
+        return _breaks(self)
 
     @property
     def corners(self) -> Array:
@@ -233,6 +233,13 @@ def _stations_table(body: Body) -> tuple[Array, Array]:
     """U and x(u), forty to a span: where parameter_at starts from."""
     u = fine_parameters(body, 40)
     return u, spline.evaluate(body.knots, body.poles[:, 0, 0], u)
+
+
+@lru_cache(maxsize=16)
+def _breaks(body: Body) -> Array:
+    breaks = spline.distinct(body.knots)
+    breaks.setflags(write=False)
+    return breaks
 
 
 @lru_cache(maxsize=16)

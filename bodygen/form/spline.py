@@ -221,10 +221,12 @@ def interpolate(
     right = np.zeros((len(parameters) + 2, values.shape[1]))
     right[1:-1] = values
     poles = np.empty_like(right)
+    flat = np.zeros((2, values.shape[1]), dtype=bool)
+    flat[0, list(flat_start)], flat[1, list(flat_end)] = True, True
     for start in (False, True):
         for end in (False, True):
-            columns = [c for c in range(values.shape[1]) if (c in flat_start) == start and (c in flat_end) == end]
-            if columns:
+            columns = np.flatnonzero((flat[0] == start) & (flat[1] == end))
+            if len(columns):
                 matrix[0] = slope[0] if start else jump[0]
                 matrix[-1] = slope[1] if end else jump[1]
                 poles[:, columns] = np.linalg.solve(matrix, right[:, columns])

@@ -131,11 +131,20 @@ def parameters_along(body: Body, tolerance: float) -> Array:
     """
     breaks = body.breaks
     width = np.diff(breaks)
+    count = np.clip(np.ceil(width * np.sqrt(_bend_along(body) / (8 * tolerance))), 1, 200).astype(int)
+    part = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)
+    return np.append(
+        np.repeat(breaks[:-1], count) + np.repeat(width, count) * part / np.repeat(count, count), breaks[-1]
+    )
+
+
+@lru_cache(maxsize=4)  # one body has meshes of several tolerances
+def _bend_along(body: Body) -> Array:
+    """The greatest second derivative by the parameter [mm] in each span (k,): linear, so it is at an end of it."""
+    breaks, width = body.breaks, np.diff(body.breaks)
     inner = np.concatenate([breaks[:-1] + 1e-9 * width, breaks[1:] - 1e-9 * width])
     bend = np.linalg.norm(spline.evaluate(body.knots, body.poles, inner, 2), axis=2).max(axis=1)
-    count = np.ceil(width * np.sqrt(np.maximum(*np.split(bend, 2)) / (8 * tolerance)))
-    parts = [b + w * np.arange(n) / n for b, w, n in zip(breaks[:-1], width, np.clip(count, 1, 200), strict=True)]
-    return np.append(np.concatenate(parts), breaks[-1])
+    return np.asarray(np.maximum(*np.split(bend, 2)))
 
 
 def _closed(half: Array, flat: tuple[bool, bool]) -> Mesh:

@@ -17,7 +17,7 @@ from bodygen.form import spline
 Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class FairLine:
     """A curve y(x) through points, y'' continuous except at corners.
 
@@ -34,17 +34,24 @@ class FairLine:
         """Height at x, any shape; beyond the ends the end value."""
         x = np.minimum(np.maximum(np.asarray(x, dtype=float), self.x[0]), self.x[-1])  # np.clip takes twice as long
         i = np.minimum(np.maximum(np.searchsorted(self.x, x, side="right") - 1, 0), len(self.x) - 2)
-        h = self.x[i + 1] - self.x[i]
-        s = (x - self.x[i]) / h
+        start, h, b0, b1, b2, b3, b4, b5 = np.take(_pieces(self), i, axis=1)
+        s = (x - start) / h
         r = 1 - s
-        b0, b5 = self.y[i], self.y[i + 1]
-        m0, m1 = self.slope[i, 1] * h, self.slope[i + 1, 0] * h
-        c0, c1 = self.bend[i, 1] * h * h, self.bend[i + 1, 0] * h * h
-        b1, b4 = b0 + m0 / 5, b5 - m1 / 5
-        b2, b3 = b0 + 2 * m0 / 5 + c0 / 20, b5 - 2 * m1 / 5 + c1 / 20
         low = r**3 * (b0 * r**2 + 5 * b1 * s * r + 10 * b2 * s**2)
         high = s**3 * (10 * b3 * r**2 + 5 * b4 * s * r + b5 * s**2)
         return np.asarray(low + high)
+
+
+@lru_cache(maxsize=64)  # a line is drawn once and asked many times
+def _pieces(line: FairLine) -> Array:
+    """Where each interval begins, its length, and its six Bernstein coefficients: (8, n - 1)."""
+    h = np.diff(line.x)
+    b0, b5 = line.y[:-1], line.y[1:]
+    m0, m1 = line.slope[:-1, 1] * h, line.slope[1:, 0] * h
+    c0, c1 = line.bend[:-1, 1] * h * h, line.bend[1:, 0] * h * h
+    b1, b4 = b0 + m0 / 5, b5 - m1 / 5
+    b2, b3 = b0 + 2 * m0 / 5 + c0 / 20, b5 - 2 * m1 / 5 + c1 / 20
+    return np.array([line.x[:-1], h, b0, b1, b2, b3, b4, b5])
 
 
 def fair_line(
