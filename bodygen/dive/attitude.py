@@ -87,6 +87,15 @@ def running(inputs: DiveInputs, speed_m_s: float, start_pitch: float) -> Running
     ----------
     Derived here: the line swings freely, so its pull has no moment about the tie. The parts are in ``forces``.
     """
+    reached, others = stable_pitches(inputs, speed_m_s, start_pitch)
+    return None if reached is None else _at(inputs, speed_m_s, reached, others)
+
+
+def stable_pitches(inputs: DiveInputs, speed_m_s: float, start_pitch: float) -> tuple[float | None, tuple[float, ...]]:
+    """The pitch that a bait comes to, None where it comes to none, and the others it would keep [rad].
+
+    As ``running``.
+    """
     moment = partial(_moment, inputs, speed_m_s)
     scan = load("dive")["scan"]
     count = round((scan["highest_deg"] - scan["lowest_deg"]) / scan["step_deg"]) + 1
@@ -99,9 +108,9 @@ def running(inputs: DiveInputs, speed_m_s: float, start_pitch: float) -> Running
     up = moment(start) >= 0
     ahead = [pitch for pitch in stable if pitch == start or (pitch > start) == up]
     if not ahead:
-        return None
+        return None, ()
     reached = min(ahead) if up else max(ahead)
-    return _at(inputs, speed_m_s, reached, tuple(pitch for pitch in stable if pitch != reached))
+    return reached, tuple(pitch for pitch in stable if pitch != reached)
 
 
 def forces(inputs: DiveInputs, speed_m_s: float, pitch: Array | float) -> Forces:

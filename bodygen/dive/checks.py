@@ -8,7 +8,7 @@ from dataclasses import replace
 from math import asin, cos, degrees
 from typing import Any
 
-from bodygen.dive.attitude import Running, on_lip, running, standard_gravity
+from bodygen.dive.attitude import Running, on_lip, stable_pitches, standard_gravity
 from bodygen.dive.inputs import DiveInputs
 from bodygen.findings import Finding
 from bodygen.flotation.equilibrium import Flotation
@@ -63,10 +63,10 @@ def turns_per_mm(inputs: DiveInputs, speed_m_s: float, start_pitch: float, found
     turned = []
     x, z = inputs.tie_mm
     for tie in ((x + TRIED_MM, z), (x - TRIED_MM, z), (x, z + TRIED_MM), (x, z - TRIED_MM)):
-        there = running(replace(inputs, tie_mm=tie), speed_m_s, start_pitch)
+        there, _ = stable_pitches(replace(inputs, tie_mm=tie), speed_m_s, start_pitch)
         if there is None:
             return None
-        turned.append(abs(degrees(there.pitch - found.pitch)) / TRIED_MM)
+        turned.append(abs(degrees(there - found.pitch)) / TRIED_MM)
     return max(turned)
 
 

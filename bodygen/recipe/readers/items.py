@@ -6,7 +6,7 @@ Knows the sizes in ``hardware.toml`` and the finishes in ``coatings.toml``. Weig
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from math import pi
 from typing import Any
 
@@ -80,6 +80,7 @@ def _screw_eye(row: dict[str, float]) -> Size:
     return Size(volume * tables.load("hardware")["wire"]["density_kg_m3"] / 1000, volume)
 
 
+@lru_cache(maxsize=256)  # a recipe that is changed over and over names the same sizes each time
 def label(kind: str, written: str, ruler: str) -> str | None:
     """Find the table's label for a size as a maker writes it; None where there is none such.
 

@@ -1,6 +1,7 @@
 """``[wood]``: a species by one of its names, or the density of the board in hand."""
 
 import re
+from functools import lru_cache
 
 from bodygen import tables
 from bodygen.recipe.model import Wood
@@ -31,13 +32,18 @@ def _species(ctx: ReadContext, written: str) -> str | None:
     if isinstance(candidates, list):
         ctx.fault("wood.species", "a name that more than one wood has.", f"say which: {', '.join(candidates)}")
         return None
-    names = {
-        _plain(alias): key for key, row in table["wood"].items() for alias in (row["name"], *row.get("aliases", ()))
-    }
-    names |= {key: key for key in table["wood"]}
+    names = _names()
     if name not in names:
         no_such_name(ctx, "wood.species", written, tuple(table["wood"]))
     return names.get(name)
+
+
+@lru_cache(maxsize=1)
+def _names() -> dict[str, str]:
+    """Every name of a wood, plainly written, and the wood's key."""
+    woods = tables.load("woods")["wood"]
+    names = {_plain(alias): key for key, row in woods.items() for alias in (row["name"], *row.get("aliases", ()))}
+    return names | {key: key for key in woods}
 
 
 def _plain(name: str) -> str:

@@ -119,9 +119,10 @@ def _scaled(
             outline = rounded(sharp, radius, radius) if radius else sharp
         except BodygenError:
             return None
-        if abs(outline.box[0] + tongue_length) > _EXACT:
+        ends = [p for piece in outline.pieces for p in piece.extremes()]
+        if abs(min(p[0] for p in ends) + tongue_length) > _EXACT:
             return None  # the rounding has eaten the tongue
-        tops = [p for piece in outline.pieces for p in piece.extremes() if p[0] > -_EXACT]
+        tops = [p for p in ends if p[0] > -_EXACT]
         far, wide = max(p[0] for p in tops), 2 * max(p[1] for p in tops)
         if tongue > size[1]:
             wide = size[1]  # the tongue is the widest part, and its rounding does not reach the plate's

@@ -116,8 +116,9 @@ def _with_tongue(lip: Lip, tongue: float) -> tuple[LipPlate, tuple[Finding, ...]
 
 def _less_holes(outline: Loop, holes: tuple[Circle, ...]) -> tuple[float, Point]:
     """Area and centroid with the holes taken out."""
-    area = outline.area - sum(h.area for h in holes)
-    x, y = (outline.area * outline.centroid[k] - sum(h.area * h.centroid[k] for h in holes) for k in (0, 1))
+    whole, middle = outline.area, outline.centroid
+    area = whole - sum(h.area for h in holes)
+    x, y = (whole * middle[k] - sum(h.area * h.centroid[k] for h in holes) for k in (0, 1))
     return area, (x / area, y / area)
 
 
