@@ -5,6 +5,7 @@ import { early } from "./early.js";
 import { readMessage } from "./water/message.js";
 
 const RETRY_MS = 2000;
+const WATCH_MS = 5000; // an idle page looks so often whether the server is there
 
 /** Ask for JSON. Resolves to {status, body}; throws where no server answers. */
 export async function fetched(address, body, { signal, raw } = {}) {
@@ -32,6 +33,7 @@ export function asker({ tab, onAnswer, onGone, onError, onGlance = () => {}, qui
   let running = null; // {want, stop}
   let waiting = null;
   let gone = false;
+  let heard = 0; // when the server answered last
   const held = new Map(); // parts of the last solid, by name: these need not come again
 
   function ask(question) {
@@ -65,6 +67,7 @@ export function asker({ tab, onAnswer, onGone, onError, onGlance = () => {}, qui
   async function answerTo(question, signal) {
     const options = { method: "POST", body: JSON.stringify(question), signal, cache: "no-store" };
     const response = await fetch("ask", { ...options, headers: { "Content-Type": "application/json" } });
+    heard = performance.now();
     if (response.ok) return readMessage(await response.arrayBuffer(), held);
     if (response.status === 409) return null; // overtaken
     if (response.status === 404) onGone("moved");
@@ -91,6 +94,20 @@ export function asker({ tab, onAnswer, onGone, onError, onGlance = () => {}, qui
     }
   }
 
+  async function look() {
+    const idle = !document.hidden && !running && !gone && performance.now() - heard >= WATCH_MS;
+    if (idle) {
+      try {
+        const { status } = await fetch("icon.svg", { method: "HEAD", cache: "no-store" });
+        if (status === 404) return onGone("moved");
+      } catch {
+        lost(waiting);
+      }
+    }
+    setTimeout(look, WATCH_MS);
+  }
+
+  if (!quiet) setTimeout(look, WATCH_MS);
   return { ask, lost: () => lost(waiting) };
 }
 

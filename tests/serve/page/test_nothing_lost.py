@@ -42,6 +42,28 @@ def test_a_server_killed_in_mid_edit_loses_nothing_and_the_page_goes_on(browser,
     hand.close()
 
 
+def test_a_page_that_nobody_touches_says_that_the_server_is_gone_and_that_it_is_back(browser, own_server):
+    """It looks every 5 s, at a file of the page and not at the folder; not while something else is answered."""
+    hand = Hand(browser, own_server.address, "perch.toml")
+    page, looks = hand.page, []
+    page.on("request", lambda request: looks.append((request.method, request.url.rpartition("/")[2])))
+    settled(page)
+    own_server.kill()
+    page.locator("body[data-gone=true]").wait_for(timeout=15_000)
+    own_server.start()
+    page.locator("body[data-gone=false]").wait_for(timeout=15_000)
+    page.get_by_text("The server is back.").wait_for()
+    settled(page)
+    looks.clear()
+    page.wait_for_timeout(11_000)
+    assert looks in ([("HEAD", "icon.svg")], [("HEAD", "icon.svg")] * 2)
+    page.evaluate("Object.defineProperty(document, 'hidden', { get: () => true })")
+    looks.clear()
+    page.wait_for_timeout(11_000)
+    assert looks == []
+    hand.close()
+
+
 def test_a_page_loaded_anew_has_every_edit_and_its_way_back(browser, own_server):
     hand = Hand(browser, own_server.address, "perch.toml")
     hand.put("shape.length", "3 in")
