@@ -5,7 +5,7 @@ Circles are drawn as polygons of the circle's own area, so a bore's volume is ri
 
 import os
 from collections.abc import Sequence
-from functools import lru_cache
+from functools import cache, lru_cache
 from math import cos, pi, sin, sqrt
 
 import manifold3d
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from bodygen.errors import DesignError
 from bodygen.form.cuts import Prism, Revolved, Tool, square_to
-from bodygen.mesh.skin import REMEMBERED_POINTS, Mesh
+from bodygen.mesh.skin import REMEMBERED_POINTS, Faces, Mesh
 
 Array = NDArray[np.float64]
 SIDES = 64
@@ -157,20 +157,35 @@ def _revolved(tool: Revolved) -> Mesh:
     points = profile_points(tool)
     grow = sqrt(2 * pi / SIDES / sin(2 * pi / SIDES))
     first, second = square_to(tool.axis)
-    angle = 2 * pi * (np.arange(SIDES) + 0.5) / SIDES
-    round_about = np.cos(angle)[:, None] * first + np.sin(angle)[:, None] * second
+    cos_sin, faces = _circle(), _revolved_faces(sum(r > 0 for _, r in points))
+    round_about = cos_sin[0][:, None] * first + cos_sin[1][:, None] * second
     axis, origin = np.array(tool.axis), np.array(tool.origin)
     rings = [(s, r) for s, r in points if r > 0]
     vertices = np.concatenate([origin + s * axis + r * grow * round_about for s, r in rings])
     start, end = origin + points[0][0] * axis, origin + points[-1][0] * axis
-    index = np.arange(len(rings) * SIDES).reshape(len(rings), SIDES)
+    return Mesh(np.concatenate([vertices, [start, end]]), faces)
+
+
+@cache
+def _circle() -> tuple[Array, Array]:
+    """Cosines and sines of the corners (SIDES,)."""
+    angle = 2 * pi * (np.arange(SIDES) + 0.5) / SIDES
+    return np.cos(angle), np.sin(angle)
+
+
+@lru_cache(maxsize=16)
+def _revolved_faces(rings: int) -> Faces:
+    """The faces of so many rings of ``SIDES`` points one after the other, then both ends' middles; read only."""
+    index = np.arange(rings * SIDES).reshape(rings, SIDES)
     a, b = index[:-1], np.roll(index[:-1], -1, axis=1)
     c, d = index[1:], np.roll(index[1:], -1, axis=1)
     sides = np.stack([np.stack([a, b, c], -1), np.stack([b, d, c], -1)], axis=2).reshape(-1, 3)
-    tip = len(vertices)
+    tip = rings * SIDES
     low = np.stack([np.full(SIDES, tip), np.roll(index[0], -1), index[0]], axis=1)
     high = np.stack([np.full(SIDES, tip + 1), index[-1], np.roll(index[-1], -1)], axis=1)
-    return Mesh(np.concatenate([vertices, [start, end]]), np.concatenate([sides, low, high]))
+    faces = np.concatenate([sides, low, high])
+    faces.setflags(write=False)
+    return faces
 
 
 def _prism(tool: Prism) -> Mesh:
