@@ -8,7 +8,6 @@ slot is wood gone and no cavity: water fills it.
 
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
-from functools import partial
 from itertools import count
 
 import manifold3d
@@ -91,11 +90,25 @@ class PlateShape:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Plate:
-    """The plate in its slot: ``tongue`` inside the uncut body, ``exposed`` outside; ``key``: what they follow from."""
+    """The plate in its slot: ``whole``, and what is ``exposed`` outside the body; ``key``: what they follow from."""
 
-    tongue: manifold3d.Manifold
+    whole: manifold3d.Manifold
     exposed: manifold3d.Manifold
     key: Hashable
+
+    def integrals(self) -> tuple[VolumeIntegrals, VolumeIntegrals]:
+        """Of the tongue, which is what is not exposed, and of what is [mm^3 to mm^5].
+
+        Raises
+        ------
+        DesignError
+            There is no tongue, or nothing but a tongue.
+        """
+        exposed = integrals(self.exposed)
+        if self.whole.volume() - exposed.volume <= CRUMB_MM3:
+            msg = "a plate that is not in the wood has no tongue"
+            raise DesignError(msg)
+        return exact_left(integrals(self.whole), [exposed]), exposed
 
 
 def plate_in_slot(tools: Sequence[Tool], pieces: Pieces, plate: PlateShape) -> Plate:
@@ -108,9 +121,10 @@ def plate_in_slot(tools: Sequence[Tool], pieces: Pieces, plate: PlateShape) -> P
     def split() -> Plate:
         reach = plate_reach(slot, plate.outline, plate.thickness)
         body = pieces.stock.around(reach.span, reach)
-        solid = plate_solid(slot, plate.outline, plate.holes, plate.thickness)
-        tongue, exposed = solid.split(body)  # made after the body, whatever was cut before: see mesh/pieces.py
-        return Plate(tongue, exposed, key)
+        whole = plate_solid(slot, plate.outline, plate.holes, plate.thickness)
+        exposed = whole - body  # made after the body, whatever was cut before: see mesh/pieces.py
+        exposed.status()
+        return Plate(whole, exposed, key)
 
     return pieces.stock.kept.of(key, split)
 
@@ -153,12 +167,7 @@ def measure(
         elif tool.kind == "wire":
             slots.append(SlotCavity(tool.slot, taken))
         elif tool.kind == "slot" and plate is not None:
-            kept = pieces.stock.kept
-            tongue, exposed = (
-                kept.of((name, plate.key), partial(integrals, solid))
-                for name, solid in (("tongue", plate.tongue), ("exposed", plate.exposed))
-            )
-            lip = LipCavity(taken, tongue, exposed)
+            lip = LipCavity(taken, *pieces.stock.kept.of(("plate's parts", plate.key), plate.integrals))
     return Measured(body, exact_left(body, cavities), skin, tuple(bores), tuple(slots), lip)
 
 

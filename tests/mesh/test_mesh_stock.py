@@ -16,7 +16,7 @@ from bodygen.mesh import split
 from bodygen.mesh.base_body import base_body_of
 from bodygen.mesh.cut import cut_with
 from bodygen.mesh.measure import enclosed
-from bodygen.mesh.pieces import cut_in_turn, plate_solid
+from bodygen.mesh.pieces import cut_in_turn, integrals, plate_solid
 from bodygen.mesh.split import parts_left
 from bodygen.mesh.stock import BaseMesh
 from bodygen.recipe.model import MeshFile
@@ -117,8 +117,10 @@ def test_a_plate_in_a_part_of_the_body_is_in_the_wood_by_as_much(path):
     plate = pipeline._polygons(shaped.plate)
     solid = plate_solid(slot_of(shaped.tools), plate.outline, plate.holes, plate.thickness)
     tongue, exposed = solid.split(shaped.base_body.stock.whole())
-    assert shaped.set_plate.tongue.volume() == pytest.approx(tongue.volume(), rel=SAME)
-    assert shaped.set_plate.exposed.volume() == pytest.approx(exposed.volume(), rel=SAME)
+    for found, part in zip(shaped.set_plate.integrals(), map(integrals, (tongue, exposed)), strict=True):
+        assert found.volume == pytest.approx(part.volume, rel=SAME)
+        np.testing.assert_allclose(found.centroid, part.centroid, atol=SAME)
+        np.testing.assert_allclose(found.inertia, part.inertia, rtol=SAME, atol=SAME * np.trace(part.inertia))
 
 
 def test_a_part_of_the_body_has_its_own_share_of_the_volume():
