@@ -63,7 +63,9 @@ def neighbours(vertices: Array, faces: Faces) -> Faces:
     widest = max(float((middles - lows).max()), 1e-9)
     x, y, z = _APART[((middles - lows) / widest * 1023).astype(np.int64)]
     code = x | (y << 1) | (z << 2)
-    order = np.argsort(code, kind="stable")
+    codes = (code << 32) | np.arange(len(code))  # to sort numbers takes a third of the time of sorting places by them
+    codes.sort()
+    order = codes & 0xFFFFFFFF
     padding = np.full(-len(order) % BLOCK, -1)
     return np.concatenate([order, padding]).reshape(-1, BLOCK)
 

@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals, about_centroid
-from bodygen.form.triples import area_rows, corner_rows, cross, doubled_areas
+from bodygen.form.triples import area_rows, corner_rows, doubled_areas
 from bodygen.mesh.skin import Mesh
 
 Array = NDArray[np.float64]
@@ -29,13 +29,13 @@ def moments(mesh: Mesh) -> tuple[float, Array, Array]:
     >>> volume, first.tolist(), float(second[0, 0]), float(second[0, 1])   # a^3, a^4/2, a^5/3, a^5/4
     (216.0, [648.0, 648.0, 648.0], 2592.0, 1944.0)
     """
-    corner = mesh.vertices[mesh.faces]
-    volume = np.einsum("ij,ij->i", corner[:, 0], cross(corner[:, 1], corner[:, 2])) / 6
-    total = corner.sum(axis=1)
-    first = (volume[:, None] * total).sum(axis=0) / 4
-    weighted = (corner * volume[:, None, None]).reshape(-1, 3)
-    second = (weighted.T @ corner.reshape(-1, 3) + (volume[:, None] * total).T @ total) / 20
-    return float(volume.sum()), first, second
+    corner = corner_rows(mesh.vertices, mesh.faces)
+    (x, y, z), (bx, by, bz), (cx, cy, cz) = corner[:, 0], corner[:, 1], corner[:, 2]
+    volume = (x * (by * cz - bz * cy) + y * (bz * cx - bx * cz) + z * (bx * cy - by * cx)) / 6
+    total = corner[:, 0] + corner[:, 1] + corner[:, 2]
+    weighted = total * volume
+    second = ((corner * volume).reshape(3, -1) @ corner.reshape(3, -1).T + weighted @ total.T) / 20
+    return float(volume.sum()), weighted.sum(axis=1) / 4, second
 
 
 def enclosed(mesh: Mesh) -> float:
