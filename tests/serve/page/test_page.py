@@ -120,6 +120,19 @@ def test_the_page_is_quiet_and_without_barriers_as_it_opens(hand):
 
 
 @only_with_more
+def test_what_a_doubt_tells_to_do_is_what_this_page_has(hand):
+    """On the terminal it names a command; here the button that does the same."""
+    hand.put("bore[1].depth", "1/4 in")
+    hand.page.locator("#doubts summary").click()
+    told = hand.page.locator("#doubts").inner_text()
+    assert "g: the button “Ballast” finds the bore" in told
+    assert "bodygen ballast" not in told
+    assert hand.page.get_by_role("button", name="Ballast", exact=True).count() == 1
+    hand.page.locator("#doubts summary").click()
+    hand.back()
+
+
+@only_with_more
 def test_a_doubt_is_mended_by_its_button_and_one_key_takes_the_mend_out_again(hand):
     """The drill leaves too little wood under the back: the button under the depth says what would do."""
     page, key = hand.page, "bore[1].depth"

@@ -2,7 +2,7 @@
 // mends it. A refusal (what the server could not understand) stands in the same line.
 
 import { button, el, say } from "./element.js";
-import { mistake } from "./words.js";
+import { here, mistake } from "./words.js";
 
 const WORD = { error: "Error", warning: "Warning", note: "Note" };
 const GRAVEST = ["error", "warning", "note"];
@@ -63,7 +63,7 @@ export function whole(finding, hand) {
     { class: "finding", "data-severity": finding.severity },
     el("p", {}, el("b", {}, `${WORD[finding.severity]}: `), finding.text),
     el("p", { class: "meant" }, finding.about),
-    el("p", {}, finding.remedy),
+    el("p", {}, here(finding.remedy)),
     el("p", {}, el("small", {}, `[${finding.source}]`)),
     mend,
   );

@@ -3,7 +3,7 @@
 import { fetched } from "../asks.js";
 import { box, button, chosen, el, inUnits, labelled, sheet, unbroken } from "./element.js";
 import { wordsOf } from "./shelf.js";
-import { mistake } from "./words.js";
+import { DOES, here, mistake } from "./words.js";
 
 // `as`: how it may be written, in millimetres and in inches
 const words = (name, label, as, note = "") => ({ name, label, as: [as].flat(), note });
@@ -12,7 +12,7 @@ const BETWEEN = [words("low", "From", ["1.2 m", "4 ft"]), words("high", "To", ["
 
 export const KINDS = {
   ballast: {
-    title: "Ballast",
+    title: DOES.ballast,
     goes: "goal",
     about: "Which bore, how deep, how much metal. What is left empty here is as the recipe's goal has it.",
     fields: [
@@ -23,17 +23,17 @@ export const KINDS = {
     ],
   },
   dive: {
-    title: "Depth",
+    title: DOES.dive,
     about: "What makes it run between two depths: lip, tie or line.",
     fields: BETWEEN,
   },
   lip: {
-    title: "Lip",
+    title: DOES.lip,
     about: "Which lip runs between two depths, all else as it is.",
     fields: BETWEEN,
   },
   trim: {
-    title: "Tub",
+    title: DOES.trim,
     about: "It was floated, and lies otherwise than it should: say what you saw, and nothing that you did not look at.",
     fields: [
       words("nose", "Nose", "8 deg", "at rest, up; down is minus"),
@@ -91,7 +91,7 @@ export function offersSheet(kind, { ask, units, put, place, lead }) {
     const found = body.offers ?? [];
     const sentences = body.sentences ?? [];
     const none = found.length || sentences.length ? [] : body.refused ? body.refused.flatMap(refusal) : [wordsOr(body)];
-    said.replaceChildren(...sentences.concat(none).map((one) => (typeof one === "string" ? el("p", {}, one) : one)));
+    said.replaceChildren(...sentences.concat(none).map((one) => (typeof one === "string" ? el("p", {}, here(one)) : one)));
     list.replaceChildren(
       ...found.map((offer) =>
         offerOf(offer, () => {

@@ -33,6 +33,14 @@ export function isFaint(state, part) {
   );
 }
 
+/** What the page's buttons are called that do what a command of the terminal does. */
+export const DOES = { ballast: "Ballast", dive: "Depth", lip: "Lip", trim: "Tub" };
+
+/** A sentence of the terminal's, with a command that the page has a button for called by that. */
+export function here(sentence) {
+  return sentence.replace(/`?\bbodygen (\w+)\b`?/g, (all, name) => (DOES[name] ? `the button “${DOES[name]}”` : all));
+}
+
 /** A mistake as the terminal tells it: what was written, what is wrong with it, and what is accepted. */
 export function mistake({ line, key, wrote, message, accepted }) {
   const subject = key && wrote ? `${key} = ${wrote}` : key || wrote;
