@@ -38,13 +38,16 @@ def silhouettes_of(body: BaseBody) -> Silhouettes:
 def _drawn(body: Body) -> Silhouettes:
     """Derived here: end on the widest of all sections at each height; from above twice the half width, integrated."""
     plan, plan_x = _plan(body)
-    halves = body.points(body.parameter_at(np.linspace(0.0, body.length, SECTIONS + 1)), PER_SEGMENT)[..., 1:]
-    low, high = float(halves[..., 1].min()), float(halves[..., 1].max())
+    halves = body.points(body.parameter_at(np.linspace(0.0, body.length, SECTIONS + 1)), PER_SEGMENT)
+    y, z = np.ascontiguousarray(halves[..., 1:].transpose(2, 0, 1))
+    low, high = float(z.min()), float(z.max())
     # close together at the ends, where a round section is steep
     heights = low + (high - low) * (1 - np.cos(np.linspace(0.0, np.pi, HEIGHTS))) / 2
     width = np.zeros(HEIGHTS)
-    for y, z in halves.transpose(0, 2, 1):
-        np.maximum(width, np.interp(heights, z, y, left=0.0, right=0.0), out=width)
+    reached = np.searchsorted(heights, z[:, 0]), np.searchsorted(heights, z[:, -1], side="right")
+    for first, after, wide, high_up in zip(*(each.tolist() for each in reached), y, z, strict=True):
+        some = width[first:after]
+        np.maximum(some, np.interp(heights[first:after], high_up, wide), out=some)
     return Silhouettes(2 * float(np.trapezoid(width, heights)), plan, plan_x)
 
 
