@@ -88,7 +88,7 @@ def body_rings(body: Body, tolerance: float, around: float | None = None, *, eve
     """The rings of that mesh [mm]; unless they are to be ``even``, with few points where a section runs straight."""
     steps = [steps_around(body, tolerance if around is None else around)] * body.segments
     if not even:
-        steps = [min(count, STRAIGHT) if _bend(body, i) < STRAIGHT_MM else count for i, count in enumerate(steps)]
+        steps = [min(n, STRAIGHT) if bend < STRAIGHT_MM else n for n, bend in zip(steps, _bends(body), strict=True)]
     u = parameters_along(body, tolerance)
     return Rings(bezier_points(body.polygons(u), steps), (body.nose_flat, body.tail_flat))
 
@@ -106,14 +106,14 @@ def steps_around(body: Body, tolerance: float) -> int:
     >>> steps_around(bar, 0.01) < steps_around(bar, 0.0025) <= 2 * steps_around(bar, 0.01)   # as the square root
     True
     """
-    worst = max(_bend(body, i) for i in range(body.segments))
-    return int(np.clip(np.ceil(np.sqrt(worst / (8 * tolerance))), 4, 200))
+    return int(np.clip(np.ceil(np.sqrt(max(_bends(body)) / (8 * tolerance))), 4, 200))
 
 
-def _bend(body: Body, segment: int) -> float:
-    """The greatest second derivative [mm] of a Bezier of the sections."""
-    bend = 6 * np.diff(body.poles[:, 3 * segment : 3 * segment + 4], n=2, axis=1)
-    return float(np.linalg.norm(bend, axis=2).max())
+@lru_cache(maxsize=4)  # one body has meshes of several tolerances
+def _bends(body: Body) -> tuple[float, ...]:
+    """The greatest second derivative [mm] of each Bezier of the sections."""
+    segments = (6 * np.diff(body.poles[:, i : i + 4], n=2, axis=1) for i in range(0, 3 * body.segments, 3))
+    return tuple(float(np.linalg.norm(bend, axis=2).max()) for bend in segments)
 
 
 def parameters_along(body: Body, tolerance: float) -> Array:
@@ -138,7 +138,7 @@ def parameters_along(body: Body, tolerance: float) -> Array:
     )
 
 
-@lru_cache(maxsize=4)  # one body has meshes of several tolerances
+@lru_cache(maxsize=4)
 def _bend_along(body: Body) -> Array:
     """The greatest second derivative by the parameter [mm] in each span (k,): linear, so it is at an end of it."""
     breaks, width = body.breaks, np.diff(body.breaks)

@@ -117,6 +117,7 @@ class BaseMesh:
         return self.kept.of(key, lambda: to_manifold(rings.part(*lines), SKIN))
 
 
+@lru_cache(maxsize=16)
 def _steps(count: int) -> NDArray[np.int64]:
     return distinct(np.linspace(0, count - 1, PARTS + 1).astype(int))
 
