@@ -193,17 +193,14 @@ def _distinct_rests(hull: Hull, centre: Array, volume: float, level: Rest, pause
     if not new.any():
         return [level]
     ends = minimise(hull, starts[new], centre, volume, steps[new])
-    barrier = load("flotation")["same_attitude"]["barrier_share"] * hull.size
-    kept = [level]
+    barrier, kept = _barrier(hull), [level]
     for candidate in np.flatnonzero(ends.settled)[np.argsort(ends.slope.energy[ends.settled], kind="stable")]:
         pause()
         rest = ends.of(np.array([candidate]))
-        up, apart = rest.up[0], [abs(float(k.slope.energy[0] - rest.slope.energy[0])) for k in kept]
-        twins = [k.up[0] for k, a in zip(kept, apart, strict=True) if a < 20 * barrier]
-        if any(_alike(twin, up) for twin in twins):
+        if any(_twins(k, rest, barrier) for k in kept):
             continue
-        level_ones = [k.up[0] for k, a in zip(kept, apart, strict=True) if a < barrier]
-        if not any(connected_without_barrier(hull, centre, volume, k, up, barrier) for k in level_ones):
+        level_ones = [k.up[0] for k in kept if abs(k.slope.energy[0] - rest.slope.energy[0]) < barrier]
+        if not any(connected_without_barrier(hull, centre, volume, k, rest.up[0], barrier) for k in level_ones):
             kept.append(rest)
     return kept
 
@@ -250,7 +247,17 @@ def _right_side_up(hull: Hull, centre: Array, volume: float, rest: Rest) -> Rest
     if rest.up[0, 1] > -1e-9:
         return rest
     image = minimise(hull, rest.up * [1, -1, 1], centre, volume, LET_GO_STEP)
-    return image if image.settled[0] and _alike(image.up[0], rest.up[0]) else rest
+    return image if image.settled[0] and _twins(image, rest, _barrier(hull)) else rest
+
+
+def _barrier(hull: Hull) -> float:
+    """Of the energy over the weight [mm]: what counts as no climb at all."""
+    return float(load("flotation")["same_attitude"]["barrier_share"]) * hull.size
+
+
+def _twins(a: Rest, b: Rest, barrier: float) -> bool:
+    """Whether two rests are one or mirror images: of a lopsided body the two sides may look alike and lie deeper."""
+    return abs(float(a.slope.energy[0] - b.slope.energy[0])) < 20 * barrier and _alike(a.up[0], b.up[0])
 
 
 def _angles(up: Array) -> tuple[float, float | None]:
