@@ -7,12 +7,16 @@ import asyncio
 import json
 import multiprocessing
 from collections.abc import Callable, Mapping
-from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from multiprocessing.connection import Connection
+from threading import Thread
 from typing import Any
 
 from bodygen.errors import BodygenError
 from bodygen.serve.work.pipe import PROGRESS, Reply, taken_apart
+
+SMALL = 1 << 15
+"""Bytes that the system holds until they are read: to send no more than these waits for nobody."""
 
 
 class GoneError(BodygenError):
@@ -25,9 +29,9 @@ class Worker:
     def __init__(self, memory_mb: int, *, answers: bool = False) -> None:
         self._memory_mb, self._answers = memory_mb, answers
         self._turn = asyncio.Lock()
-        self._thread = ThreadPoolExecutor(2)  # one may still wait on the pipe of a process that was just ended
         self._process: Any = None
         self._pipe: Connection | None = None
+        self._hears: Callable[[bytes | None], None] = lambda _: None
         self._spawn = multiprocessing.get_context("spawn")
         self._stopped = self._spawn.Value("q", 0, lock=False)
         self._asked = 0
@@ -46,16 +50,27 @@ class Worker:
         """
         async with self._turn:
             pipe = self._started()
-            loop = asyncio.get_running_loop()
+            answer: asyncio.Future[bytes] = asyncio.get_running_loop().create_future()
 
-            def heard(progress: bytes) -> None:
-                loop.call_soon_threadsafe(told, progress)
+            def hears(reply: bytes | None) -> None:
+                if answer.done():
+                    return
+                if reply is None:
+                    answer.set_exception(EOFError())
+                elif reply[:2] == PROGRESS:
+                    told(reply[2:])
+                else:
+                    answer.set_result(reply)
 
+            self._hears = hears
             self._asked, self.at_work = self._asked + 1, message
             content = json.dumps({**message, "asked": self._asked}).encode()
             try:
-                waiting = loop.run_in_executor(self._thread, _exchange, pipe, content, heard)
-                answer = await asyncio.wait_for(waiting, seconds)
+                if len(content) > SMALL:
+                    await asyncio.to_thread(pipe.send_bytes, content)
+                else:  # a thread for it would take a millisecond of a glance's
+                    pipe.send_bytes(content)
+                reply = await asyncio.wait_for(answer, seconds)
             except TimeoutError:
                 self.stop()
                 msg = f"it took longer than {seconds:g} s and was given up"
@@ -69,7 +84,7 @@ class Worker:
                 raise
             finally:
                 self.at_work = None
-        return taken_apart(answer)
+        return taken_apart(reply)
 
     def overtake(self) -> None:
         """What it is at is wanted no more: it answers so at the next pause in its work, where that has any."""
@@ -84,14 +99,11 @@ class Worker:
         if self._process is not None:
             self._process.kill()
             self._process.join(1.0)
-        if self._pipe is not None:
-            self._pipe.close()
-        self._process = self._pipe = None
+        self._process = self._pipe = None  # who listens there closes it
 
     def close(self) -> None:
         """End it for good."""
         self.stop()
-        self._thread.shutdown(wait=False, cancel_futures=True)
 
     def _started(self) -> Connection:
         if self._pipe is not None and self._process.is_alive():
@@ -106,11 +118,20 @@ class Worker:
         process.start()
         theirs.close()
         self._process, self._pipe = process, ours
+        Thread(target=self._listen, args=(ours, asyncio.get_running_loop()), daemon=True).start()
         return ours
 
+    def _listen(self, pipe: Connection, loop: asyncio.AbstractEventLoop) -> None:
+        """In a thread of its own, as long as the process lives: pass on to the loop what it says."""
+        reply: bytes | None = b""
+        with pipe, suppress(RuntimeError):  # of a loop that is closed
+            while reply is not None:
+                try:
+                    reply = pipe.recv_bytes()
+                except (EOFError, OSError):
+                    reply = None
+                loop.call_soon_threadsafe(self._pass_on, pipe, reply)
 
-def _exchange(pipe: Connection, message: bytes, heard: Callable[[bytes], None]) -> bytes:
-    pipe.send_bytes(message)
-    while (answer := pipe.recv_bytes())[:2] == PROGRESS:
-        heard(answer[2:])
-    return answer
+    def _pass_on(self, pipe: Connection, reply: bytes | None) -> None:
+        if pipe is self._pipe:  # of one that was ended nobody wants to hear
+            self._hears(reply)
