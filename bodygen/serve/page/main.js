@@ -25,6 +25,7 @@ import { mount as mountWater } from "./water/water.js";
 
 const REST_MS = 250; // a hand that lies still so long has stopped
 const KEEP_MS = 300;
+const SOON_MS = 100; // an answer that comes sooner shows all that a hand changed; the value in hand is shown at once
 const place = (id) => document.getElementById(id);
 
 const tab = await tabName();
@@ -32,8 +33,7 @@ let state = bait.EMPTY;
 let shelf = { folder: "", recipes: [], demos: [], extras: {} };
 let keep = keeper("", tab);
 let notSaved = 0; // edits on the shelf that nobody has in hand
-let resting = 0;
-let keeping = 0;
+let [resting, keeping, showing] = [0, 0, 0];
 let lastAsk = null;
 
 const onError = (sentence) => (lastAsk = title.tell(sentence) ?? null); // what was asked may be asked again
@@ -51,10 +51,10 @@ const hand = {
     if (final) settle(since);
     else {
       calm.moves();
-      ask("glance", since); // first: what the page does now, it does while the server works
+      ask("glance", since);
       resting = setTimeout(() => ask("whole"), REST_MS);
     }
-    if (altered) set(state);
+    if (altered) set(state, final ? 0 : SOON_MS);
   },
   rest() {
     clearTimeout(resting);
@@ -125,9 +125,11 @@ function subject() {
 
 // ---- what changes the state
 
-function set(next) {
+function set(next, after = 0) {
   state = next;
-  show();
+  clearTimeout(showing);
+  if (after) showing = setTimeout(show, after);
+  else show();
   clearTimeout(keeping);
   keeping = setTimeout(keepNow, KEEP_MS);
 }
@@ -220,10 +222,7 @@ function begin(next) {
 async function open(file) {
   try {
     const { status, body } = await fetched(recipeAt(file));
-    if (status !== 200) {
-      title.tell(wordsOf(body));
-      return;
-    }
+    if (status !== 200) return void title.tell(wordsOf(body));
     const born = file.startsWith("demo:") ? file : "";
     const found = body.file === null ? null : await keptOf(body.file);
     begin(found ? bait.restored(state, found) : bait.opened(state, { ...body, id: anyName(), born }));

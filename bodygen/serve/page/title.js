@@ -1,6 +1,6 @@
 // The first band: what it is, what it will do, what is not saved, back and forward; and the ink it is drawn in.
 
-import { button, chosen, el, say, unbroken } from "./bench/element.js";
+import { button, chosen, el, mark, say, unbroken } from "./bench/element.js";
 import { isFaint } from "./bench/words.js";
 import { wish } from "./kept.js";
 
@@ -34,14 +34,15 @@ export function titleBand(place, act) {
   function show(state, { unsaved, notSaved }) {
     const name = state.answer?.name ?? "bodygen";
     say(place("name"), name);
-    document.title = `${unsaved ? "* " : ""}${name}`;
+    const title = `${unsaved ? "* " : ""}${name}`;
+    if (document.title !== title) document.title = title;
     say(place("sentence"), unbroken(state.answer?.sentence ?? ""));
     place("sentence").classList.toggle("faint", isFaint(state, "sentence"));
     say(place("state"), stateWords(state, unsaved));
-    document.body.dataset.gone = String(Boolean(state.gone));
+    mark(document.body, "data-gone", String(Boolean(state.gone)));
     // not `disabled`: the keyboard would lose its place
-    back.setAttribute("aria-disabled", String(!state.past.length));
-    forward.setAttribute("aria-disabled", String(!state.future.length));
+    mark(back, "aria-disabled", String(!state.past.length));
+    mark(forward, "aria-disabled", String(!state.future.length));
     save.classList.toggle("wanted", unsaved);
     say(shelf, notSaved ? `Shelf (${notSaved} not saved)` : "Shelf");
   }

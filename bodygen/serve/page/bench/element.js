@@ -23,7 +23,15 @@ function filled(element, attributes, children) {
 
 /** Put a text where it is another one, so that a reader that watches the place is told once. */
 export function say(element, text) {
-  if (element.textContent !== text) element.textContent = text;
+  if (element.textContent === text) return;
+  const { firstChild: only } = element;
+  if (text && only?.nodeType === Node.TEXT_NODE && !only.nextSibling) only.data = text; // less to lay out than another
+  else element.textContent = text;
+}
+
+/** Give an attribute where it is another one. */
+export function mark(element, name, value) {
+  if (element.getAttribute(name) !== value) element.setAttribute(name, value);
 }
 
 /** A text in which no line ends between a number and its unit. */

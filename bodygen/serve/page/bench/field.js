@@ -1,7 +1,7 @@
 // One value of the recipe: its name, a box that takes what people write, its ruler, and what is doubted about it.
 
 import { doubtLine } from "./doubts.js";
-import { chosen, el, say } from "./element.js";
+import { chosen, el, mark, say } from "./element.js";
 import { ruler, written } from "./ruler.js";
 
 const LONG = 14; // letters of a choice that stand beside its name
@@ -19,6 +19,7 @@ export function fieldRow(first, hand) {
   const label = el("label", { for: id }, first.label);
   const tape = hasRuler(first) ? ruler(first.key, first.label, tapeHand()) : null;
   const doubts = doubtLine(hand);
+  control.setAttribute("aria-describedby", `${sentence.id} ${doubts.element.id}`);
   const kind = tape ? "field" : control.tagName === "SELECT" && widest(first) > LONG ? "field long" : "field plain";
   const element = el("div", { class: kind, "data-field": first.key }, label, control);
   element.append(...[namesOf(first, control), tape?.element, doubts.element, sentence].filter(Boolean));
@@ -65,14 +66,13 @@ export function fieldRow(first, hand) {
       last = { shown, changed, findings, refusal };
       field = shown;
       say(sentence, aboutOf(field));
-      control.setAttribute("aria-describedby", `${sentence.id} ${doubts.element.id}`);
       const busy = document.activeElement === control && control.dataset.dirty;
       const value = changed === undefined ? shownValue(field) : (changed ?? "");
       if (control.type === "checkbox") control.checked = value === "true" || (value === "" && field.default === "true");
       else if (!busy && control.value !== value) setValue(control, value, field);
-      if (control.tagName === "INPUT" && control.type === "text") control.placeholder = field.default ?? "";
+      if (control.tagName === "INPUT" && control.type === "text") mark(control, "placeholder", field.default ?? "");
       tape?.show(field, { keep: changed !== undefined, number: numbers.get(changed) });
-      control.setAttribute("aria-invalid", String(Boolean(refusal)));
+      mark(control, "aria-invalid", String(Boolean(refusal)));
       doubts.show(field, { findings, refusal });
     },
   };

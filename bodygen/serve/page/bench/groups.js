@@ -1,6 +1,6 @@
 // The recipe in shop order: groups of fields, side by side where there is room, one open at a time where there is not.
 
-import { el, say } from "./element.js";
+import { el, mark, say } from "./element.js";
 import { aboutOf, fieldRow } from "./field.js";
 import { moreOf, oneLess } from "./things.js";
 
@@ -14,6 +14,7 @@ const ABOUT = "Hold a value to read what it is; draw its tape to change it.";
 export function bench(element, hand) {
   const narrow = matchMedia(NARROW);
   const groups = new Map(); // by name
+  let last = null; // as the fields were told last
   let fields = [];
   let titles = new Map(); // of groups, by the key of a field
 
@@ -41,8 +42,11 @@ export function bench(element, hand) {
     const { changes, refused } = state;
     const { groups: told, findings } = state.fields;
     if (!told) return;
-    fields = told.flatMap((group) => group.fields);
-    titles = new Map(told.flatMap(({ title, fields: own }) => own.map(({ key }) => [key, title])));
+    if (told !== last) {
+      last = told;
+      fields = told.flatMap((group) => group.fields);
+      titles = new Map(told.flatMap(({ title, fields: own }) => own.map(({ key }) => [key, title])));
+    }
     const shown = told.filter((group) => group.fields.length || group.more.length);
     for (const group of shown) {
       if (!groups.has(group.name)) {
@@ -204,7 +208,7 @@ function part(place, hand) {
     const { changes, refused, findings, out } = recipe;
     const name = fields[0].part || "bait";
     say(called, name);
-    less.setAttribute("aria-label", `take out ${name}`);
+    mark(less, "aria-label", `take out ${name}`);
     less.hidden = !out;
     const used = fields.some((field) => field.value !== "");
     for (const field of fields) {

@@ -5,6 +5,7 @@ import { el, svg } from "./element.js";
 
 const PITCH = 7; // px from tick to tick
 const REACH = 30; // ticks drawn to either side
+const SLACK = 5; // more of them: so far the tape is pushed as it is, and not drawn anew
 const HEIGHT = 22;
 
 /** A number as people write it in this unit: fractions where the step is one of an inch. */
@@ -56,6 +57,7 @@ export function ruler(key, label, { onMove, onRest, onHold }) {
   let field = null;
   let number = 0;
   let resting = 0;
+  let inked = { at: NaN, of: "" }; // what the tape is drawn round, and by which numbers
 
   function move(wanted) {
     const { low, high, step } = field;
@@ -67,24 +69,34 @@ export function ruler(key, label, { onMove, onRest, onHold }) {
   }
 
   function draw() {
-    const { low, high, step } = field;
+    const { low, high, step, unit } = field;
     const middle = Math.round(number / step);
+    const of = [low, high, step, unit].join();
+    if (inked.of !== of || !(Math.abs(middle - inked.at) <= SLACK)) {
+      inked = { at: middle, of };
+      ink(middle);
+    }
+    tape.setAttribute("transform", `translate(${(PITCH * (inked.at - number / step)).toFixed(1)} 0)`);
+    range.value = number;
+    range.setAttribute("aria-valuetext", written(number, field));
+  }
+
+  function ink(middle) {
+    const { low, high, step } = field;
     const named = inFractions(field) ? 1 : 2;
     let [fine, strong] = ["", ""];
     words.replaceChildren();
-    for (let index = middle - REACH; index <= middle + REACH; index += 1) {
+    for (let index = middle - REACH - SLACK; index <= middle + REACH + SLACK; index += 1) {
       const at = index * step;
       if (at < low - step * 1e-6 || at > high + step * 1e-6) continue;
-      const x = ((at - number) / step) * PITCH;
+      const x = (index - middle) * PITCH;
       const height = [5, 8, 12][rank(index, field)];
-      if (rank(index, field)) strong += `M${x.toFixed(1)} ${HEIGHT}v-${height}`;
-      else fine += `M${x.toFixed(1)} ${HEIGHT}v-${height}`;
+      if (rank(index, field)) strong += `M${x} ${HEIGHT}v-${height}`;
+      else fine += `M${x} ${HEIGHT}v-${height}`;
       if (rank(index, field) >= named) words.append(svg("text", { x: x + 3, y: 10 }, written(at, field).split(" ")[0]));
     }
     thin.setAttribute("d", fine);
     bold.setAttribute("d", strong);
-    range.value = number;
-    range.setAttribute("aria-valuetext", written(number, field));
   }
 
   function rest() {

@@ -93,7 +93,7 @@ function chosen(it, view) {
 function placed(it, x) {
   const inches = it.answer?.units === "in";
   const text = inches ? `${(x / MM_PER_INCH).toFixed(3)} in` : written(x, "mm", 0.1);
-  it.choice.read.textContent = text;
+  put(it.choice.read, text);
   set(it.choice.slide, { "aria-valuetext": text });
 }
 
@@ -121,16 +121,20 @@ function agree(it, drawing, another) {
     radios[drawing.view].checked = true;
   }
   where.classList.toggle("is-away", it.view !== "section");
-  slide.disabled = it.view !== "section";
+  if (slide.disabled !== (it.view !== "section")) slide.disabled = it.view !== "section";
   const length = drawing.length_mm;
-  if (length) slide.max = length;
+  if (length) set(slide, { max: length });
   if (typeof drawing.section_x_mm === "number" && document.activeElement !== slide) slide.value = drawing.section_x_mm;
   placed(it, Number(slide.value));
 }
 
 function told(it, text) {
   it.held = text;
-  it.words.textContent = text ?? VIEWS[it.drawing?.view ?? "side"][1];
+  put(it.words, text ?? VIEWS[it.drawing?.view ?? "side"][1]);
+}
+
+function put(element, text) {
+  if (element.textContent !== text) element.textContent = text;
 }
 
 function roomOf({ clientWidth: width, clientHeight: height }) {

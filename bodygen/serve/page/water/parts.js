@@ -105,13 +105,22 @@ function planesOf(index, positions) {
     const a = 3 * index[i];
     const b = 3 * index[i + 1];
     const c = 3 * index[i + 2];
-    const [x, y, z] = [positions[a], positions[a + 1], positions[a + 2]];
-    const [ux, uy, uz] = [positions[b] - x, positions[b + 1] - y, positions[b + 2] - z];
-    const [vx, vy, vz] = [positions[c] - x, positions[c + 1] - y, positions[c + 2] - z];
-    planes[p] = uy * vz - uz * vy;
-    planes[p + 1] = uz * vx - ux * vz;
-    planes[p + 2] = ux * vy - uy * vx;
-    planes[p + 3] = planes[p] * x + planes[p + 1] * y + planes[p + 2] * z;
+    const x = positions[a];
+    const y = positions[a + 1];
+    const z = positions[a + 2];
+    const ux = positions[b] - x;
+    const uy = positions[b + 1] - y;
+    const uz = positions[b + 2] - z;
+    const vx = positions[c] - x;
+    const vy = positions[c + 1] - y;
+    const vz = positions[c + 2] - z;
+    const nx = uy * vz - uz * vy;
+    const ny = uz * vx - ux * vz;
+    const nz = ux * vy - uy * vx;
+    planes[p] = nx;
+    planes[p + 1] = ny;
+    planes[p + 2] = nz;
+    planes[p + 3] = nx * x + ny * y + nz * z;
   }
   return planes;
 }
@@ -126,7 +135,7 @@ function geometryOf(positions, normals, index) {
 }
 
 /** The same numbers, in two bytes each where these have room for them. */
-const shortest = (index, positions) => (positions.length > 3 * 65536 ? index.slice() : Uint16Array.from(index));
+const shortest = (index, positions) => (positions.length > 3 * 65536 ? index.slice() : new Uint16Array(index));
 
 /** Lines between the points of a surface. */
 function lined(surface, pairs) {
