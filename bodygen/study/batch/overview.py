@@ -9,7 +9,7 @@ from bodygen.report.overview.frame import care, framed
 from bodygen.report.overview.page import Picture, doubts, files_listed
 from bodygen.report.sheet import caution_keys
 from bodygen.report.stamp import stamp
-from bodygen.study.batch.planning.model import BatchRun, band_text, beside_words, share_text
+from bodygen.study.batch.planning.model import BatchRun, band_text, beside_words, boards_text, share_text
 
 DATA = "batch.json"
 
@@ -33,7 +33,7 @@ def run_lines(run: BatchRun) -> list[str]:
 
 def head_line(run: BatchRun) -> str:
     """How many pieces of how many boards, and the run's code."""
-    return f"{len(run.pieces)} pieces from {len(run.used)} boards, run {run.code}"
+    return f"{len(run.pieces)} pieces from {boards_text(len(run.used))}, run {run.code}"
 
 
 def run_page(run: BatchRun, purposes: Mapping[str, str], drawn: Callable[[str], Picture | None]) -> str:

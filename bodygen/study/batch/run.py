@@ -21,7 +21,7 @@ from bodygen.study.batch.files import READINGS, write_run
 from bodygen.study.batch.overview import head_line, run_lines
 from bodygen.study.batch.planning.ballasting import Ballasting, ballast_bore, in_wood
 from bodygen.study.batch.planning.model import BatchRun
-from bodygen.study.batch.planning.plan import planned
+from bodygen.study.batch.planning.plan import code_of_run, planned
 from bodygen.study.batch.returned import returned
 from bodygen.study.batch.told import RunTold, tell, told_document, told_text
 from bodygen.study.said.batch import Batch
@@ -31,11 +31,16 @@ from bodygen.version import code_of
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Returned:
-    """What readings tell, and what was written down: label, build, whether it was new, how many records."""
+    """What readings tell, and what was written down: label, build, whether it was new, how many records.
+
+    ``run`` is that of the table, ``planned`` the one that the study's file asks for as it is now.
+    """
 
     told: RunTold
     log: Path
     booked: tuple[tuple[str, int, bool, int], ...]
+    run: str
+    planned: str
 
 
 def run_of(study: Study) -> BatchRun:
@@ -107,7 +112,8 @@ def take_readings(study: Study, file: Path) -> Returned:
     reads = returned(file, code_of(recipe.sha256), batch.lots)
     told = tell(study.name, reads, batch.lots, block, ballasting)
     log = store.log_beside(study.recipe)
-    return Returned(told, log, tuple(booked(log, study.name, reads, batch.lots, block, ballasting)))
+    rows = tuple(booked(log, study.name, reads, batch.lots, block, ballasting))
+    return Returned(told, log, rows, reads[0].run, code_of_run(recipe, batch, study.boards))
 
 
 def _recipe(study: Study) -> Recipe:
@@ -143,6 +149,11 @@ def returned_text(back: Returned) -> str:
     new = [build for _, build, started, _ in back.booked if started]
     more = sum(written for *_, started, written in back.booked if not started)
     lines = [told_text(back.told)]
+    if back.run != back.planned:
+        lines.append(
+            f"the table is of run {back.run}, and the study's file asks for run {back.planned} now:"
+            " who passes is judged by the file"
+        )
     if new:
         lines.append(f"log: builds {min(new)} to {max(new)} started, {len(new)} in all")
     lines.append(f"log: {more} new records in builds that were there" if more else "log: nothing else was new")
@@ -155,4 +166,4 @@ def returned_document(back: Returned) -> dict[str, Any]:
         {"label": label, "build": build, "started": started, "written": written}
         for label, build, started, written in back.booked
     ]
-    return told_document(back.told) | {"booked": rows}
+    return told_document(back.told) | {"run": back.run, "run_planned": back.planned, "booked": rows}

@@ -21,7 +21,7 @@ from bodygen.study.batch.files import readings_rows
 from bodygen.study.batch.planning.ballasting import Ballasting
 from bodygen.study.batch.planning.boards import wood_of_board
 from bodygen.study.batch.returned import returned
-from bodygen.study.batch.run import run_of, take_readings
+from bodygen.study.batch.run import returned_text, run_of, take_readings
 from bodygen.study.batch.told import tell, told_text
 from bodygen.study.door import run_study
 from bodygen.study.said.read import read_study
@@ -213,6 +213,20 @@ def test_who_does_not_pass_is_named(tmp_path):
     told = tell("Fifty", reads, run_lots(), (76.2, 22.225, 26.9875), ballasting())
     assert (told.told, told.floated, told.passed) == (12, 12, 11)
     assert told_text(told).splitlines()[1] == "  P07  reserve +1.90 g, wanted +2.20 to +3.00 g"
+
+
+@only_with_more
+def test_readings_of_a_run_that_the_file_no_longer_asks_for_are_told_as_such(tmp_path):
+    path = bench(tmp_path)
+    file = filled(tmp_path / "back.csv", lambda n, _: {"reserve_g": 2.5} if n < 3 else {})
+    first = take_readings(read_study(path), file)
+    assert first.run == first.planned == fifty().code
+    assert "asks for run" not in returned_text(first)
+    path.write_text(path.read_text().replace('["2.2 g", "3.0 g"]', '["2.2 g", "2.4 g"]'), encoding="utf-8")
+    then = take_readings(read_study(path), file)
+    assert (then.told.passed, then.run, then.planned == then.run) == (0, fifty().code, False)
+    said = f"the table is of run {then.run}, and the study's file asks for run {then.planned} now"
+    assert said in returned_text(then)
 
 
 @only_with_more

@@ -14,7 +14,16 @@ from bodygen.report.card.order import HOW, order_pages
 from bodygen.report.card.pages import deferring, inner_box, titled_page
 from bodygen.report.card.steps import DRILL, LIP, SLOTS, WATER, WOOD_WORK, WorkStep, work_steps
 from bodygen.report.card.words import cut_rows
-from bodygen.study.batch.planning.model import BatchRun, LotMade, Piece, Used, band_text, beside_words, share_text
+from bodygen.study.batch.planning.model import (
+    BatchRun,
+    LotMade,
+    Piece,
+    Used,
+    band_text,
+    beside_words,
+    boards_text,
+    share_text,
+)
 from bodygen.tables import load
 from bodygen.units import inch_fraction, length_text
 from bodygen.weights.spread import scale_division
@@ -52,7 +61,7 @@ def sheet_pages(run: BatchRun, paper: Paper) -> list[PaperPage]:
 
 
 def _says(run: BatchRun) -> str:
-    return f"{len(run.pieces)} x {run.recipe.name}, from {len(run.used)} boards"
+    return f"{len(run.pieces)} x {run.recipe.name}, from {boards_text(len(run.used))}"
 
 
 def _about(run: BatchRun, wide: float) -> Iterator[Row]:

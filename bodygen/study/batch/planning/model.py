@@ -124,6 +124,15 @@ def beside_words(run: BatchRun) -> list[str]:
     return [f"the depth of {run.pieces[0].made.drilled.bore.name} is found for each piece; {'; '.join(others)}"]
 
 
+def boards_text(count: int) -> str:
+    """So many boards.
+
+    >>> boards_text(1), boards_text(6)
+    ('1 board', '6 boards')
+    """
+    return f"{count} {'board' if count == 1 else 'boards'}"
+
+
 def band_text(band: Band) -> str:
     """A band of reserves [g] in words."""
     return f"{band[0]:+.2f} to {band[1]:+.2f} g"

@@ -50,6 +50,11 @@ class _Looked:
     why: str
 
 
+def code_of_run(recipe: Recipe, batch: Batch, boards: Sequence[Board]) -> str:
+    """What tells a run from another: it is of recipe, boards and what was asked."""
+    return sha256(repr((recipe.sha256, batch, tuple(boards))).encode()).hexdigest()[:SHORT]
+
+
 def planned(
     name: str, recipe: Recipe, batch: Batch, boards: Sequence[Board], builds: Sequence[Build], refuse: Refuse
 ) -> BatchRun:
@@ -105,7 +110,7 @@ def planned(
         Spared(one.board.name, one.why or "not needed") for one, n in zip(looked, shares, strict=True) if not n.sum()
     )
     lines = _lines(used, batch, ballasting, prod(block))
-    code = sha256(repr((recipe.sha256, batch, tuple(boards))).encode()).hexdigest()[:SHORT]
+    code = code_of_run(recipe, batch, boards)
     return BatchRun(name, code, recipe, batch, block, used, spared, pieces, lines, _findings(looked, used, boards))
 
 
