@@ -6,6 +6,7 @@ Nothing here loads the CAD kernel, and nothing is written (``building.py``).
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -328,6 +329,7 @@ def _width_at_slot(tools: tuple[Tool, ...], base_body: BaseBody) -> float | None
     return float(2 * base_body.body.half_width_at(np.array([slot.origin[0]]))[0])
 
 
+@lru_cache(maxsize=8)  # a bait that is changed mostly keeps its plate
 def _polygons(plate: LipPlate) -> PlateShape:
     holes = tuple(np.array(hole.points(SAG_MM)) for hole in plate.holes)
     return PlateShape(np.array(plate.outline.points(SAG_MM)), holes, plate.thickness)

@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 from bodygen.form import spline
 
 Array = NDArray[np.float64]
+NEAR = 1e-10
+"""A step of Newton's method so short [-] leaves less than rounding does: the next would be of its square."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -148,10 +150,14 @@ class Body:
         share = np.where(i == 0, np.sqrt(share), np.where(i == len(table_u) - 2, 1 - np.sqrt(1 - share), share))
         u = low + (high - low) * share
         column, rising = self.poles[:, 0, 0], _slope_poles(self)[:, 0, 0]
+        going = np.ones(u.shape, dtype=bool)
         for _ in range(4):
             at, slope = spline.evaluate_both(self.knots, column, rising, u)
-            step = (at - x) / np.where(slope > 0, slope, np.inf)
+            step = np.where(going, (at - x) / np.where(slope > 0, slope, np.inf), 0.0)
             u = np.minimum(np.maximum(u - step, low), high)  # np.clip takes twice as long
+            going = np.abs(step) > NEAR  # each place by itself: it must not tell which others were asked for with it
+            if not going.any():
+                break
         return u
 
     def heights_at(self, x: Array) -> tuple[Array, Array]:

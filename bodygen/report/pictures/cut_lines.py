@@ -17,6 +17,7 @@ from bodygen.report.pictures.hidden_lines import Array, Trace, hull, split
 from bodygen.shop.lip.plate import LipPlate
 
 Mask = NDArray[np.bool_]
+Vector = tuple[float, float, float]
 KEPT = 64
 """Cuts and plates whose lines are kept: of a bait that is changed, most stay as they are."""
 ROUND = 40
@@ -27,6 +28,11 @@ FACING = 0.3
 
 def inside(body: Body, points: Array) -> Mask:
     """Whether points (k, 3) [mm] lie in the body (k,): nearer the mid-plane than the skin at their height."""
+    along = (points[:, 0] >= 0) & (points[:, 0] <= body.length)
+    if not points[:, 1].any():
+        belly, back = body.heights_at(points[:, 0])
+        between: Mask = along & (points[:, 2] > belly) & (points[:, 2] < back)
+        return between
     x, which = np.unique(points[:, 0], return_inverse=True)  # most drills stand square to the axis: few sections serve
     half = body.points(body.parameter_at(x), 16)[which]
     y, z, height = half[..., 1], half[..., 2], points[:, 2]
@@ -35,7 +41,6 @@ def inside(body: Body, points: Array) -> Mask:
     step = z[row, above] - z[row, above - 1]
     share = np.clip((height - z[row, above - 1]) / np.where(step > 0, step, 1.0), 0.0, 1.0)
     edge = y[row, above - 1] + share * (y[row, above] - y[row, above - 1])
-    along = (points[:, 0] >= 0) & (points[:, 0] <= body.length)
     held: Mask = along & (height > z[:, 0]) & (height < z[:, -1]) & (np.abs(points[:, 1]) < edge)
     return held
 
@@ -60,11 +65,11 @@ def _bore_parts(body: Body, tool: Revolved) -> tuple[tuple[Array, Array], ...]:
     origin, axis = np.array(tool.origin), np.array(tool.axis)
     across = _across(axis)
     parts: list[tuple[Array, Array]] = []
-    ring, previous = _skin_ring(body, origin, axis, tool.profile[1][1]), 0.0
+    ring, previous = _skin_ring(body, tool.origin, tool.axis, tool.profile[1][1]), 0.0
     for s, r in tool.profile[2:]:
         if tool.through and s > tool.point:
             if r > 0:
-                parts.append((ring, _skin_ring(body, origin + axis * tool.point, -axis, r)))
+                parts.append((ring, _skin_ring(body, _vector(origin + axis * tool.point), _vector(-axis), r)))
             continue
         new = origin + axis * s + across * r
         if s > previous:
@@ -73,12 +78,14 @@ def _bore_parts(body: Body, tool: Revolved) -> tuple[tuple[Array, Array], ...]:
     return tuple(parts)
 
 
-def _skin_ring(body: Body, origin: Array, axis: Array, radius: float) -> Array:
-    """Where a cylinder about the axis enters the wood, near ``origin`` (ROUND, 3) [mm]; a side that misses stays there.
+@lru_cache(maxsize=KEPT)  # a bore of another depth has its mouth where it had it
+def _skin_ring(body: Body, mouth: Vector, way: Vector, radius: float) -> Array:
+    """Where a cylinder along ``way`` enters the wood, near ``mouth`` (ROUND, 3) [mm]; a side that misses stays there.
 
     Each of the cylinder's straight lines is followed inwards; the crossing is refined twice by linear interpolation.
     """
-    start = origin + _across(axis) * radius
+    axis = np.array(way)
+    start = np.array(mouth) + _across(axis) * radius
     low, high = np.full(ROUND, -2 * radius - 1.0), np.full(ROUND, 2 * radius + 1.0)
     found = np.ones(ROUND, dtype=bool)
     for count in (14, 7, 7):
@@ -88,7 +95,13 @@ def _skin_ring(body: Body, origin: Array, axis: Array, radius: float) -> Array:
         found &= first > 0
         row, first = np.arange(ROUND), np.maximum(first, 1)
         low, high = s[row, first - 1], s[row, first]
-    return start + np.where(found, (low + high) / 2, 0.0)[:, None] * axis
+    ring: Array = start + np.where(found, (low + high) / 2, 0.0)[:, None] * axis
+    return ring
+
+
+def _vector(point: Array) -> Vector:
+    x, y, z = point.tolist()
+    return x, y, z
 
 
 def _across(axis: Array) -> Array:

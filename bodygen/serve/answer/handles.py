@@ -98,15 +98,15 @@ def _shape(known: Known, view: str) -> Iterator[dict[str, Any]]:
     if not isinstance(shape, Parameters) or body is None:
         return
     x = np.linspace(0.02, 0.98, 97) * body.length
-    belly, back = body.heights_at(x)
-    half = body.half_width_at(x)
     if view in {"side", "plan"}:
         yield handle(known, "shape.length", "length", (BEYOND * body.length, 0.0), (1.0, 0.0), shape.length, 1.0)
     if view == "side" and shape.depth is not None:
+        belly, back = body.heights_at(x)
         at = int(np.argmax(back - belly))
         share = max(float(back[at] / (back[at] - belly[at])), 0.05)
         yield handle(known, "shape.depth", "depth", (x[at], back[at]), (0.0, 1.0), shape.depth, 1 / share)
     if view == "plan" and shape.thickness is not None:
+        half = body.half_width_at(x)
         at = int(np.argmax(half))
         yield handle(known, "shape.thickness", "thickness", (x[at], half[at]), (0.0, 1.0), shape.thickness, 2.0)
     for name, (way, seen) in LINES.items():
@@ -121,17 +121,16 @@ def _points(known: Known, name: str, curve: Curve, way: float) -> Iterator[dict[
         return
 
     def height(x: Array) -> Array:
-        belly, back = body.heights_at(x)
-        return {"back": back, "belly": -belly}.get(name, body.half_width_at(x))
+        return body.half_width_at(x) if name == "plan" else way * body.heights_at(x)[1 if name == "back" else 0]
 
-    tallest = float(np.max(height(np.linspace(0.0, body.length, 97))))
-    highest = max(value for _, value in curve.points)
     kind = "fractions" if curve.fractions else "points"
-    for number, (x, value) in enumerate(curve.points, 1):
+    x_mm = np.array([x for x, _ in curve.points]) * (body.length if curve.fractions else 1.0)
+    places = zip(x_mm.tolist(), (way * height(np.clip(x_mm, 0.0, body.length))).tolist(), strict=True)
+    tallest = float(np.max(height(np.linspace(0.0, body.length, 97)))) if curve.fractions else 0.0
+    highest = max(value for _, value in curve.points)
+    for number, ((_, value), at) in enumerate(zip(curve.points, places, strict=True), 1):
         if value == 0:
             continue
-        x_mm = x * body.length if curve.fractions else x
-        at = x_mm, way * float(height(np.array([min(max(x_mm, 0.0), body.length)]))[0])
         key, label = f"shape.{name}.{kind}[{number}][2]", f"{name}, point {number}"
         if curve.fractions:
             per_mm = highest / max(tallest, 1e-6)  # a share has no ruler
