@@ -102,8 +102,8 @@ _remembered = lru_cache(maxsize=8)(to_manifold)
 
 
 @lru_cache(maxsize=64)  # each cut is made several times over: see mesh/pieces.py
-def tool_mesh(tool: Tool) -> Mesh:
-    """A tool as a closed mesh [mm], its circles drawn with ``SIDES`` sides.
+def tool_mesh(tool: Tool, sides: int = SIDES) -> Mesh:
+    """A tool as a closed mesh [mm], its circles drawn with so many ``sides`` [-].
 
     Derived here: the polygon's area is pi r^2 for a circumradius of r sqrt(2 pi / n / sin(2 pi / n)).
 
@@ -114,12 +114,12 @@ def tool_mesh(tool: Tool) -> Mesh:
     >>> to_manifold(tool_mesh(hole)).volume()   # 90 pi
     282.743
     """
-    return _revolved(tool) if isinstance(tool, Revolved) else _prism(tool)
+    return _revolved(tool, sides) if isinstance(tool, Revolved) else _prism(tool)
 
 
-def cutting_solid(tool: Tool) -> manifold3d.Manifold:
+def cutting_solid(tool: Tool, sides: int = SIDES) -> manifold3d.Manifold:
     """``tool_mesh`` as a solid [mm]."""
-    return to_manifold(tool_mesh(tool))
+    return to_manifold(tool_mesh(tool, sides))
 
 
 def profile_points(tool: Revolved) -> list[tuple[float, float]]:
@@ -153,11 +153,11 @@ def _ball_growth(steps: int) -> float:
     return float((2 / 3 * pi / volume) ** (1 / 3))
 
 
-def _revolved(tool: Revolved) -> Mesh:
+def _revolved(tool: Revolved, sides: int) -> Mesh:
     points = profile_points(tool)
-    grow = sqrt(2 * pi / SIDES / sin(2 * pi / SIDES))
+    grow = sqrt(2 * pi / sides / sin(2 * pi / sides))
     first, second = square_to(tool.axis)
-    cos_sin, faces = _circle(), _revolved_faces(sum(r > 0 for _, r in points))
+    cos_sin, faces = _circle(sides), _revolved_faces(sum(r > 0 for _, r in points), sides)
     round_about = cos_sin[0][:, None] * first + cos_sin[1][:, None] * second
     axis, origin = np.array(tool.axis), np.array(tool.origin)
     rings = [(s, r) for s, r in points if r > 0]
@@ -167,22 +167,22 @@ def _revolved(tool: Revolved) -> Mesh:
 
 
 @cache
-def _circle() -> tuple[Array, Array]:
-    """Cosines and sines of the corners (SIDES,)."""
-    angle = 2 * pi * (np.arange(SIDES) + 0.5) / SIDES
+def _circle(sides: int) -> tuple[Array, Array]:
+    """Cosines and sines of the corners (sides,)."""
+    angle = 2 * pi * (np.arange(sides) + 0.5) / sides
     return np.cos(angle), np.sin(angle)
 
 
 @lru_cache(maxsize=16)
-def _revolved_faces(rings: int) -> Faces:
-    """The faces of so many rings of ``SIDES`` points one after the other, then both ends' middles; read only."""
-    index = np.arange(rings * SIDES).reshape(rings, SIDES)
+def _revolved_faces(rings: int, count: int) -> Faces:
+    """The faces of so many rings of ``count`` points one after the other, then both ends' middles; read only."""
+    index = np.arange(rings * count).reshape(rings, count)
     a, b = index[:-1], np.roll(index[:-1], -1, axis=1)
     c, d = index[1:], np.roll(index[1:], -1, axis=1)
     sides = np.stack([np.stack([a, b, c], -1), np.stack([b, d, c], -1)], axis=2).reshape(-1, 3)
-    tip = rings * SIDES
-    low = np.stack([np.full(SIDES, tip), np.roll(index[0], -1), index[0]], axis=1)
-    high = np.stack([np.full(SIDES, tip + 1), index[-1], np.roll(index[-1], -1)], axis=1)
+    tip = rings * count
+    low = np.stack([np.full(count, tip), np.roll(index[0], -1), index[0]], axis=1)
+    high = np.stack([np.full(count, tip + 1), index[-1], np.roll(index[-1], -1)], axis=1)
     faces = np.concatenate([sides, low, high])
     faces.setflags(write=False)
     return faces

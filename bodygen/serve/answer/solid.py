@@ -18,7 +18,7 @@ from bodygen.assessment import Shaped
 from bodygen.form.cuts import Revolved, Tool
 from bodygen.form.integrals import Array
 from bodygen.kept import Kept
-from bodygen.mesh.cut import cut_with
+from bodygen.mesh.cut import cut_with, cutting_solid
 from bodygen.serve.answer.hanging import Strand
 from bodygen.serve.answer.known import Known
 from bodygen.weights.measured import metal_in
@@ -27,6 +27,8 @@ SHARP_DEG = 40.0
 """Faces that meet at a larger angle have an edge between them."""
 SHOWN = 12
 """Cut bodies and other parts that are kept for the next answer."""
+ROUND = 24
+"""Sides of a bore while a hand moves: of one 6 mm wide they lie within 0.03 mm of its circle."""
 SIDES = 7
 """Of the tube that a wire is drawn as."""
 
@@ -95,10 +97,10 @@ def ground_colour(known: Known) -> str | None:
 def _cut(shaped: Shaped, *, coarse: bool) -> manifold3d.Manifold:
     """The body less every cut; while one cut moves, what the others leave is kept."""
     stock = shaped.base_body.stock
-    whole = (stock.roughly() if coarse else stock).whole()
-    solids = dict(zip(shaped.tools, shaped.pieces.cutting_solids, strict=True))
     if not coarse:
-        return cut_with(whole, list(solids.values()))
+        return cut_with(stock.whole(), shaped.pieces.cutting_solids)
+    whole = stock.roughly().whole()
+    solids = {tool: stock.kept.of(("shown", tool), partial(cutting_solid, tool, ROUND)) for tool in shaped.tools}
     last: list[tuple[Tool, ...]] = stock.kept.of("last shown", lambda: [()])
     stay = tuple(tool for tool in solids if tool in last[0])
     last[0] = shaped.tools
