@@ -1,7 +1,8 @@
 """How quick the page is: python tests/bench/page.py [first] [moves] [frames].
 
 In Chromium without a window and without a graphics card, each figure beside a yardstick of the same run: what a small
-file of the page's server takes there and back. Prints figures, passes or fails nothing.
+file of the page's server takes there and back; before and after all of it the processor's own, of ``bench.py``.
+Prints figures, passes or fails nothing.
 """
 
 import statistics
@@ -12,6 +13,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from bench import yardstick as processor_yardstick
 from browsing import DEMOS, HEARD, PERCH, Hand, chromium, serving, settled
 
 STEPS = 40
@@ -153,10 +155,17 @@ def moves(browser: Any, address: str, folder: Path) -> None:
     hand.close()
 
 
+def machine() -> None:
+    """How quick the machine is now: the same machine may be a third slower an hour later."""
+    took = statistics.median(processor_yardstick() for _ in range(5))
+    print(f"{'processor yardstick':24} {1000 * took:.0f} ms")
+
+
 def main() -> None:
     """All figures, or those that are named."""
     wanted = sys.argv[1:] or ["first", "moves", "frames"]
     with tempfile.TemporaryDirectory() as folder, serving(Path(folder)) as server, chromium() as browser:
+        machine()
         if "first" in wanted:
             first(browser, server.address)
         if "moves" in wanted:
@@ -164,6 +173,7 @@ def main() -> None:
         if "frames" in wanted:
             for demo in sorted(path.stem for path in DEMOS.glob("*.toml")):
                 rocking(browser, server.address, demo)
+        machine()
 
 
 if __name__ == "__main__":
