@@ -102,9 +102,11 @@ def begun(words, preload=None, folder=None, **how):
     if preload:
         (folder / "preload.py").write_text(preload, encoding="utf-8")
         env["DASK_DISTRIBUTED__WORKER__PRELOAD"] = str(folder / "preload.py")
+    was = signal.signal(signal.SIGINT, signal.default_int_handler)  # tests in the background of a shell are deaf to it
     process = subprocess.Popen(
         words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=env, start_new_session=True, **how
     )
+    signal.signal(signal.SIGINT, was)
     try:
         yield process
     finally:
