@@ -74,7 +74,7 @@ class Rest:
         return self.cut.height
 
     def of(self, which: Indices) -> "Rest":
-        """Those that are asked for."""
+        """Those at some places [-] among them."""
         return Rest(_rows(self.cut, which), _rows(self.slope, which), self.settled[which])
 
 

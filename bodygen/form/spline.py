@@ -114,7 +114,7 @@ def evaluate_both(knots: Array, poles: Array, slopes: Array, u: Array) -> tuple[
 
 
 def slope_poles(knots: Array, poles: Array) -> Array:
-    """Poles (n - 1, ...) of the derivative, over the knots without the first and the last; of the poles' unit.
+    """Poles (n - 1, ...) of the derivative, over the knots without the first and the last; mostly in [mm].
 
     References
     ----------

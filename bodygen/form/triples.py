@@ -55,7 +55,7 @@ def radii_around(corners: Array, centre: Array) -> Array:
 
 
 def extents(points: Array) -> tuple[Array, Array]:
-    """Least and greatest coordinates (3,), (3,) of points (n, 3), in their unit; many times as quick as by rows.
+    """Least and greatest coordinates (3,), (3,) of points (n, 3) [mm]; many times as quick as by rows.
 
     Examples
     --------

@@ -69,7 +69,7 @@ def to_manifold(mesh: Mesh, mark: int | None = None) -> manifold3d.Manifold:
 
 
 def known_manifold(mesh: Mesh) -> manifold3d.Manifold:
-    """``to_manifold``, remembered for the last few meshes: a part is repaired, laid down, parted and sliced in turn.
+    """``to_manifold`` [mm], kept for the last few meshes: a part is repaired, laid down, parted and sliced in turn.
 
     Raises
     ------

@@ -165,7 +165,7 @@ def filled_below(
     --------
     >>> hole = Revolved("b", "any", 0, False, (0.0, 0.0, 0.0), (0.0, 0.0, 1.0),
     ...                 ((-1.0, 0.0), (-1.0, 3.0), (8.0, 3.0), (8.0, 0.0)), False, 6.0, 8.0, 8.0)
-    >>> cavity = to_manifold(tool_mesh(hole)).trim_by_plane((0.0, 0.0, 1.0), 0.0)
+    >>> cavity = cutting_solid(hole).trim_by_plane((0.0, 0.0, 1.0), 0.0)
     >>> filled_below(cavity, hole, 0.5, 8.0, flat=False).volume()   # 36 pi
     113.097
     """

@@ -78,9 +78,8 @@ def _leaves_one(cavity: manifold3d.Manifold) -> bool:
 
     Examples
     --------
-    >>> ball = manifold3d.Manifold.sphere(10.0, 32).to_mesh64()
-    >>> body = manifold3d.Manifold(
-    ...     manifold3d.Mesh64(ball.vert_properties, ball.tri_verts, run_original_id=np.array([SKIN], dtype=np.uint32)))
+    >>> from bodygen.mesh.cut import to_manifold
+    >>> body = to_manifold(to_mesh(manifold3d.Manifold.sphere(10.0, 32)), SKIN)
     >>> saw = manifold3d.Manifold.cube((2.0, 40.0, 40.0), True)
     >>> [_leaves_one(body ^ saw.translate((0.0, 0.0, z))) for z in (0.0, 15.0)]
     [False, True]

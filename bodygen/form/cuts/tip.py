@@ -17,7 +17,7 @@ FACE_DIAMETERS = 2.0
 
 
 def tip_lost(bore: Revolved, skin: Skin) -> Finding | None:
-    """How much of a pointed nose or tail is wider nowhere than the drill that starts there."""
+    """How much [mm] of a pointed nose or tail is wider nowhere than the drill that starts there."""
     along = bore.axis[0]
     if abs(along) < ENDWISE:
         return None
