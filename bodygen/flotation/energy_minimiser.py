@@ -23,8 +23,8 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
+from bodygen.flotation.blocks import Flags, Indices
 from bodygen.flotation.hull import Hull
 from bodygen.flotation.immersion import Immersion, immerse, immerse_volume
 from bodygen.form.integrals import Array
@@ -50,8 +50,6 @@ class Slope:
     area: Array
 
 
-Flags = NDArray[np.bool_]
-Indices = NDArray[np.intp]
 Rows = TypeVar("Rows", Immersion, Slope)
 
 

@@ -16,10 +16,8 @@ from bodygen.form.integrals import Array
 
 PLACES = 48  # on the circle; of a nearly round body a valley deep enough to be told is twice as wide as their distance
 FIRST_STEPS = 2  # on the coarse hull, before the one on the full hull
-SAMPLED, SURE = (
-    6,
-    5,
-)  # every so manieth place tells how far the coarse hull is off; what counts as far from rest, in that
+SAMPLED = 6  # every so manieth place tells how far the coarse hull is off
+SURE = 5  # times that far from rest no place is asked of the full hull
 LONGEST_STEP = 0.2  # rad of pitch
 STEEPEST = 1.4  # rad of pitch: nearer to upright a roll is no way
 SLACK = 1e-3  # mm; a body that holds its pitch more loosely lies in no valley of the roll alone

@@ -12,6 +12,7 @@ import numpy as np
 
 from bodygen.errors import DesignError
 from bodygen.form.cuts import Revolved, Tool
+from bodygen.form.cuts.tip import ENDWISE
 from bodygen.form.facing import Side, outwards
 from bodygen.mesh.cut import SKIN, cut_with, cutting_solid, known_manifold, to_mesh
 from bodygen.mesh.pieces import Pieces
@@ -21,8 +22,6 @@ from bodygen.mesh.stock import BaseMesh, Span, box_of, boxes_meet, span_of
 CRUMB_MM3 = 1e-3
 """Pieces smaller than this are crumbs of a cut along a face, not wood."""
 SAME_MM, APART_MM = 1e-9, 1e-6
-ENDWISE = 0.5
-"""A bore whose axis lies within 60 degrees of the body's may take its tip away."""
 
 
 def parts_left(pieces: Pieces, out: Sequence[int]) -> int:

@@ -11,7 +11,7 @@ from bodygen.form.cuts.tools import Revolved
 from bodygen.tables import load
 
 ENDWISE = 0.5
-"""A bore whose axis lies within 60 degrees of the body's starts at nose or tail."""
+"""A bore whose axis lies within 60 degrees of the body's starts at nose or tail, whose tip it may take away."""
 FACE_DIAMETERS = 2.0
 """Width of a face that a drill can be started on."""
 
