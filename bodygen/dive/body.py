@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bodygen.form.body import Array, Body
+from bodygen.form.integrals import gauss
 from bodygen.mesh.base_body import BaseBody
 
 SECTIONS = 160
@@ -52,10 +53,10 @@ def _drawn(body: Body) -> Silhouettes:
 
 
 def _plan(body: Body) -> tuple[float, float]:
-    node, weight = np.polynomial.legendre.leggauss(GAUSS)
+    node, weight = gauss(GAUSS)
     low, high = body.breaks[:-1], body.breaks[1:]
-    u = (low[:, None] + (high - low)[:, None] * (node + 1) / 2).ravel()
-    w = ((high - low)[:, None] * weight / 2).ravel()
+    u = (low[:, None] + (high - low)[:, None] * node).ravel()
+    w = ((high - low)[:, None] * weight).ravel()
     at, along = body.polygons_both(u)
     strip = 2 * at[:, body.widest_index, 1] * along[:, 0, 0] * w
     area = float(strip.sum())

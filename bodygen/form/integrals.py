@@ -108,7 +108,7 @@ def body_skin(body: Body) -> SkinIntegrals:
 @lru_cache(maxsize=2)  # volume and skin of a body are asked for one after the other
 def _quadrature(body: Body, count: int) -> tuple[Array, Array]:
     """Points and outward normals times area weight on the right half: (n, m, 3) each."""
-    node, weight = _gauss(count)
+    node, weight = gauss(count)
     breaks = body.breaks
     width = np.diff(breaks)
     u = (breaks[:-1, None] + width[:, None] * node).ravel()
@@ -126,15 +126,20 @@ def _quadrature(body: Body, count: int) -> tuple[Array, Array]:
 
 
 @lru_cache(maxsize=4)
-def _gauss(count: int) -> tuple[Array, Array]:
-    """Nodes and weights (count,) of Gauss and Legendre from 0 to 1."""
+def gauss(count: int) -> tuple[Array, Array]:
+    """Nodes and weights (count,) of Gauss and Legendre from 0 to 1 [-]; exact up to degree 2 count - 1.
+
+    >>> node, weight = gauss(3)
+    >>> float(weight @ node**5)   # 1/6
+    0.1667
+    """
     node, weight = np.polynomial.legendre.leggauss(count)
     return (node + 1) / 2, weight / 2
 
 
 def _cap(polygon: Array) -> tuple[float, Array, Array]:
     """Area, first and second moments about the origin of a plane end from its half control polygon (3 s + 1, 3)."""
-    node, weight = _gauss(8)
+    node, weight = gauss(8)
     x = float(polygon[0, 0])
     area, m_z, m_yy, m_zz = 0.0, 0.0, 0.0, 0.0
     for i in range((len(polygon) - 1) // 3):
