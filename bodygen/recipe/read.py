@@ -3,6 +3,8 @@
 Knows TOML and the order of the tables. What a table's keys mean together is in the module named after the table.
 """
 
+from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 
 from bodygen.errors import InputError, Mistake, visible
@@ -19,7 +21,7 @@ from bodygen.recipe.readers.shop import read_shop
 from bodygen.recipe.readers.wood import read_wood
 from bodygen.recipe.text.files import digest
 from bodygen.recipe.text.read_context import ReadContext, read_table
-from bodygen.recipe.text.source_positions import places
+from bodygen.recipe.text.source_positions import Later, Place, places
 from bodygen.recipe.text.toml_file import content_of, text_of, toml_of
 
 
@@ -77,10 +79,7 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
     file = path.as_posix()
     text = text_of(content, file)
     raw = toml_of(text, file)
-    try:
-        found = places(text)
-    except RecursionError:
-        raise InputError([Mistake(file, 0, "", "", "tables or lists too deep inside each other.")]) from None
+    found = Later(partial(_places, text, file))
     ctx = ReadContext(file, path.parent, found, allow_outside)
     if raw.get("units") in RECIPE["units"].choices:
         ctx.units = str(raw["units"])
@@ -127,4 +126,16 @@ def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False
         goal=goal,
         weighed=read_weighed(values.get("weighed", {})),
     )
-    return read_from(recipe, Source(file, sha256, {key: place.line for key, place in found.items()}))
+    return read_from(recipe, Source(file, sha256, Later(partial(_lines, found))))
+
+
+def _places(text: str, file: str) -> dict[str, Place]:
+    """Where everything stands, of a text that ``tomllib`` has read with more room for what lies inside each other."""
+    try:
+        return places(text)
+    except RecursionError:
+        raise InputError([Mistake(file, 0, "", "", "tables or lists too deep inside each other.")]) from None
+
+
+def _lines(found: Mapping[str, Place]) -> dict[str, int]:
+    return {key: place.line for key, place in found.items()}

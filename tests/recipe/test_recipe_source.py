@@ -55,6 +55,20 @@ def test_a_recipe_as_it_was_read_knows_its_file_its_hash_and_its_lines(perch):
     assert pickle.loads(pickle.dumps(perch)).source == perch.source  # noqa: S301  our own
 
 
+def test_where_everything_stands_is_looked_for_only_when_somebody_asks(perch):
+    again = read_recipe(PERCH)
+    assert "made" not in vars(again.source.lines)
+    assert again.source.lines == perch.source.lines
+    assert "made" in vars(again.source.lines)
+
+
+@pytest.mark.parametrize("deep", range(380, 480, 4))  # tomllib gives up at about as many as our own look for places
+def test_lists_inside_each_other_are_refused_in_words_however_deep(deep):
+    text = BARE.replace(b"thickness = 12", b"thickness = " + b"[" * deep + b"1" + b"]" * deep)
+    with pytest.raises(InputError, match=r"too deep inside each other|shape\.thickness = \[\[\["):
+        recipe_from_bytes(text, Path("deep.toml"))
+
+
 def test_recipes_that_say_the_same_are_equal_wherever_they_were_read(perch):
     other = recipe_from_bytes(PERCH.read_bytes() + b"\n# a remark\n", PERCH.with_name("elsewhere.toml"))
     assert other == perch

@@ -175,7 +175,7 @@ def read_fittings(
 
 def _check_place(ctx: ReadContext, path: str, values: Values, bores: tuple[Bore, ...]) -> None:
     """Hold a fitting to one place: a point, or the mouth of a bore by its name."""
-    written = {key for key in ("at", "on") if f"{path}.{key}" in ctx.places}
+    written = {key for key in ("at", "on") if f"{path}.{key}" in ctx.written}
     kinds = {bore.name: bore.kind for bore in bores}
     takes = tuple(name for name, kind in kinds.items() if kind not in {"ballast", "rattle"})
     if len(written) == 2:
@@ -198,13 +198,13 @@ def _check_fitting(ctx: ReadContext, path: str, values: Values, kind: str) -> No
     if kind == "weight":
         if "size" in values:
             ctx.fault(f"{path}.size", 'does not go with kind = "weight".', "mass")
-        elif "mass" not in values and f"{path}.mass" not in ctx.places:
+        elif "mass" not in values and f"{path}.mass" not in ctx.written:
             ctx.missing(f"{path}.mass", 'what it weighs, such as "4 g"; or a kind and size of the hardware table')
     elif "size" in values:
         _check_size(ctx, path, values, kind)
-    elif "mass" not in values and not ctx.places.keys() & {f"{path}.size", f"{path}.mass"}:
+    elif "mass" not in values and not ctx.written & {f"{path}.size", f"{path}.mass"}:
         ctx.missing(f"{path}.size", f"{', '.join(sizes(kind))}; or mass")
-    told = {"mass", "length", "bent"} & values.keys() or f"{path}.length" in ctx.places
+    told = {"mass", "length", "bent"} & values.keys() or f"{path}.length" in ctx.written
     if kind == "wire" and not told:
         ctx.missing(f"{path}.length", "how much of the wire, along its bends")
     _check_length(ctx, path, values, kind)
@@ -267,7 +267,7 @@ def _coat(ctx: ReadContext, path: str, values: Values) -> Coat | None:
         rows = tables.load("finishes")[table]
         if key in values and values[key] not in rows:
             no_such_name(ctx, f"{path}.{key}", values[key], tuple(rows))
-    if "draw_speed" in values and "viscosity" not in values and f"{path}.viscosity" not in ctx.places:
+    if "draw_speed" in values and "viscosity" not in values and f"{path}.viscosity" not in ctx.written:
         ctx.missing(f"{path}.viscosity", f"what the dip runs like: {', '.join(tables.load('finishes')['viscosity'])}")
     stage = values.get("stage", stages[0] if len(stages) == 1 else None)
     if stage is None and (finish is None or finish in known):

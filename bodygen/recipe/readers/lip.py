@@ -22,7 +22,7 @@ AGREES = 0.01  # mm: a length written twice may differ by no more than this
 def read_lip(ctx: ReadContext, values: Values) -> Lip | None:
     """Make the lip; None where a mistake stands in the way."""
     entry = values.get("from", "belly")
-    if entry == "belly" and "x" not in values and "lip.x" not in ctx.places:
+    if entry == "belly" and "x" not in values and "lip.x" not in ctx.written:
         ctx.missing("lip.x", 'where the slot meets the belly; or from = "nose" and height')
     if entry == "belly" and "height" in values:
         ctx.fault("lip.height", 'goes with from = "nose" only.', 'with from = "belly": x')
@@ -152,7 +152,7 @@ def _thickness(ctx: ReadContext, values: Values) -> float | None:
     if nominal is not None and nominal not in labels(sheet):
         sold = ", ".join(f'"{label}"' for label in labels(sheet)) or "none known for this sheet"
         ctx.fault("lip.nominal", f"{sheet} is not listed under this label.", f"{sold}; or thickness as measured")
-    elif nominal is None and "lip.thickness" not in ctx.places:
+    elif nominal is None and "lip.thickness" not in ctx.written:
         ctx.missing("lip.thickness", "the sheet's measured thickness, or nominal = the label it is sold under")
     thickness: float | None = values.get("thickness", labels(sheet).get(nominal or ""))
     return thickness
@@ -186,7 +186,7 @@ def _size(ctx: ReadContext, values: Values, key: str, drawn: float | None) -> fl
     """Take the exposed length or width as written, or as the points draw it; both must agree [mm]."""
     written = values.get(key)
     if drawn is None:
-        if written is None and f"lip.{key}" not in ctx.places and "points" not in values:
+        if written is None and f"lip.{key}" not in ctx.written and "points" not in values:
             ctx.missing(f"lip.{key}", f"the plate's exposed {key}; only an outline by points does without")
         return written
     if written is not None and abs(written - drawn) > AGREES:

@@ -42,16 +42,16 @@ def _mesh(ctx: ReadContext, name: str) -> MeshFile | None:
 
 def _parameters(ctx: ReadContext, values: Values) -> Parameters | None:
     length = values.get("length")
-    if length is None and "shape.length" not in ctx.places:
+    if length is None and "shape.length" not in ctx.written:
         ctx.missing("shape.length", "the body's length; or stations = a CSV file; or mesh = a mesh file")
     default = tables.load("outlines")["default"]
     lines: dict[str, Curve | None] = {
         key: outline(ctx, f"shape.{key}", values.get(key, default[key]), length, kinds) for key, kinds in LINES.items()
     }
     back, belly, plan = lines["back"], lines["belly"], lines["plan"]
-    if "shape.depth" not in ctx.places and any(line is not None and line.fractions for line in (back, belly)):
+    if "shape.depth" not in ctx.written and any(line is not None and line.fractions for line in (back, belly)):
         ctx.missing("shape.depth", "the greatest depth, back to belly; only back and belly in lengths do without")
-    if "shape.thickness" not in ctx.places and plan is not None and plan.fractions:
+    if "shape.thickness" not in ctx.written and plan is not None and plan.fractions:
         ctx.missing("shape.thickness", "the greatest thickness, side to side; only a plan in lengths does without")
     widest = spanning(ctx, "shape.widest", values["widest"], length, WIDEST) if "widest" in values else None
     square = squareness(ctx, "shape.squareness", values.get("squareness", 2.0), length)

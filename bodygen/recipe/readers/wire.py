@@ -81,7 +81,7 @@ def _check_wire(ctx: ReadContext, path: str, values: Values) -> None:
         ctx.fault(f"{path}.bent", f'does not go with kind = "{values["kind"]}".', 'kind = "wire"')
     if "length" in values:
         ctx.fault(f"{path}.length", "the form says how long the wire is.", "leave length out, or bent")
-    if "size" not in values and f"{path}.size" not in ctx.places:
+    if "size" not in values and f"{path}.size" not in ctx.written:
         ctx.missing(f"{path}.size", "how thick the wire is that is bent: " + ", ".join(_sizes()))
 
 
@@ -105,7 +105,7 @@ def _kerf(ctx: ReadContext, path: str, bent: Values, slots: tuple[WireSlot, ...]
     """Hold a through-wire to a kerf."""
     names = tuple(slot.name for slot in slots)
     for key in ("at", "on"):
-        if f"{path}.{key}" in ctx.places:
+        if f"{path}.{key}" in ctx.written:
             ctx.fault(f"{path}.{key}", "does not go with a through-wire, which lies in its kerf.", "bent.kerf")
     if "kerf" in bent and bent["kerf"] not in names:
         no_such_name(ctx, f"{path}.bent.kerf", bent["kerf"], names, "a [[wire_slot]] of that name")
@@ -118,7 +118,7 @@ def _kerf(ctx: ReadContext, path: str, bent: Values, slots: tuple[WireSlot, ...]
 def _bore_of(ctx: ReadContext, path: str, values: Values, bores: tuple[Bore, ...]) -> None:
     """Hold a hanger or tie to a bore that takes a wire."""
     takes = tuple(bore.name for bore in bores if bore.kind in HOLDS_WIRE)
-    if f"{path}.at" in ctx.places:
+    if f"{path}.at" in ctx.written:
         ctx.fault(f"{path}.at", "a bent hanger goes into a bore.", f"on = {', '.join(takes) or 'a bore for it'}")
     elif values.get("on") in {bore.name for bore in bores} - set(takes):
         ctx.fault(f"{path}.on", "no wire goes into this bore.", ", ".join(takes) or "a bore of kind hanger or tie")

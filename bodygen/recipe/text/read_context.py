@@ -35,7 +35,8 @@ _KIND_NAMES = {
 class ReadContext:
     """One recipe file: ``file`` as the maker named it, the folder it is in, where things stand, mistakes so far.
 
-    ``named`` are the files it names, in the order of the text; ``units`` is what a bare length is in.
+    ``written`` are the paths of all keys that stand in the tables read so far, well written or not. ``named`` are the
+    files it names, in the order of the text; ``units`` is what a bare length is in.
     """
 
     file: str
@@ -44,6 +45,7 @@ class ReadContext:
     allow_outside: bool = False
     units: str = "mm"
     mistakes: list[Mistake] = field(default_factory=list)
+    written: set[str] = field(default_factory=set)
     named: list[Path] = field(default_factory=list)
     length_told: bool = False
 
@@ -88,8 +90,10 @@ def read_table(ctx: ReadContext, path: str, raw: object, keys: Mapping[str, Key]
         return {}
     values: Values = {}
     for name, value in raw.items():
+        place = join(path, name)
+        ctx.written.add(place)
         if name in keys:
-            got = read_value(ctx, join(path, name), value, keys[name])
+            got = read_value(ctx, place, value, keys[name])
             if got is not None:
                 values[name] = got
         else:

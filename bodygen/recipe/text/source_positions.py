@@ -7,7 +7,10 @@ maker's: ``shape.length``, ``bore[1].depth`` (counted from 1), ``shape.back.poin
 import re
 import tomllib
 from bisect import bisect_right
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
+from typing import TypeVar
 
 _TOKEN = re.compile(
     r"""
@@ -23,6 +26,7 @@ _TOKEN = re.compile(
     """,
     re.VERBOSE,
 )
+Found = TypeVar("Found")
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 LONGEST_QUOTE = 60  # characters of what was written that a message repeats
 
@@ -52,6 +56,36 @@ def short(written: str) -> str:
     """Put what was written on one line, not longer than a message can bear."""
     line = " ".join(written.split())
     return line if len(line) <= LONGEST_QUOTE else line[: LONGEST_QUOTE - 3] + "..."
+
+
+class Later(Mapping[str, Found]):
+    """What ``make`` gives, made when something is first looked up: a recipe without a mistake is mostly not asked.
+
+    >>> lines = Later(lambda: print("looked for") or {"shape.length": 7})
+    >>> lines["shape.length"], len(lines)
+    looked for
+    (7, 1)
+    """
+
+    def __init__(self, make: Callable[[], Mapping[str, Found]]) -> None:
+        self.make = make
+
+    @cached_property
+    def made(self) -> Mapping[str, Found]:
+        """The mapping itself."""
+        return self.make()
+
+    def __getitem__(self, key: str) -> Found:
+        """As of any mapping."""
+        return self.made[key]
+
+    def __iter__(self) -> Iterator[str]:
+        """As of any mapping."""
+        return iter(self.made)
+
+    def __len__(self) -> int:
+        """As of any mapping."""
+        return len(self.made)
 
 
 def places(text: str) -> dict[str, Place]:

@@ -89,7 +89,7 @@ def _lots(ctx: ReadContext, values: Values) -> tuple[Lot, ...]:
     """The lots as told, or all pieces as one."""
     if "lot" not in values:
         for name in ("pieces", "reserve"):
-            if name not in values and f"batch.{name}" not in ctx.places:
+            if name not in values and f"batch.{name}" not in ctx.written:
                 ctx.missing(f"batch.{name}", "how many pieces" if name == "pieces" else RESERVE_TAKEN)
         band = _reserve(ctx, "batch.reserve", values["reserve"]) if "reserve" in values else None
         return (Lot("", values["pieces"], band),) if band and "pieces" in values else ()
