@@ -26,7 +26,6 @@ from bodygen.form.integrals import SkinIntegrals, VolumeIntegrals
 from bodygen.form.ray_caster import RayCaster
 from bodygen.kept import Kept
 from bodygen.mesh.base_body import BaseBody
-from bodygen.mesh.cut import to_mesh
 from bodygen.mesh.pieces import Pieces
 from bodygen.mesh.skin import Mesh
 from bodygen.recipe.model import Recipe
@@ -189,7 +188,7 @@ def hooks_of(assessment: Assessment, dive: Estimate | None) -> tuple[Finding, ..
     a, shaped = assessment, assessment.shaped
     if not any(fitting.kind == "hook" for fitting in a.recipe.fittings):
         return ()
-    plate = None if shaped.set_plate is None else to_mesh(shaped.set_plate.exposed)
+    plate = None if shaped.set_plate is None else shaped.set_plate.mesh
     lip = np.zeros((0, 3, 3)) if plate is None else plate.vertices[plate.faces]
     pitch = dive.runs.running.pitch if dive is not None and dive.runs.running is not None else None
     pulled = ways(a.flotation.attitude.up, pitch)

@@ -345,6 +345,6 @@ def hull_of(recipe: Recipe, shaped: Shaped, measured: Measured, items: Sequence[
         if water:
             metal = metal_in(recipe, tool, place, shaped.pieces) if isinstance(tool, Revolved) else None
             floods += flooded(to_mesh(solid), water, lies, None if metal is None else to_mesh(metal[0]))
-    exposed = to_mesh(shaped.set_plate.exposed) if shaped.set_plate else None
+    exposed = shaped.set_plate.mesh if shaped.set_plate else None
     base_body = shaped.base_body
     return finished_hull(base_body.floated, measured.body, items, exposed, floods)

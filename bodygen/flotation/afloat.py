@@ -10,6 +10,7 @@ from bodygen.flotation.blocks import neighbours
 from bodygen.flotation.hull import Hull, HullPart, PointVolume, Shell, build_hull, part_of, shifted
 from bodygen.form.integrals import Array, VolumeIntegrals
 from bodygen.form.triples import extents
+from bodygen.kept import Kept
 from bodygen.mesh.grown import Growing
 from bodygen.mesh.measure import enclosed
 from bodygen.mesh.skin import Mesh
@@ -57,7 +58,10 @@ def finished_hull(
     grown = skin.kept.of(("grown", volume, centre.tobytes()), lambda: _grown(skin, volume, centre))
     shells: list[Shell | HullPart] = [grown, *floods]
     if plate is not None:
-        shells.append(Shell(plate.vertices, plate.faces))
+        ready = grown.kept.of("plate", lambda: Kept(1)).of(
+            plate, lambda: part_of(Shell(plate.vertices, plate.faces), grown.origin)
+        )
+        shells.append(ready)
     points = [_point(item) for item in items if item.kind == "fitting" and item.outside > LEAST_MM3]
     return build_hull(shells, points)
 

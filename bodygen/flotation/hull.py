@@ -220,6 +220,24 @@ def _joined(parts: tuple[HullPart, ...], centres: Array, volumes: Array) -> Hull
         text = f"the hull's volume is {volume / 1000:g} cm3: its faces look inwards, or nothing is left to float"
         raise DesignError(text)
     first = np.sum([part.first for part in parts], axis=0) + volumes @ (centres - origin)
+    last = parts[0].kept.of("in a row", lambda: Kept(1))  # a bore that is moved leaves skin and plate as they are
+    vertices, places, faces, blocks = last.of(parts[1:], lambda: _in_a_row(parts))
+    return Hull(
+        parts=parts,
+        vertices=vertices,
+        places=places,
+        faces=faces,
+        sphere_centres=centres,
+        sphere_radii=np.cbrt(volumes * 0.75 / np.pi),
+        origin=origin,
+        blocks=blocks,
+        volume=volume,
+        centroid=origin + first / volume,
+    )
+
+
+def _in_a_row(parts: tuple[HullPart, ...]) -> tuple[Array, Array, Faces, Blocks]:
+    """Vertices, places, faces and blocks of parts together, as ``Hull`` has them."""
     starts = np.cumsum([0, *(len(part.vertices) for part in parts)])
     numbered = [
         (part.faces + start, part.blocks.corners + start) if start else (part.faces, part.blocks.corners)
@@ -227,25 +245,16 @@ def _joined(parts: tuple[HullPart, ...], centres: Array, volumes: Array) -> Hull
     ]
     blocks = [part.blocks for part in parts]
     vertices = _end_to_end([part.vertices for part in parts])
-    return Hull(
-        parts=parts,
-        vertices=vertices,
-        places=np.ascontiguousarray((vertices - origin).T),
-        faces=_end_to_end([faces for faces, _ in numbered]),
-        sphere_centres=centres,
-        sphere_radii=np.cbrt(volumes * 0.75 / np.pi),
-        origin=origin,
-        blocks=Blocks(
-            corners=_end_to_end([corners for _, corners in numbered], axis=1),
-            cones=_end_to_end([each.cones for each in blocks], axis=1),
-            sums=_end_to_end([each.sums for each in blocks], axis=1),
-            shares=_end_to_end([each.shares for each in blocks]),
-            centres=_end_to_end([each.centres for each in blocks]),
-            half_sizes=_end_to_end([each.half_sizes for each in blocks]),
-        ),
-        volume=volume,
-        centroid=origin + first / volume,
+    joined = Blocks(
+        corners=_end_to_end([corners for _, corners in numbered], axis=1),
+        cones=_end_to_end([each.cones for each in blocks], axis=1),
+        sums=_end_to_end([each.sums for each in blocks], axis=1),
+        shares=_end_to_end([each.shares for each in blocks]),
+        centres=_end_to_end([each.centres for each in blocks]),
+        half_sizes=_end_to_end([each.half_sizes for each in blocks]),
     )
+    places = np.ascontiguousarray((vertices - parts[0].origin).T)
+    return vertices, places, _end_to_end([faces for faces, _ in numbered]), joined
 
 
 def _end_to_end(rows: Sequence[NDArray[Number]], axis: int = 0) -> NDArray[Number]:

@@ -17,7 +17,9 @@ from bodygen.errors import DesignError
 from bodygen.form.blank import Blank
 from bodygen.form.cuts import Revolved, Tool, slot_of
 from bodygen.form.integrals import Array, SkinIntegrals, VolumeIntegrals
+from bodygen.mesh.cut import to_mesh
 from bodygen.mesh.pieces import Pieces, exact_left, filled_below, integrals, plate_reach, plate_solid
+from bodygen.mesh.skin import Mesh
 from bodygen.recipe.model import Recipe
 from bodygen.weights.item import CavityKey
 
@@ -90,10 +92,14 @@ class PlateShape:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Plate:
-    """The plate in its slot: ``whole``, and what is ``exposed`` outside the body; ``key``: what they follow from."""
+    """The plate in its slot: ``whole``, and what is ``exposed`` outside the body, also as a ``mesh`` [mm].
+
+    ``key``: what they follow from.
+    """
 
     whole: manifold3d.Manifold
     exposed: manifold3d.Manifold
+    mesh: Mesh
     key: Hashable
 
     def integrals(self) -> tuple[VolumeIntegrals, VolumeIntegrals]:
@@ -123,8 +129,7 @@ def plate_in_slot(tools: Sequence[Tool], pieces: Pieces, plate: PlateShape) -> P
         body = pieces.stock.around(reach.span, reach)
         whole = plate_solid(slot, plate.outline, plate.holes, plate.thickness)
         exposed = whole - body  # made after the body, whatever was cut before: see mesh/pieces.py
-        exposed.status()
-        return Plate(whole, exposed, key)
+        return Plate(whole, exposed, to_mesh(exposed), key)
 
     return pieces.stock.kept.of(key, split)
 
