@@ -129,6 +129,7 @@ def minimise(
     longest_step: float | Array,
     most_steps: int = LONGEST_WAY,
     near: float = 0.0,
+    heights: Array | None = None,
 ) -> Rest:
     """Follow the energy down from each start.
 
@@ -148,6 +149,8 @@ def minimise(
         Give up after so many [-]; what has not come to rest by then is not settled.
     near : float
         A start that is in a valley ends as soon as Newton's step is shorter than this [rad].
+    heights : (k,) array, optional
+        Where the water may stand at each start [mm]; left out where it is far off.
 
     Returns
     -------
@@ -172,7 +175,9 @@ def minimise(
     """
     size = hull.size
     reach = 0.5 * float(np.linalg.norm(hull.places.max(axis=1) - hull.places.min(axis=1)))
-    cut = immerse_volume(hull, starts, volume, tolerance=ROUGHLY)
+    cut = None if heights is None else immerse(hull, starts, heights)
+    if cut is None or (np.abs(cut.volume - volume) > ROUGHLY * volume).any():
+        cut = immerse_volume(hull, starts, volume, tolerance=ROUGHLY)
     here = slope(hull, cut, centre_of_mass, volume)
     longest = np.broadcast_to(np.asarray(longest_step, dtype=np.float64), len(starts))
     active, radius, kicks = np.arange(len(starts)), longest.copy(), np.zeros(len(starts), dtype=np.int64)

@@ -136,9 +136,8 @@ def find_attitudes(
         attitude = _wholly_under(hull, centre, water_g_cm3)
     else:
         state = "floats"
-        start = (0.0, 0.0, 1.0) if near is None else near.up
         attitude, *further = _afloat(
-            hull, mass_g, centre, 1000 * mass_g / water_g_cm3, np.array([start]), others=others, pause=pause
+            hull, mass_g, centre, 1000 * mass_g / water_g_cm3, near, others=others, pause=pause
         )
     return Flotation(water_g_cm3, state, reserve, displaced_cm3, attitude, tuple(further))
 
@@ -167,14 +166,16 @@ def _afloat(
     mass_g: float,
     centre: Array,
     volume: float,
-    start: Array,
+    near: Attitude | None,
     *,
     others: bool,
     pause: Callable[[], None],
 ) -> list[Attitude]:
-    """Find the attitude reached from a ``start`` (1, 3), then the other stable ones by rising energy."""
+    """Find the attitude reached from another one afloat, or from level; then the other stable ones by rising energy."""
     pause()
-    level = minimise(hull, start, centre, volume, LET_GO_STEP)
+    up, height = ((0.0, 0.0, 1.0), None) if near is None else (near.up, near.water_height)
+    heights = None if height is None else np.array([height])
+    level = minimise(hull, np.array([up]), centre, volume, LET_GO_STEP, heights=heights)
     if not level.settled[0]:
         text = f"no rest found for {mass_g:g} g after many steps; the last direction of up was {level.up[0].tolist()}"
         raise BodygenError(text)
