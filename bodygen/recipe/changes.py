@@ -2,8 +2,10 @@
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
 from functools import lru_cache
+from typing import Any
 
 from bodygen.errors import InputError, Mistake
 from bodygen.recipe.about import toml
@@ -15,6 +17,7 @@ from bodygen.recipe.text.source_positions import spans
 LONGEST_VALUE = 4000
 """Characters of one changed value: a drawn outline of a hundred points has fewer."""
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,2})?")
+_STEP = re.compile(r"\[\d+\]|[^.\[\]]+")
 _INDEX = re.compile(r"\[\d+\]")
 
 
@@ -38,10 +41,21 @@ def changed_text(text: str, changes: Mapping[str, str | None]) -> str:
     >>> changed_text('[shape]\nlength = "3 in"  # of basswood\n', {"shape.length": "2-3/4 in"})
     '[shape]\nlength = "2-3/4 in"  # of basswood\n'
     """
+    return changed(text, changes)[0]
+
+
+def changed(text: str, changes: Mapping[str, str | None]) -> tuple[str, dict[str, Any] | None]:
+    """``changed_text``, and what ``toml_of`` reads from it where that is known without reading all of it again.
+
+    Raises
+    ------
+    InputError
+        As ``changed_text``.
+    """
     if not changes:
-        return text
+        return text, None
     try:
-        places = _places(text)
+        places, raw = _read(text)
     except (ValueError, RecursionError) as error:
         raise InputError([Mistake("recipe.toml", 0, "", "", f"not TOML: {error}.")]) from None
     values = {key: None if written is None else toml_value(key, written) for key, written in changes.items()}
@@ -55,13 +69,34 @@ def changed_text(text: str, changes: Mapping[str, str | None]) -> str:
             continue
         text = text[:start] + toml(values[key]) + text[end:]
     rest = {key: value for key, value in values.items() if key not in there}
-    return rewritten(text, rest) if rest else text
+    return (rewritten(text, rest), None) if rest else (text, _put_in(raw, values))
 
 
 @lru_cache(maxsize=8)  # a hand that drags changes one text again and again
-def _places(text: str) -> dict[str, tuple[int, int]]:
-    tomllib.loads(text)
-    return spans(text)
+def _read(text: str) -> tuple[dict[str, tuple[int, int]], dict[str, Any]]:
+    """Where each value stands in a text, and what all of it says."""
+    raw = tomllib.loads(text, parse_float=Decimal)
+    return spans(text), raw
+
+
+def _put_in(raw: dict[str, Any], values: Mapping[str, object]) -> dict[str, Any] | None:
+    """The same with other values at some keys; None where a key or a value is not so plain."""
+    for key, value in values.items():
+        if '"' in key:
+            return None
+        try:
+            only = tomllib.loads(f"value = {toml(value)}", parse_float=Decimal)
+        except (ValueError, RecursionError):  # the reader says what is wrong with it
+            return None
+        way = [int(step[1:-1]) - 1 if step[0] == "[" else step for step in _STEP.findall(key)]
+        raw = _put(raw, way, only["value"])
+    return raw
+
+
+def _put(into: Any, way: Sequence[str | int], value: object) -> Any:  # noqa: ANN401  a table or a list of TOML
+    copy = into.copy()
+    copy[way[0]] = _put(into[way[0]], way[1:], value) if len(way) > 1 else value
+    return copy
 
 
 def toml_value(key: str, written: str) -> object:

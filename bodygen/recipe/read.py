@@ -6,6 +6,7 @@ Knows TOML and the order of the tables. What a table's keys mean together is in 
 from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from bodygen.errors import InputError, Mistake, visible
 from bodygen.recipe.keys import FORMAT, RECIPE
@@ -74,11 +75,17 @@ def parse_recipe(text: str, file: Path | str = "recipe.toml", *, allow_outside: 
     return recipe_from_bytes(text.encode(), Path(file), allow_outside=allow_outside)
 
 
-def recipe_from_bytes(content: bytes, path: Path, *, allow_outside: bool = False) -> Recipe:
-    """Read a recipe that is not, or not yet, what the file at ``path`` holds; raises as ``read_recipe``."""
+def recipe_from_bytes(
+    content: bytes, path: Path, *, allow_outside: bool = False, raw: dict[str, Any] | None = None
+) -> Recipe:
+    """Read a recipe that is not, or not yet, what the file at ``path`` holds; raises as ``read_recipe``.
+
+    ``raw`` is what ``toml_of`` gives for it, where that is known.
+    """
     file = path.as_posix()
     text = text_of(content, file)
-    raw = toml_of(text, file)
+    if raw is None:
+        raw = toml_of(text, file)
     found = Later(partial(_places, text, file))
     ctx = ReadContext(file, path.parent, found, allow_outside)
     if raw.get("units") in RECIPE["units"].choices:

@@ -12,12 +12,15 @@ from bodygen import units
 from bodygen.errors import InputError
 from bodygen.pipeline import shape
 from bodygen.recipe.about import every_key
+from bodygen.recipe.changes import changed
 from bodygen.recipe.keys import RECIPE
 from bodygen.recipe.model import Parameters, Stations
 from bodygen.recipe.read import read_recipe, recipe_from_bytes
 from bodygen.recipe.readers.items import label, sizes
 from bodygen.recipe.rewrite import copy_recipe, rewrite
 from bodygen.recipe.starter import starter_text
+from bodygen.recipe.text.source_positions import spans
+from bodygen.recipe.text.toml_file import toml_of
 
 PARAMS = Path(__file__).parents[2] / "params"
 
@@ -271,3 +274,14 @@ def test_a_length_changed_alone_points_to_a_copy_of_that_size(demo, old, new, ke
     size = new.removeprefix("length = ")
     assert f"bodygen new NAME --from {path.as_posix()} --size '{size}.00 mm'" in first.accepted
     assert sum("bodygen new" in mistake.accepted for mistake in caught.value.mistakes) == 1
+
+
+@pytest.mark.parametrize("path", sorted(PARAMS.glob("*.toml")), ids=lambda path: path.stem)
+def test_what_a_changed_text_says_is_known_without_reading_all_of_it(path):
+    text = path.read_text(encoding="utf-8")
+    for key in list(spans(text))[::11]:
+        after, raw = changed(text, {key: "[2.50, { a = 'b' }]", "name": 'of # "another"'})
+        assert raw is None or raw == toml_of(after, "after.toml")
+        assert raw is not None or key == "name" or '"' in key
+    assert changed(text, {"name": None})[1] is None
+    assert changed(text, {})[1] is None

@@ -8,15 +8,16 @@ import struct
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from bodygen.assessment import Assessment
 from bodygen.errors import DesignError, InputError
 from bodygen.findings import Finding
 from bodygen.pipeline import assess, glance
-from bodygen.recipe.changes import changed_text
+from bodygen.recipe.changes import changed
 from bodygen.recipe.model import Recipe
-from bodygen.recipe.read import parse_recipe
+from bodygen.recipe.read import recipe_from_bytes
 from bodygen.report.properties import plain
 from bodygen.report.summary import finding_words
 from bodygen.serve.answer.drawing import drawing_of
@@ -77,8 +78,9 @@ def answer(asked: Ask, warm: Warm, began: float | None = None, pause: Callable[[
     text, buffers = asked.text, b""
     document: dict[str, Any] = {"ask": asked.ask, "want": asked.want, "text": text}
     try:
-        text = document["text"] = changed_text(asked.text, asked.changes)
-        recipe = parse_recipe(text, asked.file)
+        text, raw = changed(asked.text, asked.changes)
+        document["text"] = text
+        recipe = recipe_from_bytes(text.encode(), Path(asked.file), raw=raw)
         before = None if asked.want == "whole" else warm.last
         known: Known = _whole(recipe, warm.last, pause) if before is None else glance(recipe, before)
         body, buffers = _told(known, asked, text, pause if before is None else lambda: None)
