@@ -101,6 +101,13 @@ def metal_stage(a: Assessment) -> Stage | None:
     return next((stage for stage in a.weighed.stages if stage.name == "ballast" and filled), None)
 
 
+def beside(a: Assessment, stage: str) -> list[str]:
+    """What weighs from a stage on besides metal and coats: fittings by name, then what closes a hole (glue, filler)."""
+    fittings = [fitting.name for fitting in a.recipe.fittings if fitting.stage == stage]
+    closed = (i.name.rpartition(": ")[2] for i in a.weighed.items if (i.stage, i.kind) == (stage, "closing") and i.mass)
+    return list(dict.fromkeys([*fittings, *closed]))
+
+
 def metal_words(a: Assessment) -> list[str]:
     """Each bore's metal as it goes in, and when to stop."""
     told = []
@@ -113,5 +120,6 @@ def metal_words(a: Assessment) -> list[str]:
         told.append(f"{bore.name}: {how}, {100 * made.level:.0f} % of the depth{both}")
     stage = metal_stage(a)
     if stage is not None:
-        told.append(f"stop when the scale reads {mass_text(stage.mass, a.recipe.units)}")
+        within = [f"{' and '.join(also)} in it"] if (also := beside(a, stage.name)) else []
+        told.append(", ".join([f"stop when the scale reads {mass_text(stage.mass, a.recipe.units)}", *within]))
     return told or [NO_METAL]

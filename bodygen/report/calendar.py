@@ -23,7 +23,7 @@ def calendar_lines(made: Calendar) -> list[str]:
         return [f"  no calendar: {made.refused}"]
     first, last = made.steps[0], made.steps[-1]
     what = "hooks" if "hooks" in last.cautions else last.what
-    said = f"first coat on {_day(first.at)}, {what} on {_day(last.at)}, {', '.join(_ends(made))}"
+    said = f"first coat on {_day(first.at)}, {what} on {_day(last.at)}, {', '.join(ends(made))}"
     return wrap(said, WIDTH, initial_indent="  ", subsequent_indent="    ")
 
 
@@ -50,7 +50,7 @@ def calendar_text(made: Calendar, recipe: Recipe, length: float) -> str:
             day = step.at.date()
             lines += ["", day_words(day)]
         lines += _step(step, recipe.units)
-    lines += ["", *(f"{line[:1].upper()}{line[1:]}" for line in _ends(made)), *_dips(recipe, length), "", "Take care"]
+    lines += ["", *(f"{line[:1].upper()}{line[1:]}" for line in ends(made)), *_dips(recipe, length), "", "Take care"]
     table = load("cautions")
     for key in dict.fromkeys(key for step in made.steps for key in step.cautions):
         row = table["caution"][key]
@@ -62,7 +62,7 @@ def _day(moment: datetime) -> str:
     return day_words(moment.date())
 
 
-def _ends(made: Calendar) -> list[str]:
+def ends(made: Calendar) -> list[str]:
     """When it may go into the water and when it is at its hardest."""
     water, late = (None if at is None else _day(at) for at in (made.water, made.water_late))
     slow = f" (by the slowest hours of the table from {late})" if late != water else ""

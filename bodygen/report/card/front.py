@@ -194,9 +194,7 @@ def _short(step: WorkStep) -> str:
     """A step without its hour and without which of several coats it is."""
     if "hooks" in step.keys and step.day != WOOD_WORK and not step.acts:
         return "rings and hooks"
-    plain = step.what.split("  ", 1)[-1]
-    name = plain.partition(": ")[0]
-    return name.rpartition(", ")[0] if " of " in plain.rpartition(", ")[2] else name
+    return step.coat or step.what.split("  ", 1)[-1].partition(": ")[0]
 
 
 def _block(blank: Blank, units: str, y: float) -> tuple[list[Mark], float]:

@@ -4,7 +4,7 @@ Knows paper in mm, y down the page. Knows nothing of baits.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from bodygen.export.page_pdf import width_of
@@ -42,7 +42,7 @@ class Cell:
 class Row:
     """Cells side by side; ``rule``: a line above it; ``least``: its least height [mm]; ``head`` stays with the next.
 
-    ``pad``: above and below its words [mm].
+    ``pad``: above and below its words [mm]; ``grows``: so high where the rest of its column lets it [mm].
     """
 
     cells: tuple[Cell, ...]
@@ -50,6 +50,7 @@ class Row:
     least: float = 0.0
     head: bool = False
     pad: float = PAD
+    grows: float = 0.0
 
 
 @lru_cache(maxsize=2048)  # both papers ask for the same columns, and a row for its height before it is drawn
@@ -171,6 +172,7 @@ def paged(rows: Sequence[Row], columns: Sequence[float], top: float, low: float)
             if column == len(columns):
                 pages.append([])
                 column = 0
-        pages[-1] += row_marks(row, columns[column], y)
-        y += row_height(row)
+        laid = replace(row, least=max(row.least, min(row.grows, low - y - 2 * row.pad)))
+        pages[-1] += row_marks(laid, columns[column], y)
+        y += row_height(laid)
     return pages

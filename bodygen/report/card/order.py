@@ -3,6 +3,7 @@
 A caution stands in full at the first step that it belongs to, beside a letter; later steps name that letter.
 """
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from string import ascii_uppercase
@@ -23,13 +24,15 @@ TALL = 4.6
 """Height of the box for the real reading [mm]."""
 PAD = 0.45
 """Above and below the words of a row [mm]."""
-NOTES = 9.0
-"""Height of the box for what the next one should have otherwise [mm]."""
+NOTES, MOST_NOTES = 9.0, 60.0
+"""Height of the box for what the next one should have otherwise: at least, and where there is room [mm]."""
 LEAST_REST = 20.0
 """Of a line so much must be left for words to run on behind the bold ones [mm]."""
 HEAD = 3.5
 """Size of a day's words [mm]."""
 UNDATED = (WOOD_WORK, WATER)
+ONE_OF = re.compile(r", \d+ of \d+$")
+"""Ends what is one of several coats."""
 HOW = "take care as the letters in brackets say: each caution stands once in full, beside its letter"
 
 
@@ -49,14 +52,14 @@ def order_pages(a: Assessment, steps: Sequence[WorkStep], box: tuple[float, floa
                 told = replace(step, what=f"{day}  {step.what}")
             else:
                 rows.append(_day(day, whole, first=weighs and not rows))
-        if step.says and step.says == before.says and _coat(step) and _coat(step) == _coat(before):
+        if step.says and step.says == before.says and step.coat == before.coat and ONE_OF.search(step.what):
             told = replace(told, says=("as the one before",))
         before = step
         rows += _rows(a, told, whole - TICK - BETWEEN, letters, today)
     asked = Cell(("The board in hand, and what the next one should have otherwise:",), whole)
     rows += [
         Row((asked,), rule=True, head=True, pad=PAD),
-        Row((Cell((), whole, frame=True),), least=NOTES, pad=PAD),
+        Row((Cell((), whole, frame=True),), least=NOTES, grows=MOST_NOTES, pad=PAD),
     ]
     return paged(rows, [left + i * (whole + GAP) for i in range(COLUMNS)], top, low)
 
@@ -68,12 +71,6 @@ def _day(day: str, whole: float, *, first: bool) -> Row:
     wide = width_of(day, HEAD, bold=True) + 0.1
     should = Cell(("should read",), whole - wide - BOX - 2 * BETWEEN)
     return Row((Cell((day,), wide, HEAD, bold=True), should, Cell(("reads",), BOX)), head=True, pad=PAD)
-
-
-def _coat(step: WorkStep) -> str:
-    """What a step is one of several coats of; nothing where it is none."""
-    name, _, number = step.what.split("  ", 1)[-1].rpartition(", ")
-    return name if " of " in number else ""
 
 
 def _rows(a: Assessment, step: WorkStep, wide: float, letters: dict[str, str], today: set[str]) -> Iterator[Row]:
@@ -88,7 +85,8 @@ def _rows(a: Assessment, step: WorkStep, wide: float, letters: dict[str, str], t
     today.update(step.keys)
     care = f" ({','.join(sorted(again, key=_rank))})" if again else ""
     lead = _lead(step.what, f"{'; '.join(step.says)}{care}", wide)
-    rows = [*lead, *_reading(a, step, wide)]
+    rows = [*lead, *_readings(a, step, wide)]
+    together = max(len(lead), len(rows) - 1)  # what to do is never parted from its readings
     table = load("cautions")["caution"]
     for key in new:
         words = Cell((f"{table[key]['title']}: {table[key]['text']}",), wide)
@@ -96,7 +94,7 @@ def _rows(a: Assessment, step: WorkStep, wide: float, letters: dict[str, str], t
     for place, row in enumerate(rows):
         runs_on = place in range(1, len(lead))
         yield replace(
-            row, rule=place == 0, head=place < len(lead) and place + 1 < len(rows), pad=0.0 if runs_on else PAD
+            row, rule=place == 0, head=place < together and place + 1 < len(rows), pad=0.0 if runs_on else PAD
         )
 
 
@@ -112,7 +110,7 @@ def _rank(letter: str) -> tuple[int, str]:
 def _lead(what: str, says: str, wide: float) -> list[Row]:
     """What to do with its box to tick; what is to say of it runs on behind that where there is room, else below."""
     tick = Cell((), TICK, frame=True)
-    name, colon, more = what.partition(": ")
+    name, colon, more = " ".join(what.split()).partition(": ")  # as it is printed, so that its width is its own
     name, says = name + colon.strip(), f"{more}{'; ' if more and says[:1] not in {'', ' '} else ''}{says}".strip()
     bold = width_of(name, SMALLEST, bold=True) + 0.1
     rest = wide - bold - BETWEEN
@@ -127,14 +125,17 @@ def _lead(what: str, says: str, wide: float) -> list[Row]:
     return rows
 
 
-def _reading(a: Assessment, step: WorkStep, wide: float) -> list[Row]:
-    """What the scale should read after a step, and a box for what it reads; none where nothing is weighed."""
-    stage = next((one for one in a.weighed.stages if one.name == step.stage), None)
-    if stage is None:
-        return []
-    first, *others = mass_texts(stage.mass, a.recipe.units)
-    should = f"{stage.name} {first}"
+def _readings(a: Assessment, step: WorkStep, wide: float) -> list[Row]:
+    """What should be read after a step, on the scale first, each with a box for what is; none where nothing is."""
+    reads = list(step.reads)
+    for stage in a.weighed.stages:
+        if stage.name == step.stage:
+            first, *others = mass_texts(stage.mass, a.recipe.units)
+            reads.insert(0, (f"{stage.name} {first}", " ".join([*others, f"± {stage.tolerance:.2f} g"])))
+    return [_reading(*read, wide) for read in reads]
+
+
+def _reading(should: str, near: str, wide: float) -> Row:
     bold = width_of(should, SMALLEST, bold=True) + 0.1
-    near = Cell((" ".join([*others, f"± {stage.tolerance:.2f} g"]),), wide - bold - BOX - 2 * BETWEEN)
-    cells = Cell((), TICK), Cell((should,), bold, bold=True), near, Cell((), BOX, frame=True)
-    return [Row(cells, least=TALL)]
+    about = Cell((near,) if near else (), wide - bold - BOX - 2 * BETWEEN)
+    return Row((Cell((), TICK), Cell((should,), bold, bold=True), about, Cell((), BOX, frame=True)), least=TALL)

@@ -97,12 +97,13 @@ def titled_page(
     code = f"code {code_of(recipe.sha256)}"
     coded = width_of(code, NAME * 0.7, bold=True)
     named, room = NAME, right - left - coded - 6.0
+    beside = 40.0 if says else 0.0
     while named > NAME / 2 and width_of(name, named, bold=True) > room:
         named -= 0.25
     heading: list[Mark] = [
         Label(cut_short(name, room, named, bold=True), (left, paper.margin + 6.0), named, bold=True),
         Label(code, (right, paper.margin + 6.0), NAME * 0.7, "right", bold=True),
-        Label(cut_short(says or what, right - left - 40.0, SMALLEST), (left, paper.margin + 11.5), SMALLEST),
+        Label(cut_short(says or what, right - left - beside, SMALLEST), (left, paper.margin + 11.5), SMALLEST),
         Label(what if says else "", (right, paper.margin + 11.5), SMALLEST, "right"),
         stroke([(left, paper.margin + 13.5), (right, paper.margin + 13.5)], "thin", part="rule"),
         Label(f"{stamp(recipe)}; page {number}", (right, tall - paper.margin), SMALLEST, "right"),

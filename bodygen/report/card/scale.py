@@ -51,9 +51,7 @@ def scale_ruler(a: Assessment, width: float, height: float) -> list[Mark]:
     on = stages[: len(stages) - len(above)]
     half = min(TALL, height / len(stages)) / 2
     top, low = 2 * half * len(above), height
-    least, most = 0.0, on[-1].mass * 1.05
-    if on[0].mass > 0.3 * most:
-        least = 0.8 * on[0].mass
+    least, most = _ends(on[0].mass, on[-1].mass)
 
     def at(mass: float) -> float:
         return low - (mass - least) / (most - least) * (low - top)
@@ -74,6 +72,20 @@ def scale_ruler(a: Assessment, width: float, height: float) -> list[Mark]:
         marks.append(stroke([(FIGURES, half), (FIGURES + LEAD - 1.0, half)], "thin", part="mark"))
         marks += _reading(a, stage, half, half, width)
     return marks
+
+
+def _ends(lightest: float, heaviest: float) -> tuple[float, float]:
+    """Where the ruler begins and ends: at nothing, or not far beyond readings that lie close together [g].
+
+    Examples
+    --------
+    >>> _ends(2.0, 10.0), _ends(90.0, 100.0), _ends(50.0, 50.0)
+    ((0.0, 10.5), (89.0, 101.0), (40.0, 52.5))
+    """
+    if lightest <= 0.3 * heaviest:
+        return 0.0, 1.05 * heaviest
+    beyond = 0.1 * (heaviest - lightest)
+    return (lightest - beyond, heaviest + beyond) if beyond else (0.8 * lightest, 1.05 * heaviest)
 
 
 def _reading(a: Assessment, stage: Stage, y: float, half: float, width: float) -> list[Mark]:

@@ -12,15 +12,16 @@ from bodygen.finish.bench_days import day_words
 from bodygen.finish.calendar import COATED, Calendar, in_order
 from bodygen.form.cuts import Prism, Revolved
 from bodygen.recipe.keys import STAGES
-from bodygen.report.blocks import metal_stage
-from bodygen.report.calendar import calendar_lines
+from bodygen.report.blocks import beside, metal_stage, metal_words
+from bodygen.report.calendar import calendar_lines, ends
 from bodygen.report.card.lettering import paragraphs
 from bodygen.report.card.words import CutRow, blank_of_bait
+from bodygen.report.dive import depth_text
 from bodygen.report.sheet import called_for, caution_keys, coat_cautions
 from bodygen.report.summary import on_the_scale
 from bodygen.report.wire import cut_words, holds_words
 from bodygen.tables import load
-from bodygen.units import length_text, mass_text
+from bodygen.units import length_text
 from bodygen.version import code_of
 
 WOOD_WORK = "Before the first coat"
@@ -35,7 +36,8 @@ class WorkStep:
     """One step: under which day or heading, what to do, the stage that is weighed after it ("": none).
 
     ``acts`` are words of ``cautions.toml``'s ``when``, ``of`` is what is worked there (``called_for``'s words): what is
-    said of drilling lead is not for a drill in wood. ``keys`` of cautions that belong here besides.
+    said of drilling lead is not for a drill in wood. ``keys`` of cautions that belong here besides. ``coat`` is the one
+    that is laid on; ``reads`` what else is read then beside the scale: each what it should be, and within what.
     """
 
     day: str
@@ -45,6 +47,8 @@ class WorkStep:
     acts: tuple[str, ...] = ()
     keys: tuple[str, ...] = ()
     of: str = "wood"
+    coat: str = ""
+    reads: tuple[tuple[str, str], ...] = ()
 
 
 def work_steps(a: Assessment, rows: Sequence[CutRow]) -> list[WorkStep]:
@@ -53,11 +57,24 @@ def work_steps(a: Assessment, rows: Sequence[CutRow]) -> list[WorkStep]:
     placed = {step.stage for step in steps}
     for stage in a.weighed.stages:
         if stage.name not in placed:
-            later = set(STAGES[STAGES.index(stage.name) + 1 :])
-            at = next(n for n, step in enumerate(steps) if step.stage in later or step.day == WATER)
-            what = on_the_scale(a, stage.name).removeprefix("and ")
-            steps.insert(at, WorkStep(steps[max(at - 1, 0)].day, f"Weigh it: {what}", stage=stage.name))
+            at = _weighed_at(steps, stage.name)
+            what = ", ".join(beside(a, stage.name)) or f"Weigh it: {on_the_scale(a, stage.name).removeprefix('and ')}"
+            steps.insert(at, WorkStep(steps[max(at - 1, 0)].day, what, stage=stage.name))
     return _cautioned(a, steps)
+
+
+def _weighed_at(steps: Sequence[WorkStep], stage: str) -> int:
+    """Before which step a weigh-in stands that no step has yet: before all coats, or the lip, that come later."""
+    later = set(STAGES[STAGES.index(stage) + 1 :])
+    wood = STAGES.index(stage) < STAGES.index(COATED[0])
+    at = next(
+        n
+        for n, step in enumerate(steps)
+        if step.stage in later or step.day == WATER or (wood and step.day != WOOD_WORK)
+    )
+    while stage in COATED and not steps[at - 1].stage and steps[at - 1].day != WOOD_WORK:
+        at -= 1
+    return at
 
 
 def plain(name: str) -> str:
@@ -97,7 +114,7 @@ def _wood(a: Assessment, rows: Sequence[CutRow]) -> Iterator[WorkStep]:
         yield WorkStep(WOOD_WORK, LIP, (told,), "", ("cut", "saw", "drill", "laser", "bend"), of="sheet")
     hung = [fitting for fitting in a.recipe.fittings if fitting.stage == "hangers"]
     if hung or cut_words(a):
-        names = ", ".join(fitting.name for fitting in hung)
+        names = ", ".join(fitting.name for fitting in hung if fitting.bent is None)  # what to cut names the others
         yield WorkStep(
             WOOD_WORK,
             "Hangers and wire",
@@ -108,13 +125,14 @@ def _wood(a: Assessment, rows: Sequence[CutRow]) -> Iterator[WorkStep]:
         )
     metal = metal_stage(a)
     if metal is not None:
-        told = f"stop when the scale reads {mass_text(metal.mass, units)}"
         # what lead calls for where it is not poured is not called
         acts = ("ballast", "file", "cut", "pour", "heat", "mix")
-        yield WorkStep(WOOD_WORK, "Metal", (told,), "ballast", acts, of="metal")
+        yield WorkStep(WOOD_WORK, "Metal", (metal_words(a)[-1],), "ballast", acts, of="metal")
 
 
 ROUNDING_G = 1e-6
+LEANS_DEG = 1.0
+"""A bait that lies straighter in the water is not asked how far it leans."""
 COATING = ("brush", "dip", "spray", "airbrush", "mix", "clean", "cure")
 
 
@@ -134,11 +152,13 @@ def _coats(a: Assessment) -> Iterator[WorkStep]:
         eyes = _names(a, coat.stage) if coat.stage not in last else ""
         stage = "" if coat.stage in last or eyes else _stage(a, coat.stage)
         acts = (*COATING, "sand") if place else COATING
-        yield WorkStep(heading, plain(coat.name), told, stage, acts, tuple(coat_cautions(coat)))
+        name = plain(coat.name)
+        yield WorkStep(heading, name, told, stage, acts, tuple(coat_cautions(coat)), coat=name)
         if eyes:
             yield WorkStep(heading, eyes, (), _stage(a, coat.stage))
     if a.recipe.lip is not None:
-        yield WorkStep(heading, "glue the lip into its slot", (), "", ("glue", "mix"), ("epoxy_skin",))
+        stage = "" if _names(a, "rigged") else _stage(a, "rigged")
+        yield WorkStep(heading, "glue the lip into its slot", (), stage, ("glue", "mix"), ("epoxy_skin",))
     if _names(a, "rigged"):
         yield WorkStep(heading, _names(a, "rigged"), (), _stage(a, "rigged"), ("rig", "weigh"), of="metal")
 
@@ -169,23 +189,51 @@ def _by_the_day(a: Assessment, made: Calendar) -> Iterator[WorkStep]:
             after.get(place, ""),
             (),
             step.cautions,
+            coat=_coat_of(a, step.what),
         )
+
+
+def _coat_of(a: Assessment, what: str) -> str:
+    """Of which coat a step of the calendar is: alone, one of several, or a layer of it; nothing where it is none."""
+    names = (
+        coat.name
+        for coat in a.recipe.coats
+        if what == coat.name or what.startswith((f"{coat.name}, ", f"{coat.name}: "))
+    )
+    return plain(max(names, key=len, default=""))
 
 
 def _water(a: Assessment) -> Iterator[WorkStep]:
     """The tub, the pull, the first cast."""
-    ends = paragraphs(calendar_lines(a.calendar))[-1:] if a.calendar is not None else []
-    reserve = f"should carry {mass_text(a.flotation.reserve_g, a.recipe.units)}"
-    lies = a.flotation.attitude.pitch_deg
-    nose = f"nose {abs(lies):.1f} deg {'up' if lies >= 0 else 'down'}"
-    if a.flotation.reserve_g < 0:
-        reserve = f"should be {mass_text(-a.flotation.reserve_g, a.recipe.units)} too heavy to float"
-    yield WorkStep(WATER, "Float it in the tub", (*ends, f"{reserve}, {nose}"), "", ("test", "weigh"), of="metal")
+    made = a.calendar
+    wet = (", ".join(ends(made)),) if made is not None and not made.refused else ()
+    yield WorkStep(WATER, "Float it in the tub", wet, "", ("test", "weigh"), of="metal", reads=tuple(_floating(a)))
     if proof := holds_words(a)[-1:]:
         yield WorkStep(WATER, "Pull every hanger", tuple(proof))
     code = code_of(a.recipe.sha256) if a.recipe.sha256 else "RECIPE"
     told = f"bodygen log {code} and bodygen trim {code} take it"
-    yield WorkStep(WATER, "Swim it, then write down what it did", (told,), "", ("test",))
+    reads = []
+    if a.dive is not None and (deep := a.dive.depth) is not None:
+        low, likely, high = (depth_text(metres, a.recipe.units) for metres in (deep.low, deep.likely, deep.high))
+        reads = [(f"depth {likely.partition(' (')[0]}", f"{low} to {high}")]
+    yield WorkStep(WATER, "Swim it, then write down what it did", (told,), "", ("test",), reads=tuple(reads))
+
+
+def _floating(a: Assessment) -> Iterator[tuple[str, str]]:
+    """What is read in the tub, as ``trim`` takes it, and within what eight in ten will be."""
+    at, spread = a.flotation.attitude, a.spread
+    near = (
+        ("", "")
+        if spread is None
+        else (
+            f"{spread.reserve_g.p10:+.2f} to {spread.reserve_g.p90:+.2f} g",
+            f"{spread.pitch_deg.p10:+.1f} to {spread.pitch_deg.p90:+.1f}, up is +",
+        )
+    )
+    yield f"reserve {a.flotation.reserve_g:+.2f} g", near[0]
+    yield f"nose {abs(at.pitch_deg):.1f} deg {'up' if at.pitch_deg >= 0 else 'down'}", near[1]
+    if at.roll_deg is not None and abs(at.roll_deg) >= LEANS_DEG:
+        yield f"rolled {at.roll_deg:.1f} deg", ""
 
 
 def _cautioned(a: Assessment, steps: Sequence[WorkStep]) -> list[WorkStep]:

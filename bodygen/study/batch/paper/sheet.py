@@ -228,7 +228,10 @@ def _steps(run: BatchRun, a: Assessment) -> Iterator[WorkStep]:
             yield replace(step, says=(f"{found}: as much as its row says", *others), stage="")
         elif step.day == WATER:
             yield replace(
-                step, says=("its readings come back by bodygen study --readings",) if step.keys else (), stage=""
+                step,
+                says=("its readings come back by bodygen study --readings",) if step.keys else (),
+                stage="",
+                reads=(),
             )
         else:
             yield replace(step, stage="")
