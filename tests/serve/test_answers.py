@@ -3,6 +3,7 @@
 import json
 import tomllib
 
+import manifold3d
 import numpy as np
 import pytest
 from tab import PARAMS, PERCH
@@ -17,6 +18,7 @@ from bodygen.recipe.starter import starter_text
 from bodygen.report.properties import as_json
 from bodygen.report.sheet import caution_keys
 from bodygen.serve.answer.more import ONCE, more_of, outs_of
+from bodygen.serve.answer.solid import screen_part
 from bodygen.tables import load
 
 TEXT = PERCH.read_text(encoding="utf-8")
@@ -115,7 +117,10 @@ def test_the_solid_is_closed_triangles_around_the_body(page, want):
     told, buffers = page.ask(TEXT, want=want)
     body = next(part for part in told["solid"]["parts"] if part["role"] == "body")
     points = np.frombuffer(buffers, "<f4", body["positions"][1], body["positions"][0]).reshape(-1, 3)
-    faces = np.frombuffer(buffers, "<u4", body["index"][1], body["index"][0]).reshape(-1, 3)
+    faces = np.frombuffer(buffers, "<u2", body["index"][1], body["index"][0]).reshape(-1, 3)
+    normals = np.frombuffer(buffers, "<i2", body["normals"][1], body["normals"][0]).reshape(-1, 4)
+    assert len(normals) == len(points)
+    assert np.linalg.norm(normals, axis=1) == pytest.approx(32767, abs=1)
     a, b, c = (points[faces[:, i]].astype(float) for i in range(3))
     volume = np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6000
     left = bodygen.properties(bodygen.assess(bodygen.read_recipe(PERCH)))["body"]["cut_volume_cm3"]
@@ -137,8 +142,23 @@ def test_parts_that_the_page_holds_do_not_come_again(page):
     assert "lip" not in came
     assert all(part["name"] in names for part in deeper["solid"]["parts"] if not part["positions"])
     assert not set(names) & {part["name"] for part in came.values()}
-    assert len(fewer) == 4 * sum(part[kind][1] for part in came.values() for kind in ("positions", "normals", "index"))
+    each = {"positions": 4, "normals": 2, "index": 2}
+    long = {kind: [size * part[kind][1] for part in came.values()] for kind, size in each.items()}
+    assert len(fewer) == sum(length + -length % 4 for lengths in long.values() for length in lengths)
+    assert all(part[kind][0] % 4 == 0 for part in came.values() for kind in each)
     assert len(fewer) < len(buffers)
+
+
+def test_a_part_of_many_corners_has_longer_numbers():
+    many = manifold3d.Manifold.sphere(10.0, 512)
+    few = manifold3d.Manifold.sphere(10.0, 64)
+    assert many.num_vert() > 65536 > few.num_vert()
+    for solid, size in ((many, 4), (few, 2)):
+        part = screen_part("body", solid)
+        assert len(part.runs["index"]) == size * part.sizes["index"]
+        places = np.frombuffer(part.runs["positions"], "<f4").reshape(-1, 3)
+        normals = np.frombuffer(part.runs["normals"], "<i2").reshape(-1, 4)[:, :3] / 32767
+        assert np.abs(normals - places / 10).max() < 0.02  # of a ball
 
 
 FULLER = {"bore[1].diameter": "6 mm", "bore[1].drill": None, "shape.squareness": "{ back = 2.4, belly = 2.1 }"}

@@ -1,4 +1,7 @@
-"""The bait as triangles for the screen: 32-bit numbers in one run of bytes, and where in it each part lies.
+"""The bait as triangles for the screen: numbers in one run of bytes, and where in it each part lies.
+
+Of each corner three 32-bit places and four 16-bit shares of a normal (the fourth fills up); of each triangle three
+numbers of corners, 16-bit where these have room. Every kind begins at a multiple of 4 bytes.
 
 Nothing is measured on these. ``coarse``: fewer facets, while a hand moves. A part's name follows from its numbers: one
 that the page holds already is told by that alone.
@@ -25,23 +28,28 @@ from bodygen.weights.measured import metal_in
 
 SHARP_DEG = 40.0
 """Faces that meet at a larger angle have an edge between them."""
-SHOWN = 12
+SHOWN = 24
 """Cut bodies and other parts that are kept for the next answer."""
 ROUND = 24
 """Sides of a bore while a hand moves: of one 6 mm wide they lie within 0.03 mm of its circle."""
+FEW_CORNERS, MOST_OF_16 = 65536, 32767
+"""So many corners have numbers of 16 bits; what stands for 1 in a normal."""
 SIDES = 7
 """Of the tube that a wire is drawn as."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ScreenPart:
-    """One part for the screen: positions and normals (n, 3), index (m, 3)."""
+    """One part for the screen; ``runs`` are its positions, normals and index as they go to the page, with their names.
+
+    ``sizes`` says how many numbers each of them has.
+    """
 
     role: str
     colour: str | None
-    positions: NDArray[np.float32]
-    normals: NDArray[np.float32]
-    index: NDArray[np.uint32]
+    name: str
+    runs: dict[str, bytes]
+    sizes: dict[str, int]
 
 
 def solid_of(
@@ -50,35 +58,32 @@ def solid_of(
     """The parts as JSON with their places in the bytes, and the bytes, less those of parts that the page ``holds``."""
     parts, sent, at = [], list[bytes](), 0
     for facets in _parts(known, strands, coarse=coarse):
-        numbers = {"positions": facets.positions, "normals": facets.normals, "index": facets.index}
-        runs = [np.ascontiguousarray(values).tobytes() for values in numbers.values()]
-        name = blake2b(b"".join(runs), digest_size=8).hexdigest()
-        places: dict[str, list[int] | None] = dict.fromkeys(numbers)
-        if name not in holds:
-            for (kind, values), run in zip(numbers.items(), runs, strict=True):
-                places[kind] = [at, values.size]
+        places: dict[str, list[int] | None] = dict.fromkeys(facets.runs)
+        if facets.name not in holds:
+            for kind, run in facets.runs.items():
+                places[kind] = [at, facets.sizes[kind]]
                 at += len(run)
-            sent += runs
-        parts.append({"role": facets.role, "colour": facets.colour, "name": name, **places})
+                sent.append(run)
+        parts.append({"role": facets.role, "colour": facets.colour, "name": facets.name, **places})
     return {"coarse": coarse, "parts": parts}, b"".join(sent)
 
 
 def _parts(known: Known, strands: Sequence[Strand], *, coarse: bool) -> Iterator[ScreenPart]:
     shaped = known.shaped
     shown = shaped.base_body.stock.kept.of("shown", lambda: Kept(SHOWN))
-    body = shown.of(("body", shaped.tools, coarse), lambda: screen_part("body", None, _cut(shaped, coarse=coarse)))
+    body = shown.of(("body", shaped.tools, coarse), lambda: screen_part("body", _cut(shaped, coarse=coarse)))
     yield replace(body, colour=ground_colour(known))
     if shaped.set_plate is not None:
         plate = shaped.set_plate.exposed
-        yield shown.of(("lip", plate), partial(screen_part, "lip", None, plate))
+        yield shown.of(("lip", plate), partial(screen_part, "lip", plate))
     for place, tool in enumerate(shaped.tools):
         metal = metal_in(known.recipe, tool, place, shaped.pieces) if isinstance(tool, Revolved) else None
         if metal is not None:
-            yield screen_part("metal", None, metal[0])
+            yield shown.of(("metal", metal[0]), partial(screen_part, "metal", metal[0]))
     for place, tool in enumerate(shaped.tools):
         if isinstance(tool, Revolved) and tool.kind == "eye" and _has_eye(known, tool):
             solid = shaped.pieces.cavities[place]
-            yield shown.of(("eye", shaped.pieces.keys[place]), partial(screen_part, "eye", None, solid))
+            yield shown.of(("eye", shaped.pieces.keys[place]), partial(screen_part, "eye", solid))
     for role in dict.fromkeys(strand.role for strand in strands):
         yield _tubes(role, [strand for strand in strands if strand.role == role])
 
@@ -108,11 +113,26 @@ def _cut(shaped: Shaped, *, coarse: bool) -> manifold3d.Manifold:
     return cut_with(left, [solids[tool] for tool in solids if tool not in stay])
 
 
-def screen_part(role: str, colour: str | None, solid: manifold3d.Manifold) -> ScreenPart:
+def screen_part(role: str, solid: manifold3d.Manifold) -> ScreenPart:
     """A solid with its normals, edges kept."""
     mesh = solid.calculate_normals(0, SHARP_DEG).to_mesh()
     values = np.asarray(mesh.vert_properties, dtype=np.float32)
-    return ScreenPart(role, colour, values[:, :3], values[:, 3:6], np.asarray(mesh.tri_verts, dtype=np.uint32))
+    return _packed(role, values[:, :3], values[:, 3:6], np.asarray(mesh.tri_verts))
+
+
+def _packed(role: str, positions: NDArray[Any], normals: NDArray[Any], index: NDArray[Any]) -> ScreenPart:
+    """A part of positions and unit normals (n, 3) and index (m, 3)."""
+    short = np.zeros((len(normals), 4), dtype="<i2")
+    short[:, :3] = np.rint(normals * MOST_OF_16)
+    numbers = {
+        "positions": positions.astype("<f4"),
+        "normals": short,
+        "index": index.astype("<u2" if len(positions) <= FEW_CORNERS else "<u4"),
+    }
+    runs = {kind: values.tobytes() for kind, values in numbers.items()}
+    runs["index"] += bytes(-len(runs["index"]) % 4)
+    name = blake2b(b"".join(runs.values()), digest_size=8).hexdigest()
+    return ScreenPart(role, None, name, runs, {kind: values.size for kind, values in numbers.items()})
 
 
 def _tubes(role: str, strands: Sequence[Strand]) -> ScreenPart:
@@ -122,9 +142,7 @@ def _tubes(role: str, strands: Sequence[Strand]) -> ScreenPart:
     index = [faces + start for (_, (_, _, faces)), start in zip(made, starts, strict=False)]
     positions = np.concatenate([points @ strand.turn + strand.at for strand, (points, _, _) in made])
     normals = np.concatenate([normals @ strand.turn for strand, (_, normals, _) in made])
-    return ScreenPart(
-        role, None, positions.astype(np.float32), normals.astype(np.float32), np.concatenate(index).astype(np.uint32)
-    )
+    return _packed(role, positions, normals, np.concatenate(index))
 
 
 @lru_cache(maxsize=128)  # by the strand itself: a hook is the same wherever it hangs

@@ -162,7 +162,8 @@ def message(told: tuple[dict[str, Any], bytes]) -> bytes:
 def answer(*, coarse: bool = False) -> tuple[dict[str, Any], bytes]:
     """A spindle 70 mm long, 20 mm deep, 16 mm thick, that lies nose up 6 degrees, right side 2 degrees down."""
     points, normals, index = _spindle(12 if coarse else 40)
-    runs = [points.astype("<f4").tobytes(), normals.astype("<f4").tobytes(), index.astype("<u4").tobytes()]
+    normals = np.concatenate([normals * 32767, normals[:, :1] * 0], axis=1)
+    runs = [points.astype("<f4").tobytes(), normals.astype("<i2").tobytes(), index.astype("<u2").tobytes()]
     at = np.cumsum([0, *map(len, runs)])
     part: dict[str, Any] = {"role": "body", "colour": "#bdb76b", "positions": [0, points.size]}
     part |= {"normals": None if coarse else [int(at[1]), normals.size], "index": [int(at[2]), index.size]}

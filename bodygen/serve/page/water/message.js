@@ -1,6 +1,11 @@
 // One answer of the server: a length, JSON, then the buffers that the JSON points into.
 
-const BUFFERS = { positions: Float32Array, normals: Float32Array, index: Uint32Array };
+const FEW_NUMBERS = 3 * 65536; // of positions: their corners have numbers of two bytes
+const BUFFERS = {
+  positions: () => Float32Array,
+  normals: () => Int16Array, // four of a corner, of which the last is none; 32767 is 1
+  index: (part) => (part.positions.length > FEW_NUMBERS ? Uint32Array : Uint16Array),
+};
 
 /**
  * The answer in `message` (an ArrayBuffer); its solid's buffers are views into it, nothing is copied. `held`: buffers of
@@ -16,8 +21,9 @@ export function readMessage(message, held = new Map()) {
   held.clear();
   for (const part of parts) {
     const known = part.positions ? null : before.get(part.name);
-    for (const [name, Numbers] of Object.entries(BUFFERS)) {
-      part[name] = known?.[name] ?? (part[name]?.[1] ? new Numbers(message, start + part[name][0], part[name][1]) : null);
+    for (const [name, kind] of Object.entries(BUFFERS)) {
+      const [at, size] = part[name] ?? [0, 0];
+      part[name] = known?.[name] ?? (size ? new (kind(part))(message, start + at, size) : null);
     }
     if (part.name) held.set(part.name, part);
   }

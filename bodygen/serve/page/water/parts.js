@@ -129,7 +129,7 @@ function geometryOf(positions, normals, index) {
   const geometry = new BufferGeometry();
   geometry.setAttribute("position", new BufferAttribute(positions, 3));
   geometry.setIndex(new BufferAttribute(shortest(index, positions), 1));
-  if (normals) geometry.setAttribute("normal", new BufferAttribute(normals, 3));
+  if (normals) geometry.setAttribute("normal", new BufferAttribute(normals, 4, true)); // shares of 32767
   else geometry.computeVertexNormals(); // for the outline alone: without normals it is shaded flat
   return geometry;
 }

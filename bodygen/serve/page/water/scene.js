@@ -97,8 +97,8 @@ export function rehearse(world, inks) {
   const { renderer, scene, camera, shared } = world;
   const facets = {
     positions: new Float32Array([0, 0, 0, 1, 0, 0, 0, 0, 1]),
-    normals: new Float32Array([0, -1, 0, 0, -1, 0, 0, -1, 0]),
-    index: new Uint32Array([0, 1, 2]),
+    normals: new Int16Array([0, -32767, 0, 0, 0, -32767, 0, 0, 0, -32767, 0, 0]),
+    index: new Uint16Array([0, 1, 2]),
   };
   // each with numbers of its own, as they have in a bait
   const parts = ["body", "lip", "hook", "eye"].map((role) => ({ role, ...facets, positions: facets.positions.slice() }));
