@@ -122,7 +122,8 @@ def wanted_depths(written: Sequence[str]) -> tuple[float, float] | None:
     mistakes = [*wrong, *more]
     if not mistakes and not low < high:
         shown = " ".join(f'"{text}"' for text in written)
-        mistakes = [_mistake("--aim", shown, "the first is not the smaller one.", "LOW HIGH, such as 1.5 2")]
+        accepted = "the lesser depth first, such as 1.5 2"
+        mistakes = [_mistake("--aim", shown, "the first is not the smaller one.", accepted)]
     if mistakes:
         raise InputError(mistakes)
     return low, high

@@ -75,9 +75,9 @@ def spread_text(spread: Spread) -> list[str]:
     """How sure it is, what that is owed to, and which weigh-in is worth it; lines."""
     r, t, p = spread.reserve_g, spread.total_g, spread.pitch_deg
     in_all = f"{t.p10:.2f} to {t.p90:.2f} g in all, a reserve of {r.p10:+.2f} to {r.p90:+.2f} g"
-    lines = [f"  eight in ten: {in_all}, {p.p10:+.1f} to {p.p90:+.1f} deg"]
+    lines = [f"  eight in ten: {in_all}, nose {p.p10:+.1f} to {p.p90:+.1f} deg"]
     large = [share for share in spread.shares[:SHOWN_SHARES] if share.reserve > 0.01]
-    most = [f"{share.name} {100 * share.reserve:.0f} %" for share in large]
+    most = [f"{share.name.replace('_', ' ')} {100 * share.reserve:.0f} %" for share in large]
     lines += [f"  of the reserve's spread: {', '.join(most)}"] if most else []
     return [*lines, *_worth_a_weighing(spread)]
 

@@ -128,7 +128,8 @@ def lip_offered(number: int, offer: LipOffer, units: str) -> list[str]:
     words = lip_words(offer, units)
     if words is None:
         return []
-    head = wrap(f"{number}. {words[0]}", WIDTH, initial_indent="  ", subsequent_indent="     ")
+    told = f"{number}. {words[0]}" + (f": {_keys(offer.changes)}" if offer.changes else "")
+    head = wrap(told, WIDTH, initial_indent="  ", subsequent_indent="     ")
     return [*head, f"     {words[1]}"]
 
 
@@ -138,10 +139,11 @@ def lip_words(offer: LipOffer, units: str) -> tuple[str, str] | None:
     if depth is None or running is None:
         return None
     what = ", ".join(_moved(name, by, offer.changes, units) for name, by in offer.moved.items())
-    deep = f"likely {depth_text(depth.likely, units, 2)} ({depth.low:.1f} to {depth.high:.1f} m)"
-    runs = f"pull {running.pull:.2f} N, pitch {degrees(running.pitch):+.0f} deg"
-    told = f"{what}: {_keys(offer.changes)}" if offer.changes else "the lip as it is"
-    return told, f"{deep}, {runs}"
+    low, high = (depth_text(deep, units) for deep in (depth.low, depth.high))
+    deep = f"{low} to {high} deep, likely {depth_text(depth.likely, units, 2)}"
+    pitch = degrees(running.pitch)
+    nose = f"nose {abs(pitch):.0f} deg {'down' if pitch < 0 else 'up'}"
+    return what or "the lip as it is", f"{deep}; {nose}; it pulls {running.pull:.2f} N"
 
 
 def _moved(name: str, by: float, changes: Mapping[str, object], units: str) -> str:

@@ -68,34 +68,53 @@ def _new_tables(changes: Mapping[str, object]) -> dict[str, object]:
 
 def trim_text(found: Trimmed) -> str:
     """Say it to a person, a line each."""
+    lines = seen_text(found)
+    if not found.advice:
+        return "\n".join(lines)
+    for number, advice in enumerate(found.advice, 1):
+        head = f"{number}. {advice.change.what}"
+        lines += wrap(head, WIDTH, initial_indent="  ", subsequent_indent="     ")
+        lines += [f"     {line}" for line in advised(advice, found)]
+    lines += [*_for_the_recipe(found.advice[0].change.changes), ""]
+    *cautions, defer = cautions_of(found.advice)
+    for caution in cautions:
+        lines += wrap(caution, WIDTH, initial_indent="! ", subsequent_indent="  ")
+    return "\n".join([*lines, *wrap(defer, WIDTH)])
+
+
+def seen_text(found: Trimmed) -> list[str]:
+    """What was seen, what it tells and how the bait lies now, up to what is advised, or why nothing is; lines."""
     units = found.recipe.units
     lines = [f"{found.recipe.name}, floated at the stage {found.said.stage}", "", "What was seen"]
     lines += [f"  {one.words}, give or take {one.sd:.2g} {one.unit}" for one in found.read]
     if found.inferred.contradicts:
         lines += ["", "It cannot be"]
         for one in found.inferred.contradicts:
-            lines += wrap(one, WIDTH, initial_indent="  ", subsequent_indent="  ")
-        return "\n".join(lines)
+            lines += wrap(one, WIDTH, initial_indent="  ", subsequent_indent="    ")
+        return lines
     lines += ["", "What it tells (a share is the tables' own where readings cannot tell things apart)"]
-    lines += [f"  {e.what}: {e.change:+.2f} {e.unit}, {100 * e.share:.0f} % of it" for e in found.inferred.explains]
+    lines += [
+        f"  {e.what.replace('_', ' ')}: {e.change:+.2f} {e.unit}, {100 * e.share:.0f} % of it"
+        for e in found.inferred.explains
+    ]
     now = found.now
     assert now is not None  # noqa: S101  nothing contradicts
-    leans = found.said.lean is not None
-    lines += ["", f"Finished it is now: {_lies(now, leans)}"]
+    lines += ["", f"Finished it is now: {_lies(now, found)}"]
     lines += [f"  wanted: {'; '.join(_wish(aim, units) for aim in found.aimed)}"]
     if now.distance <= 1 and not found.advice:
-        return "\n".join([*lines, "", *_leave_it(now, found.said.stage)])
+        return [*lines, "", *_leave_it(now, found.said.stage)]
     if not found.advice:
-        lines += ["", "No small change brings it nearer: ask bodygen ballast for the next one"]
-        return "\n".join(lines)
-    lines += ["", *wrap(_heading(now, found), WIDTH)]
-    for number, advice in enumerate(found.advice, 1):
-        head = f"{number}. {advice.change.what}"
-        lines += wrap(head, WIDTH, initial_indent="  ", subsequent_indent="     ")
-        lines.append(f"     the tub then shows: {_lies(advice, leans)}")
-        meets = "meets" if advice.met else "does not meet"
-        lines.append(f"     that {meets} the goal; {100 * advice.chance:.0f} times of 100, as it was read")
-    return "\n".join([*lines, *_for_the_recipe(found.advice[0].change.changes), *_cautions(found.advice)])
+        return [*lines, "", "No small change brings it nearer: ask bodygen ballast for the next one"]
+    return [*lines, "", *wrap(_heading(now, found), WIDTH)]
+
+
+def advised(advice: Advice, found: Trimmed) -> list[str]:
+    """How the bait lies with a change, and how surely that meets the goal; lines."""
+    meets = "meets" if advice.met else "does not meet"
+    return [
+        f"the tub then shows: {_lies(advice, found)}",
+        f"that {meets} the goal; {100 * advice.chance:.0f} times of 100, as it was read",
+    ]
 
 
 def _heading(now: Now, found: Trimmed) -> str:
@@ -118,9 +137,9 @@ def _leave_it(now: Now, stage: str) -> list[str]:
     return wrap(f"{sure} that surer: leave it as it is, and {later}", WIDTH)
 
 
-def _lies(one: Advice | Now, leans: bool) -> str:
+def _lies(one: Advice | Now, found: Trimmed) -> str:
     """How a bait lies, with its lean where one was seen."""
-    lean = f"lean {one.lean_deg:+.1f} deg, " if leans else ""
+    lean = f"lean {one.lean_deg:+.1f} deg, " if found.said.lean is not None else ""
     return f"nose {one.nose_deg:+.1f} deg, {lean}spare weight {one.spare_g:+.2f} g"
 
 
@@ -141,12 +160,9 @@ def _wish(aim: Aim, units: str) -> str:
     return f"{WORDS[kind]} {aim.wanted:+.2f} {UNITS[kind]} within {aim.within:g}"
 
 
-def _cautions(advice: tuple[Advice, ...]) -> list[str]:
-    """The usual ones of what is advised."""
+def cautions_of(advice: tuple[Advice, ...]) -> list[str]:
+    """The usual ones of what is advised, and last the sentence that defers."""
     keys = {"hooks", *(key for one in advice for key in one.change.cautions)}
     known = load("cautions")
-    lines = [""]
-    for key in sorted(keys):
-        caution = known["caution"][key]
-        lines += wrap(f"{caution['title']}. {caution['text']}", WIDTH, initial_indent="! ", subsequent_indent="  ")
-    return lines + wrap(known["defer"]["text"], WIDTH)
+    told = (known["caution"][key] for key in sorted(keys))
+    return [*(f"{caution['title']}. {caution['text']}" for caution in told), known["defer"]["text"]]

@@ -177,9 +177,10 @@ def taken_out(answer: Answer) -> Iterator[Candidate]:
                 continue
             each = area * deep * (wood - one.mass * MM3_PER_CM3 / one.displaces) / MM3_PER_CM3
             grams, net = _at_each(metals, each)
+            drill = length_text(bore.diameter, recipe.units)
             what = (
                 f"{length_text(deep, recipe.units)} of the metal in {bore.name}{_both(metals)} drilled out with a "
-                f"{bore.diameter:.3g} mm drill, a plug of the same wood in its place ({grams:+.2f} g)"
+                f"drill of {drill}, a plug of the same wood in its place ({grams:+.2f} g)"
             )
             changes: dict[str, object] = {f"bore[{place + 1}].fill.mass": f"{one.mass + each:.3f} g"}
             added = {"ballast": grams}

@@ -27,7 +27,8 @@ from bodygen.trim.candidate import Candidate
 from bodygen.trim.candidates import candidates
 from bodygen.trim.infer import Inferred, infer, wood_told
 from bodygen.trim.outcome import Trimmed
-from bodygen.trim.readings import readings, told
+from bodygen.trim.readings import TubReading, readings, told
+from bodygen.units import mass_text
 from bodygen.weights.item import total
 
 
@@ -68,6 +69,7 @@ def trim_bait(recipe: Recipe, words: Mapping[str, str | None], weighed: Sequence
     floated = finished if said.stage == STAGES[-1] else _at_stage(recipe, weighed, said.stage)
     bait = bait_of(floated, tub)
     read = readings(said, floated, tub)
+    _can_be_carried(words.get("spare"), read, floated, tub)
     inferred = infer(bait, read)
     reserve = reserve_of(goal, drag_for(goal, finished), lake)
     aimed = aims(goal, reserve, leans=said.lean is not None)
@@ -84,6 +86,15 @@ def trim_bait(recipe: Recipe, words: Mapping[str, str | None], weighed: Sequence
 
 def _ask(recipe: Recipe) -> Answer:
     return answer_of(assess_quickly(recipe))
+
+
+def _can_be_carried(spare: str | None, read: Sequence[TubReading], floated: Answer, water_g_cm3: float) -> None:
+    """Refuse a spare weight that would need a bait of no weight at all."""
+    pushed = floated.flotation.displaced_cm3 * water_g_cm3
+    if spare is not None and any(one.what.kind == "lift" and one.value >= pushed for one in read):
+        text = mass_text(pushed, floated.recipe.units)
+        problem = f"wholly under it pushes {text} of water aside, so it carries less than that."
+        raise InputError([Mistake("command line", 0, "--spare", f'"{spare}"', problem, f"less than {text}")])
 
 
 def _at_stage(recipe: Recipe, weighed: Sequence[tuple[str, float]], stage: str) -> Answer:

@@ -90,6 +90,7 @@ def test_what_cannot_be_is_refused_with_its_reason_and_exit_code_2(perch, capsys
         (["--at", "3 mm", "--nose", "2"], '--at = "3 mm": says nothing alone.'),
         (["--rises", "fast"], "no rise or fall of a tub."),
         (["--spare-metal", "lead", "--nose", "2"], "says nothing alone.\n    --spare, its dry mass"),
+        (["--spare", "40 g"], '--spare = "40 g": wholly under it pushes 12.'),
         (["--nose", "2", "--stage", "blank"], "no stage to float it at."),
         ([], "nothing was seen."),
     ],

@@ -3,7 +3,7 @@
 Each comes with the changes that put it into the recipe, as the page writes changes.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from math import degrees
 from pathlib import Path
 from typing import Any
@@ -12,6 +12,7 @@ from bodygen.ballast.goal import OPTIONS as BALLAST
 from bodygen.ballast.goal import asked
 from bodygen.dive.asked import OPTIONS as DIVE
 from bodygen.diving import estimate_dive
+from bodygen.errors import InputError, Mistake
 from bodygen.log.entry import scale_readings
 from bodygen.log.store import builds, log_beside
 from bodygen.pipeline import assess, solve_ballast
@@ -22,11 +23,14 @@ from bodygen.report.ballast import offered as ballast_offered
 from bodygen.report.dive import estimate_text, is_not
 from bodygen.report.dive_answer import aimed_text, lip_words
 from bodygen.report.summary import finding_head
-from bodygen.report.trim import trim_text
+from bodygen.report.trim import advised, cautions_of, seen_text
 from bodygen.trim.readings import OPTIONS as TUB
 from bodygen.trimming.floated import trim_bait
 
 Said = Mapping[str, str]
+DEPTHS = ("low", "high")
+GOES_ON = "    "
+"""Indent of a line that goes on with the sentence above."""
 
 
 def offers_for(kind: str, text: str, file: str, said: Said) -> dict[str, Any]:
@@ -59,6 +63,21 @@ def written(changes: Mapping[str, object | None]) -> dict[str, str | None]:
     }
 
 
+def _joined(lines: Iterable[str]) -> list[str]:
+    """Sentences of a terminal's lines, without its indents: a page has its own width.
+
+    >>> _joined(["What it is", "", "  drawn home at 1 m/s, rod tip 1 m", "    above the water"])
+    ['What it is', 'drawn home at 1 m/s, rod tip 1 m above the water']
+    """
+    told: list[str] = []
+    for line in lines:
+        if line.startswith(GOES_ON) and told:
+            told[-1] += f" {line.strip()}"
+        elif line.strip():
+            told.append(line.strip())
+    return told
+
+
 def _plain(value: object) -> object:
     """The same in Python's own types."""
     if isinstance(value, Mapping):
@@ -75,7 +94,7 @@ def _ballast(recipe: Recipe, file: str, said: Said) -> dict[str, Any]:
     solution = solve_ballast(recipe, goal)
     offers = []
     for number, offer in enumerate(solution.offers, 1):
-        title, *sentences = (line.strip() for line in ballast_offered(number, offer, recipe.units))
+        title, *sentences = _joined(ballast_offered(number, offer, recipe.units))
         offers.append({
             "title": title,
             "sentences": sentences,
@@ -97,12 +116,13 @@ def _ballast(recipe: Recipe, file: str, said: Said) -> dict[str, Any]:
 
 def _dive(recipe: Recipe, file: str, said: Said) -> dict[str, Any]:
     history = builds(log_beside(Path(file)))
-    wanted = [said[name] for name in ("low", "high") if name in said]
+    wanted = _both_depths(said)
     how: Any = said["how"] if said.get("how") in {"tow", "retrieve"} else None
     assessment = assess(recipe)
     found = estimate_dive(assessment, {name: said.get(name) for name in DIVE}, how, history, (), wanted)
     water = assessment.flotation.water_g_cm3
-    sentences = [line.strip() for line in estimate_text(found.estimate, recipe.units, water)]
+    sentences = _joined(estimate_text(found.estimate, recipe.units, water))
+    sentences += [] if wanted else ["Say between which two depths it is to run, and what does that is told."]
     offers = []
     if found.aimed is not None:
         head = [line.strip() for line in aimed_text(found.aimed, recipe.units) if line.startswith("  NO")]
@@ -125,6 +145,15 @@ def _dive(recipe: Recipe, file: str, said: Said) -> dict[str, Any]:
     return {"sentences": [*sentences, is_not()], "offers": offers}
 
 
+def _both_depths(said: Said) -> list[str]:
+    """The least and the most that are wanted, as written; empty where neither is."""
+    wanted = [said[name] for name in DEPTHS if name in said]
+    if len(wanted) == 1:
+        (left,) = (name for name in DEPTHS if name not in said)
+        raise InputError([Mistake("command line", 0, f"--{left}", "", "say both, from and to.", 'such as "1.5 m"')])
+    return wanted
+
+
 def _lip(recipe: Recipe, file: str, said: Said) -> dict[str, Any]:
     """The same by the lip alone: no offer that moves a tie."""
     told = _dive(recipe, file, said)
@@ -139,15 +168,15 @@ def _trim(recipe: Recipe, file: str, said: Said) -> dict[str, Any]:
     offers = [
         {
             "title": f"{number}. {one.change.what}",
-            "sentences": [f"{100 * one.chance:.0f} times of 100 that meets the goal, as it was read"],
+            "sentences": advised(one, found),
             "changes": written(one.change.changes),
             "met": one.met,
             "predicted": {"nose_deg": one.nose_deg, "lean_deg": one.lean_deg, "spare_g": one.spare_g},
         }
         for number, one in enumerate(found.advice, 1)
     ]
-    sentences = [line.strip() for line in trim_text(found).splitlines() if line.strip()]
-    return {"sentences": sentences, "offers": offers}
+    care = cautions_of(found.advice) if found.advice else []
+    return {"sentences": [*_joined(seen_text(found)), *care], "offers": offers}
 
 
 KINDS: Mapping[str, Callable[[Recipe, str, Said], dict[str, Any]]] = {

@@ -49,6 +49,24 @@ def test_what_is_asked_for_in_words_nobody_knows_is_told_on_the_sheet(hand):
     hand.page.keyboard.press("Escape")
 
 
+def test_of_two_depths_both_are_asked_for(hand):
+    hand.page.get_by_role("button", name="Depth", exact=True).click()
+    sheet = hand.sheet("Depth: offers")
+    sheet.get_by_role("textbox", name="From").fill("4 ft")
+    sheet.get_by_role("button", name="What would do it?").click()
+    sheet.locator(".said").get_by_text("To: say both, from and to.").wait_for()
+    hand.page.keyboard.press("Escape")
+
+
+def test_without_a_build_in_the_log_the_sheet_says_which_box_begins_one(browser, own_server):
+    hand = Hand(browser, own_server.address, "perch.toml")
+    sheet = booked(hand, {"Remark": "first go"})
+    sheet.get_by_role("button", name="Write it down").click()
+    sheet.locator(".said").get_by_text("say in “A new build of this board” which board it is").wait_for()
+    assert "--" not in sheet.locator(".said").inner_text(), "no option of the command line"
+    hand.close()
+
+
 def booked(hand, said):
     hand.page.get_by_role("button", name="Bench log").click()
     sheet = hand.sheet("Into the bench log")

@@ -3,7 +3,7 @@
 import { fetched } from "../asks.js";
 import { box, button, chosen, el, inUnits, labelled, sheet, unbroken } from "./element.js";
 import { wordsOf } from "./shelf.js";
-import { DOES, here, mistake } from "./words.js";
+import { DOES, here, mistake, ofBox } from "./words.js";
 
 // `as`: how it may be written, in millimetres and in inches
 const words = (name, label, as, note = "") => ({ name, label, as: [as].flat(), note });
@@ -52,6 +52,7 @@ export const KINDS = {
 export function offersSheet(kind, { ask, units, put, place, lead }) {
   const { title, about, fields } = KINDS[kind];
   const controls = fields.map((field) => [field, controlOf(field, units)]);
+  const labels = { aim: "From, to", ...Object.fromEntries(fields.map(({ name, label }) => [name, label])) };
   const said = el("div", { class: "said", role: "status" });
   const list = el("ol", { class: "offers" });
   const submit = el("button", {}, "What would do it?");
@@ -105,8 +106,8 @@ export function offersSheet(kind, { ask, units, put, place, lead }) {
 
   /** What was not understood, by the name that its box has here; of a value of the recipe, the way to it. */
   function refusal(one) {
-    const asked = controls.find(([{ name }]) => one.key === `--${name.replaceAll("_", "-")}`);
-    if (asked) return mistake({ ...one, key: asked[0].label });
+    const asked = ofBox(one, labels);
+    if (asked) return asked;
     const key = one.key || KINDS[kind].goes;
     if (one.line || one.wrote) return mistake(one);
     if (!key) return one.message; // what is accepted is what the boxes here are for

@@ -3,6 +3,7 @@
 import { fetched } from "../asks.js";
 import { box, chosen, el, inUnits, labelled, sheet } from "./element.js";
 import { wordsOf } from "./shelf.js";
+import { ofBox } from "./words.js";
 
 // name, label, and how it may be written: in millimetres, in inches
 const TUB = [
@@ -18,6 +19,10 @@ const WATER = [
   ["tip", "Rod's tip above the water", "1 m", "3 ft"],
 ];
 
+const BOARD = "A new build of this board";
+const STATE = "In the water it";
+const LABELS = { start: BOARD, water_test: STATE, ...Object.fromEntries([...TUB, ...WATER]) };
+
 /** `ask()` gives {text, file} of the bait in hand, `readings()` what stands in the boxes of the scale. */
 export function readingsSheet({ ask, units, readings }) {
   const row = ([name, label, ...as]) => labelled(label, box(name, inUnits(units, ...as)));
@@ -32,7 +37,7 @@ export function readingsSheet({ ask, units, readings }) {
       "fieldset",
       {},
       el("legend", {}, "The build"),
-      labelled("A new build of this board", box("start"), "leave empty: the last one goes on"),
+      labelled(BOARD, box("start", "the pale board"), "left empty, the last build goes on"),
       labelled("Remark", box("remark"), "anything worth remembering"),
     ),
     el(
@@ -41,7 +46,7 @@ export function readingsSheet({ ask, units, readings }) {
       el("legend", {}, "On the scale"),
       list.length ? el("ul", {}, list) : el("p", {}, "Nothing stands in the boxes of the scale yet."),
     ),
-    el("fieldset", {}, el("legend", {}, "In the tub"), labelled("It", state), ...TUB.map(row)),
+    el("fieldset", {}, el("legend", {}, "In the tub"), labelled(STATE, state), ...TUB.map(row)),
     el("fieldset", {}, el("legend", {}, "On the line"), ...WATER.map(row)),
     el("button", {}, "Write it down"),
     said,
@@ -55,7 +60,7 @@ export function readingsSheet({ ask, units, readings }) {
     try {
       const { status, body } = await fetched("log", { ...ask(), ...written, weighed });
       const done = status === 200 && !body.refused;
-      said.textContent = done ? [...(body.sentences ?? []), ...(body.log ?? [])].join("\n") : wordsOf(body);
+      said.textContent = done ? [...(body.sentences ?? []), ...(body.log ?? [])].join("\n") : refusals(body);
     } catch {
       said.textContent = "The server is gone; nothing was written. Try again when it is back.";
     }
@@ -63,3 +68,11 @@ export function readingsSheet({ ask, units, readings }) {
   form.querySelector("input").focus();
   return paper;
 }
+
+/** What was not taken, by the names of the boxes here. */
+function refusals(body) {
+  if (!body.refused) return wordsOf(body);
+  return body.refused.map((one) => ofBox(one, LABELS) ?? (one.accepted?.includes("--start") ? noBuild(one) : wordsOf({ refused: [one] }))).join("\n");
+}
+
+const noBuild = ({ message }) => `${message}: say in “${BOARD}” which board it is.`;

@@ -41,6 +41,17 @@ export function here(sentence) {
   return sentence.replace(/`?\bbodygen (\w+)\b`?/g, (all, name) => (DOES[name] ? `the button “${DOES[name]}”` : all));
 }
 
+/** A mistake about what was written into a box of a sheet, by the box's name; undefined where it is of none. */
+export function ofBox(refusal, labels) {
+  const name = refusal.key?.startsWith("--") ? refusal.key.slice(2).replaceAll("-", "_") : "";
+  const called = (option, other) => labels[other.replaceAll("-", "_")] ?? option;
+  const accepted = refusal.accepted?.replace(/--([a-z-]+)/g, called);
+  return labels[name] && mistake({ ...refusal, key: labels[name], accepted });
+}
+
+/** What stands for a value that is left out; or that it must not be. */
+export const leftOut = ({ default: told }) => (told.startsWith("it must") ? told : `left out: ${told}`);
+
 /** A mistake as the terminal tells it: what was written, what is wrong with it, and what is accepted. */
 export function mistake({ line, key, wrote, message, accepted }) {
   const subject = key && wrote ? `${key} = ${wrote}` : key || wrote;
