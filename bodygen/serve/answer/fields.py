@@ -49,6 +49,8 @@ _OF_TABLE = {
 _OF_BORE = {"ballast": "metal", "rattle": "metal", "hanger": "hooks", "tie": "hooks", "through": "hooks"}
 _KINDS = {"temperature": "number", "speed": "number", "percent": "number", "whole": "number", "flag": "switch"}
 _STEPS = {"mm": 0.1, "in": 1 / 64, "deg": 0.5, "g": 0.01, "g/cm3": 0.005}
+UNITS_IN_NAMES = (" g cm3", " cm3", " percent")
+"""Of keys that end in their unit: on the page it stands on the ruler, and what is written may be in another."""
 LEAST_ON_A_RULE_IN = 0.25
 """Room under that is told in thousandths: fits and films."""
 FINEST = 200
@@ -113,14 +115,15 @@ def _parts(raw: Mapping[str, Any]) -> Iterator[RecipeTable]:
                 called = one.get("name") or f"{one.get('kind', name)} {number}".replace("_", " ")
                 yield from _within(f"{name}[{number}]", str(called), key.table, group, one)
         elif key.kind == "table":
-            yield from _within(name, name, key.table, _OF_TABLE[name], raw.get(name, {}))
+            yield from _within(name, name.replace("_", " "), key.table, _OF_TABLE[name], raw.get(name, {}))
 
 
 def _within(path: str, name: str, keys: Mapping[str, Key], group: str, raw: Mapping[str, Any]) -> Iterator[RecipeTable]:
     yield RecipeTable(path, name, keys, group, raw)
     for inner, key in keys.items():
         if key.table:
-            yield from _within(f"{path}.{inner}", f"{name}, {inner}", key.table, group, raw.get(inner, {}))
+            called = inner.replace("_", " ")
+            yield from _within(f"{path}.{inner}", f"{name}, {called}", key.table, group, raw.get(inner, {}))
 
 
 def _field(
@@ -166,6 +169,8 @@ def _about(path: str, units: str) -> dict[str, Any]:
     """What is said of a key whatever stands in it; the path has no numbers."""
     key = KEYS[path]
     name = path.rpartition(".")[2].replace("_", " ")
+    for unit in UNITS_IN_NAMES:
+        name = name.removesuffix(unit)
     kind = _KINDS.get(key.kind, key.kind)
     kind = "text" if kind in {"lengths", "numbers", "names", "other", "tables"} else kind
     choices = list(key.choices) or list(names_of(key))

@@ -284,7 +284,7 @@ async function saveIt() {
   const working = () => Object.keys(state.changes).length && !state.refused.length && !state.gone;
   for (let tries = 0; tries < 100 && working(); tries += 1) await new Promise((resolve) => setTimeout(resolve, 50));
   if (state.gone) return title.tell("The server is gone: not saved, but kept in this browser.");
-  if (state.refused.length) return title.tell("Not saved: a value is not understood yet. It is kept in this browser.");
+  if (state.refused.length) return title.tell("Not saved: a value is refused as it stands. It is kept in this browser.");
   if (working())
     return title.tell("Not saved: the last change is still being worked out. It is kept in this browser; save again.");
   const { id, text } = state;
@@ -330,7 +330,7 @@ function show() {
   under.show(state);
   words.show(state);
   doubts.show(state.fields.findings, state.refused);
-  doubts.element.classList.toggle("faint", isFaint(state, "findings"));
+  doubts.element.classList.toggle("faint", !state.refused.length && isFaint(state, "findings")); // a mistake is new
 }
 
 keys({ z: (shift) => stepped(shift ? bait.forward : bait.back), y: () => stepped(bait.forward), s: saveIt });

@@ -1,7 +1,7 @@
 // The first band: what it is, what it will do, what is not saved, back and forward; and the ink it is drawn in.
 
 import { button, chosen, el, mark, say, unbroken } from "./bench/element.js";
-import { isFaint } from "./bench/words.js";
+import { isFaint, mistake } from "./bench/words.js";
 import { wish } from "./kept.js";
 
 const TELL_MS = 12000;
@@ -36,8 +36,8 @@ export function titleBand(place, act) {
     say(place("name"), name);
     const title = `${unsaved ? "* " : ""}${name}`;
     if (document.title !== title) document.title = title;
-    say(place("sentence"), unbroken(state.answer?.sentence ?? ""));
-    place("sentence").classList.toggle("faint", isFaint(state, "sentence"));
+    say(place("sentence"), unbroken(state.answer?.sentence ?? state.refused.map(mistake)[0] ?? ""));
+    place("sentence").classList.toggle("faint", Boolean(state.answer) && isFaint(state, "sentence"));
     say(place("state"), stateWords(state, unsaved));
     mark(document.body, "data-gone", String(Boolean(state.gone)));
     // not `disabled`: the keyboard would lose its place
@@ -53,11 +53,17 @@ export function titleBand(place, act) {
 function stateWords(state, unsaved) {
   if (state.gone) return state.gone === "moved" ? MOVED : GONE;
   if (!state.text) return "";
-  if (state.refused.length) return "A value is not understood; the picture is that of before.";
+  if (state.refused.length) return refusedWords(state);
   if (state.file === null && !unsaved)
     return state.born.startsWith("demo:") ? "a demo bait; nothing to save" : "not saved";
   if (unsaved) return `not saved${state.file ? `: ${state.file}` : ""}; kept in this browser`;
   return `saved: ${state.file}`;
+}
+
+function refusedWords({ refused, answer }) {
+  const [{ key, line }] = refused;
+  const what = key || (line ? `Line ${line}` : "The recipe");
+  return `${what} is refused; ${answer ? "the picture is that of before" : "As text shows it, to be mended there"}.`;
 }
 
 function inkChoice() {

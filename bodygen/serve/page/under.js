@@ -2,7 +2,7 @@
 // laid over it instead, and told how far it departs.
 
 import { asker, fetched } from "./asks.js";
-import { el, say } from "./bench/element.js";
+import { el, say, shelved } from "./bench/element.js";
 import { wordsOf } from "./bench/shelf.js";
 import { second as keptSecond } from "./kept.js";
 import { asTold, laidIn, laidScan } from "./laid.js";
@@ -79,10 +79,8 @@ export function secondBait({ element, says }, { tab, read, put, tell }) {
 
   function offer(shelf) {
     const now = choice.value;
-    const others = [...shelf.recipes, ...shelf.demos];
-    const rows = others.map(({ file, name }) => el("option", { value: file }, name || file));
     const more = [...dropped.keys()].map((name) => el("option", { value: name }, name));
-    choice.replaceChildren(el("option", { value: "" }, "nothing"), ...rows, ...more);
+    choice.replaceChildren(el("option", { value: "" }, "nothing"), ...shelved(shelf), ...more);
     choice.value = now;
     if (choice.selectedIndex < 0) choice.value = "";
   }

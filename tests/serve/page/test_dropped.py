@@ -146,6 +146,13 @@ def test_a_scan_let_go_over_the_page_is_laid_over_the_bait_told_how_far_it_depar
     hand.close()
 
 
+def test_an_empty_recipe_is_told_and_the_bait_stays(hand):
+    name = hand.page.locator("#name").inner_text()
+    hand.drop("nothing.toml", b" ")
+    hand.page.locator("#told").get_by_text("nothing.toml is empty; nothing was opened.").wait_for()
+    assert hand.page.locator("#name").inner_text() == name
+
+
 def test_a_spoilt_file_is_told_on_a_sheet_and_the_bait_stays(hand):
     before = hand.page.locator("#name").inner_text()
     for name in ("words.jpg", "vast.png", "no-number.stl", "picture.stl", "header.csv"):

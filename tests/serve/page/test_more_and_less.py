@@ -91,11 +91,11 @@ def test_a_bore_that_something_sits_on_is_told_to_be_missed(hand, own_server):
     hand.page.locator("#bench").get_by_role("button", name="take out belly hanger", exact=True).click()
     told = hand.page.locator(".all-doubts > summary")
     hand.page.wait_for_function("() => document.querySelector('.all-doubts').dataset.severity === 'error'")
-    assert "not understood" in told.inner_text()
+    assert "refused" in told.inner_text()
     told.click()
     assert "belly hanger" in hand.page.locator(".all-doubts .told").first.inner_text()
     hand.page.keyboard.press("Control+s")
-    hand.page.locator("#told").get_by_text("Not saved: a value is not understood yet").wait_for()
+    hand.page.locator("#told").get_by_text("Not saved: a value is refused").wait_for()
     assert (own_server.folder / "perch.toml").read_text(encoding="utf-8") == TEXT
     hand.back()
     assert kinds(hand, "bore") == 5

@@ -123,6 +123,22 @@ def test_what_an_editor_did_meanwhile_is_seen_by_who_comes_back_to_the_page(brow
     hand.close()
 
 
+def test_a_file_that_is_no_recipe_any_more_is_told_in_the_first_band_and_can_be_mended_as_text(browser, own_server):
+    (own_server.folder / "perch.toml").write_text(TEXT.replace("[wood]", "[wood"), encoding="utf-8")
+    hand = Hand(browser, own_server.address)
+    hand.page.locator("#sentence").get_by_text("not TOML").wait_for()
+    assert hand.page.locator("#state").inner_text().endswith("is refused; As text shows it, to be mended there.")
+    hand.page.get_by_role("button", name="As text").click()
+    box = hand.page.get_by_role("textbox", name="the recipe as text")
+    box.fill(" ")
+    hand.page.get_by_role("button", name="Take it over").click()
+    hand.page.get_by_text("There is no text to take over.").wait_for()
+    box.fill(TEXT)
+    hand.page.get_by_role("button", name="Take it over").click()
+    hand.page.get_by_role("heading", name="Tarn perch 70", exact=True).wait_for()
+    hand.close()
+
+
 def test_two_tabs_with_one_file_lose_neither(browser, own_server):
     file = own_server.folder / "perch.toml"
     hand = Hand(browser, own_server.address, "perch.toml")

@@ -155,6 +155,13 @@ def test_a_doubt_is_mended_by_its_button_and_one_key_takes_the_mend_out_again(ha
     assert hand.field(key).input_value() == written
 
 
+@only_with_more
+def test_a_tape_says_its_unit_where_what_is_written_has_another(hand):
+    field = hand.page.locator('[data-field="water.temperature"]')
+    assert field.locator("input[type=text]").input_value() == "58 degF"
+    assert field.locator(".tape .unit").text_content() == "degC"
+
+
 def test_a_caution_stands_at_the_step_that_it_is_for(hand):
     """By name in the group; in full, with the sentence that defers, behind it."""
     care = hand.page.locator('[data-group="metal"] > .cautions')

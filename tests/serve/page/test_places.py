@@ -5,7 +5,7 @@ from amount import only_with_more
 from browsing import PERCH, Hand
 
 pytestmark = only_with_more
-WIDTHS = (390, 768, 1280, 1920, 2560)
+WIDTHS = (390, 768, 1000, 1280, 1920, 2560)
 THEMES = ("light", "dark")
 LEAST_PX = 24
 """Of what a finger meets: WCAG 2.2, success criterion 2.5.8, target size (minimum)."""

@@ -2,9 +2,10 @@
 // mends it. A refusal (what the server could not understand) stands in the same line.
 
 import { button, el, say } from "./element.js";
-import { here, mistake } from "./words.js";
+import { here, leftOut, mistake } from "./words.js";
 
 const WORD = { error: "Error", warning: "Warning", note: "Note" };
+const FIGURE = /^(\w+\.\w+)?$/; // what properties.json calls it, or nothing: the doubt's own words say as much here
 const GRAVEST = ["error", "warning", "note"];
 
 export function gravest(findings) {
@@ -31,7 +32,7 @@ export function doubtLine(hand) {
   return {
     element,
     show(field, { findings, refusal }) {
-      const usual = !field.value && field.default ? `left out: ${field.default}` : "";
+      const usual = !field.value && field.default ? leftOut(field) : "";
       say(about, refusal || findings.length ? "" : usual);
       const now = JSON.stringify([refusal, findings]);
       if (now === last) return;
@@ -94,14 +95,14 @@ export function doubtList(hand) {
       const now = JSON.stringify([findings, refused]);
       if (now === last) return;
       last = now;
-      say(count, refused.length ? counted(refused.length, "value", "not understood") : tally(findings));
+      say(count, refused.length ? counted(refused.length, "value", "refused") : tally(findings));
       element.dataset.severity = refused.length ? "error" : findings.length ? gravest(findings) : "none";
       const refusals = refused.map((refusal) => el("p", { class: "finding told" }, mistake(refusal)));
       const rows = findings.map((finding) => {
         const row = whole(finding, hand);
         if (finding.key)
           row.append(button(`Show ${finding.where || finding.key}`, () => hand.lead(finding.key), { class: "quiet" }));
-        else if (finding.where) row.prepend(el("small", {}, finding.where));
+        else if (!FIGURE.test(finding.where)) row.prepend(el("small", {}, finding.where));
         return row;
       });
       list.replaceChildren(...refusals, ...rows);

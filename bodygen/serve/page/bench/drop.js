@@ -91,6 +91,10 @@ export function dropping(on) {
 
   async function recipe(file) {
     const text = await file.text();
+    if (!text.trim()) {
+      on.tell(`${file.name} is empty; nothing was opened.`);
+      return;
+    }
     const answers = [
       ["Open it", "open"],
       ["Lay it under the one on the bench", "under"],

@@ -88,6 +88,15 @@ export function chosen(name, options, attributes = {}) {
   return el("select", { name, ...attributes }, ...pairs.map(([value, words]) => el("option", { value }, words)));
 }
 
+/** What a shelf holds, to choose from: those of the folder apart from the demos, which may have the same names. */
+export function shelved({ recipes, demos }) {
+  const rows = [["In this folder", recipes], ["Demo baits", demos]].filter(([, own]) => own.length);
+  return rows.map(([label, own]) => {
+    const called = ({ file, name }) => (own.filter((one) => one.name === name).length > 1 ? `${name}, ${file}` : name);
+    return el("optgroup", { label }, own.map((one) => el("option", { value: one.file }, called(one) || one.file)));
+  });
+}
+
 /** An example for who works in millimetres, or in inches. */
 export const inUnits = (units, metric, inch = metric) => (units === "in" ? inch : metric);
 

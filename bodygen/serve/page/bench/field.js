@@ -3,6 +3,7 @@
 import { doubtLine } from "./doubts.js";
 import { chosen, el, mark, say } from "./element.js";
 import { ruler, written } from "./ruler.js";
+import { leftOut } from "./words.js";
 
 const LONG = 14; // letters of a choice that stand beside its name
 const TYPING_MS = 120; // a pause as between two letters: then the glance is asked for
@@ -92,14 +93,14 @@ function shownValue(field) {
 export function aboutOf(field) {
   const parts = [field.sentence?.replace(/[^.]$/, "$&.")];
   if (hasRuler(field)) parts.push(`From ${written(field.low, field)} to ${written(field.high, field)}.`);
-  if (field.default && !field.choices) parts.push(`Left out: ${field.default}.`);
+  if (field.default && !field.choices) parts.push(leftOut(field).replace(/^./, (first) => first.toUpperCase()).concat("."));
   return parts.filter(Boolean).join(" ");
 }
 
 function controlOf(field, id) {
   const common = { id, "data-key": field.key };
   if (field.choices?.length && field.kind !== "text") {
-    const left = ["", field.default ? `left out: ${field.default}` : "left out"];
+    const left = ["", field.default ? leftOut(field) : "left out"];
     return chosen(null, [left, ...field.choices.map((choice) => [choice, choice.replaceAll("_", " ")])], common);
   }
   if (field.kind === "switch") return el("input", { type: "checkbox", ...common });

@@ -4,8 +4,8 @@ import { el, mark, say } from "./element.js";
 import { aboutOf, fieldRow } from "./field.js";
 import { moreOf, oneLess } from "./things.js";
 
-const NARROW = "(max-width: 719px)";
-const BESIDE = "(min-width: 1000px) and (min-height: 640px)"; // as bench.css: columns, and a shut one is a strip
+const NARROW = "(max-width: 44.9375em)";
+const BESIDE = "(min-width: 62.5em) and (min-height: 40em)"; // as bench.css: columns, and a shut one is a strip
 const OPEN_REM = 18.4;
 const SHUT_PX = 34;
 const ABOUT = "Hold a value to read what it is; draw its tape to change it.";
@@ -177,9 +177,14 @@ function cautions() {
 
 const tableOf = ({ key }) => key.replace(/\.?\w+$/, "");
 
-function graveOf(field, { findings, refused }) {
+function graveOf(field, { findings, refused, changes }) {
   const own = (field.findings ?? []).filter((index) => findings[index] && findings[index].severity !== "note").length;
-  return own + (refused.some((one) => one.key === field.key) ? 1 : 0);
+  return own + (refused.some((one) => isOf(one, field, changes)) ? 1 : 0);
+}
+
+/** Is a mistake this field's: its own, or its table's where the hand changed this? */
+function isOf(refusal, { key }, changes) {
+  return refusal.key === key || (changes[key] !== undefined && key.startsWith(`${refusal.key}.`));
 }
 
 /** One table of the recipe: what is written in it, and behind a fold what is left out. */
@@ -214,7 +219,7 @@ function part(place, hand) {
     for (const field of fields) {
       const touched =
         field.value !== "" || (used && field.required) || field.findings?.length || changes[field.key] !== undefined;
-      if (touched || refused.some((one) => one.key === field.key))
+      if (touched || refused.some((one) => isOf(one, field, changes)))
         if (!rows.has(field.key) || !fold.open) stays.add(field.key);
     }
     const above = fields.filter((field) => stays.has(field.key));
@@ -229,7 +234,7 @@ function part(place, hand) {
     laid(left, fold.open ? below.map((field) => row(field).element) : [...left.children]);
     for (const field of fields) {
       const own = (field.findings ?? []).map((index) => findings[index]).filter(Boolean);
-      const refusal = refused.find((one) => one.key === field.key);
+      const refusal = refused.find((one) => isOf(one, field, changes));
       rows.get(field.key)?.show(field, { changed: changes[field.key], findings: own, refusal });
     }
   }

@@ -140,11 +140,16 @@ export function textSheet(text, put) {
     el("p", {}, "Another bore, hook or coat is a table more. Taking it over is one step back, too."),
     box,
   );
+  const said = el("p", { class: "said", role: "alert" });
   const take = button("Take it over", () => {
+    if (!box.value.trim()) {
+      said.textContent = "There is no text to take over.";
+      return;
+    }
     paper.close();
     if (box.value !== text) put(box.value);
   });
-  paper.body.append(el("div", { class: "answers" }, take));
+  paper.body.append(el("div", { class: "answers" }, take), said);
   box.focus();
   box.setSelectionRange(0, 0); // from its beginning
   box.scrollTop = 0;

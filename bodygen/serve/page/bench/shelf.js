@@ -1,7 +1,7 @@
 // The shelf: recipes of the folder, edits that were kept, demos, a new one, and what is copied from a photo or a scan.
 
 import { fetched } from "../asks.js";
-import { box, button, chosen, el, labelled, sheet } from "./element.js";
+import { box, button, chosen, el, labelled, sheet, shelved } from "./element.js";
 import { mistake } from "./words.js";
 
 /** `on` = {open(file), restore(found), fresh(text, born, name), drop(file)}; `kept` = edits that nobody has in hand. */
@@ -62,8 +62,8 @@ function newForm(shelf, paper, on) {
     ["mm", "millimetres"],
     ["in", "inches"],
   ]);
-  const others = [...shelf.recipes, ...shelf.demos].map(({ file, name: called }) => [file, called || file]);
-  const from = chosen("from", [["", "the starter"], ...others]);
+  const from = chosen("from", [["", "the starter"]]);
+  from.append(...shelved(shelf));
   const said = el("p", { class: "said", role: "alert" });
   const fields = [
     labelled("Name", name),
