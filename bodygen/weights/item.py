@@ -123,7 +123,7 @@ def summed(rows: Iterable[Array]) -> Array:
     """
     stack = np.stack(list(rows))
     flat = stack.reshape(len(stack), -1)
-    return np.array([fsum(column) for column in flat.T]).reshape(stack.shape[1:])
+    return np.array([fsum(column) for column in flat.T.tolist()]).reshape(stack.shape[1:])
 
 
 def mass_and_centre(items: Sequence[Item]) -> tuple[float, Array]:

@@ -160,6 +160,13 @@ def drill_sizes() -> dict[str, float]:
     )
 
 
+@cache
+def _by_size() -> tuple[list[str], list[float]]:
+    """Every drill's name, and its diameter [mm], the smallest first."""
+    rows = sorted(drill_sizes().items(), key=lambda row: row[1])
+    return [name for name, _ in rows], [size for _, size in rows]
+
+
 def drill_size(ctx: ReadContext, path: str, raw: object) -> float | None:
     """Look up a drill's diameter [mm]: ``5/16``, ``#30``, ``F``, ``8 mm``; not sold: note the nearest two."""
     sizes = drill_sizes()
@@ -176,12 +183,11 @@ def drill_size(ctx: ReadContext, path: str, raw: object) -> float | None:
         return None
     if not within(ctx, path, wanted, Key("length", "bore_diameter_mm")):
         return None
-    ordered = sorted(sizes.items(), key=lambda item: item[1])
-    for _, size in ordered:
-        if abs(size - wanted) < SAME_DRILL:
-            return size
-    at = bisect([size for _, size in ordered], wanted)
-    near = " and ".join(f'"{name}"' for name, _ in ordered[max(at - 1, 0) : at + 1])
+    names, ordered = _by_size()
+    first = bisect(ordered, wanted - SAME_DRILL)
+    if first < len(ordered) and ordered[first] < wanted + SAME_DRILL:
+        return ordered[first]
+    near = " and ".join(f'"{name}"' for name in names[max(first - 1, 0) : first + 1])
     ctx.fault(path, "no such drill is sold.", f"nearest: {near}; or diameter = ... for a bore made some other way")
     return None
 
