@@ -2,7 +2,7 @@
 
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 
 import manifold3d
 import numpy as np
@@ -211,10 +211,19 @@ def plate_solid(slot: Prism, outline: Array, holes: Sequence[Array], thickness: 
     >>> plate_solid(slot, outline, [outline / 4], 1.5).volume()   # 28 * 18 * 1.5 * 15/16
     708.75
     """
-    section = manifold3d.CrossSection([np.asarray(outline)], manifold3d.FillRule.EvenOdd)  # whichever way it runs
+    polygons = tuple(np.asarray(polygon, dtype=np.float64).tobytes() for polygon in (outline, *holes))
+    flat = _flat_plate(polygons, thickness)
+    return flat.transform(_plate_axes(slot, thickness)).as_original()  # as young as if it were made anew: see _cavity
+
+
+@lru_cache(maxsize=8)  # a lip that is turned keeps its plate
+def _flat_plate(polygons: tuple[bytes, ...], thickness: float) -> manifold3d.Manifold:
+    """The plate in its own axes [mm], of an outline and holes as bytes of (k, 2) arrays."""
+    rings = [np.frombuffer(polygon).reshape(-1, 2) for polygon in polygons]
+    section, *holes = (manifold3d.CrossSection([ring], manifold3d.FillRule.EvenOdd) for ring in rings)  # either way on
     for hole in holes:
-        section -= manifold3d.CrossSection([np.asarray(hole)], manifold3d.FillRule.EvenOdd)
-    return section.extrude(thickness).transform(_plate_axes(slot, thickness))
+        section -= hole
+    return section.extrude(thickness)
 
 
 def plate_reach(slot: Prism, outline: Array, thickness: float) -> Reach:

@@ -15,8 +15,8 @@ from bodygen.plane.page import Pen
 Array = NDArray[np.float64]
 STEP = 0.8
 """Spacing of points between which a line changes at most once from seen to hidden [mm]."""
-SHARES = np.arange(1, 8)[:, None] / 8
-"""Where it is looked at again, twice over, between two points that differ: seven places take a test as long as one."""
+SHARES = np.arange(1, 64)[:, None] / 64
+"""Where it is looked at again between two points that differ: so many places take a test little longer than one."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,7 +31,7 @@ class Trace:
 
 def hull(points: Array) -> Array:
     """Convex hull of (k, 2) points, counter-clockwise (Andrew's monotone chain)."""
-    ordered = sorted({(round(float(x), 6), round(float(y), 6)) for x, y in points})
+    ordered = sorted(set(map(tuple, np.round(points, 6).tolist())))
 
     def chain(line: list[tuple[float, float]]) -> list[tuple[float, float]]:
         kept: list[tuple[float, float]] = []
@@ -55,7 +55,7 @@ def split(corners: Array, test: Callable[[Array], NDArray[np.bool_]]) -> tuple[l
     holds = test(points)
     change = np.flatnonzero(holds[1:] != holds[:-1])
     a, b = points[change], points[change + 1]
-    for _ in range(2 if len(change) else 0):
+    if len(change):
         between = a[:, None] + SHARES * (b - a)[:, None]
         other = test(between.reshape(-1, 3)).reshape(between.shape[:2]) != holds[change][:, None]
         row, first = np.arange(len(a)), np.where(other.any(axis=1), other.argmax(axis=1), len(SHARES))
