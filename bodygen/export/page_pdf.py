@@ -4,11 +4,11 @@ Lettering of the pages is in the face that every reader has, so that its width i
 """
 
 from collections.abc import Sequence
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bodygen.export.pdf import POINTS, canvas_at, draw_sheet, plain_letters, sheets_of
+from bodygen.export.letters import Face, draw_words, printed_width
+from bodygen.export.pdf import POINTS, canvas_at, draw_sheet, sheets_of
 from bodygen.plane.page import PENS, Label, PaperPage, Stroke
 from bodygen.plane.shapes import Drawing
 from bodygen.plane.tiles import Paper
@@ -16,7 +16,7 @@ from bodygen.plane.tiles import Paper
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
-FACES = {False: "Helvetica", True: "Helvetica-Bold"}
+FACES: dict[bool, Face] = {False: "Helvetica", True: "Helvetica-Bold"}
 FOOTER = 2.3
 """Height of capitals below a drawing [mm]: 9 pt."""
 
@@ -42,14 +42,6 @@ def write_pages(
     return count
 
 
-@cache
-def letter_width(letter: str, *, bold: bool = False) -> float:
-    """Advance of one letter as a share of the font size; the face knows no kerning [-]."""
-    from reportlab.pdfbase.pdfmetrics import stringWidth
-
-    return float(stringWidth(plain_letters(letter), FACES[bold], 1.0))
-
-
 def width_of(text: str, size: float, *, bold: bool = False) -> float:
     """Width of one line of lettering as it is printed [mm].
 
@@ -58,7 +50,7 @@ def width_of(text: str, size: float, *, bold: bool = False) -> float:
     >>> width_of("00", 10.0)   # a figure is 0.556 of the size wide in Adobe's metrics of the face
     11.12
     """
-    return size * sum(letter_width(letter, bold=bold) for letter in text)
+    return printed_width(text, FACES[bold], size)
 
 
 def _stroke(canvas: "Canvas", mark: Stroke, height: float) -> None:
@@ -83,10 +75,8 @@ def _stroke(canvas: "Canvas", mark: Stroke, height: float) -> None:
 def _letter(canvas: "Canvas", label: Label, height: float) -> None:
     canvas.saveState()
     canvas.setFillGray(0.0)
-    canvas.setFont(FACES[label.bold], label.size * POINTS)
     canvas.translate(label.at[0] * POINTS, (height - label.at[1]) * POINTS)
     if label.upright:
         canvas.rotate(90)
-    draw = {"left": canvas.drawString, "centre": canvas.drawCentredString, "right": canvas.drawRightString}
-    draw[label.anchor](0, 0, plain_letters(label.text))
+    draw_words(canvas, label.text, FACES[label.bold], label.size * POINTS, label.anchor)
     canvas.restoreState()

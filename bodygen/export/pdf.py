@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from math import ceil, cos, degrees, pi, sin, tan
 from pathlib import Path
 from typing import TYPE_CHECKING
-from unicodedata import normalize
 
+from bodygen.export.letters import Face, draw_words, printed_width
 from bodygen.plane.shapes import Arc, Circle, Drawing, Layer, Line, Loop, Piece, Point, Text, corners
 from bodygen.plane.shapes import box_of as box_around
 from bodygen.plane.tiles import Paper, Tile, beside, clipped, tiles_of, within
@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 
 POINTS = 72 / 25.4
 """Points to the millimetre."""
-_FACE, _CAPITAL = "Helvetica", 0.718  # one of the fourteen faces every reader has; height of its capitals
+FACE: Face = "Helvetica"
+_CAPITAL = 0.718  # one of the fourteen faces every reader has; height of its capitals
 _COLOURS = {
     "red": (0.8, 0, 0),
     "magenta": (0.7, 0, 0.7),
@@ -64,7 +65,7 @@ def canvas_at(path: Path, title: str, about: str) -> "Canvas":
     """A file to draw on that asks for no scaling and says nothing of when it was written."""
     from reportlab.pdfgen.canvas import Canvas
 
-    canvas = Canvas(str(path), invariant=1, pageCompression=1, initialFontName=_FACE)
+    canvas = Canvas(str(path), invariant=1, pageCompression=1, initialFontName=FACE)
     canvas.setTitle(title)
     canvas.setSubject(about)
     canvas.setAuthor("bodygen")
@@ -203,33 +204,11 @@ def _step(path: "PDFPathObject", piece: Piece, tile: Tile) -> None:
 def _letter(canvas: "Canvas", text: Text, at: Point) -> None:
     size = text.height / _CAPITAL * POINTS
     canvas.saveState()
-    canvas.setFont(_FACE, size)
     canvas.translate(*at)
     canvas.rotate(degrees(text.angle))
     drop = -text.height / 2 * POINTS if text.anchor == "middle" else 0.0
-    words = plain_letters(text.label)
-    if text.anchor == "left":
-        canvas.drawString(0, drop, words)
-    elif text.anchor == "right":
-        canvas.drawRightString(0, drop, words)
-    else:
-        canvas.drawCentredString(0, drop, words)
+    draw_words(canvas, text.label, FACE, size, text.anchor, drop)
     canvas.restoreState()
-
-
-def plain_letters(text: str) -> str:
-    """Words in the letters of the face (Windows code page 1252): others without their accents, or as "?"."""
-    return "".join(
-        c if _writable(c) else (normalize("NFKD", c).encode("ascii", "ignore").decode() or "?") for c in text
-    )
-
-
-def _writable(letter: str) -> bool:
-    try:
-        letter.encode("cp1252")
-    except UnicodeEncodeError:
-        return False
-    return letter.isprintable()
 
 
 def _register(canvas: "Canvas", tile: Tile) -> None:
@@ -284,11 +263,10 @@ def _footer(
         return
     for row, line in enumerate(lines):
         size = small
-        words = plain_letters(line)
-        wide = canvas.stringWidth(words, _FACE, size / _CAPITAL * POINTS) / POINTS
+        wide = printed_width(line, FACE, size / _CAPITAL)
         size = min(size, size * (right - start) / wide) if wide else size
         y = low + 10.0 - 4.5 * row
-        _letter(canvas, Text(words, (start, y), size), (start * POINTS, y * POINTS))
+        _letter(canvas, Text(line, (start, y), size), (start * POINTS, y * POINTS))
 
 
 def _broken_words(canvas: "Canvas", lines: Sequence[str], height: float, room: tuple[float, float, float]) -> None:
@@ -296,9 +274,9 @@ def _broken_words(canvas: "Canvas", lines: Sequence[str], height: float, room: t
     left, low, right = room
     rows: list[str] = []
     for line in lines:
-        for place, word in enumerate(plain_letters(line).split()):
+        for place, word in enumerate(line.split()):
             longer = f"{rows[-1]} {word}" if place else word
-            wide = canvas.stringWidth(longer, _FACE, height / _CAPITAL * POINTS) / POINTS
+            wide = printed_width(longer, FACE, height / _CAPITAL)
             if place and wide <= right - left:
                 rows[-1] = longer
             else:

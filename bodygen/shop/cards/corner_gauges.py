@@ -50,7 +50,7 @@ def edge_gauge(recipe: Recipe) -> Card:
         pieces += [Line(here, start), Arc(start, end, (x + r, low + r))]
         tread = (x + r + straight, low)
         pieces.append(Line(end, tread))
-        words = inch_fraction(r / 25.4) if recipe.units == "in" else f"{r:g}"
+        words = inch_fraction(r / 25.4) if recipe.units == "in" else f"{round(r, 2):g}"
         label = f"own {words}" if own is not None and abs(r - own) < row["same_mm"] else words
         marks.append(Text(label, (x - 1.5, low - 3.2), 2.2, "right"))
         x, y, here = tread[0], low, tread
