@@ -1,7 +1,8 @@
 """What every cut takes, piece by piece, as Manifold solids; and the lip's plate set in its slot."""
 
+from bisect import bisect
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 
 import manifold3d
@@ -12,8 +13,9 @@ from bodygen.errors import DesignError
 from bodygen.form.cuts import Prism, Revolved, Tool, square_to
 from bodygen.form.integrals import VolumeIntegrals
 from bodygen.form.spline import distinct
-from bodygen.mesh.cut import SIDES, cut_with, cutting_solid, to_mesh
+from bodygen.mesh.cut import SIDES, cut_with, cutting_solid, to_mesh, tool_mesh
 from bodygen.mesh.measure import moments, moments_of, volume_integrals
+from bodygen.mesh.skin import Mesh
 from bodygen.mesh.stock import BaseMesh, Reach, Span, box_of, boxes_meet, reach_around, reach_of, span_of
 
 Array = NDArray[np.float64]
@@ -175,7 +177,31 @@ def filled_below(
     elif level >= 1:
         return cavity
     axis = np.array(tool.axis)
+    alone = _drilled_below(cavity, tool, top)
+    if alone is not None:
+        return alone
     return cavity.trim_by_plane(tool.axis, float(axis @ np.array(tool.origin)) + top)
+
+
+def _drilled_below(cavity: manifold3d.Manifold, tool: Revolved, top: float) -> manifold3d.Manifold | None:
+    """The drill's own path from ``top`` [mm] on, in a fifth of a boolean's time; None where the cavity has less.
+
+    All that meets the path beyond ``top`` leaves corners there that are not the drill's own.
+    """
+    reached = [s for s, _ in tool.profile]
+    at = bisect(reached, top)
+    if not 0 < at < len(reached) or reached != sorted(reached) or top >= tool.shoulder:
+        return None
+    if _corners_beyond(to_mesh(cavity), tool, top) != _corners_beyond(tool_mesh(tool), tool, top):
+        return None
+    (before, wide), (after, narrow) = tool.profile[at - 1 : at + 1]
+    radius = wide + (narrow - wide) * (top - before) / (after - before)
+    return cutting_solid(replace(tool, profile=((top, 0.0), (top, radius), *tool.profile[at:])))
+
+
+def _corners_beyond(mesh: Mesh, tool: Revolved, top: float) -> set[tuple[float, ...]]:
+    s = (mesh.vertices - np.array(tool.origin)) @ np.array(tool.axis)
+    return set(map(tuple, mesh.vertices[s > top].tolist()))
 
 
 def _rim(cavity: manifold3d.Manifold, tool: Revolved) -> float:

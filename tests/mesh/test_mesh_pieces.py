@@ -79,6 +79,21 @@ def test_metal_rises_to_its_share_of_the_depth():
     assert metal.volume() == pytest.approx(pi * 9 * 6, rel=1e-6)
 
 
+@pytest.mark.parametrize("tip", ["flat", "ball", "twist"])
+@pytest.mark.parametrize("beside", [None, 43.0, 41.0])
+def test_metal_is_what_lies_of_the_cavity_below_its_level_whatever_else_is_cut_there(tip, beside):
+    """Against the cavity cut by the level's plane."""
+    before = () if beside is None else (bore(name="c", x=beside, depth=7.0),)
+    tools, pieces = cut(BAR, bores=(*before, bore(tip=tip)))
+    tool, cavity = tools[-1], pieces.cavities[-1]
+    for level in (0.1, 0.5, 0.8, 0.97):
+        metal = filled_below(cavity, tool, level, 9.0, flat=False)
+        at = float(np.dot(tool.axis, tool.origin)) + (1 - level) * 9.0
+        below = integrals(cavity.trim_by_plane(tool.axis, at))
+        assert metal.volume() == pytest.approx(below.volume, rel=1e-9)
+        np.testing.assert_allclose(integrals(metal).centroid, below.centroid, atol=1e-9)
+
+
 def test_a_full_bore_is_flush_with_the_skin_or_flat_at_its_rims_lowest_point():
     """The rim of a 6 mm hole in a 24 mm bar drops 12 - sqrt(144 - 9) at its sides: 0.381 mm."""
     (tool,), pieces = cut(BAR, bores=(bore(),))
