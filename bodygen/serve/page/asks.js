@@ -65,13 +65,12 @@ export function asker({ tab, onAnswer, onGone, onError, onGlance = () => {}, qui
   }
 
   async function answerTo(question, signal) {
-    const options = { method: "POST", body: JSON.stringify(question), signal, cache: "no-store" };
-    const response = await fetch("ask", { ...options, headers: { "Content-Type": "application/json" } });
+    const { status, message } = await posted(question, signal);
     heard = performance.now();
-    if (response.ok) return readMessage(await response.arrayBuffer(), held);
-    if (response.status === 409) return null; // overtaken
-    if (response.status === 404) onGone("moved");
-    else onError((await response.json().catch(() => ({}))).error ?? `The server answered ${response.status}.`);
+    if (status === 200) return readMessage(message, held);
+    if (status === 409) return null; // overtaken
+    if (status === 404) onGone("moved");
+    else onError(errorIn(message) ?? `The server answered ${status}.`);
     return null;
   }
 
@@ -109,6 +108,32 @@ export function asker({ tab, onAnswer, onGone, onError, onGlance = () => {}, qui
 
   if (!quiet) setTimeout(look, WATCH_MS);
   return { ask, lost: () => lost(waiting) };
+}
+
+/** What the server answers. By `fetch` it comes in pieces, which are put together a millisecond later. */
+function posted(question, signal) {
+  return new Promise((resolve, reject) => {
+    const request = new XMLHttpRequest();
+    request.open("POST", "ask");
+    request.responseType = "arraybuffer";
+    request.setRequestHeader("Content-Type", "application/json");
+    request.onload = () => {
+      requestAnimationFrame(() => {}); // for what is made of it now: asked for after that, the frame may be one later
+      resolve({ status: request.status, message: request.response });
+    };
+    request.onerror = () => reject(new TypeError("no server answers"));
+    request.onabort = () => reject(new DOMException("overtaken", "AbortError"));
+    signal.addEventListener("abort", () => request.abort());
+    request.send(JSON.stringify(question));
+  });
+}
+
+function errorIn(message) {
+  try {
+    return JSON.parse(new TextDecoder().decode(message)).error;
+  } catch {
+    return undefined;
+  }
 }
 
 function tellShown(answer, since) {

@@ -28,9 +28,10 @@ export function fieldRow(first, hand) {
   function tapeHand() {
     return {
       onMove(number) {
-        control.value = written(number, field);
-        numbers.set(control.value, number);
-        hand.edit(field.key, control.value, { final: false, hold: holdName() });
+        const text = written(number, field);
+        numbers.set(text, number);
+        hand.edit(field.key, text, { final: false, hold: holdName() });
+        control.value = text;
       },
       onRest: () => hand.rest(),
       onHold: (on) => held(on),

@@ -66,8 +66,8 @@ export function ruler(key, label, { onMove, onRest, onHold }) {
     const near = Math.min(high, Math.max(low, Math.round(wanted / step) * step));
     if (near === number) return;
     number = near;
+    onMove(number); // first: what it asks for is on its way while the tape is drawn
     draw();
-    onMove(number);
   }
 
   function draw() {
