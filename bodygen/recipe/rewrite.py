@@ -24,6 +24,8 @@ from bodygen.recipe.readers.items import label, sizes
 WIRE_BORES = frozenset({"hanger", "tie", "through"})
 DIGITS = 9
 """Behind the point of a scaled length: of a small fin in inches six are one part in ten million."""
+DEEPEST = 12
+"""Steps of a key path; no key of a recipe lies half as deep."""
 _STEP = re.compile(r'(?P<key>[A-Za-z0-9_-]+)|"(?P<quoted>[^"]*)"|\[(?P<index>\d+)\]|\.')
 
 
@@ -71,6 +73,7 @@ def rewritten(text: str, changes: Mapping[str, object | None], file: str = "") -
         A path leads nowhere.
     """
     import tomlkit  # noqa: PLC0415 - 30 ms that weighing a bait does not need
+    from tomlkit.items import AoT  # noqa: PLC0415 - as above
 
     document = tomlkit.parse(text)
     for key, value in changes.items():
@@ -78,14 +81,14 @@ def rewritten(text: str, changes: Mapping[str, object | None], file: str = "") -
         whole: Any = document
         *steps, last = _steps(key)
         problem = "no such place in this recipe."
-        if -1 in {*steps, last}:  # [0]: the first is [1], and none is counted from the end
+        if -1 in {*steps, last} or len(steps) > DEEPEST:  # [0]: the first is [1], and none is counted from the end
             raise InputError([Mistake(file, 0, key, str(value), problem)])
         try:
             for step, after in pairwise([*steps, last]):
                 if isinstance(step, str) and step not in table:
                     table[step] = tomlkit.table() if isinstance(after, str) else tomlkit.aot()
                 whole, table = table, table[step]
-            if isinstance(last, int) and isinstance(value, Mapping):
+            if isinstance(last, int) and (isinstance(value, Mapping) or (isinstance(table, AoT) and value is not None)):
                 _put(table, last, value)
             elif value is None and isinstance(last, int):
                 del table[last]
@@ -100,10 +103,12 @@ def rewritten(text: str, changes: Mapping[str, object | None], file: str = "") -
     return tomlkit.dumps(document)
 
 
-def _put(array: Any, at: int, values: Mapping[str, object]) -> None:  # noqa: ANN401 - tomlkit's containers
+def _put(array: Any, at: int, values: object) -> None:  # noqa: ANN401 - tomlkit's containers
     """Put a table of keys in an array's place ``at``, or behind its last."""
     import tomlkit  # noqa: PLC0415 - as above
 
+    if not isinstance(values, Mapping):
+        raise TypeError(values)
     table = tomlkit.table()
     for key, value in values.items():
         table[key] = value

@@ -26,6 +26,7 @@ from bodygen.serve.long import LongBench
 from bodygen.serve.process import GoneError, Worker
 from bodygen.serve.replies import body_of, said, told
 from bodygen.serve.saving import save
+from bodygen.serve.work.faults import tell_fault
 from bodygen.tables import load
 
 PAGE = Path(__file__).parent / "page"
@@ -64,8 +65,7 @@ class Bench:
     async def ask(self, request: Request) -> Response:
         """A recipe's text with changes in it: its figures, drawing, water and solid."""
         began = time.monotonic()
-        document = await body_of(request)
-        message = ask_of(document, self.folder, self.limits["size"]["changes"])
+        message = ask_of(await body_of(request), self.folder, self.limits["size"]["changes"])
         number, tab = message["ask"]["ask"], self.tab(message["tab"])
         if number <= tab.newest:
             return overtaken()
@@ -89,7 +89,7 @@ class Bench:
     async def ahead(self, file: str, text: str) -> None:
         """Have a recipe that was just read worked out, where there is nothing else to do: it will be asked for next."""
         message = {"what": "ahead", "tab": "", "text": text, "file": shelf.place_of(self.folder, file).as_posix()}
-        with suppress(GoneError):
+        with suppress(GoneError, OSError):  # whoever asks for it hears of it
             await self.near.ask(message, self.limits["time"]["ask_s"])
 
     async def mends(self, request: Request) -> Response:
@@ -99,6 +99,7 @@ class Bench:
         tab, seconds = self.tab(name), self.limits["time"]["mends_s"]
         message = {"what": "mends", "tab": name, "text": recipe_text(document), "seconds": seconds}
         message["file"] = file_of(document, self.folder)
+        del document  # it may be far larger than what is taken of it, and wait long
         async with tab.turn:
             if tab.newest != number:
                 return overtaken()
@@ -166,7 +167,13 @@ def app_of(folder: Path) -> Starlette:
         Route("/departs", told(shop.departs), methods=["POST"]),
         Route("/{path:path}", told(static)),
     ]
-    return Starlette(routes=routes, lifespan=lifespan)
+    return Starlette(routes=routes, lifespan=lifespan, exception_handlers={Exception: broken_off})
+
+
+async def broken_off(request: Request, error: Exception) -> Response:
+    """In place of an answer that could not be sent: ask again."""
+    del request
+    return said({"error": tell_fault(error)}, 503)
 
 
 def overtaken() -> Response:

@@ -128,6 +128,14 @@ def texts_of(document: dict[str, Any], key: str) -> dict[str, str]:
     return found
 
 
+def words_of(document: dict[str, Any]) -> dict[str, str]:
+    """The short texts of a document by their names."""
+    texts = {name: value for name, value in document.items() if isinstance(value, str) and len(value) <= LONGEST}
+    if len(texts) > MOST_WORDS:
+        refuse("body", f"at most {MOST_WORDS} texts")
+    return texts
+
+
 def whole(text: str) -> bool:
     r"""Whether a text can be written down: half of a surrogate pair cannot.
 

@@ -45,7 +45,7 @@ def new_text(document: dict[str, Any], folder: Path) -> dict[str, Any]:
         family = document.get("family")
         if family:
             families = load("outlines")["outline"]
-            if family not in families:
+            if not isinstance(family, str) or family not in families:
                 accepted = ", ".join(families)
                 raise InputError([Mistake("new", 0, "family", str(family), "no such outline", accepted)])
             text = changed_text(text, {f"shape.{line}": str(family) for line in ("back", "belly")})

@@ -119,9 +119,10 @@ class Guard:
         headers, path = _headers(scope), scope["path"]
         token, slash, rest = path.removeprefix("/").partition("/")
         known = path.startswith("/") and slash and hmac.compare_digest(token.encode(), self._token)
-        origins = {f"http://{host}" for host in self._hosts}
+        hosts = self._hosts | {_came_to(scope)}  # who listens everywhere cannot know beforehand
+        origins = {f"http://{host}" for host in hosts}
         refusals = (
-            (headers.get("host", "").lower() not in self._hosts, 403),
+            (headers.get("host", "").lower() not in hosts, 403),
             (not known or len(scope.get("raw_path") or b"") > self._size["path_bytes"], 404),
             (scope["method"] not in METHODS, 405),
             ("origin" in headers and headers["origin"].lower() not in origins, 403),
@@ -143,6 +144,13 @@ class Guard:
         length = headers.get("content-length", "0")
         most = self._size["upload_bytes" if path in UPLOADS else "body_bytes"]
         return 413 if not length.isascii() or not length.isdigit() or int(length[:18]) > most else 0
+
+
+def _came_to(scope: Scope) -> str:
+    """The address of this machine that a connection came to: a number, for which nobody's name can stand."""
+    host, port = scope.get("server") or ("", None)
+    shown = f"[{host}]" if ":" in host else host
+    return f"{shown}:{port}"
 
 
 def _headers(scope: Scope) -> dict[str, str]:

@@ -6,8 +6,10 @@ Knows pipes and time. Knows nothing of what is asked.
 import asyncio
 import json
 import multiprocessing
-from collections.abc import Callable, Mapping
-from contextlib import suppress
+import signal
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
+from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection
 from threading import Thread
 from typing import Any
@@ -63,14 +65,15 @@ class Worker:
                     answer.set_result(reply)
 
             self._hears = hears
+            content = json.dumps({**message, "asked": self._asked + 1}).encode()
             self._asked, self.at_work = self._asked + 1, message
-            content = json.dumps({**message, "asked": self._asked}).encode()
             try:
-                if len(content) > SMALL:
-                    await asyncio.to_thread(pipe.send_bytes, content)
-                else:  # a thread for it would take a millisecond of a glance's
-                    pipe.send_bytes(content)
-                reply = await asyncio.wait_for(answer, seconds)
+                async with asyncio.timeout(seconds):  # of the sending, too: a process that hangs does not read
+                    if len(content) > SMALL:
+                        await asyncio.to_thread(pipe.send_bytes, content)
+                    else:  # a thread for it would take a millisecond of a glance's
+                        pipe.send_bytes(content)
+                    reply = await answer
             except TimeoutError:
                 self.stop()
                 msg = f"it took longer than {seconds:g} s and was given up"
@@ -115,7 +118,8 @@ class Worker:
         process = self._spawn.Process(
             target=work, args=(theirs, self._memory_mb, self._stopped), kwargs={"answers": self._answers}, daemon=True
         )
-        process.start()
+        with _deaf_to_ctrl_c():
+            process.start()
         theirs.close()
         self._process, self._pipe = process, ours
         Thread(target=self._listen, args=(ours, asyncio.get_running_loop()), daemon=True).start()
@@ -133,5 +137,25 @@ class Worker:
                 loop.call_soon_threadsafe(self._pass_on, pipe, reply)
 
     def _pass_on(self, pipe: Connection, reply: bytes | None) -> None:
-        if pipe is self._pipe:  # of one that was ended nobody wants to hear
-            self._hears(reply)
+        if pipe is not self._pipe:  # of one that was ended nobody wants to hear
+            return
+        if reply is None:
+            self._pipe = None  # though the process may still be about to end
+        self._hears(reply)
+
+
+@contextmanager
+def _deaf_to_ctrl_c() -> Iterator[None]:
+    """Of a process that is started here Ctrl-C is none of its business, not even while it still loads.
+
+    A terminal sends it to everybody, and it would be told with a traceback. Ours is not lost: it waits until after.
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    resource_tracker.ensure_running()  # or the first start would start it, too, and that lets signals in again
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)

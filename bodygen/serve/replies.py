@@ -53,7 +53,7 @@ async def body_of(request: Request) -> dict[str, Any]:
     WrongAskError
         It is none.
     """
-    return json_object(await request.body())
+    return json_object(b"".join([piece async for piece in request.stream()]))  # the request would keep its own
 
 
 def json_object(content: bytes) -> dict[str, Any]:

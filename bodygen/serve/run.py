@@ -18,12 +18,20 @@ from bodygen.serve.guard import Guard
 from bodygen.tables import load
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
+EVERYWHERE = ("0.0.0.0", "::")  # noqa: S104  the words for it; who writes them is warned
+HTTP = 80
+"""The port that a browser leaves off."""
 GRACE_S = 2
 """How long a stopped server still finishes what it is at."""
 
 
 class ImpatientProtocol(H11Protocol):
-    """A connection that is hung up on when no whole request comes in time, or when there are too many."""
+    """A connection that is hung up on where a request's head or a reader takes too long, or when there are too many."""
+
+    _head: asyncio.TimerHandle | None = None
+    """Runs while a head is waited for: from the start, and from the first byte of a later one."""
+    _reader: asyncio.TimerHandle | None = None
+    """Runs while the other side takes nothing more of an answer."""
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]  # as the parent has it
         """Begin to wait for the first request."""
@@ -35,7 +43,7 @@ class ImpatientProtocol(H11Protocol):
         if len(self.connections) > limits["number"]["sockets"]:
             transport.abort()
             return
-        self.loop.call_later(limits["time"]["head_s"], self._hang_up_if_silent)
+        self._head = self.loop.call_later(limits["time"]["head_s"], transport.abort)
 
     def data_received(self, data: bytes) -> None:
         """Take what came in; where the library cannot even word its refusal (of a HEAD too long), hang up."""
@@ -43,11 +51,33 @@ class ImpatientProtocol(H11Protocol):
             super().data_received(data)
         except h11.LocalProtocolError:
             self.transport.abort()
+        cycle = vars(self)["cycle"]  # None until a first request is whole
+        if cycle is None or cycle.response_complete:
+            self._head = self._head or self.loop.call_later(load("serve")["time"]["head_s"], self.transport.abort)
+        else:
+            _end(self._head)
+            self._head = None
 
-    def _hang_up_if_silent(self) -> None:
-        silent = vars(self)["cycle"] is None  # until a first request is whole
-        if silent and not self.transport.is_closing():
-            self.transport.abort()
+    def pause_writing(self) -> None:
+        """Wait no longer than for a body until the other side takes more of an answer."""
+        super().pause_writing()
+        self._reader = self.loop.call_later(load("serve")["time"]["body_s"], self.transport.abort)
+
+    def resume_writing(self) -> None:
+        """Go on."""
+        super().resume_writing()
+        _end(self._reader)
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        """Wait for nothing more."""
+        _end(self._head)
+        _end(self._reader)
+        super().connection_lost(exc)
+
+
+def _end(timer: asyncio.TimerHandle | None) -> None:
+    if timer is not None:
+        timer.cancel()
 
 
 def serve(
@@ -84,15 +114,19 @@ def serve(
     token = token_of(folder)
     shown = f"[{host}]" if ":" in host else host
     address = f"http://{shown}:{at}/{token}/"
-    say(address)
-    if host not in LOOPBACK:
-        warn(f"anyone who can reach {host} and knows this address can read and change the recipes in {folder}")
-        warn("what passes is not encrypted: use it in a network that you trust, and stop it when you are done")
-    names = {shown, *(("localhost", "127.0.0.1", "[::1]") if host in LOOPBACK else ())}
-    guarded = Guard(app_of(folder.resolve()), token, {f"{name.lower()}:{at}" for name in names})
-    if show:
-        webbrowser.open(address)
+    names = {shown.lower(), *(("localhost", "127.0.0.1", "[::1]") if host in LOOPBACK else ())}
+    guarded = Guard(
+        app_of(folder.resolve()), token, {f"{name}:{at}" for name in names} | (names if at == HTTP else set())
+    )
     try:
+        say(address)
+        if host not in LOOPBACK:
+            warn(f"anyone who can reach {host} and knows this address can read and change the recipes in {folder}")
+            warn("what passes is not encrypted: use it in a network that you trust, and stop it when you are done")
+        if host in EVERYWHERE:
+            warn(f"on another machine write this one's own address in place of {shown}")
+        if show:
+            webbrowser.open(address)
         asyncio.run(_until_stopped(guarded, listening))
     except KeyboardInterrupt:
         pass
@@ -124,14 +158,21 @@ def _listening(host: str, port: int | None) -> socket.socket:
     """A socket at the place asked for; of no port, at the usual one or any that is free."""
     usual = int(load("serve")["page"]["port"])
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    key, written, accepted = "--host", f'"{host}"', "an address of this machine, such as 127.0.0.1"
+    problem = "no address" if not host else ""  # the system would take it for every address there is
     for wanted in (usual, 0) if port is None else (port,):
         try:
-            return socket.create_server((host, wanted), family=family, backlog=64)
+            if not problem:
+                return socket.create_server((host, wanted), family=family, backlog=64)
+        except (socket.gaierror, UnicodeError) as error:
+            problem = f"cannot listen there: {error}"
         except OSError as error:
             if wanted == usual and port is None:
                 continue
             problem = f"cannot listen there: {error.strerror or error}"
+            key, written, accepted = "--port", str(wanted), "a free port from 0 to 65535"
         except OverflowError:
             problem = "no port has this number"
-        raise InputError([Mistake("command line", 0, "--port", str(wanted), problem, "a free port from 0 to 65535")])
+            key, written, accepted = "--port", str(wanted), "a free port from 0 to 65535"
+        raise InputError([Mistake("command line", 0, key, written, problem, accepted)])
     raise AssertionError

@@ -1,13 +1,15 @@
 """Saving what is on the page: whole or not at all, and never over a file that somebody changed meanwhile."""
 
 import hashlib
+import os
 from pathlib import Path
 from typing import Any
 
 from bodygen.errors import BodygenError
 from bodygen.folder.single_file import copy_new, write_whole
+from bodygen.recipe.text.files import LARGEST_TEXT
 from bodygen.serve.asked import recipe_text, refuse, text_of
-from bodygen.serve.shelf import DEMO, demo_folder, place_of
+from bodygen.serve.shelf import DEMO, demo_folder, opened, place_of
 
 
 class ConflictError(BodygenError):
@@ -40,24 +42,39 @@ def save(document: dict[str, Any], folder: Path) -> dict[str, Any]:
     if not path.parent.is_dir():
         refuse("file", "a file in a folder that is there")
     if path.exists() and not path.is_file():
-        refuse("file", "a plain file")  # who reads a pipe waits for ever, and everybody that saves with it
-    there = _content(path)
-    if there is not None and hashlib.sha256(there).hexdigest() != before:
-        raise ConflictError(there.decode("utf-8-sig", errors="replace"), hashlib.sha256(there).hexdigest())
-    if there is None and before is not None:
-        raise ConflictError(text="", sha256="")
-    _bring_stations(text, path.parent, str(document.get("from") or ""))
+        refuse("file", "a plain file")
     content = text.encode("utf-8")
-    write_whole(path, content, "the recipe")
+
+    def is_known() -> bool:
+        there = _content(path)
+        sha256 = None if there is None else hashlib.sha256(there).hexdigest()
+        if sha256 != before:
+            text_there = (there or b"").decode("utf-8-sig", errors="replace").replace("\r\n", "\n")
+            raise ConflictError(text_there, sha256 or "")
+        return there is not None
+
+    if _content(path) != content:  # or all of it is there already: the answer to an earlier try got lost
+        is_known()
+        _bring_stations(text, path.parent, str(document.get("from") or ""))
+        write_whole(path, content, "the recipe", is_known)
     return {"file": file, "sha256": hashlib.sha256(content).hexdigest()}
 
 
 def _content(path: Path) -> bytes | None:
+    """What is there, None where nothing is; that which no page may write over is refused."""
     try:
-        return path.read_bytes() if path.exists() else None
+        with opened(path) as stream:
+            content, mode = stream.read(LARGEST_TEXT + 1), os.fstat(stream.fileno()).st_mode
+    except FileNotFoundError:
+        return None
     except OSError as error:
         msg = f"{path.name}: cannot be read: {error.strerror or error}"
         raise BodygenError(msg) from error
+    if len(content) > LARGEST_TEXT:
+        refuse("file", f"another name: what lies there is larger than a recipe, {LARGEST_TEXT} bytes")
+    if not mode & 0o222:
+        refuse("file", "another name: the file there is protected against writing")
+    return content
 
 
 def _bring_stations(text: str, folder: Path, demo: str) -> None:

@@ -3,13 +3,16 @@
 A name from outside is taken from the folder, links followed, and must end up inside it.
 """
 
+import errno
 import hashlib
+import os
 import re
+import stat
 import sysconfig
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from bodygen.errors import BodygenError, visible
 from bodygen.extras import EXTRAS, missing
@@ -22,7 +25,8 @@ MOST_SHOWN = 500
 """Recipes of one folder that are listed; the rest are opened by their names."""
 _NAME = re.compile(r'^name\s*=\s*"([^"\n]{1,120})"', re.MULTILINE)
 _ABOUT = re.compile(r"^#\s*(?!:)(.+)", re.MULTILINE)
-_PLAIN = re.compile(r"[^\x00-\x1f\x7f\\:*?\"<>|]{1,200}")
+_PLAIN = re.compile(r"[^\x00-\x1f\x7f\\:*?\"<>|\ud800-\udfff]{1,200}")
+_PLAIN_ONLY = sum(getattr(os, flag, 0) for flag in ("O_NOFOLLOW", "O_NONBLOCK", "O_BINARY"))
 HEAD = 4000
 """Characters of a recipe in which its name stands."""
 
@@ -54,7 +58,7 @@ def shelf(folder: Path) -> dict[str, Any]:
 
 def _recipes(folder: Path) -> Iterator[Path]:
     found = sorted(folder.glob("*.toml"), key=lambda path: path.name)
-    readable = (path for path in found if not path.name.startswith(".") and _within(folder, path))
+    readable = (path for path in found if _is_plain(path.name) and _within(folder, path))
     for count, path in enumerate(readable):
         if count == MOST_SHOWN:
             return
@@ -72,7 +76,7 @@ def _within(folder: Path, path: Path) -> bool:
 
 def _start(path: Path) -> str:
     try:
-        with path.open("rb") as stream:
+        with opened(path.resolve()) as stream:
             return stream.read(HEAD).decode("utf-8", errors="replace")
     except OSError:
         return ""
@@ -80,7 +84,10 @@ def _start(path: Path) -> str:
 
 def _told(path: Path) -> dict[str, str]:
     named = _NAME.search(_start(path))
-    changed = datetime.fromtimestamp(path.stat().st_mtime, UTC).isoformat(timespec="seconds")
+    try:
+        changed = datetime.fromtimestamp(path.stat().st_mtime, UTC).isoformat(timespec="seconds")
+    except (OSError, OverflowError, ValueError):  # it is gone again, or of a day that no calendar has
+        changed = ""
     return {"file": path.name, "name": named[1] if named else path.stem, "changed": changed}
 
 
@@ -118,6 +125,10 @@ def place_of(folder: Path, file: str | None) -> Path:
     return path
 
 
+def _is_plain(name: str) -> bool:
+    return _PLAIN.fullmatch(name) is not None and not any(step[:1] in {"", "."} for step in name.split("/"))
+
+
 def inside(folder: Path, name: str) -> Path:
     """The place of a plain name within a folder, links followed.
 
@@ -126,8 +137,7 @@ def inside(folder: Path, name: str) -> Path:
     NoSuchFileError
         It is no plain relative name, is hidden, or leads out of the folder.
     """
-    steps = name.split("/")
-    if not _PLAIN.fullmatch(name) or any(step in {"", ".", ".."} or step.startswith(".") for step in steps):
+    if not _is_plain(name):
         msg = "no name of a file in the opened folder"
         raise NoSuchFileError(msg)
     try:
@@ -141,6 +151,22 @@ def inside(folder: Path, name: str) -> Path:
     return path
 
 
+def opened(path: Path) -> BinaryIO:
+    """A plain file to read: not a link that took its place since ``inside`` looked, nor a pipe that one waits for.
+
+    Raises
+    ------
+    OSError
+        It is not there, is nothing of that kind, or may not be read.
+    """
+    handle = os.open(path, os.O_RDONLY | _PLAIN_ONLY)
+    stream = os.fdopen(handle, "rb")
+    if not stat.S_ISREG(os.fstat(handle).st_mode):
+        stream.close()
+        raise OSError(errno.EINVAL, "not a plain file", str(path))
+    return stream
+
+
 def read(folder: Path, file: str) -> dict[str, Any]:
     """A recipe's text and checksum; a demo comes as a copy that is in no file yet.
 
@@ -151,11 +177,15 @@ def read(folder: Path, file: str) -> dict[str, Any]:
     """
     path = place_of(folder, file)
     try:
-        if not path.is_file() or path.stat().st_size > LARGEST_TEXT:
-            msg = "no such recipe, or too large for one"
+        with opened(path) as stream:
+            content = stream.read(LARGEST_TEXT + 1)
+        if len(content) > LARGEST_TEXT:
+            msg = "too large for a recipe"
             raise NoSuchFileError(msg)
-        content = path.read_bytes()
         text = content.decode("utf-8-sig").replace("\r\n", "\n")
+    except FileNotFoundError:
+        msg = "no such recipe"
+        raise NoSuchFileError(msg) from None
     except (OSError, ValueError):
         msg = "cannot be read as a recipe"
         raise NoSuchFileError(msg) from None

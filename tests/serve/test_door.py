@@ -1,11 +1,13 @@
 """Who may ask, and how the server starts and ends."""
 
 import asyncio
+import os
 import re
 import signal
 import socket
 import subprocess
 import sys
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -16,6 +18,8 @@ from uvicorn.server import ServerState
 import bodygen
 from bodygen.extras import EXTRAS
 from bodygen.serve.run import ImpatientProtocol, _listening
+from bodygen.serve.shelf import opened
+from bodygen.tables import load
 
 
 def test_the_shelf_shows_the_folder_the_demos_and_what_is_installed(page):
@@ -118,6 +122,50 @@ def test_an_ask_that_a_newer_one_has_passed_is_told_so(page):
     assert (older.status, older.json()) == (409, {"overtaken": True})
 
 
+def test_the_shelf_shows_what_can_be_opened_and_of_any_age(page):
+    kept = page.folder / "old as the hills.toml"
+    kept.write_text('name = "Old"\n', encoding="utf-8")
+    os.utime(kept, (-(10**9), 2**34))
+    others = [page.folder / name for name in ("what?.toml", "line\nbreak.toml", os.fsdecode(b"half\xff.toml"))]
+    for path in others:
+        path.write_text('name = "Other"\n', encoding="utf-8")
+    reply = page.get("shelf")
+    for path in (kept, *others):
+        path.unlink()
+    files = [recipe["file"] for recipe in reply.json()["recipes"]]
+    assert (kept.name in files, {path.name for path in others} & {*files}) == (True, set())
+
+
+def test_a_file_that_took_the_place_of_another_since_it_was_looked_at_is_not_read(tmp_path):
+    (tmp_path / "secret.toml").write_text("secret", encoding="utf-8")
+    (tmp_path / "link.toml").symlink_to(tmp_path / "secret.toml")
+    os.mkfifo(tmp_path / "pipe.toml")
+    for name in ("link.toml", "pipe.toml"):
+        with pytest.raises(OSError, match=r"symbolic|not a plain file"):
+            opened(tmp_path / name)
+
+
+@pytest.mark.parametrize(
+    ("path", "document"),
+    [
+        ("new", {"name": "x", "family": {"a": 1}}),
+        ("log", {"text": "", "file": "perch.toml", "weighed": [1]}),
+        ("log", {"text": "", "file": "perch.toml", "weighed": {"drilled": {"a": 1}}}),
+        ("log", {"text": "", "file": "perch.toml"} | {str(number): "a" for number in range(100)}),
+    ],
+    ids=lambda one: str(one)[:30],
+)
+def test_what_no_page_would_post_is_told_what_would_be_taken(page, path, document):
+    reply = page.post(path, document)
+    assert (reply.status in {400, 422}, bool(reply.json()["error"])) == (True, True)
+
+
+@pytest.mark.parametrize("key", ["bore[1]", "a." * 1000 + "b"], ids=["a word for a table", "a thousand steps"])
+def test_a_change_that_no_recipe_can_have_is_told(page, key):
+    told, _ = page.ask("[[bore]]\nx = 1\n", {key: "1"}, tab="odd")
+    assert told["refused"][0]["message"] == "no such place in this recipe."
+
+
 def test_it_prints_its_address_first_answers_there_and_ends_well(tmp_path):
     """And at the same place after a restart, as an open page goes on by itself; others may not read where that is."""
     folder = tmp_path / "folder"
@@ -139,7 +187,12 @@ def test_it_prints_its_address_first_answers_there_and_ends_well(tmp_path):
 
 @pytest.mark.parametrize(
     ("words", "told"),
-    [(["nowhere"], "no such folder"), ([".", "--port", "99999"], "port"), ([".", "--host", "256.1.1.1"], "listen")],
+    [
+        (["nowhere"], "no such folder"),
+        ([".", "--port", "99999"], "port"),
+        ([".", "--host", "256.1.1.1"], "listen"),
+        ([".", "--host", ""], "no address"),
+    ],
     ids=str,
 )
 def test_what_cannot_be_served_is_said_in_words(words, told):
@@ -166,16 +219,71 @@ def test_a_body_does_not_wait_until_its_head_is_acknowledged():
             line = transport.get_extra_info("socket")
             lines.append(line.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY))
 
-    async def called():
-        config = uvicorn.Config(print, http=Seen, ws="none", lifespan="off")
-        config.load()
-        loop = asyncio.get_running_loop()
-        server = await loop.create_server(lambda: Seen(config, ServerState(), {}), sock=_listening("127.0.0.1", 0))
-        reader, writer = await asyncio.open_connection(*server.sockets[0].getsockname())
+    async def calling(reader, writer):
         writer.write(b"no request\r\n\r\n")
         assert await reader.read(12) == b"HTTP/1.1 400"
-        writer.close()
-        server.close()
 
-    asyncio.run(called())
+    called(calling, Seen)
     assert lines == [1]
+
+
+@pytest.fixture
+def hasty(monkeypatch):
+    for name in ("head_s", "body_s"):
+        monkeypatch.setitem(load("serve")["time"], name, 0.3)
+
+
+def test_half_of_a_head_is_waited_for_no_longer_after_an_answer_than_before(hasty):
+    async def calling(reader, writer):
+        for _ in range(2):
+            writer.write(b"GET / HTTP/1.1\r\nHost: x\r\n\r\n")
+            assert (await reader.readuntil(b"told\r\n0\r\n\r\n")).startswith(b"HTTP/1.1 200")
+        await asyncio.sleep(0.5)  # between two requests there is time
+        writer.write(b"GET / HTTP/1.1\r\nHo")
+        with suppress(ConnectionError):
+            assert await asyncio.wait_for(reader.read(), 5) == b""
+
+    called(calling)
+
+
+def test_who_does_not_take_an_answer_is_hung_up_on(hasty):
+    async def calling(reader, writer):
+        writer.write(b"GET /much HTTP/1.1\r\nHost: x\r\n\r\n")
+        reader._transport.pause_reading()
+        await asyncio.wait_for(gone.wait(), 5)
+
+    gone = asyncio.Event()
+
+    class Told(ImpatientProtocol):
+        def connection_lost(self, exc):
+            super().connection_lost(exc)
+            gone.set()
+
+    called(calling, Told)
+
+
+async def tells(scope, receive, send):
+    """An application that tells a little, or without an end."""
+    await send({"type": "http.response.start", "status": 200, "headers": [(b"x", b"y")]})
+    while scope["path"] == "/much":
+        await send({"type": "http.response.body", "body": b"x" * 100_000, "more_body": True})
+        await asyncio.sleep(0)
+    await send({"type": "http.response.body", "body": b"told"})
+
+
+def called(calling, protocol=ImpatientProtocol):
+    """Call a server of one protocol, in this process."""
+
+    async def both():
+        config = uvicorn.Config(tells, http=protocol, ws="none", lifespan="off", log_level="critical")
+        config.load()
+        loop = asyncio.get_running_loop()
+        server = await loop.create_server(lambda: protocol(config, ServerState(), {}), sock=_listening("127.0.0.1", 0))
+        reader, writer = await asyncio.open_connection(*server.sockets[0].getsockname())
+        try:
+            await calling(reader, writer)
+        finally:
+            writer.close()
+            server.close()
+
+    asyncio.run(both())

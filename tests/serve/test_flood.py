@@ -1,15 +1,20 @@
 """Floods: more requests at once, more open sockets and slower bodies than are answered; and it answers after."""
 
 import json
+import os
+import signal
 import socket
+import tempfile
 import threading
 import time
 from collections import Counter
+from contextlib import suppress
 from http.client import HTTPException
+from pathlib import Path
 
 import pytest
 from amount import only_with_more
-from tab import PERCH, memory_mb, served
+from tab import PERCH, memory_mb, served, workers
 
 from bodygen.tables import load
 
@@ -89,6 +94,45 @@ def test_more_sockets_than_may_be_open_are_hung_up_on_and_the_others_answered(pa
     for one in opened:
         one.close()
     assert answers_again(page)
+
+
+def test_what_is_posted_beside_an_ask_is_not_held_while_that_waits(page):
+    """A megabyte of JSON can be thirty of Python's; the memory is looked at when all tests are over."""
+    assert answers_again(page)
+    near = workers(page.process)[0]
+    os.kill(near, signal.SIGSTOP)
+    beside = "[" + "[]," * 300_000 + "[]]"
+
+    def pour(number):
+        body = f'{{"ask": 5, "tab": "t{number}", "file": null, "text": "", "want": "glance", "beside": {beside}}}'
+        with suppress(HTTPException, OSError):
+            page.send("POST", f"{page.below}ask", body, {"content-type": "application/json"})
+
+    hands = [threading.Thread(target=pour, args=(number,)) for number in range(LIMITS["number"]["answering"] - 4)]
+    for one in hands:
+        one.start()
+    time.sleep(4)
+    os.kill(near, signal.SIGCONT)
+    for one in hands:
+        one.join()
+    assert memory_mb(page.process) < MOST_MB
+    assert answers_again(page)
+
+
+def test_more_files_at_once_than_are_read_are_told_to_wait_and_none_is_left(page):
+    before = {path.name for path in Path(tempfile.gettempdir()).glob("bodygen-*")}
+    head = f"POST {page.below}drop?name=a.stl HTTP/1.1\r\nHost: {page.host}\r\nContent-Length: 9000000\r\n\r\nsolid"
+    slow = [connect(page) for _ in range(LIMITS["number"]["uploads"])]
+    for one in slow:
+        one.sendall(head.encode())
+    time.sleep(0.5)
+    reply = page.send("POST", f"{page.below}drop?name=a.stl", b"solid")
+    assert (reply.status, "send it again" in reply.json()["error"]) == (503, True)
+    for one in slow:
+        one.close()
+    time.sleep(0.5)
+    assert page.send("POST", f"{page.below}drop?name=a.stl", b"solid").json()["refused"]
+    assert {path.name for path in Path(tempfile.gettempdir()).glob("bodygen-*")} == before
 
 
 def test_bodies_without_an_end_and_larger_than_they_said_are_cut_off(page):

@@ -55,6 +55,20 @@ def test_only_its_own_page_may_ask_from_there(page, headers, status):
     assert (reply.content == b"") == (status == 403)
 
 
+def test_who_listens_everywhere_answers_at_each_of_its_addresses_and_to_no_name(tmp_path):
+    (tmp_path / "folder").mkdir()
+    opened = served(tmp_path / "folder", "--host", "0.0.0.0")  # noqa: S104  as a maker may
+    port = opened.host.rpartition(":")[2]
+    opened.host = f"{HERE or '127.0.0.1'}:{port}"
+    found = [
+        opened.get("shelf", headers).status for headers in ({}, {"host": f"localhost:{port}"}, {"host": "evil.example"})
+    ]
+    opened.process.kill()
+    _, told = opened.process.communicate()
+    assert found == [200, 403, 403]
+    assert "on another machine write this one's own address in place of 0.0.0.0" in told
+
+
 def test_without_the_token_there_is_nothing_there_either(page):
     for path in ("/", "/shelf", page.below[:-2] + "/shelf", page.below[:-2] + "x/shelf"):
         assert (page.send("GET", path).status, page.send("GET", path).content) == (404, b"")

@@ -1,9 +1,13 @@
 """Nothing that a maker wrote is lost: not by saving over it, not by two pages, not by a demo."""
 
+import hashlib
 import os
 
 import pytest
 from tab import PARAMS, PERCH
+
+from bodygen.folder import single_file
+from bodygen.serve.saving import ConflictError, save
 
 TEXT = PERCH.read_text(encoding="utf-8")
 
@@ -29,6 +33,37 @@ def test_an_editor_that_changed_the_file_wins(page):
     (page.folder / "edited.toml").unlink()
     gone = page.post("save", {"file": "edited.toml", "text": TEXT, "sha256_before": saved["sha256"]})
     assert (gone.status, gone.json()["conflict"]["text"]) == (409, "")
+
+
+def test_what_is_there_already_is_saved(page):
+    """The answer to a first try got lost, or two hands wrote the same: nobody is asked."""
+    for before in (None, None, "0" * 64):
+        assert page.post("save", {"file": "twice.toml", "text": TEXT, "sha256_before": before}).status == 200
+
+
+def test_a_file_that_is_protected_or_no_recipe_is_not_written_over(page):
+    path = page.folder / "kept.toml"
+    path.write_bytes(b"kept")
+    path.chmod(0o444)
+    said = {"file": "kept.toml", "text": TEXT, "sha256_before": hashlib.sha256(b"kept").hexdigest()}
+    protected = page.post("save", said)
+    assert (protected.status, "protected against writing" in protected.json()["error"]) == (400, True)
+    path.chmod(0o644)
+    with path.open("wb") as stream:
+        stream.truncate(1 << 31)  # to be read by nobody
+    large = page.post("save", said)
+    assert (large.status, "larger than a recipe" in large.json()["error"]) == (400, True)
+    path.unlink()
+
+
+def test_a_file_changed_while_the_new_one_is_flushed_is_not_lost(tmp_path, monkeypatch):
+    path = tmp_path / "perch.toml"
+    path.write_bytes(b"read")
+    monkeypatch.setattr(single_file.os, "fsync", lambda _: path.write_bytes(b"by an editor"))
+    said = {"file": "perch.toml", "text": TEXT, "sha256_before": hashlib.sha256(b"read").hexdigest()}
+    with pytest.raises(ConflictError, match="changed on disk"):
+        save(said, tmp_path)
+    assert [path.read_bytes() for path in tmp_path.iterdir()] == [b"by an editor"]
 
 
 def test_a_new_file_never_takes_the_place_of_another(page):

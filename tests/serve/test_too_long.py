@@ -41,6 +41,16 @@ def test_an_ask_that_takes_too_long_is_told_and_the_next_is_answered(page):
     assert len(workers(page.process)) == 1
 
 
+def test_a_process_that_does_not_even_read_what_it_is_asked_is_given_up_too(page):
+    """What is asked is larger than the system holds until it is read."""
+    assert ask(page, 10).status == 200
+    (worker,) = workers(page.process)
+    os.kill(worker, signal.SIGSTOP)
+    large = {"ask": 11, "tab": "t", "file": None, "text": f"{TEXT}# {'x' * 900_000}", "want": "glance"}
+    assert page.post("ask", large).status == 503
+    assert ask(page, 12).status == 200
+
+
 def test_while_an_offer_is_worked_out_a_glance_is_answered_and_a_forgotten_offer_ends(page):
     asked = {"tab": "t", "file": None, "text": TEXT, "kind": "ballast", "said": {"reserve": "3 g"}}
     assert page.post("offers", asked).status == 200
@@ -49,7 +59,7 @@ def test_while_an_offer_is_worked_out_a_glance_is_answered_and_a_forgotten_offer
     replies = []
     waiting = threading.Thread(target=lambda: replies.append(page.post("offers", asked)))
     waiting.start()
-    assert ask(page, 4).status == 200
+    assert ask(page, 14).status == 200
     assert replies == []
     for _ in range(100):  # until it has come in to be forgotten
         assert page.post("forget", {"tab": "t"}).status == 200

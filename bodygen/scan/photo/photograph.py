@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from PIL import Image
 
 Pixels = NDArray[np.uint8]
+KINDS = ("JPEG", "PNG", "TIFF", "WEBP")
+"""What cameras and scanners write; of what Pillow knows besides, it hands some to other programs to be carried out."""
 LARGEST_FILE, MOST_PIXELS, LONGEST, FEWEST = 250_000_000, 250_000_000, 4000, 300
 """Bytes, pixels and longer side of a file that is read, and the shorter side that shows enough [px]."""
 FULL_FRAME_DIAGONAL_MM = hypot(36.0, 24.0)
@@ -51,7 +53,7 @@ class Photograph:
 
 
 def read_photograph(path: Path, *, clear_is_black: bool = False) -> Photograph:
-    """Read a JPEG, PNG or another picture that Pillow opens, at most ``LONGEST`` pixels along its longer side.
+    """Read a JPEG, PNG, TIFF or WebP picture, at most ``LONGEST`` pixels along its longer side.
 
     Raises
     ------
@@ -63,7 +65,7 @@ def read_photograph(path: Path, *, clear_is_black: bool = False) -> Photograph:
     content = _content(path)
     limit, Image.MAX_IMAGE_PIXELS = Image.MAX_IMAGE_PIXELS, None
     try:
-        with catch_warnings(action="ignore"), Image.open(path) as picture:
+        with catch_warnings(action="ignore"), Image.open(path, formats=KINDS) as picture:
             size = picture.size
             if _is_right(size):
                 told = _focal_35(picture)

@@ -19,7 +19,7 @@ def booked(text: str, file: str, said: dict[str, Any]) -> dict[str, Any]:
     Parameters
     ----------
     said : dict
-        ``weighed``, a mass for each stage; ``remark``; else the words of ``entry.Words``, each a text.
+        ``weighed``, a mass for each stage, a text; ``remark``; else the words of ``entry.Words``, each a text.
 
     Raises
     ------
@@ -33,7 +33,7 @@ def booked(text: str, file: str, said: dict[str, Any]) -> dict[str, Any]:
     }
     if "start" in said and isinstance(said["start"], str):
         plain["start"] = said["start"]
-    weighed = said.get("weighed") or {}
+    weighed = said["weighed"]
     remark = said.get("remark")
     words = entry.Words(
         weighed=[f"{stage}={mass}" for stage, mass in weighed.items() if str(mass).strip()],

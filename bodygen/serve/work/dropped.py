@@ -24,6 +24,7 @@ from bodygen.scan.written import Written
 SCANS = (".stl", ".obj", ".ply", ".3mf", ".off")
 PHOTOS = (".jpg", ".jpeg", ".png")
 READINGS = (".csv",)
+UNITS = ("auto", "mm", "in", "cm", "m")
 MOST_TRIES = 100
 
 
@@ -76,7 +77,7 @@ def traced(upload: str, name: str, folder: str, said: dict[str, str]) -> dict[st
 @contextmanager
 def uploaded(upload: str, name: str) -> Iterator[Path]:
     """What came in, for a moment under a name with its ending; mistakes are told by its own ``name``."""
-    with tempfile.TemporaryDirectory() as scratch:
+    with tempfile.TemporaryDirectory(dir=Path(upload).parent) as scratch:  # that goes with the upload, whatever happens
         source = Path(scratch) / f"{file_name(Path(name).stem)}{Path(name).suffix.lower()}"
         shutil.move(upload, source)
         try:
@@ -91,6 +92,8 @@ def _trace(source: Path, ending: str, called: str, made: Path, said: dict[str, s
 
         refuse_missing({"a scan": ("scan",)})
         units: Any = said.get("units") or "auto"
+        if units not in UNITS:
+            raise InputError([Mistake(str(source), 0, "units", units, "no unit of a scan.", ", ".join(UNITS))])
         return trace_scan(source, called, made, units=units)
     if ending in READINGS:
         from bodygen.scan.door.copying import trace_stations  # noqa: PLC0415  as above
