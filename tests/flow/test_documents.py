@@ -28,7 +28,15 @@ NO_CODES = {
     *("back-up", "belly-up", "left-jaw", "right-jaw", "mid-plane", "line-out", "cadquery-ocp-proxy"),
     *("cut-body", "half-left", "half-right", "carver-master", "router-templates", "template-cards", "vise-rail"),
     *("section-gauges", "small-gauges", "back-height", "batch-sheet"),
-    *("accept-encoding", "content-encoding", "content-length", "content-type", "sec-fetch-site", "same-origin"),
+    *(
+        "accept-encoding",
+        "content-encoding",
+        "content-disposition",
+        "content-length",
+        "content-type",
+        "sec-fetch-site",
+        "same-origin",
+    ),
     *("temporary-directory", "no-answer", "worker-died"),
 }
 """Words with a hyphen in the code that are no finding's: holders, files, libraries, options, headers, failures."""
