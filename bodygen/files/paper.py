@@ -50,7 +50,7 @@ def write_templates(a: Assessment, draft: Draft, about: str) -> Outcome:
     paper = paper_template(recipe, views, blank, shaped.tools, stations, default_template(), about)
     for name in PAPERS:
         file = draft.add(
-            f"template-{name}.pdf", f"profile and plan at 1:1 on {name.upper()}: glue it on the squared blank"
+            f"template-{name}.pdf", f"profile and plan at 1:1 on {paper_named(name).name}: glue it on the squared blank"
         )
         write_pdf([paper], file, paper_named(name), recipe.name, about)
     write_svg(paper, draft.add("template.svg", "the same as a picture, 1:1"))
@@ -89,7 +89,9 @@ def write_gauges(a: Assessment, draft: Draft, about: str) -> Outcome:
     listed += _write_sheets(draft, recipe.name, "small-gauges", "edge, lip angle and eyes", small, about)
     for name in PAPERS:
         pages = sheets([*sections, *small], recipe.name, about)
-        file = draft.add(f"gauges-{name}.pdf", f"the gauges at 1:1 on {name.upper()}: glue them on card and cut")
+        file = draft.add(
+            f"gauges-{name}.pdf", f"the gauges at 1:1 on {paper_named(name).name}: glue them on card and cut"
+        )
         write_pdf(pages, file, paper_named(name), recipe.name, about)
     usual, bed, off_bed = load("gauges"), default_bed(recipe.shop.printer_bed), list[Finding]()
     for card in (*sections, *rail, *small):

@@ -24,6 +24,7 @@ ACTS = {
 """What is done with the files of a kind, in the words of ``cautions.toml``'s ``when``."""
 PICTURES = (".svg", ".png")
 AGAIN = "the same as a picture"
+BESIDE = "to read at a terminal, and for programs"
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,7 @@ class KindGroup:
 def sections_of(
     recipe: Recipe, purposes: Mapping[str, str], kinds: Sequence[tuple[str, str, Sequence[str], Sequence[str]]]
 ) -> list[KindGroup]:
-    """Sort a build's files; first those that every build has.
+    """Sort a build's files; last those that every build has, which are for programs and the terminal.
 
     Parameters
     ----------
@@ -61,13 +62,13 @@ def sections_of(
     """
     called, table = caution_keys(recipe), load("cautions")["caution"]
     taken = {name for _, _, names, _ in kinds for name in names}
-    first = [name for name in purposes if name not in taken]
-    made = [KindGroup("To begin with", _entries(first, purposes), ())] if first else []
+    always = [name for name in purposes if name not in taken]
+    made = list[KindGroup]()
     for kind, title, names, keys in kinds:
         if names:
             mine = [key for key in called if set(table[key]["when"]) & set(ACTS.get(kind, ()))]
             made.append(KindGroup(title, _entries(names, purposes), tuple(dict.fromkeys([*mine, *keys]))))
-    return made
+    return [*made, KindGroup(BESIDE, _entries(always, purposes), ())] if always else made
 
 
 def listed(title: str, names: Sequence[str]) -> KindGroup:

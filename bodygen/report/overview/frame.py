@@ -29,7 +29,7 @@ a { color: var(--link) } a:focus-visible { outline: 3px solid var(--link); outli
 .shown { display: block; height: 9rem; padding: .4rem; background: #fff; color: #1b1b1b; text-align: center;
   text-decoration: none }
 .shown img { width: 100%; height: 100%; object-fit: contain } .shown span { font: 2rem/7.5rem system-ui, sans-serif }
-.care { padding: .5rem .8rem; border-left: 4px solid var(--line); background: var(--pale) }
+.care { margin: .2rem 0 .8rem; padding: .5rem .8rem; border-left: 4px solid var(--line); background: var(--pale) }
 dt { margin-top: .8rem; font-weight: 600 } dd { margin: 0; max-width: 75ch }
 """
 

@@ -11,10 +11,11 @@ import numpy as np
 
 from bodygen.plane.page import Array
 
-WIDE, TALL, EDGE = 108, 72, 4
+WIDE, TALL, EDGE = 216, 144, 8
 """Size of a picture and what is left free round the part [pixels]."""
-SAMPLES = 3.0
-"""Points that are put on a facet for each pixel that it covers [-]."""
+SAMPLES = 1.0
+"""Points that are put on a facet for each pixel that it covers [-]; each inks its neighbours, too."""
+_AROUND = np.array([(x, y) for y in (-1, 0, 1) for x in (-1, 0, 1)])
 _FACET = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 # Looking down by 35 degrees, turned by 30: right, up and towards the eye.
 _TURN, _DOWN = np.radians(30.0), np.radians(35.0)
@@ -66,8 +67,9 @@ def shaded(corners: Array) -> np.ndarray:
     light = np.clip((normals / np.maximum(lengths, 1e-12)) @ _LIGHT, 0.0, 1.0)
     grey = (70 + 160 * light).astype(np.uint8)
     order = np.argsort(near, kind="stable")
-    x, y = at[order].astype(int).T
-    image[np.clip(y, 0, TALL - 1), np.clip(x, 0, WIDE - 1)] = grey[facet[order]]  # of several the last, nearest one
+    x, y = (at[order].astype(int)[:, None] + _AROUND).reshape(-1, 2).T
+    shown = np.repeat(grey[facet[order]], len(_AROUND))
+    image[np.clip(y, 0, TALL - 1), np.clip(x, 0, WIDE - 1)] = shown  # of several the last, nearest one
     return image
 
 

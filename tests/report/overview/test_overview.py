@@ -142,3 +142,10 @@ def test_a_part_is_drawn_as_it_stands_nearest_face_first():
     with Image.open(BytesIO(grey_png(image))) as made:
         assert made.size == (WIDE, TALL)
         assert (np.asarray(made) == image).all()
+
+
+def test_what_is_for_the_wall_comes_first_and_what_is_for_programs_last(folder):
+    heads = re.findall("<h2>(.*?)</h2>", (folder / "index.html").read_text(encoding="utf-8"))
+    assert heads[-1] == "To read at a terminal, and for programs"
+    page = (folder / "index.html").read_text(encoding="utf-8")
+    assert page.index('href="wire.svg"') < page.index('href="properties.json"')
