@@ -4,12 +4,14 @@ from dataclasses import replace
 from math import pi, sqrt
 
 import carved
+import manifold3d
 import numpy as np
 import planks
 import pytest
 from wood import separate_parts
 
 from bodygen.errors import DesignError
+from bodygen.form.cuts import Prism
 from bodygen.form.integrals import body_volume
 from bodygen.mesh.cut import cut_with, to_mesh
 from bodygen.mesh.measure import mesh_volume
@@ -128,3 +130,42 @@ def test_a_plate_sits_in_the_middle_of_its_slot_and_points_out_of_the_wood():
         middle = np.array(slot.origin) - 6 * np.array(slot.along)
         np.testing.assert_allclose(plate.centroid, middle, atol=0.03)
     np.testing.assert_allclose(plate.centroid[1], 0, atol=1e-9)
+
+
+TURN = np.linspace(0, 2 * pi, 97)[:-1]
+OUTLINES = {
+    "round": np.stack([2 + 8 * np.cos(TURN), 7 * np.sin(TURN)], axis=1),
+    "round, the other way on": np.stack([2 + 8 * np.cos(TURN), -7 * np.sin(TURN)], axis=1),
+    "forked, so that a line crosses it four times": np.array([
+        [-6.0, -5.0],
+        [12.0, -5.0],
+        [12.0, -2.0],
+        [1.5, 0.1],
+        [12.0, 2.0],
+        [12.0, 5.0],
+        [-6.0, 5.0],
+    ]),
+    "corners on the lines": np.array([
+        [-6.0, -5.0],
+        [0.5, -5.0],
+        [2.0, -6.0],
+        [4.0, 0.0],
+        [2.0, 6.0],
+        [0.5, 5.0],
+        [-6, 5],
+    ]),
+    "across itself": np.array([[-6.0, -5.0], [10.0, 5.0], [10.0, -5.0], [-6.0, 5.0]]),
+}
+
+
+@pytest.mark.parametrize("name", OUTLINES)
+def test_a_plate_is_its_outline_times_its_thickness_however_its_faces_are_divided(name):
+    slot = Prism("s", "slot", (0.0, 0.0, 0.0), (-1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (), 9.0, 8.0)
+    section = manifold3d.CrossSection([OUTLINES[name]], manifold3d.FillRule.EvenOdd)
+    plate = plate_solid(slot, OUTLINES[name], (), 1.5)
+    assert plate.status() == manifold3d.Error.NoError
+    assert plate.volume() == pytest.approx(1.5 * section.area(), rel=1e-7)
+    assert plate.slice(0.3).area() == pytest.approx(section.area(), rel=1e-7)
+    assert (plate ^ manifold3d.Manifold.cube((3.0, 40.0, 9.0), True)).volume() == pytest.approx(
+        1.5 * (section ^ manifold3d.CrossSection.square((3.0, 40.0), True)).area(), rel=1e-6
+    )
