@@ -74,6 +74,7 @@ export function answered(state, answer, asked) {
   const now = state.text === asked.text && state.changes === asked.changes;
   if (answer.refused) return now ? { ...state, refused: answer.refused, waiting: true } : state;
   const told = Object.fromEntries(Object.entries(answer).filter(([, part]) => part !== null && part !== undefined));
+  if (answer.want === "whole") told.paint = answer.paint ?? null; // there nothing is bare wood, not what was before
   const next = { ...state, answer: { ...state.answer, ...told }, refused: EMPTY.refused, waiting: !now };
   // folded only where nothing was altered since, and where the fields come with it
   if (!now || !answer.groups) return next;

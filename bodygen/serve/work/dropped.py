@@ -3,6 +3,7 @@
 Bounds are those of files everywhere: size, kinds, what a mesh may be. Nothing that is there is overwritten.
 """
 
+import re
 import shutil
 import tempfile
 from argparse import Namespace
@@ -26,6 +27,7 @@ PHOTOS = (".jpg", ".jpeg", ".png")
 READINGS = (".csv",)
 UNITS = ("auto", "mm", "in", "cm", "m")
 MOST_TRIES = 100
+OTHER_WAY = re.compile(r"--(?:nose|back) (?P<way>\S+) is the other way")
 
 
 def traced(upload: str, name: str, folder: str, said: dict[str, str]) -> dict[str, Any]:
@@ -52,26 +54,38 @@ def traced(upload: str, name: str, folder: str, said: dict[str, str]) -> dict[st
         made.mkdir()
         called = _free_name(Path(name).stem, Path(folder))
         written = _trace(source, source.suffix, called, made, said)
-        files = sorted(path for path in made.iterdir() if path.is_file())
+        files = sorted((path for path in made.iterdir() if path.is_file()), key=_recipe_first)
         refuse_taken(Path(folder) / path.name for path in files if path.name != SCHEMA)
         _forget_where(written.path, str(source.parent))
         for path in files:
             if not (Path(folder) / path.name).exists():
                 copy_new(path, Path(folder))
         text = written.path.read_text(encoding="utf-8")
-    document = written.document()
-    fit = document.get("fit") or {}
-    sentences = [f"wrote {path.name}" for path in files if path.name != SCHEMA]
-    if fit:
-        sentences.append(
-            f"the recipe's skin is within {fit['p95_mm']:.2f} mm of 95 in 100 places, {fit['max_mm']:.2f} at most"
-        )
     return {
         "file": written.path.name,
         "name": written.recipe.name,
         "text": text,
-        "sentences": [*sentences, *(str(guess) for guess in document.get("guessed", ()))],
+        "sentences": [f"wrote {', '.join(path.name for path in files if path.name != SCHEMA)}", *_told(written)],
     }
+
+
+def _told(written: Written) -> list[str]:
+    """How near the recipe is, what is doubtful, and what was guessed: another guess by what can be done on the page."""
+    fit, trace, units = written.fit, written.trace, written.recipe.units
+    near = f"the recipe's skin is within {fit.p95:.2f} mm of 95 in 100 places, {fit.max:.2f} mm at most"
+    doubts = [f"{one.severity}: {one.told(units)}" for one in trace.findings if one.severity != "note"]
+    guesses = [OTHER_WAY.sub(_other_way, str(guess)) for guess in trace.guessed]
+    return [near, *(f"doubtful {one}" for one in trace.doubtful), *doubts, *guesses]
+
+
+def _recipe_first(path: Path) -> tuple[bool, str]:
+    return path.suffix != ".toml", path.name
+
+
+def _other_way(option: re.Match[str]) -> str:
+    if option["way"] in {"left", "right"}:
+        return f"drop it again and say that its nose is at the {option['way']}, if it is"
+    return f"in a terminal, bodygen trace scan takes it the other way by {option[0].partition(' is ')[0]}"
 
 
 @contextmanager

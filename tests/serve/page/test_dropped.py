@@ -58,6 +58,7 @@ def test_a_photo_let_go_over_the_page_opens_as_a_bait_of_its_size(hand, server, 
     sheet.get_by_role("button", name="Read it").click()
     sentences = read(hand, "evening.png")
     assert "wrote evening.toml" in sentences
+    assert "squareness: taken as 2.2, nobody measured the sections' corners; the volume then lies between" in sentences
     assert hand.page.locator("#state").inner_text() == "saved: evening.toml"
     length, depth, thickness = sizes(server, "evening.toml")
     # a photo on the page is good for 0.5 mm, and the coats of 0.1 to 0.3 mm are taken off at either end

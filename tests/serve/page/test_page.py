@@ -156,10 +156,34 @@ def test_a_doubt_is_mended_by_its_button_and_one_key_takes_the_mend_out_again(ha
 
 
 @only_with_more
-def test_a_tape_says_its_unit_where_what_is_written_has_another(hand):
+def test_no_paint_in_all_of_an_answer_is_bare_wood_and_in_a_glance_what_was_before(hand):
+    paint = """async want => {
+        const { EMPTY, answered } = await import("./state.js");
+        const state = { ...EMPTY, text: "a", answer: { paint: "as before" } };
+        return answered(state, { want, paint: null }, { text: "a", changes: {} }).answer.paint;
+    }"""
+    assert [hand.page.evaluate(paint, want) for want in ("glance", "whole")] == ["as before", None]
+
+
+@only_with_more
+def test_a_reading_that_is_refused_is_told_at_its_box(hand):
+    before = asks(hand.page)
+    box = hand.page.get_by_role("textbox", name="drilled: the scale read")
+    box.fill("4,9")
+    box.press("Enter")
+    hand.page.locator(".step-held").get_by_text("a comma in a number; write a decimal point.").wait_for()
+    assert box.get_attribute("aria-invalid") == "true"
+    hand.page.keyboard.press("Control+z")
+    settled(hand.page, before)
+    hand.page.locator(".step-held").get_by_text("the shaped body").wait_for()
+    assert box.get_attribute("aria-invalid") == "false"
+
+
+@only_with_more
+def test_a_label_says_the_unit_of_its_tape_where_what_is_written_has_another(hand):
     field = hand.page.locator('[data-field="water.temperature"]')
     assert field.locator("input[type=text]").input_value() == "58 degF"
-    assert field.locator(".tape .unit").text_content() == "degC"
+    assert field.locator(".unit").text_content() == "(degC)"
 
 
 def test_a_caution_stands_at_the_step_that_it_is_for(hand):

@@ -17,7 +17,8 @@ export function fieldRow(first, hand) {
   let last = null; // what was shown: a glance alters few fields of many
   const sentence = el("span", { id: `${id}-about`, class: "unseen" });
   const control = controlOf(first, id);
-  const label = el("label", { for: id }, first.label);
+  const unit = el("small", { class: "unit", "aria-hidden": "true" }); // the tape's: what is written may be in another
+  const label = el("label", { for: id }, first.label, " ", hasRuler(first) ? unit : null);
   const tape = hasRuler(first) ? ruler(first.key, first.label, tapeHand()) : null;
   const doubts = doubtLine(hand);
   control.setAttribute("aria-describedby", `${sentence.id} ${doubts.element.id}`);
@@ -73,6 +74,7 @@ export function fieldRow(first, hand) {
       if (control.type === "checkbox") control.checked = value === "true" || (value === "" && field.default === "true");
       else if (!busy && control.value !== value) setValue(control, value, field);
       if (control.tagName === "INPUT" && control.type === "text") mark(control, "placeholder", field.default ?? "");
+      say(unit, field.unit && `(${field.unit})`);
       tape?.show(field, { keep: changed !== undefined, number: numbers.get(changed) });
       mark(control, "aria-invalid", String(Boolean(refusal)));
       doubts.show(field, { findings, refusal });

@@ -15,6 +15,7 @@ export function bench(element, hand) {
   const narrow = matchMedia(NARROW);
   const groups = new Map(); // by name
   let last = null; // as the fields were told last
+  let of = ""; // the bait that they are of
   let fields = [];
   let titles = new Map(); // of groups, by the key of a field
 
@@ -48,6 +49,8 @@ export function bench(element, hand) {
       titles = new Map(told.flatMap(({ title, fields: own }) => own.map(({ key }) => [key, title])));
     }
     const shown = told.filter((group) => group.fields.length || group.more.length);
+    if (of !== state.id) for (const group of groups.values()) group.anew();
+    of = state.id;
     for (const group of shown) {
       if (!groups.has(group.name)) {
         groups.set(group.name, groupOf(group, hand));
@@ -146,7 +149,13 @@ function groupOf(first, hand) {
     return [...parts.values()].some((one) => one.lead(key));
   }
 
-  return { details, show, lead };
+  /** Another bait: which rows stand above the folds is its own affair. */
+  function anew() {
+    parts.clear();
+    filled = null;
+  }
+
+  return { details, show, lead, anew };
 }
 
 /** A glance alters few fields of many: the other groups need not be looked through. */

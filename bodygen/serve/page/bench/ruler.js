@@ -1,7 +1,7 @@
 // A field's own ruler: a tape that runs under a fixed mark. A finger draws the tape; an `input type=range` lies under it
 // for the keyboard, for a reader of the screen and for whoever moves it by program.
 
-import { el, say, svg } from "./element.js";
+import { el, svg } from "./element.js";
 
 const PITCH = 7; // px from tick to tick
 const REACH = 30; // ticks drawn to either side
@@ -42,7 +42,6 @@ export function ruler(key, label, { onMove, onRest, onHold }) {
   const bold = svg("path", { class: "tick bold" });
   const words = svg("g", {});
   const tape = svg("g", {}, thin, bold, words);
-  const unit = svg("text", { class: "unit", x: "100%", y: 10 }); // its own: what is written may be in another
   const face = svg(
     "svg",
     { "aria-hidden": "true", height: HEIGHT, class: "tape" },
@@ -52,7 +51,6 @@ export function ruler(key, label, { onMove, onRest, onHold }) {
       tape,
       svg("path", { class: "mark", d: `M0 ${HEIGHT}V4M-4 0H4L0 6Z` }),
     ),
-    unit,
   );
   const range = el("input", { type: "range", step: "any", "data-ruler": key, "aria-label": `${label}, ruler` });
   const element = el("div", { class: "ruler" }, range, face);
@@ -135,7 +133,6 @@ export function ruler(key, label, { onMove, onRest, onHold }) {
         return;
       }
       field = shown;
-      say(unit, field.unit);
       const known = typeof field.number === "number";
       element.classList.toggle("unknown", !known);
       range.disabled = !known;

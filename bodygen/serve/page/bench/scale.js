@@ -1,6 +1,6 @@
 // Along the foot: what the scale should read at every step, each with a box for what it really read.
 
-import { el, say } from "./element.js";
+import { el, mark, say } from "./element.js";
 import { isFaint } from "./words.js";
 
 export function scaleRow(element, hand) {
@@ -18,7 +18,8 @@ export function scaleRow(element, hand) {
       ...{ "data-key": `weighed.${stage}`, placeholder: "scale read", "aria-label": `${stage}: the scale read` },
     });
     const about = el("small", { id: `${id}-about` });
-    box.setAttribute("aria-describedby", about.id);
+    const error = el("span", { id: `${id}-refused`, class: "unseen" });
+    box.setAttribute("aria-describedby", `${about.id} ${error.id}`);
     let since = 0;
     const edit = (final) => {
       const value = box.value.trim();
@@ -26,11 +27,15 @@ export function scaleRow(element, hand) {
       const text = value === "" ? null : /^[\d.]+$/.test(value) ? `${value} g` : value;
       hand.edit(`weighed.${stage}`, text, { final, hold: `weighed.${stage} ${since}` });
     };
-    box.addEventListener("focus", () => {
-      since += 1;
-      say(held, `${stage}: ${about.textContent.replace(/^and /, "as before, and ")}`);
+    const tell = (words) => {
+      say(held, `${stage}: ${words}`);
       const [own, all] = [item, element].map((one) => one.getBoundingClientRect());
       held.style.left = `${Math.max(0, Math.min(own.left, all.right - held.offsetWidth) - all.left)}px`;
+    };
+    const ask = () => tell(about.textContent.replace(/^and /, "as before, and "));
+    box.addEventListener("focus", () => {
+      since += 1;
+      ask();
     });
     box.addEventListener("blur", () => say(held, ""));
     box.addEventListener("change", () => {
@@ -38,8 +43,20 @@ export function scaleRow(element, hand) {
       hand.rest();
     });
     const words = el("span", { class: "what" }, el("b", {}, stage), about);
-    const item = el("li", {}, words, el("span", { class: "reading" }, expected, tolerance), box);
-    return { item, about, expected, tolerance, box };
+    const item = el("li", {}, words, el("span", { class: "reading" }, expected, tolerance), box, error);
+    let wrong = "";
+    /** A reading that is refused is told where it was typed. */
+    function refuse(refusal) {
+      const now = refusal ? [refusal.message, refusal.accepted].filter(Boolean).join("\n") : "";
+      if (now === wrong) return;
+      wrong = now;
+      mark(box, "aria-invalid", String(Boolean(now)));
+      say(error, now);
+      if (now) tell(now);
+      else if (document.activeElement === box) ask();
+      else say(held, "");
+    }
+    return { item, about, expected, tolerance, box, refuse };
   }
 
   return {
@@ -50,10 +67,11 @@ export function scaleRow(element, hand) {
       if (wanted.length !== row.children.length || wanted.some((item, index) => row.children[index] !== item))
         row.replaceChildren(...wanted);
       for (const { stage, text, mass_g, tolerance_g, weighed_g } of scale) {
-        const { about, expected, tolerance, box, item } = steps.get(stage);
+        const { about, expected, tolerance, box, item, refuse } = steps.get(stage);
         say(about, text ?? "");
         say(expected, `${mass_g.toFixed(2)} g`);
         say(tolerance, tolerance_g ? `± ${tolerance_g.toFixed(2)}` : "");
+        refuse(state.refused.find(({ key }) => key === `weighed.${stage}`));
         const changed = state.changes[`weighed.${stage}`];
         const value =
           changed === undefined
@@ -64,7 +82,8 @@ export function scaleRow(element, hand) {
         if (document.activeElement !== box && box.value !== value) box.value = value;
         item.classList.toggle("weighed", value !== "");
       }
-      row.classList.toggle("faint", isFaint(state, "scale"));
+      const wrong = state.refused.some(({ key }) => key?.startsWith("weighed."));
+      row.classList.toggle("faint", !wrong && isFaint(state, "scale"));
     },
     /** The readings in the boxes, by stage. */
     readings: () =>

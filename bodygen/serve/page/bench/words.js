@@ -50,7 +50,7 @@ export function ofBox(refusal, labels) {
 }
 
 /** What stands for a value that is left out; or that it must not be. */
-export const leftOut = ({ default: told }) => (told.startsWith("it must") ? told : `left out: ${told}`);
+export const leftOut = ({ default: told }) => (told.includes("must be there") ? told : `left out: ${told}`);
 
 /** A mistake as the terminal tells it: what was written, what is wrong with it, and what is accepted. */
 export function mistake({ line, key, wrote, message, accepted }) {
