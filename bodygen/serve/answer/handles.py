@@ -4,11 +4,13 @@ Views as ``drawing.py`` has them. A number is in the unit of its field; the page
 """
 
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from math import cos, degrees, hypot, sin
 from typing import Any, TypeAlias
 
 import numpy as np
 
+from bodygen.form.body import Body
 from bodygen.form.cuts import Prism, Revolved, slot_of
 from bodygen.form.facing import END, PLAN, SIDE, Projection
 from bodygen.form.integrals import Array
@@ -25,6 +27,8 @@ LINES = {"back": (1.0, "side"), "belly": (-1.0, "side"), "plan": (1.0, "plan")}
 """Outlines: which way a larger value goes, and in which view it is seen."""
 BEYOND = 1.03
 """Where the handle of the length lies, in lengths: clear of what is at the tail [-]."""
+ALONG = np.linspace(0.02, 0.98, 97)
+"""Where a body is looked at for its deepest and thickest place, in lengths."""
 LEAST_SEEN = 0.3
 """Of a way to move in the plane of a view, the least share that is left of it to take hold of [-]."""
 
@@ -42,17 +46,8 @@ def handles_of(known: Known, view: str) -> list[dict[str, Any]]:
 
 def handle(known: Known, key: str, label: str, at: Pair, along: Pair, number: float, per_mm: float) -> dict[str, Any]:
     """One handle; ``number`` and ``per_mm`` are in mm (or degrees, or shares) and told in the field's unit."""
-    units, about = known.recipe.units, key_of(key)
-    inches = 1.0
-    low: float | None = None
-    high: float | None = None
-    if about is not None and about.bounds:
-        low, high = (in_unit(bound, about, units) for bound in bounds(about.bounds))
-    is_length = about is None or about.kind == "length"
-    if is_length and units == "in":
-        inches = 1 / float(INCH)
+    unit, inches, low, high, step = _ruled(key, known.recipe.units)
     size = hypot(float(along[0]), float(along[1]))
-    unit = units if is_length else "deg" if about is not None and about.kind == "angle" else ""
     return {
         "key": key,
         "label": label,
@@ -63,8 +58,21 @@ def handle(known: Known, key: str, label: str, at: Pair, along: Pair, number: fl
         "unit": unit,
         "low": low,
         "high": high,
-        "step": ruler_step(unit, low, high),
+        "step": step,
     }
+
+
+@lru_cache(maxsize=256)  # no bait has so many handles
+def _ruled(key: str, units: str) -> tuple[str, float, float | None, float | None, float]:
+    """A handle's unit, how many of it a mm is (1 for what is no length), its least and greatest number, its step."""
+    about = key_of(key)
+    low: float | None = None
+    high: float | None = None
+    if about is not None and about.bounds:
+        low, high = (in_unit(bound, about, units) for bound in bounds(about.bounds))
+    is_length = about is None or about.kind == "length"
+    unit = units if is_length else "deg" if about is not None and about.kind == "angle" else ""
+    return unit, 1 / float(INCH) if unit == "in" else 1.0, low, high, ruler_step(unit, low, high)
 
 
 def plain_handle(
@@ -97,21 +105,35 @@ def _shape(known: Known, view: str) -> Iterator[dict[str, Any]]:
     shape, body = known.recipe.shape, known.shaped.body
     if not isinstance(shape, Parameters) or body is None:
         return
-    x = np.linspace(0.02, 0.98, 97) * body.length
     if view in {"side", "plan"}:
         yield handle(known, "shape.length", "length", (BEYOND * body.length, 0.0), (1.0, 0.0), shape.length, 1.0)
     if view == "side" and shape.depth is not None:
-        belly, back = body.heights_at(x)
-        at = int(np.argmax(back - belly))
-        share = max(float(back[at] / (back[at] - belly[at])), 0.05)
-        yield handle(known, "shape.depth", "depth", (x[at], back[at]), (0.0, 1.0), shape.depth, 1 / share)
+        x, belly, back = _deepest(body)
+        share = max(back / (back - belly), 0.05)
+        yield handle(known, "shape.depth", "depth", (x, back), (0.0, 1.0), shape.depth, 1 / share)
     if view == "plan" and shape.thickness is not None:
-        half = body.half_width_at(x)
-        at = int(np.argmax(half))
-        yield handle(known, "shape.thickness", "thickness", (x[at], half[at]), (0.0, 1.0), shape.thickness, 2.0)
+        yield handle(known, "shape.thickness", "thickness", _thickest(body), (0.0, 1.0), shape.thickness, 2.0)
     for name, (way, seen) in LINES.items():
         if seen == view:
             yield from _points(known, name, getattr(shape, name), way)
+
+
+@lru_cache(maxsize=4)
+def _deepest(body: Body) -> tuple[float, float, float]:
+    """Where along the body it is deepest, and belly and back there [mm]."""
+    x = ALONG * body.length
+    belly, back = body.heights_at(x)
+    at = int(np.argmax(back - belly))
+    return float(x[at]), float(belly[at]), float(back[at])
+
+
+@lru_cache(maxsize=4)
+def _thickest(body: Body) -> tuple[float, float]:
+    """Where along the body it is thickest, and half of that [mm]."""
+    x = ALONG * body.length
+    half = body.half_width_at(x)
+    at = int(np.argmax(half))
+    return float(x[at]), float(half[at])
 
 
 def _points(known: Known, name: str, curve: Curve, way: float) -> Iterator[dict[str, Any]]:
