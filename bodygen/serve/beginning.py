@@ -1,7 +1,9 @@
 """A recipe to begin with, in no file yet: the commented starter, or a copy in another size."""
 
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from bodygen.errors import InputError, Mistake
 from bodygen.recipe.changes import changed_text
@@ -11,6 +13,20 @@ from bodygen.recipe.starter import USUAL_LENGTH, starter_text
 from bodygen.serve.asked import text_of
 from bodygen.serve.shelf import place_of
 from bodygen.tables import load
+
+T = TypeVar("T")
+
+BOXES = {"--size": "Length", "NAME": "Name"}
+"""What the page calls the command's words."""
+
+
+def by_boxes(read: Callable[..., T], *words: str) -> T:
+    """Read what was written into the page's boxes; a mistake is told by the box's name, as there is no command line."""
+    try:
+        return read(*words)
+    except InputError as error:
+        told = [replace(one, file="", key=BOXES.get(one.key, one.key)) for one in error.mistakes]
+        raise InputError(told) from error
 
 
 def new_text(document: dict[str, Any], folder: Path) -> dict[str, Any]:
@@ -32,12 +48,12 @@ def new_text(document: dict[str, Any], folder: Path) -> dict[str, Any]:
         No name; no such recipe.
     """
     name = text_of(document, "name", 120)
-    stem = stem_of(name)
+    stem = by_boxes(stem_of, name)
     ruler = document.get("units") or "mm"
     size = document.get("size") or None
     if ruler not in {"mm", "in"}:
         raise InputError([Mistake("new", 0, "units", str(ruler), "no ruler", "mm or in")])
-    length = length_of(str(size), ruler) if size else None
+    length = by_boxes(length_of, str(size), ruler) if size else None
     if document.get("from"):
         text = copy_recipe(place_of(folder, str(document["from"])), name, length=length).recipe
     else:

@@ -40,7 +40,7 @@ def save(document: dict[str, Any], folder: Path) -> dict[str, Any]:
         refuse("file", "a name of your own: a demo stays as it is")
     path = place_of(folder, file)
     if not path.parent.is_dir():
-        refuse("file", "a file in a folder that is there")
+        refuse("file", "a name in the opened folder, or in a folder that is there already")
     if path.exists() and not path.is_file():
         refuse("file", "a plain file")
     content = text.encode("utf-8")

@@ -126,7 +126,7 @@ function differing(theirs, mine) {
       "What differs",
       el("div", { class: "two" }, column("Only in the file", lines.theirs), column("Only on this page", lines.mine)),
     );
-    paper.body.append(button("Back to the choice", () => paper.close()));
+    paper.body.append(el("div", { class: "answers" }, button("Back to the choice", () => paper.close())));
     paper.dialog.addEventListener("close", resolve);
   });
 }
