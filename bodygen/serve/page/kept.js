@@ -94,6 +94,14 @@ export function keeper(folder, tab) {
       return true;
     },
     drop: (name) => localStorage.removeItem(keyOf(name)),
+    /** What was kept of a bait that was saved since: only what its file has not is kept further. */
+    saved(name, written, unsaved) {
+      const left = read(localStorage, keyOf(name));
+      if (!left) return;
+      this.drop(name);
+      const now = written(left);
+      if (unsaved(now)) this.keep(now);
+    },
     mine: (name) => read(localStorage, keyOf(name)),
     /** Edits that nobody has in hand but this browser, newest first: [{key, entry}]. */
     async left(inHand) {
@@ -158,13 +166,13 @@ export function told(message, { file, sha256, unsaved }, on) {
   }
 }
 
-/** Who comes back to the page may have been in an editor: `heard` is told what became of the file, `fileOf` which it is. */
-export function returning(fileOf, heard) {
+/** Who comes back to the page may have been in an editor: `heard` is told what became of its file. */
+export function returning(read, heard) {
   addEventListener("focus", async () => {
-    const file = fileOf();
+    const { file, sha256 } = read();
     if (!file) return;
     const { status, body } = await fetched(`recipe?file=${encodeURIComponent(file)}`).catch(() => ({}));
-    if (file !== fileOf()) return;
+    if (file !== read().file || sha256 !== read().sha256) return; // it was saved meanwhile: this is what was there before
     if (status === 200) heard({ changed: file, sha256: body.sha256, text: body.text });
     else if (status === 404) heard({ away: file });
   });

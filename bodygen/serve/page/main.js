@@ -26,12 +26,18 @@ import { mount as mountWater } from "./water/water.js";
 const REST_MS = 250; // a hand that lies still so long has stopped
 const KEEP_MS = 300;
 const SOON_MS = 100; // an answer that comes sooner shows all that a hand changed; the value in hand is shown at once
+const LEAVING = [
+  "These changes cannot be kept",
+  ["The browser has no room for them: save them first, or they are lost."],
+  [["Stay here", false], ["Leave them", true]],
+];
 const place = (id) => document.getElementById(id);
 
 const tab = await tabName();
 let state = bait.EMPTY;
 let shelf = { folder: "", recipes: [], demos: [], extras: {} };
 let keep = keeper("", tab);
+let room = true; // whether the browser could keep what is not saved
 let notSaved = 0; // edits on the shelf that nobody has in hand
 let [resting, keeping, showing] = [0, 0, 0];
 let lastAsk = null;
@@ -39,7 +45,7 @@ let lastAsk = null;
 const onError = (sentence) => (lastAsk = title.tell(sentence) ?? null); // what was asked may be asked again
 const asks = asker({ tab, onAnswer, onGone, onError, onGlance: (underWay) => calm.glance(underWay) });
 const others = neighbours(tab, heard);
-returning(() => state.file, heard);
+returning(() => state, heard);
 
 const hand = {
   edit(key, text, { final, hold }) {
@@ -136,10 +142,16 @@ function set(next, after = 0) {
 
 function keepNow() {
   clearTimeout(keeping);
-  if (!state.text) return;
+  if (!state.text) return true;
   sessionStorage.setItem("bodygen/current", state.file ?? state.id);
-  if (!bait.unsaved(state)) keep.drop(state.file ?? state.id);
-  else if (!keep.keep(bait.kept(state))) title.tell("The browser has no room to keep these changes: save them soon.");
+  const unsaved = bait.unsaved(state);
+  if (!unsaved) keep.drop(state.file ?? state.id);
+  room = !unsaved || keep.keep(bait.kept(state));
+  if (!room) {
+    title.tell("The browser has no room to keep these changes: save them soon.");
+    title.show(state, { unsaved, notSaved, room });
+  }
+  return room;
 }
 
 /** Ask; what was asked with the same words and is under way or answered is not asked again. */
@@ -207,9 +219,9 @@ function putIn(offer) {
 
 // ---- opening and saving
 
-function begin(next) {
+async function begin(next) {
   const first = !state.answer; // there is nothing that a glance could go on from
-  keepNow();
+  if (!keepNow() && !(await asked(...LEAVING))) return;
   set(next);
   const name = state.file ?? (state.born.startsWith("demo:") ? state.born : "");
   history.replaceState(null, "", name ? `#${encodeURIComponent(name)}` : location.pathname);
@@ -260,8 +272,9 @@ async function openShelf() {
     open,
     fresh,
     drop: dropped,
-    restore({ key, entry }) {
-      begin(bait.restored(state, entry));
+    async restore({ key, entry }) {
+      await begin(bait.restored(state, entry));
+      if (state.id !== entry.id) return;
       keepNow();
       if (keep.mine(state.file ?? state.id)) keep.forget(key);
     },
@@ -287,15 +300,18 @@ async function saveIt() {
   if (state.refused.length) return title.tell("Not saved: a value is refused as it stands. It is kept in this browser.");
   if (working())
     return title.tell("Not saved: the last change is still being worked out. It is kept in this browser; save again.");
-  const { id, text } = state;
+  const { id, file, text } = state;
+  const there = () => state.id === id; // or another one came to the bench meanwhile, which must not get its file
   try {
     const name = state.answer?.name ?? "bait";
-    const result = await save(state, { name, tell: title.tell, adopt });
+    const result = await save(state, { name, tell: title.tell, adopt: (found) => there() && adopt(found) });
     if (!result) return undefined;
-    keep.drop(id);
-    set(bait.written(state, result, text));
-    keepNow();
-    history.replaceState(null, "", `#${encodeURIComponent(result.file)}`);
+    if (there()) {
+      keep.drop(id);
+      set(bait.written(state, result, text));
+      keepNow();
+      history.replaceState(null, "", `#${encodeURIComponent(result.file)}`);
+    } else keep.saved(file ?? id, (left) => bait.written(left, result, text), bait.unsaved);
     others.say({ saved: result.file, sha256: result.sha256, text });
     title.tell(`Saved in ${result.file}.`);
   } catch {
@@ -323,7 +339,7 @@ function show() {
     water.show(state.answer, view); // first: it is drawn beside what follows
     drawing.show(state.answer, view);
   }
-  title.show(state, { unsaved: bait.unsaved(state), notSaved });
+  title.show(state, { unsaved: bait.unsaved(state), notSaved, room });
   place("afloat").classList.toggle("faint", state.refused.length > 0);
   benchBand.show(state);
   scale.show(state);

@@ -31,14 +31,14 @@ export function titleBand(place, act) {
     telling = setTimeout(() => say(place("told"), ""), TELL_MS);
   }
 
-  function show(state, { unsaved, notSaved }) {
+  function show(state, { unsaved, notSaved, room }) {
     const name = state.answer?.name ?? "bodygen";
     say(place("name"), name);
     const title = `${unsaved ? "* " : ""}${name}`;
     if (document.title !== title) document.title = title;
     say(place("sentence"), unbroken(state.answer?.sentence ?? state.refused.map(mistake)[0] ?? ""));
     place("sentence").classList.toggle("faint", Boolean(state.answer) && isFaint(state, "sentence"));
-    say(place("state"), stateWords(state, unsaved));
+    say(place("state"), stateWords(state, unsaved, room));
     mark(document.body, "data-gone", String(Boolean(state.gone)));
     // not `disabled`: the keyboard would lose its place
     mark(back, "aria-disabled", String(!state.past.length));
@@ -50,13 +50,14 @@ export function titleBand(place, act) {
   return { show, tell };
 }
 
-function stateWords(state, unsaved) {
+function stateWords(state, unsaved, room) {
   if (state.gone) return state.gone === "moved" ? MOVED : GONE;
   if (!state.text) return "";
   if (state.refused.length) return refusedWords(state);
   if (state.file === null && !unsaved)
     return state.born.startsWith("demo:") ? "a demo bait; nothing to save" : "not saved";
-  if (unsaved) return `not saved${state.file ? `: ${state.file}` : ""}; kept in this browser`;
+  const kept = room ? "kept in this browser" : "the browser has no room to keep it";
+  if (unsaved) return `not saved${state.file ? `: ${state.file}` : ""}; ${kept}`;
   return `saved: ${state.file}`;
 }
 

@@ -131,21 +131,30 @@ function differing(theirs, mine) {
   });
 }
 
+let unfinished = null; // {text, written}: what was not taken over when the sheet was closed, as by a wrong key
+
 /** The recipe as text, for what has no field. */
 export function textSheet(text, put) {
+  let taken = false;
   const box = el("textarea", { spellcheck: "false", "aria-label": "the recipe as text", rows: 24 });
-  box.value = text;
+  const before = unfinished?.text === text && unfinished.written;
+  box.value = before || text;
   const paper = sheet(
     "The recipe as text",
     el("p", {}, "Another bore, hook or coat is a table more. Taking it over is one step back, too."),
+    before && el("p", {}, "What you wrote here before and did not take over is still there."),
     box,
   );
+  paper.dialog.addEventListener("close", () => {
+    unfinished = taken || box.value === text ? null : { text, written: box.value };
+  });
   const said = el("p", { class: "said", role: "alert" });
   const take = button("Take it over", () => {
     if (!box.value.trim()) {
       said.textContent = "There is no text to take over.";
       return;
     }
+    taken = true;
     paper.close();
     if (box.value !== text) put(box.value);
   });
