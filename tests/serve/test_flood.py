@@ -119,6 +119,15 @@ def test_what_is_posted_beside_an_ask_is_not_held_while_that_waits(page):
     assert answers_again(page)
 
 
+def test_an_answer_larger_than_a_page_can_show_is_told_instead_and_the_server_stays_small(page):
+    assert answers_again(page)
+    thing = '\n[[fitting]]\nname = "f{}"\nmass = "0.001 g"\nat = ["1 in", 0, 0]\n'
+    text = TEXT + "".join(thing.format(number) for number in range(4000))
+    reply = page.post("ask", {"ask": 7, "tab": "large", "file": None, "text": text, "want": "whole"})
+    assert (reply.status, "than a page can show" in reply.json()["error"]) == (422, True)
+    assert answers_again(page)
+
+
 def test_more_files_at_once_than_are_read_are_told_to_wait_and_none_is_left(page):
     before = {path.name for path in Path(tempfile.gettempdir()).glob("bodygen-*")}
     head = f"POST {page.below}drop?name=a.stl HTTP/1.1\r\nHost: {page.host}\r\nContent-Length: 9000000\r\n\r\nsolid"

@@ -23,6 +23,7 @@ from bodygen.serve.answer.words import refusal_of
 from bodygen.serve.mends.mends import mends_of
 from bodygen.serve.work.faults import tell_fault
 from bodygen.serve.work.pipe import PROGRESS, Reply, framed
+from bodygen.tables import load
 
 MOST_TABS = 8
 """Tabs whose last bait is kept; those that asked longest ago go."""
@@ -109,6 +110,10 @@ def reply(
         raise
     except Exception as error:  # noqa: BLE001  whatever it is, the page is told and the server stays
         return 503, json.dumps({"error": tell_fault(error)}).encode()
+    most = load("serve")["size"]["answer_bytes"]
+    if len(body) > most:  # the server would hold it several times
+        told = f"there is more in this recipe than a page can show: {len(body) / 1e6:.0f} MB, at most {most / 1e6:.0f}"
+        return 422, json.dumps({"error": told}).encode()
     return 200, body
 
 
