@@ -111,4 +111,4 @@ def test_a_treble_from_the_back_lies_against_the_body_and_one_below_does_not(whe
     found = assess(recipe_from_bytes((text + keel).encode(), Path("a.toml")))
     assert found.flotation.attitude.roll_deg == pytest.approx(0.0, abs=0.01)
     checks = [doubt.where for doubt in found.findings if doubt.code == "hook-fouls"]
-    assert checks == (["fitting[1] belly treble"] if fouls else [])
+    assert checks == (["fitting[4] belly treble"] if fouls else [])

@@ -26,9 +26,13 @@ SHARES = {
     "lip_width": 0.22,
 }
 
-WIRE_DRILLS = {"mm": "1.2 mm", "in": "#56"}
+SCREW_EYES = {"mm": "1 x 12 mm", "in": "0.041 x 1/2 in"}
+PILOTS = {"mm": "0.7 mm", "in": "#69"}
+"""What the line and the hooks hang from, and the drill that its thread bites after (``pilots`` of it, in soft wood)."""
+SHANK = 12.0
+"""Of either [mm]: a hole for it need not be deeper."""
 EYE_DEPTH, LIP_THICKNESS = "0.75 mm", "1.5 mm"
-"""How holes for wire and eyes are drilled, and what sheet a lip is of. Common practice, no published source."""
+"""How deep eyes are set, and what sheet a lip is of. Common practice, no published source."""
 
 COATS = """\
 [[coat]]
@@ -101,21 +105,21 @@ name = "belly hanger"
 kind = "hanger"
 from = "belly"
 x = {hanger_x}
-drill = "{wire_drill}"
+drill = "{pilot}"
 depth = {hanger_depth}
 
 [[bore]]
 name = "tail hanger"
 kind = "hanger"
 from = "tail"
-drill = "{wire_drill}"
+drill = "{pilot}"
 depth = {end_depth}
 
 [[bore]]
 name = "line tie"
 kind = "tie"
 from = "nose"
-drill = "{wire_drill}"
+drill = "{pilot}"
 depth = {end_depth}
 
 [[bore]]                          # an eye's socket: from the side, on both flanks
@@ -157,10 +161,31 @@ quantity = 1
 # {about[fitting]}
 # Kinds hook, ring, eye, screw_eye and wire know their sizes; any other weight says its own mass.
 [[fitting]]
+name = "belly screw eye"
+kind = "screw_eye"
+size = "{screw_eye}"
+on = "belly hanger"               # moves with the bore; or at = [x, y, z]
+stage = "hangers"                 # {about[fitting.stage]}
+
+[[fitting]]
+name = "tail screw eye"
+kind = "screw_eye"
+size = "{screw_eye}"
+on = "tail hanger"
+stage = "hangers"
+
+[[fitting]]
+name = "nose screw eye"
+kind = "screw_eye"
+size = "{screw_eye}"
+on = "line tie"
+stage = "hangers"
+
+[[fitting]]
 name = "belly treble"
 kind = "hook"
 size = "#8"
-on = "belly hanger"               # moves with the bore; or at = [x, y, z]
+on = "belly hanger"
 
 [[fitting]]
 name = "tail treble"
@@ -270,7 +295,6 @@ def starter_text(name: str, ruler: str = "mm", length: float = USUAL_LENGTH, woo
     str
         TOML that ``read_recipe`` takes without a mistake for lengths from 40 to 200 mm.
     """
-    sizes = {key: size_text(share * length, ruler) for key, share in SHARES.items()}
     text = _TEMPLATE.format(
         name=name.replace("\\", "/").replace('"', "'"),
         units=ruler,
@@ -279,13 +303,24 @@ def starter_text(name: str, ruler: str = "mm", length: float = USUAL_LENGTH, woo
         ballast_drill="6 mm" if ruler == "mm" else "1/4",
         eye_depth=EYE_DEPTH,
         lip_thickness=LIP_THICKNESS,
-        wire_drill=WIRE_DRILLS[ruler],
+        pilot=PILOTS[ruler],
+        screw_eye=SCREW_EYES[ruler],
         about={path: key.about for path, key in every_key()},
         choices={path: ", ".join(key.choices or names_of(key)) for path, key in every_key()},
         temperature='"15 degC"' if ruler == "mm" else '"59 degF"',
-        **sizes,
+        **{key: size_text(size, ruler) for key, size in usual_sizes(length).items()},
     )
     return "\n".join(_aligned(line) for line in text.split("\n"))
+
+
+def usual_sizes(length: float) -> dict[str, float]:
+    """Sizes of a usual bait of some length, by the names of ``SHARES`` [mm]; a hole is no deeper than its eye is long.
+
+    >>> usual_sizes(100.0)["hanger_depth"], usual_sizes(100.0)["end_depth"]
+    (9.0, 12.0)
+    """
+    sizes = {key: share * length for key, share in SHARES.items()}
+    return sizes | {key: min(sizes[key], SHANK) for key in ("hanger_depth", "end_depth")}
 
 
 def size_text(millimetres: float, ruler: str) -> str:

@@ -6,7 +6,7 @@ Knows places in mm. Reads no picture.
 
 from math import degrees
 
-from bodygen.recipe.starter import EYE_DEPTH, LIP_THICKNESS, SHARES, WIRE_DRILLS
+from bodygen.recipe.starter import EYE_DEPTH, LIP_THICKNESS, PILOTS, usual_sizes
 from bodygen.scan.record import Part, Proposed
 from bodygen.units import INCH
 
@@ -45,6 +45,7 @@ def _table(part: Proposed, number: int, length: float, film: float, ruler: str) 
     def text(millimetres: float) -> str:
         return f'"{millimetres:.1f} mm"' if ruler == "mm" else f'"{millimetres / float(INCH):.3f} in"'
 
+    usual = usual_sizes(length)
     x, z = text(max(part.x - film, 0.0)), text(part.z)
     if part.kind == "eye" and part.size is not None:
         size, depth = f"diameter = {text(part.size)}", f'depth = "{EYE_DEPTH}"  {UNSEEN}'
@@ -56,14 +57,14 @@ def _table(part: Proposed, number: int, length: float, film: float, ruler: str) 
             f'thickness = "{LIP_THICKNESS}"  {UNSEEN}',
             f'angle = "{degrees(part.angle):.0f} deg"',
             f"x = {x}",
-            f"slot_depth = {text(SHARES['slot_depth'] * length)}  {UNSEEN}",
+            f"slot_depth = {text(usual['slot_depth'])}  {UNSEEN}",
             f"length = {text(part.size)}",
-            f"width = {text(SHARES['lip_width'] * length)}  {UNSEEN}",
+            f"width = {text(usual['lip_width'])}  {UNSEEN}",
         ]
     if part.kind not in _HOLES:
         return []
     kind, start = _HOLES[part.kind]
     place, share = (f"x = {x}", "hanger_depth") if start == "belly" else (f"height = {z}", "end_depth")
-    drill, depth = f'drill = "{WIRE_DRILLS[ruler]}"  {UNSEEN}', f"depth = {text(SHARES[share] * length)}  {UNSEEN}"
+    drill, depth = f'drill = "{PILOTS[ruler]}"  {UNSEEN}', f"depth = {text(usual[share])}  {UNSEEN}"
     name = f'name = "{part.kind} {number}"'
     return ["[[bore]]", name, f'kind = "{kind}"', f'from = "{start}"', place, drill, depth]

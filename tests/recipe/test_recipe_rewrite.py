@@ -21,6 +21,7 @@ from bodygen.recipe.rewrite import copy_recipe, rewrite
 from bodygen.recipe.starter import starter_text
 from bodygen.recipe.text.source_positions import spans
 from bodygen.recipe.text.toml_file import toml_of
+from bodygen.shop.wire.hangers import eye_size
 
 PARAMS = Path(__file__).parents[2] / "params"
 
@@ -33,6 +34,17 @@ def test_a_starter_reads_without_a_mistake(ruler, length):
     assert recipe.shape.length == pytest.approx(length, abs=0.5 if ruler == "mm" else 0.2)
     assert recipe.lip is not None
     assert recipe.name == "A 'first' bait"
+
+
+@pytest.mark.parametrize("ruler", ["mm", "in"])
+def test_what_hangs_on_a_starter_has_an_eye_to_hang_from_and_its_thread_bites(ruler):
+    """Common practice, no published source: a screw eye in a pilot of 0.7 of its wire in soft wood."""
+    recipe = recipe_from_bytes(starter_text("A bait", ruler).encode(), Path("first.toml"))
+    eyes = {fitting.on: fitting.size for fitting in recipe.fittings if fitting.kind == "screw_eye"}
+    assert {fitting.on for fitting in recipe.fittings} == set(eyes) == {"belly hanger", "tail hanger", "line tie"}
+    for bore in recipe.bores:
+        size = eye_size(eyes.get(bore.name) or "")
+        assert size is None or (bore.diameter == pytest.approx(0.7 * size[0], rel=0.05) and bore.depth <= size[1] + 0.1)
 
 
 def test_a_starters_comments_are_the_keys_own_and_fit_on_a_line():
