@@ -58,11 +58,26 @@ class Page:
         return json.loads(reply.content[4 : 4 + length]), reply.content[4 + length :]
 
 
+def passing(folder):
+    """Where a folder's server puts what is there for a moment."""
+    return folder.parent / f"{folder.name}-passing"
+
+
+def surroundings(folder):
+    """Of a server whose state, and what is there for a moment, lie beside its folder."""
+    passing(folder).mkdir(exist_ok=True)
+    return os.environ | {
+        "XDG_STATE_HOME": str(folder.parent / f"{folder.name}-state"),
+        "TMPDIR": str(passing(folder)),
+    }
+
+
 def served(folder, *more, program=("-m", "bodygen")):
-    """Start a server in a process of its own, whose state lies beside the folder."""
-    surroundings = os.environ | {"XDG_STATE_HOME": str(folder.parent / f"{folder.name}-state")}
+    """Start a server in a process of its own, in its own ``surroundings``."""
     words = [sys.executable, *program, "serve", str(folder), "--port", "0", "--no-open", *more]
-    process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=surroundings)
+    process = subprocess.Popen(
+        words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=surroundings(folder)
+    )
     return Page(process.stdout.readline().strip(), folder, process)
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 from amount import only_with_more
-from tab import PERCH, Page, workers
+from tab import PERCH, Page, passing, surroundings, workers
 
 from bodygen.extras import missing
 
@@ -27,12 +27,10 @@ HEARD = ("-c", f"{HEARS}; from bodygen.cli import main; sys.exit(main(sys.argv[1
 def page(tmp_path):
     """A server that is the first of a group of processes, as in a terminal, with a place of its own for what passes."""
     (tmp_path / "folder").mkdir()
-    (tmp_path / "passing").mkdir()
     (tmp_path / "folder" / "perch.toml").write_text(TEXT, encoding="utf-8")
     words = [sys.executable, *HEARD, "serve", str(tmp_path / "folder"), "--port", "0", "--no-open"]
-    own = os.environ | {"XDG_STATE_HOME": str(tmp_path / "state"), "TMPDIR": str(tmp_path / "passing")}
     pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True}
-    process = subprocess.Popen(words, env=own, start_new_session=True, **pipes)
+    process = subprocess.Popen(words, env=surroundings(tmp_path / "folder"), start_new_session=True, **pipes)
     yield Page(process.stdout.readline().strip(), tmp_path / "folder", process)
     with suppress(ProcessLookupError):
         os.killpg(process.pid, signal.SIGKILL)
@@ -74,14 +72,10 @@ def reading(page):
     sending = threading.Thread(target=send)
     sending.start()
     for _ in range(200):
-        if list(passing(page).glob("bodygen-*/*/made")):
+        if list(passing(page.folder).glob("bodygen-*/*/made")):
             return sending
         time.sleep(0.05)
     return pytest.fail("it was never read")
-
-
-def passing(page):
-    return page.folder.parent / "passing"
 
 
 @pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM], ids=["Ctrl-C", "TERM"])
@@ -89,14 +83,14 @@ def test_nothing_of_a_scan_that_is_being_traced_stays(page, how):
     sending = reading(page)
     assert ended(page, how) == "stop it with Ctrl-C\n"
     sending.join()
-    assert (list(passing(page).iterdir()), [path.name for path in page.folder.iterdir()]) == ([], ["perch.toml"])
+    assert (list(passing(page.folder).iterdir()), [path.name for path in page.folder.iterdir()]) == ([], ["perch.toml"])
 
 
 def test_nothing_of_a_scan_stays_of_whose_process_there_was_an_end(page):
     sending = reading(page)
     os.kill(workers(page.process)[-1], signal.SIGKILL)
     sending.join()
-    assert (list(passing(page).iterdir()), [path.name for path in page.folder.iterdir()]) == ([], ["perch.toml"])
+    assert (list(passing(page.folder).iterdir()), [path.name for path in page.folder.iterdir()]) == ([], ["perch.toml"])
     assert page.ask(TEXT, want="whole")[0]["refused"] is None
 
 
@@ -106,7 +100,7 @@ def test_of_a_build_that_is_under_way_nobody_stays_and_its_place_is_free_at_once
     time.sleep(3)
     ended(page, how)
     again = [sys.executable, *HEARD, "serve", str(page.folder), "--no-open", "--port", page.host.rpartition(":")[2]]
-    own = os.environ | {"XDG_STATE_HOME": str(page.folder.parent / "state")}
+    own = surroundings(page.folder)
     second = subprocess.Popen(again, env=own, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
     assert second.stdout.readline().strip() == page.address
     second.kill()

@@ -4,17 +4,15 @@ import json
 import os
 import signal
 import socket
-import tempfile
 import threading
 import time
 from collections import Counter
 from contextlib import suppress
 from http.client import HTTPException
-from pathlib import Path
 
 import pytest
 from amount import only_with_more
-from tab import PERCH, memory_mb, served, workers
+from tab import PERCH, memory_mb, passing, served, workers
 
 from bodygen.tables import load
 
@@ -129,7 +127,6 @@ def test_an_answer_larger_than_a_page_can_show_is_told_instead_and_the_server_st
 
 
 def test_more_files_at_once_than_are_read_are_told_to_wait_and_none_is_left(page):
-    before = {path.name for path in Path(tempfile.gettempdir()).glob("bodygen-*")}
     head = f"POST {page.below}drop?name=a.stl HTTP/1.1\r\nHost: {page.host}\r\nContent-Length: 9000000\r\n\r\nsolid"
     slow = [connect(page) for _ in range(LIMITS["number"]["uploads"])]
     for one in slow:
@@ -141,7 +138,7 @@ def test_more_files_at_once_than_are_read_are_told_to_wait_and_none_is_left(page
         one.close()
     time.sleep(0.5)
     assert page.send("POST", f"{page.below}drop?name=a.stl", b"solid").json()["refused"]
-    assert {path.name for path in Path(tempfile.gettempdir()).glob("bodygen-*")} == before
+    assert list(passing(page.folder).glob("bodygen-*")) == []
 
 
 def test_bodies_without_an_end_and_larger_than_they_said_are_cut_off(page):
