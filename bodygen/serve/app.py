@@ -15,6 +15,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+import h11
 from starlette.applications import Starlette
 from starlette.requests import Request
 from starlette.responses import Response
@@ -171,8 +172,13 @@ def app_of(folder: Path) -> Starlette:
 
 
 async def broken_off(request: Request, error: Exception) -> Response:
-    """In place of an answer that could not be sent: ask again."""
+    """In place of an answer that could not be sent: ask again.
+
+    Where what followed the question is no HTTP, its connection was refused before the answer came: that is no fault.
+    """
     del request
+    if isinstance(error, h11.LocalProtocolError):
+        return Response(status_code=400)
     return said({"error": tell_fault(error)}, 503)
 
 

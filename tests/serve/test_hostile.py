@@ -12,7 +12,7 @@ import time
 from pathlib import Path
 
 import pytest
-from tab import PERCH, memory_mb, served, workers
+from tab import PERCH, memory_mb, passing, served, workers
 
 from bodygen.tables import load
 
@@ -142,13 +142,27 @@ def test_nothing_that_is_sent_breaks_it_or_leaves_the_folder(alone):
             assert OUTSIDE.encode() not in content, number
             assert b"Traceback" not in content, number
     assert {path: path.read_bytes() for path in alone.folder.parent.glob("*.toml")} == before
-    assert sorted(path.name for path in alone.folder.parent.iterdir()) == ["folder", "folder-state", "secret.toml"]
+    assert sorted(path.name for path in alone.folder.parent.iterdir()) == [
+        *("folder", "folder-passing", "folder-state", "secret.toml")
+    ]
     if Path("/proc/self/status").exists():
         assert memory_mb(alone.process) < MOST_MB
     answered = after_the_flood(alone)
     assert answered["refused"] is None
+    assert list(passing(alone.folder).iterdir()) == []
     for stream in half_open:
         stream.close()
+
+
+def test_a_question_that_goes_on_as_no_http_is_refused_and_no_fault_of_ours(alone):
+    host, _, port = alone.host.rpartition(":")
+    for _ in range(20):
+        with socket.create_connection((host, int(port)), timeout=5) as stream:
+            head = f"POST {alone.below}shelf HTTP/1.1\r\nHost: {alone.host}\r\n"
+            more = "Content-Type: application/json\r\nTransfer-Encoding: chunked\r\n\r\nno length\r\n"
+            stream.sendall((head + more).encode())
+            assert stream.recv(2000).startswith(b"HTTP/1.1 4")
+    assert alone.get("icon.svg").status == 200
 
 
 def after_the_flood(page):
