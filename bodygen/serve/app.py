@@ -21,6 +21,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from bodygen.errors import BodygenError
 from bodygen.serve import shelf
 from bodygen.serve.asked import LONGEST_TAB, ask_of, file_of, number_of, recipe_text, text_of
 from bodygen.serve.long import LongBench
@@ -88,10 +89,21 @@ class Bench:
             self.near.overtake()
 
     async def ahead(self, file: str, text: str) -> None:
-        """Have a recipe that was just read worked out, where there is nothing else to do: it will be asked for next."""
+        """Have a recipe worked out that will be asked for next, unless a hand waits for something else."""
         message = {"what": "ahead", "tab": "", "text": text, "file": shelf.place_of(self.folder, file).as_posix()}
+        at = self.near.at_work
+        if at is not None and (at["what"] == "ask" or at["text"] == text):
+            return
+        self.near.overtake()
         with suppress(GoneError, OSError):  # whoever asks for it hears of it
             await self.near.ask(message, self.limits["time"]["ask_s"])
+
+    async def first(self) -> None:
+        """Have worked out what a page begins with, before one is opened."""
+        with suppress(BodygenError, OSError):  # a page that asks for it hears of it
+            file = await asyncio.to_thread(shelf.first, self.folder)
+            if file is not None:
+                await self.ahead(file, (await asyncio.to_thread(shelf.read, self.folder, file))["text"])
 
     async def mends(self, request: Request) -> Response:
         """One value that mends it, for each doubt of the whole that was just told: as far as there is time."""
@@ -116,8 +128,7 @@ class Bench:
         """One recipe's text."""
         file = request.query_params.get("file", "")
         found = await asyncio.to_thread(shelf.read, self.folder, file)
-        if self.near.at_work is None:
-            self.begun = asyncio.create_task(self.ahead(file, found["text"]))
+        self.begun = asyncio.create_task(self.ahead(file, found["text"]))
         return said(found)
 
     async def new(self, request: Request) -> Response:
@@ -146,6 +157,7 @@ def app_of(folder: Path) -> Starlette:
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
         del app
         bench.near.start()
+        bench.begun = asyncio.create_task(bench.first())
         yield
         bench.close()
         shop.close()

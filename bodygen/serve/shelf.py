@@ -21,6 +21,8 @@ from bodygen.tables import load
 from bodygen.version import VERSION
 
 DEMO = "demo:"
+FIRST_DEMO = "perch"
+"""In the name of the demo that lies on the bench where a folder has no recipe of its own."""
 MOST_SHOWN = 500
 """Recipes of one folder that are listed; the rest are opened by their names."""
 _NAME = re.compile(r'^name\s*=\s*"([^"\n]{1,120})"', re.MULTILINE)
@@ -44,16 +46,30 @@ def demo_folder() -> Path | None:
 
 def shelf(folder: Path) -> dict[str, Any]:
     """All that may be begun with."""
-    demos = demo_folder()
     outlines = load("outlines")["outline"]
     return {
         "folder": visible(str(folder)),
         "recipes": [_told(path) for path in _recipes(folder)],
-        "demos": [_demo(path) for path in (sorted(demos.glob("*.toml")) if demos else [])],
+        "demos": [_demo(path) for path in _demos()],
+        "first": first(folder),
         "families": [{"name": name, "suits": row["suits"]} for name, row in outlines.items()],
         "extras": {extra: not missing([extra]) for extra in EXTRAS if extra != "page"},
         "version": VERSION,
     }
+
+
+def first(folder: Path) -> str | None:
+    """What a page begins with that names nothing: the folder's first recipe, else a demo; None where there is none."""
+    own = next(_recipes(folder), None)
+    if own:
+        return own.name
+    demo = min(_demos(), key=lambda path: FIRST_DEMO not in path.stem, default=None)
+    return demo and f"{DEMO}{demo.stem}"
+
+
+def _demos() -> list[Path]:
+    demos = demo_folder()
+    return sorted(demos.glob("*.toml")) if demos else []
 
 
 def _recipes(folder: Path) -> Iterator[Path]:

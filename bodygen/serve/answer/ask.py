@@ -41,6 +41,8 @@ class Warm:
     last: Known | None = None
     text: str = ""
     """Of the recipe that ``last`` is of."""
+    told: tuple[object, dict[str, Any], bytes] | None = None
+    """How ``last`` was told, where as a whole: for what view and parts, the document and the numbers."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +85,9 @@ def answer(asked: Ask, warm: Warm, began: float | None = None, pause: Callable[[
         recipe = recipe_from_bytes(text.encode(), Path(asked.file), raw=raw)
         before = None if asked.want == "whole" else warm.last
         known: Known = _whole(recipe, warm.last, pause) if before is None else glance(recipe, before)
-        body, buffers = _told(known, asked, text, pause if before is None else lambda: None)
+        body, buffers = _again(warm, known, asked) or _told(known, asked, text, pause)
         warm.last, warm.text = known, text
+        warm.told = (_seen(asked), body, buffers) if isinstance(known, Assessment) else None
         document |= {"refused": None} | body
     except InputError as error:
         document["refused"] = refusal_of(error.mistakes)
@@ -102,9 +105,22 @@ def _whole(recipe: Recipe, last: Known | None, pause: Callable[[], None]) -> Ass
     return assess(recipe, pause=pause)
 
 
+def _seen(asked: Ask) -> object:
+    """What of an ask decides, beside the bait itself, how it is told."""
+    return asked.view, asked.section_x_mm, tuple(asked.holds)
+
+
+def _again(warm: Warm, known: Known, asked: Ask) -> tuple[dict[str, Any], bytes] | None:
+    """As it was told before: a page that is loaded anew, or was awaited, need not wait for that again."""
+    if warm.told is None or warm.last is not known or warm.told[0] != _seen(asked):
+        return None
+    return warm.told[1], warm.told[2]
+
+
 def _told(known: Known, asked: Ask, text: str, pause: Callable[[], None]) -> tuple[dict[str, Any], bytes]:
     recipe = known.recipe
     whole = isinstance(known, Assessment)
+    pause = pause if whole else lambda: None
     pause()
     strands = strands_of(known)
     solid, buffers = solid_of(known, strands, asked.holds, coarse=not whole)

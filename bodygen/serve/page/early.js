@@ -3,10 +3,10 @@
 
 const begun = new Map(); // answers on their way, by address
 
-/** The file to begin with, `wanted` in the address of the page; undefined where there is none. */
+/** The file to begin with, `wanted` in the address of the page; null where there is none. */
 export function firstOf(shelf, wanted) {
   if (wanted && wanted !== "bench") return wanted;
-  return (shelf.recipes[0] ?? shelf.demos.find(({ file }) => file.includes("perch")) ?? shelf.demos[0])?.file;
+  return shelf.first;
 }
 
 export const wanted = named(location.hash.slice(1));
@@ -38,7 +38,7 @@ function ask(address) {
 }
 
 const shelf = ask("shelf");
-if (firstOf({ recipes: [], demos: [] }, wanted)) ask(recipeAt(wanted));
+if (firstOf({ first: null }, wanted)) ask(recipeAt(wanted));
 else
   shelf
     .then((answer) => answer.clone().json())

@@ -35,7 +35,7 @@ const place = (id) => document.getElementById(id);
 
 const tab = await tabName();
 let state = bait.EMPTY;
-let shelf = { folder: "", recipes: [], demos: [], extras: {} };
+let shelf = { folder: "", recipes: [], demos: [], first: null, extras: {} };
 let keep = keeper("", tab);
 let room = true; // whether the browser could keep what is not saved
 let notSaved = 0; // edits on the shelf that nobody has in hand
@@ -222,11 +222,13 @@ function putIn(offer) {
 async function begin(next) {
   const first = !state.answer; // there is nothing that a glance could go on from
   if (!keepNow() && !(await asked(...LEAVING))) return;
-  set(next);
-  const name = state.file ?? (state.born.startsWith("demo:") ? state.born : "");
-  history.replaceState(null, "", name ? `#${encodeURIComponent(name)}` : location.pathname);
-  if (state.file) others.say({ opened: state.file });
+  state = next;
   ask(first ? "whole" : "glance", performance.now(), true);
+  set(state);
+  const name = state.file ?? (state.born.startsWith("demo:") ? state.born : "");
+  const address = name ? `#${encodeURIComponent(name)}` : location.pathname;
+  if (address !== location.hash) history.replaceState(null, "", address);
+  if (state.file) others.say({ opened: state.file });
   if (first) setTimeout(water.ready); // while the server works
   else resting = setTimeout(() => ask("whole"), 0);
 }

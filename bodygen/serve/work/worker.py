@@ -54,7 +54,7 @@ def work(connection: Connection, memory_mb: int, stopped: SharedNumber, *, answe
     tabs: OrderedDict[str, Warm] = OrderedDict()
     if answers and not connection.poll():
         _warm_up()
-    gc.freeze()  # what is loaded by now stays: no search for garbage need look at it, in the middle of a drag
+    fresh = True
     while True:
         try:
             message = json.loads(connection.recv_bytes())
@@ -70,6 +70,9 @@ def work(connection: Connection, memory_mb: int, stopped: SharedNumber, *, answe
             return
         with suppress(BrokenPipeError):
             connection.send_bytes(framed(status, body))
+        if fresh:  # what is loaded by now stays: no search for garbage need look at it, in the middle of a drag
+            gc.freeze()
+            fresh = False
 
 
 def pause_of(message: dict[str, Any], stopped: SharedNumber) -> Callable[[], None]:
@@ -92,8 +95,10 @@ def reply(
                 asked = Ask(**message["ask"])
                 body = answer(asked, _warm(message["tab"], tabs, asked.text), message["began"], pause)
             case "ahead":
-                ahead = tabs[AHEAD] = Warm()
-                answer(Ask(0, message["text"], {}, message["file"], "whole", "side"), ahead, pause=pause)
+                text = message["text"]
+                known = next((warm.last for warm in tabs.values() if warm.text == text), None)  # of a page loaded anew
+                ahead = tabs[AHEAD] = Warm(known)
+                answer(Ask(0, text, {}, message["file"], "whole", "side"), ahead, pause=pause)
                 body = b"{}"
             case "mends":
                 body = mends_in(message, _warm(message["tab"], tabs), pause)

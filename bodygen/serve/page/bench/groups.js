@@ -8,6 +8,7 @@ const NARROW = "(max-width: 44.9375em)";
 const BESIDE = "(min-width: 62.5em) and (min-height: 40em)"; // as bench.css: columns, and a shut one is a strip
 const OPEN_REM = 18.4;
 const SHUT_PX = 34;
+const ROW_PX = 110; // of the window's height to a row in sight: the bench has less than half of it
 const ABOUT = "Hold a value to read what it is; draw its tape to change it.";
 
 /** Returns {show(state), lead(key), place(key)}; `hand` is what fields do. */
@@ -103,7 +104,7 @@ function groupOf(first, hand) {
   );
   const parts = new Map();
   let last = null; // [group, recipe] as told last
-  let filled = null; // as its rows show it; nothing while a shut group waits for the first picture
+  let filled = null; // as its rows show it; nothing while some of them wait for the first picture
   let waits = false;
   const handHere = {
     ...hand,
@@ -114,26 +115,29 @@ function groupOf(first, hand) {
     },
   };
 
-  details.addEventListener("toggle", () => last && fill());
+  details.addEventListener("toggle", () => last && !waits && fill());
 
   function show(group, recipe) {
     last = [group, recipe];
     const doubts = group.fields.reduce((sum, field) => sum + graveOf(field, recipe), 0);
     say(mark, doubts ? `${doubts} doubt${doubts > 1 ? "s" : ""}` : "");
-    if (details.open || filled) fill();
-    else if (!waits) {
-      waits = true; // most of a page's rows are in groups that are shut at first: the picture goes before them
-      document.addEventListener("bodygen:shown", () => setTimeout(fill), { once: true });
+    if (filled) {
+      fill();
+      return;
     }
+    if (details.open) fill(Math.ceil(innerHeight / ROW_PX));
+    if (!waits) document.addEventListener("bodygen:shown", () => setTimeout(fill), { once: true });
+    waits = true; // most of a page's rows are out of sight at first: the picture goes before them
   }
 
-  function fill() {
+  /** Shows its rows; of no more tables than make up `most` rows, where it is told so. */
+  function fill(most = Number.POSITIVE_INFINITY) {
     if (filled && isAsItWas(...filled, ...last)) return;
-    filled = last;
+    if (most === Number.POSITIVE_INFINITY) [filled, waits] = [last, false];
     const [group, recipe] = last;
     moreOf(more, group.more, hand);
     care.show(recipe.care?.groups[group.name] ?? [], recipe.care?.defer);
-    const shown = Map.groupBy(group.fields, tableOf);
+    const shown = beginningOf(Map.groupBy(group.fields, tableOf), most);
     for (const [place, fields] of shown) {
       if (!parts.has(place)) parts.set(place, part(place, handHere));
       parts.get(place).show(fields, { ...recipe, out: group.outs.includes(place) });
@@ -156,6 +160,17 @@ function groupOf(first, hand) {
   }
 
   return { details, show, lead, anew };
+}
+
+/** The first tables, up to that with the row of this number. */
+function beginningOf(tables, most) {
+  let before = 0;
+  const begun = [...tables].filter(([, fields]) => {
+    const within = before < most;
+    before += fields.filter(({ value }) => value !== "").length;
+    return within;
+  });
+  return new Map(begun);
 }
 
 /** A glance alters few fields of many: the other groups need not be looked through. */

@@ -92,8 +92,8 @@ export function lay(world, solid, inks, clearly) {
   layParts(world.bait, solid, shared, inks, clearly, world);
 }
 
-/** Draws a speck of every part, so that the programs are there when the first bait comes, and wipes it off. */
-export function rehearse(world, inks) {
+/** Lays a speck of every part, and has the programs made that draw them: a browser is at that beside all else. */
+export function prepare(world, inks) {
   const { renderer, scene, camera, shared } = world;
   const facets = {
     positions: new Float32Array([0, 0, 0, 1, 0, 0, 0, 0, 1]),
@@ -107,6 +107,12 @@ export function rehearse(world, inks) {
   lay(world, { parts }, inks, false);
   place(world, level, [0, 0, 0], { heave: 0, roll: 0, pitch: 0 });
   look(world, level, [0, 0, 0], { round: 0, above: 0.3, near: 1 });
+  renderer.compile(scene, camera);
+}
+
+/** Draws what `prepare` laid, so that nothing is met for the first time when the first bait comes, and wipes it off. */
+export function rehearse(world) {
+  const { renderer, scene, camera, shared } = world;
   renderer.render(scene, camera);
   renderer.clear();
   paintCoat(shared, null);

@@ -5,7 +5,7 @@ import { readInks } from "./ink.js";
 import { broken, paceOf, paced } from "./pace.js";
 import { setStill } from "./parts.js";
 import { carriedOver, isStill, later, restOf, still, swingsOf } from "./rocking.js";
-import { dye, fit, lay, layUnder, look, makeScene, place, placeOver, placeUnder, redyed, rehearse } from "./scene.js";
+import { dye, fit, lay, layUnder, look, makeScene, place, placeOver, placeUnder, prepare, redyed, rehearse } from "./scene.js";
 import { turning } from "./turning.js";
 
 const LONGEST_FRAME = 0.05; // s; a page that was away goes on where it was
@@ -26,7 +26,8 @@ const WORDS = {
 export function mount(element, { words = {} } = {}) {
   const says = { ...WORDS, ...words };
   element.classList.add("water");
-  const canvas = made("canvas", { tabIndex: 0, role: "application" });
+  // shown when there is a bait on it: the page would wait with its next frame until what is rehearsed is drawn
+  const canvas = made("canvas", { tabIndex: 0, role: "application", hidden: true });
   canvas.setAttribute("aria-roledescription", "picture to turn");
   canvas.setAttribute("aria-label", says.handling);
   const note = made("p", { className: "water-says", hidden: true });
@@ -64,7 +65,9 @@ export function mount(element, { words = {} } = {}) {
 
 /** While the first answer is on its way: a browser takes as long to make the programs that draw a bait as to draw it. */
 function ready(it) {
-  if (it.world && !it.solid) rehearse(it.world, it.inks);
+  if (!it.world || it.solid) return;
+  rehearse(it.world);
+  begun(it.world.renderer.getContext());
 }
 
 function made(name, properties) {
@@ -81,6 +84,7 @@ function listen(it) {
   it.view = turning(canvas, () => ask(it));
   it.inks = readInks(element);
   dye(world, it.inks);
+  prepare(world, it.inks);
   const bar = made("div", { className: "water-tools" });
   const clearly = made("button", { type: "button", textContent: "See through" });
   clearly.setAttribute("aria-pressed", "false");
@@ -286,6 +290,7 @@ function draw(it, ratio) {
   else if (it.under) placeOver(world);
   look(world, it.rest, it.water.centre_of_mass, it.view.place);
   world.renderer.render(world.scene, world.camera);
+  it.canvas.hidden = false;
   begun(world.renderer.getContext());
   it.frames += 1;
 }
