@@ -33,14 +33,6 @@ def ask_of(document: dict[str, Any], folder: Path, most_changes: int) -> dict[st
     NoSuchFileError
         Its file is none of the folder.
     """
-    changes = document.get("changes", {})
-    if not isinstance(changes, dict) or len(changes) > most_changes:
-        refuse("changes", f"an object of at most {most_changes} keys")
-    for key, value in changes.items():
-        if len(key) > LONGEST or not whole(key):
-            refuse("changes", f"keys of at most {LONGEST} characters")
-        if not (value is None or (isinstance(value, str) and len(value) <= LONGEST and whole(value))):
-            refuse(f"changes.{key[:40]}", f"text of at most {LONGEST} characters, or null")
     section = document.get("section_x_mm")
     if section is not None and not is_number(section):
         refuse("section_x_mm", "a number, or null")
@@ -50,14 +42,28 @@ def ask_of(document: dict[str, Any], folder: Path, most_changes: int) -> dict[st
         "ask": {
             "ask": number_of(document),
             "text": recipe_text(document),
-            "changes": changes,
+            "changes": changes_of(document, "changes", most_changes),
             "file": file_of(document, folder),
             "want": one_of(document, "want", WANTS),
             "view": one_of(document, "view", VIEWS, "side"),
             "section_x_mm": section,
             "holds": names_of(document, "holds"),
         },
+        "further": changes_of(document, "further", most_changes),
     }
+
+
+def changes_of(document: dict[str, Any], key: str, most: int) -> dict[str, str | None]:
+    """Values of a recipe by their keys, as people write them; null takes one out."""
+    changes = document.get(key, {})
+    if not isinstance(changes, dict) or len(changes) > most:
+        refuse(key, f"an object of at most {most} keys")
+    for place, value in changes.items():
+        if len(place) > LONGEST or not whole(place):
+            refuse(key, f"keys of at most {LONGEST} characters")
+        if not (value is None or (isinstance(value, str) and len(value) <= LONGEST and whole(value))):
+            refuse(f"{key}.{place[:40]}", f"text of at most {LONGEST} characters, or null")
+    return changes
 
 
 def names_of(document: dict[str, Any], key: str) -> list[str]:

@@ -64,7 +64,7 @@ def first(folder: Path) -> str | None:
     if own:
         return own.name
     demo = min(_demos(), key=lambda path: FIRST_DEMO not in path.stem, default=None)
-    return demo and f"{DEMO}{demo.stem}"
+    return f"{DEMO}{demo.stem}" if demo else None
 
 
 def _demos() -> list[Path]:

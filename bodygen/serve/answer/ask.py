@@ -7,7 +7,8 @@ import json
 import struct
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -33,6 +34,19 @@ from bodygen.tables import load
 FAINT = ("groups", "findings", "sentences.sureness", "water.righting", "paint", "figures.dive", "figures.others")
 """What a glance does not work out: the page keeps what it has, faint."""
 
+MOST_KEPT = 2_000_000
+"""Bytes of an answer that is kept for who asks the same again; one of the demos' has half a million."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """What was worked out for an ask: the recipe's text, what is known of it, and that as it is told."""
+
+    text: str
+    known: Known
+    document: dict[str, Any]
+    numbers: bytes
+
 
 @dataclass(slots=True)
 class Warm:
@@ -41,8 +55,10 @@ class Warm:
     last: Known | None = None
     text: str = ""
     """Of the recipe that ``last`` is of."""
-    told: tuple[object, dict[str, Any], bytes] | None = None
-    """How ``last`` was told, where as a whole: for what view and parts, the document and the numbers."""
+    told: tuple[object, Answered] | None = None
+    """How ``last`` was told, and to what ask."""
+    foreseen: tuple[object, Answered] | None = None
+    """What was worked out for the ask that comes if the hand goes on as it went, and that ask."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,25 +93,67 @@ def answer(asked: Ask, warm: Warm, began: float | None = None, pause: Callable[[
         Called now and then while a whole is worked out, never during a glance; what it raises ends it.
     """
     start = time.monotonic() if began is None else began
-    text, buffers = asked.text, b""
-    document: dict[str, Any] = {"ask": asked.ask, "want": asked.want, "text": text}
+    numbers = b""
+    document: dict[str, Any] = {"ask": asked.ask, "want": asked.want, "text": asked.text}
     try:
-        text, raw = changed(asked.text, asked.changes)
-        document["text"] = text
-        recipe = recipe_from_bytes(text.encode(), Path(asked.file), raw=raw)
-        before = None if asked.want == "whole" else warm.last
-        known: Known = _whole(recipe, warm.last, pause) if before is None else glance(recipe, before)
-        body, buffers = _again(warm, known, asked) or _told(known, asked, text, pause)
-        warm.last, warm.text = known, text
-        warm.told = (_seen(asked), body, buffers) if isinstance(known, Assessment) else None
-        document |= {"refused": None} | body
+        told = _kept(warm.foreseen, asked) or _worked(asked, warm, pause)
+        warm.last, warm.text, warm.told, warm.foreseen = told.known, told.text, (_key(asked), told), None
+        document |= {"text": told.text, "refused": None} | told.document
+        numbers = told.numbers
     except InputError as error:
         document["refused"] = refusal_of(error.mistakes)
     except DesignError as error:
         message = {"line": 0, "key": error.where, "wrote": "", "message": str(error), "accepted": error.remedy}
         document["refused"] = [message]
     document["answer_ms"] = round(1000 * (time.monotonic() - start), 2)
-    return packed(document, buffers)
+    content = packed(document, numbers)
+    if len(content) > MOST_KEPT:
+        warm.told = None
+    return content
+
+
+def foresee(asked: Ask, further: Mapping[str, str | None], warm: Warm) -> None:
+    """Work out what a hand asks next, where it makes ``further`` changes; nothing where these would be refused.
+
+    Parameters
+    ----------
+    asked : Ask
+        That was answered last.
+    further : mapping
+        Values by their keys, as in ``Ask.changes``.
+    warm : Warm
+        Of the tab.
+    """
+    warm.foreseen = None
+    if warm.told is None or warm.told[0] != _key(asked):  # that was refused
+        return
+    holds = [part["name"] for part in warm.told[1].document["solid"]["parts"]]
+    later = replace(asked, want="glance", changes={**asked.changes, **further}, holds=holds)
+    with suppress(InputError, DesignError):
+        warm.foreseen = _key(later), _worked(later, warm, lambda: None)
+
+
+def _key(asked: Ask) -> object:
+    """All of an ask that its answer follows from, beside what the tab asked before."""
+    seen = (asked.view, asked.section_x_mm, frozenset(asked.holds))
+    return asked.want, asked.text, dict(asked.changes), asked.file, seen
+
+
+def _kept(kept: tuple[object, Answered] | None, asked: Ask) -> Answered | None:
+    return kept[1] if kept is not None and kept[0] == _key(asked) else None
+
+
+def _worked(asked: Ask, warm: Warm, pause: Callable[[], None]) -> Answered:
+    text, raw = changed(asked.text, asked.changes)
+    recipe = recipe_from_bytes(text.encode(), Path(asked.file), raw=raw)
+    if asked.want == "glance" and warm.last is not None:
+        known: Known = glance(recipe, warm.last)
+        return Answered(text, known, *_told(known, asked, text, lambda: None))
+    known = _whole(recipe, warm.last, pause)
+    told = _kept(warm.told, asked)
+    if told is not None and told.known is known:  # as it was told: to a page that was awaited, or is loaded anew
+        return told
+    return Answered(text, known, *_told(known, asked, text, pause))
 
 
 def _whole(recipe: Recipe, last: Known | None, pause: Callable[[], None]) -> Assessment:
@@ -103,18 +161,6 @@ def _whole(recipe: Recipe, last: Known | None, pause: Callable[[], None]) -> Ass
     if isinstance(last, Assessment) and last.recipe.source is not None and last.recipe.source == recipe.source:
         return last
     return assess(recipe, pause=pause)
-
-
-def _seen(asked: Ask) -> object:
-    """What of an ask decides, beside the bait itself, how it is told."""
-    return asked.view, asked.section_x_mm, tuple(asked.holds)
-
-
-def _again(warm: Warm, known: Known, asked: Ask) -> tuple[dict[str, Any], bytes] | None:
-    """As it was told before: a page that is loaded anew, or was awaited, need not wait for that again."""
-    if warm.told is None or warm.last is not known or warm.told[0] != _seen(asked):
-        return None
-    return warm.told[1], warm.told[2]
 
 
 def _told(known: Known, asked: Ask, text: str, pause: Callable[[], None]) -> tuple[dict[str, Any], bytes]:

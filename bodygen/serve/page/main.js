@@ -48,7 +48,7 @@ const others = neighbours(tab, heard);
 returning(() => state, heard);
 
 const hand = {
-  edit(key, text, { final, hold }) {
+  edit(key, text, { final, hold, further }) {
     const since = performance.now();
     const altered = (text ?? "") !== (bait.valueOf(state, key) ?? "");
     if (!altered && !final) return;
@@ -57,7 +57,7 @@ const hand = {
     if (final) settle(since);
     else {
       calm.moves();
-      ask("glance", since);
+      ask("glance", since, false, further === undefined ? {} : { [key]: further });
       resting = setTimeout(() => ask("whole"), REST_MS);
     }
     if (altered) set(state, final ? 0 : SOON_MS);
@@ -80,8 +80,8 @@ const hand = {
 const water = mountWater(place("water"), {});
 const calm = calmed(water.wait);
 const drawing = mountDrawing(place("drawing"), {
-  onChange: (key, text, { final }) => {
-    hand.edit(key, text, { final, hold: `drawing ${key}` });
+  onChange: (key, text, { final, further }) => {
+    hand.edit(key, text, { final, further, hold: `drawing ${key}` });
     if (final) hand.rest();
   },
   onView({ view, section_x_mm = null }) {
@@ -154,15 +154,18 @@ function keepNow() {
   return room;
 }
 
-/** Ask; what was asked with the same words and is under way or answered is not asked again. */
-function ask(want, since, anew = false) {
+/**
+ * Ask; what was asked with the same words and is under way or answered is not asked again. `further`: what comes next
+ * if the hand goes on as it went, which is then worked out while it lies still.
+ */
+function ask(want, since, anew = false, further = {}) {
   const { text, changes, view, section_x_mm } = state;
   if (!text) return;
   const same = !anew && lastAsk && lastAsk.text === text && lastAsk.changes === changes && lastAsk.view === view;
   const answeredWhole = !state.waiting && state.answer?.want === "whole" && !anew;
   if ((same && (lastAsk.want === "whole" || want === "glance")) || answeredWhole) return;
   lastAsk = { text, changes, view, want };
-  asks.ask({ want, since, asked: { text, changes }, file: bait.lies(state), view, section_x_mm });
+  asks.ask({ want, since, asked: { text, changes }, further, file: bait.lies(state), view, section_x_mm });
 }
 
 /** A glance at once, then all of it. */

@@ -18,7 +18,7 @@ from bodygen.assessment import Assessment
 from bodygen.errors import BodygenError, InputError
 from bodygen.recipe.starter import USUAL_LENGTH, starter_text
 from bodygen.report.properties import plain
-from bodygen.serve.answer.ask import Ask, Warm, answer
+from bodygen.serve.answer.ask import Ask, Warm, answer, foresee
 from bodygen.serve.answer.words import refusal_of
 from bodygen.serve.mends.mends import mends_of
 from bodygen.serve.work.faults import tell_fault
@@ -54,7 +54,7 @@ def work(connection: Connection, memory_mb: int, stopped: SharedNumber, *, answe
     tabs: OrderedDict[str, Warm] = OrderedDict()
     if answers and not connection.poll():
         _warm_up()
-    fresh = True
+    rest, fresh = load("serve")["time"]["hand_lies_s"], True
     while True:
         try:
             message = json.loads(connection.recv_bytes())
@@ -70,6 +70,8 @@ def work(connection: Connection, memory_mb: int, stopped: SharedNumber, *, answe
             return
         with suppress(BrokenPipeError):
             connection.send_bytes(framed(status, body))
+        if message.get("further") and not connection.poll(rest):
+            _foresee(message, tabs)
         if fresh:  # what is loaded by now stays: no search for garbage need look at it, in the middle of a drag
             gc.freeze()
             fresh = False
@@ -131,6 +133,16 @@ def _warm(tab: str, tabs: OrderedDict[str, Warm], text: str | None = None) -> Wa
     while len(tabs) > MOST_TABS:
         tabs.popitem(last=False)
     return warm
+
+
+def _foresee(message: dict[str, Any], tabs: OrderedDict[str, Warm]) -> None:
+    """Work out what comes next where the hand goes on as it went; who asks for that hears of what is wrong there."""
+    try:
+        foresee(Ask(**message["ask"]), message["further"], _warm(message["tab"], tabs))
+    except MemoryError:
+        os._exit(OUT_OF_MEMORY)
+    except Exception:  # noqa: BLE001  nobody waits for it
+        return
 
 
 def mends_in(message: dict[str, Any], warm: Warm, pause: Callable[[], None]) -> bytes:

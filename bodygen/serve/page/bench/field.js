@@ -8,7 +8,7 @@ import { leftOut } from "./words.js";
 const LONG = 14; // letters of a choice that stand beside its name
 const TYPING_MS = 120; // a pause as between two letters: then the glance is asked for
 
-/** `hand` = {edit(key, text, {final, hold}), hold(field|null), mend(changes)}. Returns {element, show(field, ...)}. */
+/** `hand` = {edit(key, text, {final, hold, further}), hold(field|null), mend(changes)}. Returns {element, show(field, ...)}. */
 export function fieldRow(first, hand) {
   const id = `field-${first.key.replace(/\W+/g, "-")}`;
   const hold = { key: first.key, since: 0 };
@@ -28,10 +28,10 @@ export function fieldRow(first, hand) {
 
   function tapeHand() {
     return {
-      onMove(number) {
+      onMove(number, further) {
         const text = written(number, field);
         numbers.set(text, number);
-        hand.edit(field.key, text, { final: false, hold: holdName() });
+        hand.edit(field.key, text, { final: false, hold: holdName(), further: written(further, field) });
         control.value = text;
       },
       onRest: () => hand.rest(),

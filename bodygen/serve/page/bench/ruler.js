@@ -36,7 +36,10 @@ function rank(index, field) {
   return index % middling === 0 ? 1 : 0;
 }
 
-/** `onMove(number)` while it moves, `onRest()` when the hand stops. Returns {element, show(field)}. */
+/**
+ * `onMove(number, further)` while it moves, with where it comes to if it goes on so; `onRest()` when the hand stops.
+ * Returns {element, show(field)}.
+ */
 export function ruler(key, label, { onMove, onRest, onHold }) {
   const thin = svg("path", { class: "tick" });
   const bold = svg("path", { class: "tick bold" });
@@ -63,8 +66,9 @@ export function ruler(key, label, { onMove, onRest, onHold }) {
     const { low, high, step } = field;
     const near = Math.min(high, Math.max(low, Math.round(wanted / step) * step));
     if (near === number) return;
+    const further = Math.min(high, Math.max(low, Math.round((2 * near - number) / step) * step));
     number = near;
-    onMove(number); // first: what it asks for is on its way while the tape is drawn
+    onMove(number, further); // first: what it asks for is on its way while the tape is drawn
     draw();
   }
 

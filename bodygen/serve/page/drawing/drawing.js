@@ -16,7 +16,7 @@ const VIEWS = {
 const MM_PER_INCH = 25.4;
 let drawings = 0;
 
-/** Puts the drawing into `element`; hands and keys call `onChange(key, text, {final})` and `onView({view, section_x_mm})`. */
+/** Puts the drawing into `element`; hands and keys call `onChange(key, text, {final, further})` and `onView({view, section_x_mm})`. */
 export function mount(element, { onChange = () => {}, onView = () => {} } = {}) {
   element.classList.add("drawing");
   const sheet = made("div", { className: "drawing-sheet" });

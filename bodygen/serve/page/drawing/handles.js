@@ -13,7 +13,7 @@ const FINELY = 0.1; // of a step, with shift
 const LEAP = 10; // steps
 const NUDGE = 0.4; // mm that one arrow key moves at most
 
-/** Handles in `group` of the drawing `root`; `told(text)` says the value that is held, `changed(key, text, {final})`. */
+/** Handles in `group` of the drawing `root`; `told(text)` says the value that is held, `changed(key, text, {final, further})`. */
 export function handles(root, group, { told, changed }) {
   const it = { root, group, told, changed, layout: null, all: new Map(), held: null };
   const coarse = matchMedia("(pointer: coarse)");
@@ -106,11 +106,12 @@ function tell(it, handle) {
 function put(it, handle, number, { final, step }) {
   const { row } = handle;
   const text = written(number, row.unit, step);
+  const further = written(stepped(2 * number - numberOf(handle), row, step), row.unit, step); // if it goes on so
   Object.assign(handle, { left: number, since: performance.now() });
   settle(it);
   set(handle.mark, { "aria-valuetext": text });
   tell(it, handle);
-  it.changed(row.key, text, { final });
+  it.changed(row.key, text, { final, further });
 }
 
 function pointed(it, event) {

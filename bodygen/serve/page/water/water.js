@@ -26,7 +26,7 @@ const WORDS = {
 export function mount(element, { words = {} } = {}) {
   const says = { ...WORDS, ...words };
   element.classList.add("water");
-  // shown when there is a bait on it: the page would wait with its next frame until what is rehearsed is drawn
+  // shown when there is a bait on it: else the page waits with its next frame until what is rehearsed is drawn
   const canvas = made("canvas", { tabIndex: 0, role: "application", hidden: true });
   canvas.setAttribute("aria-roledescription", "picture to turn");
   canvas.setAttribute("aria-label", says.handling);

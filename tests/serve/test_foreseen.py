@@ -1,0 +1,157 @@
+"""What is worked out before it is asked for: told as it would have been, and to nobody who asks for something else."""
+
+import asyncio
+import time
+from collections import OrderedDict
+
+import pytest
+from tab import PERCH
+
+from bodygen.serve import app, shelf
+from bodygen.serve.answer import ask
+from bodygen.serve.answer.ask import Ask, Warm, answer, foresee, unpacked
+from bodygen.serve.app import Bench
+from bodygen.serve.asked import WrongAskError, ask_of
+from bodygen.serve.work.worker import reply
+
+TEXT = PERCH.read_text(encoding="utf-8")
+DEPTHS = ("10 mm", "10.5 mm", "11 mm")
+
+
+def glance(warm, depth, number=2):
+    parts = unpacked(answer(Ask(1, TEXT, {}, "perch.toml", "whole", "side"), warm))[0]["solid"]["parts"]
+    return Ask(
+        number, TEXT, {"bore[1].depth": depth}, "perch.toml", "glance", "side", holds=[part["name"] for part in parts]
+    )
+
+
+def next_of(asked, message, depth):
+    document, _ = unpacked(message)
+    holds = [part["name"] for part in document["solid"]["parts"]][::-1]  # in whatever order the page has them
+    return Ask(asked.ask + 1, TEXT, {"bore[1].depth": depth}, "perch.toml", "glance", "side", holds=holds)
+
+
+def without_time(message):
+    document, numbers = unpacked(message)
+    return document | {"answer_ms": 0}, numbers
+
+
+@pytest.mark.parametrize("comes", [DEPTHS[1], DEPTHS[2]])
+def test_what_was_foreseen_is_told_as_it_would_have_been_and_only_to_that_ask(comes, monkeypatch):
+    warm, plain, worked = Warm(), Warm(), []
+    first = glance(warm, DEPTHS[0])
+    glance(plain, DEPTHS[0])
+    message = answer(first, warm)
+    answer(first, plain)
+    foresee(first, {"bore[1].depth": DEPTHS[1]}, warm)
+    real = ask.glance
+    monkeypatch.setattr(ask, "glance", lambda *words: worked.append(words) or real(*words))
+    second = next_of(first, message, comes)
+    told = answer(second, warm)
+    assert len(worked) == (comes != DEPTHS[1])
+    assert without_time(told) == without_time(answer(second, plain))
+    assert unpacked(told)[0]["figures"] != unpacked(message)[0]["figures"]
+    assert warm.text == plain.text
+    assert warm.foreseen is None
+
+
+def test_what_would_be_refused_is_not_foreseen_and_after_a_refusal_nothing_is():
+    warm = Warm()
+    first = glance(warm, DEPTHS[0])
+    answer(first, warm)
+    foresee(first, {"bore[1].depth": "eleven"}, warm)
+    assert warm.foreseen is None
+    wrong = glance(warm, "eleven")
+    assert unpacked(answer(wrong, warm))[0]["refused"]
+    foresee(wrong, {"bore[1].depth": DEPTHS[1]}, warm)
+    assert warm.foreseen is None
+
+
+def test_what_is_very_large_is_not_kept_to_be_told_again(monkeypatch):
+    monkeypatch.setattr(ask, "MOST_KEPT", 1000)
+    warm = Warm()
+    first = glance(warm, DEPTHS[0])
+    assert warm.last is not None
+    foresee(first, {"bore[1].depth": DEPTHS[1]}, warm)
+    assert (warm.told, warm.foreseen) == (None, None)
+
+
+def test_a_step_further_is_looked_at_like_any_change(tmp_path):
+    asked = {"ask": 1, "tab": "one", "file": None, "text": TEXT, "changes": {}, "want": "glance"}
+    assert ask_of(asked, tmp_path, 5)["further"] == {}
+    assert ask_of(asked | {"further": {"shape.length": "3 in"}}, tmp_path, 5)["further"] == {"shape.length": "3 in"}
+    for further in ([], "3 in", {"a": 1}, {"a" * 5000: "1"}, {"a": "1" * 5000}, dict.fromkeys("abcdef", "1")):
+        with pytest.raises(WrongAskError, match="further"):
+            ask_of(asked | {"further": further}, tmp_path, 5)
+
+
+def test_a_page_that_is_loaded_anew_is_told_what_was_told_before(monkeypatch):
+    tabs, never = OrderedDict(), lambda: None
+    said = {"text": TEXT, "file": "perch.toml"}
+    whole = {"ask": 1, "changes": {}, "want": "whole", "view": "side", **said}
+    first = {"what": "ask", "tab": "one", "ask": whole, "began": time.monotonic()}
+    before = reply(first, tabs, lambda _: None, never)
+    monkeypatch.setattr(ask, "assess", lambda *_, **__: pytest.fail("worked out again"))
+    assert reply({"what": "ahead", "tab": "", **said}, tabs, lambda _: None, never)[0] == 200
+    monkeypatch.setattr(ask, "solid_of", lambda *_, **__: pytest.fail("told again"))
+    after = reply(first | {"tab": "two"}, tabs, lambda _: None, never)
+    assert without_time(after[1]) == without_time(before[1])
+    assert set(tabs) == {"one", "two"}
+
+
+def test_a_page_begins_with_the_first_recipe_of_its_folder_or_with_a_demo(tmp_path, monkeypatch):
+    assert shelf.first(tmp_path) == shelf.shelf(tmp_path)["first"] == "demo:tarn-perch-70"
+    (tmp_path / "b.toml").write_text(TEXT, encoding="utf-8")
+    (tmp_path / "notes.toml").write_text("x = 1\n", encoding="utf-8")
+    (tmp_path / "a.toml").write_text(TEXT, encoding="utf-8")
+    assert shelf.first(tmp_path) == "a.toml"
+    monkeypatch.setattr(shelf, "demo_folder", lambda: None)
+    (tmp_path / "none").mkdir()
+    assert shelf.first(tmp_path / "none") is None
+
+
+class Near:
+    """A working process that writes down what it is asked."""
+
+    def __init__(self, at_work=None):
+        self.at_work, self.asked, self.overtaken = at_work, [], False
+
+    async def ask(self, message, seconds):
+        del seconds
+        self.asked.append((message["what"], message["text"]))
+        return 200, b"{}"
+
+    def overtake(self):
+        self.overtaken = True
+
+
+def opened(folder, at_work=None):
+    bench = Bench(folder)
+    bench.near = Near(at_work)
+    asyncio.run(bench.first())
+    return bench.near
+
+
+def test_a_server_works_out_at_once_what_a_page_begins_with(tmp_path):
+    (tmp_path / "perch.toml").write_text(TEXT, encoding="utf-8")
+    assert opened(tmp_path).asked == [("ahead", TEXT)]
+
+
+def test_a_folder_with_nothing_to_begin_with_keeps_a_server_from_nothing(tmp_path, monkeypatch):
+    monkeypatch.setattr(app.shelf, "demo_folder", lambda: None)
+    assert opened(tmp_path).asked == []
+
+
+@pytest.mark.parametrize(
+    ("at_work", "left", "asked"),
+    [
+        ({"what": "mends", "text": "another"}, True, 1),  # those that were found by then are told
+        ({"what": "ahead", "text": "another"}, True, 1),
+        ({"what": "ahead", "text": TEXT}, False, 0),
+        ({"what": "ask", "text": "another"}, False, 0),  # a hand waits for it
+    ],
+)
+def test_a_recipe_that_is_read_comes_before_mends_and_after_a_hand(at_work, left, asked, tmp_path):
+    (tmp_path / "perch.toml").write_text(TEXT, encoding="utf-8")
+    near = opened(tmp_path, at_work)
+    assert (near.overtaken, len(near.asked)) == (left, asked)
