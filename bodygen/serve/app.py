@@ -8,7 +8,7 @@ import gzip
 import mimetypes
 import time
 from collections import OrderedDict
-from collections.abc import AsyncIterator, Mapping
+from collections.abc import AsyncIterator, Coroutine, Mapping
 from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -53,8 +53,10 @@ class Bench:
         self.near = Worker(limits["memory"]["near_mb"], answers=True)
         self.writing = asyncio.Lock()
         self.tabs: OrderedDict[str, Tab] = OrderedDict()
-        self.begun: asyncio.Task[None] | None = None
-        """What is worked out before it is asked for; held here, as a loop does not hold its tasks."""
+        self.awaited, self.ahead_turn = "", asyncio.Lock()
+        """The recipe that is worked out, or is to be, before it is asked for: the newest of them alone."""
+        self.begun: set[asyncio.Task[None]] = set()
+        """Held here, as a loop does not hold its tasks."""
 
     def tab(self, name: str) -> Tab:
         """The tab of a name; of too many, those that asked longest ago are forgotten."""
@@ -92,11 +94,22 @@ class Bench:
         """Have a recipe worked out that will be asked for next, unless a hand waits for something else."""
         message = {"what": "ahead", "tab": "", "text": text, "file": shelf.place_of(self.folder, file).as_posix()}
         at = self.near.at_work
-        if at is not None and (at["what"] == "ask" or at["text"] == text):
+        if at is not None and (at["what"] == "ask" or (at["what"], at["text"]) == ("ahead", text)):
             return
-        self.near.overtake()
-        with suppress(GoneError, OSError):  # whoever asks for it hears of it
-            await self.near.ask(message, self.limits["time"]["ask_s"])
+        self.awaited = text
+        if at is not None:
+            self.near.overtake()
+        async with self.ahead_turn:
+            if self.awaited != text:
+                return
+            with suppress(GoneError, OSError):  # whoever asks for it hears of it
+                await self.near.ask(message, self.limits["time"]["ask_s"])
+
+    def begin(self, work: Coroutine[Any, Any, None]) -> None:
+        """Have something done that nobody waits for."""
+        task = asyncio.create_task(work)
+        self.begun.add(task)
+        task.add_done_callback(self.begun.discard)
 
     async def first(self) -> None:
         """Have worked out what a page begins with, before one is opened."""
@@ -128,7 +141,7 @@ class Bench:
         """One recipe's text."""
         file = request.query_params.get("file", "")
         found = await asyncio.to_thread(shelf.read, self.folder, file)
-        self.begun = asyncio.create_task(self.ahead(file, found["text"]))
+        self.begin(self.ahead(file, found["text"]))
         return said(found)
 
     async def new(self, request: Request) -> Response:
@@ -157,7 +170,7 @@ def app_of(folder: Path) -> Starlette:
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
         del app
         bench.near.start()
-        bench.begun = asyncio.create_task(bench.first())
+        bench.begin(bench.first())
         yield
         bench.close()
         shop.close()

@@ -142,6 +142,34 @@ def test_a_folder_with_nothing_to_begin_with_keeps_a_server_from_nothing(tmp_pat
     assert opened(tmp_path).asked == []
 
 
+def test_of_many_recipes_that_are_read_at_once_the_first_and_the_last_are_worked_out(tmp_path):
+    (tmp_path / "perch.toml").write_text(TEXT, encoding="utf-8")
+    texts = [f"{TEXT}# {number}\n" for number in range(20)]
+
+    async def flood():
+        bench, go = Bench(tmp_path), asyncio.Event()
+        bench.near = Near()
+        plain = bench.near.ask
+
+        async def slow(message, seconds):
+            bench.near.at_work = message
+            await go.wait()
+            bench.near.at_work = None
+            return await plain(message, seconds)
+
+        bench.near.ask = slow
+        for text in texts:
+            bench.begin(bench.ahead("perch.toml", text))
+            await asyncio.sleep(0)
+        go.set()
+        await asyncio.gather(*bench.begun)
+        return bench
+
+    bench = asyncio.run(flood())
+    assert bench.near.asked == [("ahead", texts[0]), ("ahead", texts[-1])]
+    assert (bench.near.overtaken, bench.begun) == (True, set())
+
+
 @pytest.mark.parametrize(
     ("at_work", "left", "asked"),
     [

@@ -7,6 +7,7 @@ import gc
 import json
 import os
 import signal
+import time
 from collections import OrderedDict
 from collections.abc import Callable
 from contextlib import suppress
@@ -29,6 +30,8 @@ MOST_TABS = 8
 """Tabs whose last bait is kept; those that asked longest ago go."""
 AHEAD = ""
 """In place of a tab's name: what was worked out for the next one, before it asks."""
+QUICK_S = 0.2
+"""After an answer that took longer the next is not worked out before it is asked for: a hand might wait for that."""
 OUT_OF_MEMORY = 75
 """Exit code of a process that had no memory left: it is started anew."""
 
@@ -70,8 +73,8 @@ def work(connection: Connection, memory_mb: int, stopped: SharedNumber, *, answe
             return
         with suppress(BrokenPipeError):
             connection.send_bytes(framed(status, body))
-        if message.get("further") and not connection.poll(rest):
-            _foresee(message, tabs)
+        if message.get("further") and time.monotonic() - message["began"] < QUICK_S:
+            _foresee(message, tabs, lambda: not connection.poll(rest))
         if fresh:  # what is loaded by now stays: no search for garbage need look at it, in the middle of a drag
             gc.freeze()
             fresh = False
@@ -135,10 +138,11 @@ def _warm(tab: str, tabs: OrderedDict[str, Warm], text: str | None = None) -> Wa
     return warm
 
 
-def _foresee(message: dict[str, Any], tabs: OrderedDict[str, Warm]) -> None:
+def _foresee(message: dict[str, Any], tabs: OrderedDict[str, Warm], lies_still: Callable[[], bool]) -> None:
     """Work out what comes next where the hand goes on as it went; who asks for that hears of what is wrong there."""
     try:
-        foresee(Ask(**message["ask"]), message["further"], _warm(message["tab"], tabs))
+        if lies_still():
+            foresee(Ask(**message["ask"]), message["further"], _warm(message["tab"], tabs))
     except MemoryError:
         os._exit(OUT_OF_MEMORY)
     except Exception:  # noqa: BLE001  nobody waits for it
