@@ -18,6 +18,7 @@ from bodygen.mesh.cut import SIDES, cut_with, cutting_solid, to_manifold, to_mes
 from bodygen.mesh.measure import moments, moments_of, volume_integrals
 from bodygen.mesh.skin import Mesh
 from bodygen.mesh.stock import BaseMesh, Reach, Span, box_of, boxes_meet, reach_around, reach_of, span_of
+from bodygen.plane.polygon import ring_area
 
 Array = NDArray[np.float64]
 STRIPS_MM = (0.25, 0.5, 1.0, 2.0, 4.0)
@@ -250,17 +251,11 @@ def _flat_plate(polygons: tuple[bytes, ...], thickness: float) -> manifold3d.Man
     """The plate in its own axes [mm], of an outline and holes as bytes of (k, 2) arrays."""
     rings = [np.frombuffer(polygon).reshape(-1, 2) for polygon in polygons]
     section, *holes = (manifold3d.CrossSection([ring], manifold3d.FillRule.EvenOdd) for ring in rings)  # either way on
-    if not holes and abs(section.area() - abs(_area(rings[0]))) < 1e-6:  # it does not cross itself
+    if not holes and abs(section.area() - abs(ring_area(rings[0]))) < 1e-6:  # it does not cross itself
         return in_strips(rings[0], thickness)
     for hole in holes:
         section -= hole
     return section.extrude(thickness)
-
-
-def _area(ring: Array) -> float:
-    """Of a polygon (k, 2) [mm^2], negative where it runs clockwise."""
-    x, y = ring.T
-    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
 
 
 def in_strips(ring: Array, thickness: float) -> manifold3d.Manifold:
@@ -273,7 +268,7 @@ def in_strips(ring: Array, thickness: float) -> manifold3d.Manifold:
     >>> in_strips(np.array([[-8.0, -9.0], [20.0, -9.0], [20.0, 9.0], [-8.0, 9.0]]), 1.5).volume()   # 28 * 18 * 1.5
     756.0
     """
-    if _area(ring) < 0:
+    if ring_area(ring) < 0:
         ring = ring[::-1]
     bounds = [-np.inf]
     for line in STRIPS_MM:

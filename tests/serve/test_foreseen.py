@@ -3,6 +3,7 @@
 import asyncio
 import time
 from collections import OrderedDict
+from dataclasses import replace
 
 import pytest
 from tab import PERCH
@@ -18,11 +19,19 @@ TEXT = PERCH.read_text(encoding="utf-8")
 DEPTHS = ("10 mm", "10.5 mm", "11 mm")
 
 
-def glance(warm, depth, number=2):
-    parts = unpacked(answer(Ask(1, TEXT, {}, "perch.toml", "whole", "side"), warm))[0]["solid"]["parts"]
-    return Ask(
-        number, TEXT, {"bore[1].depth": depth}, "perch.toml", "glance", "side", holds=[part["name"] for part in parts]
-    )
+@pytest.fixture(scope="module")
+def told():
+    """A tab that was told the whole of it."""
+    warm = Warm()
+    answer(Ask(1, TEXT, {}, "perch.toml", "whole", "side"), warm)
+    return warm
+
+
+def glance(told, depth):
+    """The tab anew, and its next ask."""
+    holds = [part["name"] for part in told.told[1].document["solid"]["parts"]]
+    changes = {"bore[1].depth": depth}
+    return replace(told), Ask(2, TEXT, changes, "perch.toml", "glance", "side", holds=holds)
 
 
 def next_of(asked, message, depth):
@@ -37,41 +46,39 @@ def without_time(message):
 
 
 @pytest.mark.parametrize("comes", [DEPTHS[1], DEPTHS[2]])
-def test_what_was_foreseen_is_told_as_it_would_have_been_and_only_to_that_ask(comes, monkeypatch):
-    warm, plain, worked = Warm(), Warm(), []
-    first = glance(warm, DEPTHS[0])
-    glance(plain, DEPTHS[0])
+def test_what_was_foreseen_is_told_as_it_would_have_been_and_only_to_that_ask(comes, told, monkeypatch):
+    worked = []
+    warm, first = glance(told, DEPTHS[0])
+    plain, _ = glance(told, DEPTHS[0])
     message = answer(first, warm)
     answer(first, plain)
     foresee(first, {"bore[1].depth": DEPTHS[1]}, warm)
     real = ask.glance
     monkeypatch.setattr(ask, "glance", lambda *words: worked.append(words) or real(*words))
     second = next_of(first, message, comes)
-    told = answer(second, warm)
+    after = answer(second, warm)
     assert len(worked) == (comes != DEPTHS[1])
-    assert without_time(told) == without_time(answer(second, plain))
-    assert unpacked(told)[0]["figures"] != unpacked(message)[0]["figures"]
+    assert without_time(after) == without_time(answer(second, plain))
+    assert unpacked(after)[0]["figures"] != unpacked(message)[0]["figures"]
     assert warm.text == plain.text
     assert warm.foreseen is None
 
 
-def test_what_would_be_refused_is_not_foreseen_and_after_a_refusal_nothing_is():
-    warm = Warm()
-    first = glance(warm, DEPTHS[0])
+def test_what_would_be_refused_is_not_foreseen_and_after_a_refusal_nothing_is(told):
+    warm, first = glance(told, DEPTHS[0])
     answer(first, warm)
     foresee(first, {"bore[1].depth": "eleven"}, warm)
     assert warm.foreseen is None
-    wrong = glance(warm, "eleven")
+    _, wrong = glance(told, "eleven")
     assert unpacked(answer(wrong, warm))[0]["refused"]
     foresee(wrong, {"bore[1].depth": DEPTHS[1]}, warm)
     assert warm.foreseen is None
 
 
-def test_what_is_very_large_is_not_kept_to_be_told_again(monkeypatch):
+def test_what_is_very_large_is_not_kept_to_be_told_again(told, monkeypatch):
     monkeypatch.setattr(ask, "MOST_KEPT", 1000)
-    warm = Warm()
-    first = glance(warm, DEPTHS[0])
-    assert warm.last is not None
+    warm, first = glance(told, DEPTHS[0])
+    answer(first, warm)
     foresee(first, {"bore[1].depth": DEPTHS[1]}, warm)
     assert (warm.told, warm.foreseen) == (None, None)
 
