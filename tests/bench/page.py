@@ -5,11 +5,16 @@ file of the page's server takes there and back; before and after all of it the p
 Prints figures, passes or fails nothing.
 """
 
+import mmap
 import statistics
 import sys
 import tempfile
+import time
 from pathlib import Path
 from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
@@ -17,6 +22,9 @@ from bench import yardstick as processor_yardstick
 from browsing import DEMOS, HEARD, PERCH, Hand, chromium, serving, settled
 
 STEPS = 40
+PRIVATE = mmap.MAP_PRIVATE | mmap.MAP_ANONYMOUS
+STILL_S, MEMORY = 0.13, 40 << 20
+"""From the end of a move's work to the next; and bytes that lie still meanwhile."""
 LOADS = 5
 PAUSE_MS = 90
 """Between two moves of the hand: its own answer has been shown by then, or it has not."""
@@ -162,9 +170,26 @@ def moves(browser: Any, address: str, folder: Path) -> None:
 
 
 def machine() -> None:
-    """How quick the machine is now: the same machine may be a third slower an hour later."""
+    """How quick the machine is now: the same machine may be a third slower an hour later.
+
+    Memory that was left alone for as long as between two moves weighs more with a move than the processor does, as
+    every process of it has lain still: in a virtual machine that may be thirty times what it takes at once.
+    """
     took = statistics.median(processor_yardstick() for _ in range(5))
     print(f"{'processor yardstick':24} {1000 * took:.0f} ms")
+    memory = np.frombuffer(mmap.mmap(-1, MEMORY, flags=PRIVATE), dtype=np.uint8)[::4096]
+    memory[:] = 1  # else all of it is the one page of zeros
+    still, at_once = (statistics.median(touched(memory, pause) for _ in range(9)) for pause in (STILL_S, 0))
+    each = 1e9 / len(memory)
+    print(f"{'memory after a pause':24} {each * still:.0f} ns a page, {each * at_once:.0f} at once")
+
+
+def touched(memory: NDArray[np.uint8], pause: float) -> float:
+    """Seconds to read all of it after a pause [s]."""
+    time.sleep(pause)
+    began = time.perf_counter()
+    memory.sum()
+    return time.perf_counter() - began
 
 
 def main() -> None:
