@@ -3,6 +3,7 @@
 import http.client
 
 import pytest
+from amount import only_with_more
 from tab import own_address, served
 
 HERE = own_address()
@@ -55,6 +56,7 @@ def test_only_its_own_page_may_ask_from_there(page, headers, status):
     assert (reply.content == b"") == (status == 403)
 
 
+@only_with_more
 def test_who_listens_everywhere_answers_at_each_of_its_addresses_and_to_no_name(tmp_path):
     (tmp_path / "folder").mkdir()
     opened = served(tmp_path / "folder", "--host", "0.0.0.0")  # noqa: S104  as a maker may

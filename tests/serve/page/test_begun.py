@@ -2,7 +2,10 @@
 
 import json
 
+from amount import only_with_more
 from browsing import HEARD, Hand, asks, settled
+
+pytestmark = only_with_more
 
 SEEN = """() => [...document.querySelectorAll("#title, #water, #drawing, #words, #bench, #scale")].map((band) => {
   const { x, y, width, height } = band.getBoundingClientRect();
