@@ -53,8 +53,8 @@ class Bench:
         self.near = Worker(limits["memory"]["near_mb"], answers=True)
         self.writing = asyncio.Lock()
         self.tabs: OrderedDict[str, Tab] = OrderedDict()
-        self.awaited, self.ahead_turn = "", asyncio.Lock()
-        """The recipe that is worked out, or is to be, before it is asked for: the newest of them alone."""
+        self.coming = Tab()
+        """Of what is worked out before a tab asks for it: the newest alone."""
         self.begun: set[asyncio.Task[None]] = set()
         """Held here, as a loop does not hold its tasks."""
 
@@ -96,11 +96,11 @@ class Bench:
         at = self.near.at_work
         if at is not None and (at["what"] == "ask" or (at["what"], at["text"]) == ("ahead", text)):
             return
-        self.awaited = text
+        self.coming.newest = number = self.coming.newest + 1
         if at is not None:
             self.near.overtake()
-        async with self.ahead_turn:
-            if self.awaited != text:
+        async with self.coming.turn:
+            if self.coming.newest != number:
                 return
             with suppress(GoneError, OSError):  # whoever asks for it hears of it
                 await self.near.ask(message, self.limits["time"]["ask_s"])
@@ -114,7 +114,7 @@ class Bench:
     async def first(self) -> None:
         """Have worked out what a page begins with, before one is opened."""
         with suppress(BodygenError, OSError):  # a page that asks for it hears of it
-            file = await asyncio.to_thread(shelf.first, self.folder)
+            file = (await asyncio.to_thread(shelf.shelf, self.folder))["first"]
             if file is not None:
                 await self.ahead(file, (await asyncio.to_thread(shelf.read, self.folder, file))["text"])
 

@@ -45,31 +45,21 @@ def demo_folder() -> Path | None:
 
 
 def shelf(folder: Path) -> dict[str, Any]:
-    """All that may be begun with."""
+    """All that may be begun with; ``first`` is what a page begins with that names none, None where there is none."""
+    folder_of_demos = demo_folder()
+    recipes = [_told(path) for path in _recipes(folder)]
+    demos = [_demo(path) for path in (sorted(folder_of_demos.glob("*.toml")) if folder_of_demos else [])]
+    order = [*recipes, *sorted(demos, key=lambda demo: FIRST_DEMO not in demo["file"])]
     outlines = load("outlines")["outline"]
     return {
         "folder": visible(str(folder)),
-        "recipes": [_told(path) for path in _recipes(folder)],
-        "demos": [_demo(path) for path in _demos()],
-        "first": first(folder),
+        "recipes": recipes,
+        "demos": demos,
+        "first": order[0]["file"] if order else None,
         "families": [{"name": name, "suits": row["suits"]} for name, row in outlines.items()],
         "extras": {extra: not missing([extra]) for extra in EXTRAS if extra != "page"},
         "version": VERSION,
     }
-
-
-def first(folder: Path) -> str | None:
-    """What a page begins with that names nothing: the folder's first recipe, else a demo; None where there is none."""
-    own = next(_recipes(folder), None)
-    if own:
-        return own.name
-    demo = min(_demos(), key=lambda path: FIRST_DEMO not in path.stem, default=None)
-    return f"{DEMO}{demo.stem}" if demo else None
-
-
-def _demos() -> list[Path]:
-    demos = demo_folder()
-    return sorted(demos.glob("*.toml")) if demos else []
 
 
 def _recipes(folder: Path) -> Iterator[Path]:

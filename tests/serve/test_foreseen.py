@@ -107,14 +107,14 @@ def test_a_page_that_is_loaded_anew_is_told_what_was_told_before(monkeypatch):
 
 
 def test_a_page_begins_with_the_first_recipe_of_its_folder_or_with_a_demo(tmp_path, monkeypatch):
-    assert shelf.first(tmp_path) == shelf.shelf(tmp_path)["first"] == "demo:tarn-perch-70"
+    assert shelf.shelf(tmp_path)["first"] == "demo:tarn-perch-70"
     (tmp_path / "b.toml").write_text(TEXT, encoding="utf-8")
     (tmp_path / "notes.toml").write_text("x = 1\n", encoding="utf-8")
     (tmp_path / "a.toml").write_text(TEXT, encoding="utf-8")
-    assert shelf.first(tmp_path) == "a.toml"
+    assert shelf.shelf(tmp_path)["first"] == "a.toml"
     monkeypatch.setattr(shelf, "demo_folder", lambda: None)
     (tmp_path / "none").mkdir()
-    assert shelf.first(tmp_path / "none") is None
+    assert shelf.shelf(tmp_path / "none")["first"] is None
 
 
 class Near:

@@ -51,7 +51,7 @@ def document(chance):
     right = {
         "ask": chance.randrange(10**6), "tab": f"tab{chance.randrange(60)}", "file": "perch.toml", "text": TEXT[:400],
         "changes": {"shape.length": "3 in"}, "want": "glance", "view": "side", "kind": "ballast", "said": {},
-        "name": "x", "sha256_before": None, "id": "none",
+        "name": "x", "sha256_before": None, "id": "none", "further": {"shape.length": "4 in"},
     }  # fmt: skip
     for key in chance.sample(sorted(right), chance.randrange(4)):
         right[key] = chance.choice(VALUES)

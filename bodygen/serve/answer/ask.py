@@ -166,7 +166,6 @@ def _whole(recipe: Recipe, last: Known | None, pause: Callable[[], None]) -> Ass
 def _told(known: Known, asked: Ask, text: str, pause: Callable[[], None]) -> tuple[dict[str, Any], bytes]:
     recipe = known.recipe
     whole = isinstance(known, Assessment)
-    pause = pause if whole else lambda: None
     pause()
     strands = strands_of(known)
     solid, buffers = solid_of(known, strands, asked.holds, coarse=not whole)

@@ -131,9 +131,9 @@ function groupOf(first, hand) {
   }
 
   /** Shows its rows; of no more tables than make up `most` rows, where it is told so. */
-  function fill(most = Number.POSITIVE_INFINITY) {
+  function fill(most = Infinity) {
     if (filled && isAsItWas(...filled, ...last)) return;
-    if (most === Number.POSITIVE_INFINITY) [filled, waits] = [last, false];
+    if (most === Infinity) [filled, waits] = [last, false];
     const [group, recipe] = last;
     moreOf(more, group.more, hand);
     care.show(recipe.care?.groups[group.name] ?? [], recipe.care?.defer);

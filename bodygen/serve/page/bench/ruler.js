@@ -62,11 +62,15 @@ export function ruler(key, label, { onMove, onRest, onHold }) {
   let resting = 0;
   let inked = { at: NaN, of: "" }; // what the tape is drawn round, and by which numbers
 
-  function move(wanted) {
+  function nearest(wanted) {
     const { low, high, step } = field;
-    const near = Math.min(high, Math.max(low, Math.round(wanted / step) * step));
+    return Math.min(high, Math.max(low, Math.round(wanted / step) * step));
+  }
+
+  function move(wanted) {
+    const near = nearest(wanted);
     if (near === number) return;
-    const further = Math.min(high, Math.max(low, Math.round((2 * near - number) / step) * step));
+    const further = nearest(2 * near - number);
     number = near;
     onMove(number, further); // first: what it asks for is on its way while the tape is drawn
     draw();
